@@ -1,0 +1,34 @@
+"""The one kernel decorator; the only file that imports numba.
+
+A kernel, its helper kernels and its constants live in one file: numba's cache looks only at
+the file of the outermost kernel, so an edited helper elsewhere would leave old machine code in use.
+"""
+
+from __future__ import annotations
+
+import os
+from collections.abc import Callable
+from typing import TYPE_CHECKING, Any, TypeVar
+
+_F = TypeVar("_F", bound=Callable[..., Any])
+
+if TYPE_CHECKING:
+
+    def kernel(function: _F) -> _F:
+        """Compile ``function`` to machine code on first use."""
+
+else:
+    import numba
+
+    def kernel(function):
+        """Compile ``function`` on first use, cached on disk, running without the interpreter lock.
+
+        ``error_model="numpy"`` makes a division by zero give inf or nan, as arrays do, instead of a
+        branch for every division. Without ``nogil`` a worker thread would stop the window.
+        """
+        return numba.njit(cache=True, nogil=True, error_model="numpy")(function)
+
+
+def compiler_is_off() -> bool:
+    """Whether kernels run as plain Python (``NUMBA_DISABLE_JIT=1``), as the slow test run does."""
+    return os.environ.get("NUMBA_DISABLE_JIT", "0") not in ("", "0")

@@ -1,0 +1,1 @@
+"""The `Notes` columns: what comments and word commands said."""
