@@ -1,4 +1,7 @@
-"""The printer card: what the keeper knows of one machine."""
+"""The printer card: what the keeper knows of one machine.
+
+A field's description is written once, here: it is the comment beside the key when a card is written.
+"""
 
 from __future__ import annotations
 
@@ -14,17 +17,16 @@ NotNegative = Annotated[float, Meta(ge=0)]
 class Plate(msgspec.Struct, frozen=True, forbid_unknown_fields=True, kw_only=True):
     """The build platform: where beads may lie, mm."""
 
-    shape: Literal["rectangle", "circle"] = "rectangle"
-    width_mm: Positive | None = None
-    """Along X (rectangle)."""
-    depth_mm: Positive | None = None
-    """Along Y (rectangle)."""
-    diameter_mm: Positive | None = None
-    """Of a circle."""
-    left_mm: float = 0.0
-    """X of the left edge (rectangle) or of the centre (circle)."""
-    front_mm: float = 0.0
-    """Y of the front edge (rectangle) or of the centre (circle)."""
+    shape: Annotated[Literal["rectangle", "circle"], Meta(description="rectangle or circle")] = "rectangle"
+    width_mm: Annotated[Positive | None, Meta(description="along X, of a rectangle, mm")] = None
+    depth_mm: Annotated[Positive | None, Meta(description="along Y, of a rectangle, mm")] = None
+    diameter_mm: Annotated[Positive | None, Meta(description="of a circle, mm")] = None
+    left_mm: Annotated[
+        float, Meta(description="X of the left edge (rectangle) or of the centre (circle), mm")
+    ] = 0.0
+    front_mm: Annotated[
+        float, Meta(description="Y of the front edge (rectangle) or of the centre (circle), mm")
+    ] = 0.0
 
 
 class Axes(msgspec.Struct, frozen=True, forbid_unknown_fields=True, kw_only=True):
@@ -37,14 +39,25 @@ class Axes(msgspec.Struct, frozen=True, forbid_unknown_fields=True, kw_only=True
 
 
 class Corner(msgspec.Struct, frozen=True, forbid_unknown_fields=True, kw_only=True):
-    """How fast the machine goes round a corner: one of three rules and its value."""
+    """How fast the machine goes round a corner: one of three rules and its value.
 
-    rule: Literal["jump", "deviation", "right-angle"] = "jump"
-    """jump: each axis may change speed at once by `jump_mm_s`; deviation: centripetal limit of a rounding of
-    `deviation_mm`; right-angle: the speed at a 90 degree corner, `right_angle_mm_s` (delta = v^2 (sqrt 2 - 1)/a)."""
-    jump_mm_s: Axes | None = None
-    deviation_mm: Positive | None = None
-    right_angle_mm_s: Positive | None = None
+    jump: each axis may change speed at once by `jump_mm_s`; deviation: centripetal limit of a rounding of
+    `deviation_mm`; right-angle: the speed at a 90 degree corner, `right_angle_mm_s`
+    (delta = v^2 (sqrt 2 - 1)/a).
+    """
+
+    rule: Annotated[
+        Literal["jump", "deviation", "right-angle"], Meta(description="jump, deviation or right-angle")
+    ] = "jump"
+    jump_mm_s: Annotated[
+        Axes | None, Meta(description="speed each axis may change by at once, mm/s (rule jump)")
+    ] = None
+    deviation_mm: Annotated[
+        Positive | None, Meta(description="how far a rounded corner leaves the path, mm (rule deviation)")
+    ] = None
+    right_angle_mm_s: Annotated[
+        Positive | None, Meta(description="speed at a 90 degree corner, mm/s (rule right-angle)")
+    ] = None
 
 
 class Homing(msgspec.Struct, frozen=True, forbid_unknown_fields=True, kw_only=True):
@@ -53,56 +66,69 @@ class Homing(msgspec.Struct, frozen=True, forbid_unknown_fields=True, kw_only=Tr
     x_mm: float = 0.0
     y_mm: float = 0.0
     z_mm: float = 0.0
-    seconds: NotNegative = 20.0
-    """For all three axes; a third for each one homed alone."""
+    seconds: Annotated[
+        NotNegative, Meta(description="for all three axes, s; a third for each one homed alone")
+    ] = 20.0
 
 
 class Heat(msgspec.Struct, frozen=True, forbid_unknown_fields=True, kw_only=True):
     """Hottest targets and the rates of the heat clock, degC and degC/s."""
 
-    nozzle_top_c: Positive | None = None
-    plate_top_c: Positive | None = None
+    nozzle_top_c: Annotated[Positive | None, Meta(description="hottest target of the nozzle, degC")] = None
+    plate_top_c: Annotated[Positive | None, Meta(description="hottest target of the plate, degC")] = None
     nozzle_warming_c_s: Positive = 2.0
     nozzle_cooling_c_s: Positive = 1.0
     plate_warming_c_s: Positive = 0.3
     plate_cooling_c_s: Positive = 0.05
-    room_c: float = 21.0
+    room_c: Annotated[float, Meta(description="temperature of the room, degC")] = 21.0
 
 
 class PrinterCard(msgspec.Struct, frozen=True, forbid_unknown_fields=True, kw_only=True):
-    """What the keeper knows of one printer; `None` means not known, and what needs it is not checked."""
+    """What the keeper knows of one printer; what is not known is left out, and what needs it is not checked."""
 
     name: str
     plate: Plate = Plate()
-    height_mm: Positive | None = None
-    nozzle_mm: Positive = 0.4
-    nozzle_hardened: bool = False
-    filament_mm: Positive = 1.75
-    tools: Annotated[int, Meta(ge=1, le=64)] = 1
-    top_speed_mm_s: Axes
-    top_acceleration_mm_s2: Axes
-    print_acceleration_mm_s2: Positive
-    travel_acceleration_mm_s2: Positive
-    retract_acceleration_mm_s2: Positive
+    height_mm: Annotated[Positive | None, Meta(description="highest bead above the plate, mm")] = None
+    nozzle_mm: Annotated[Positive, Meta(description="bore of the nozzle, mm")] = 0.4
+    nozzle_hardened: Annotated[bool, Meta(description="whether it stands abrasive filament")] = False
+    filament_mm: Annotated[Positive, Meta(description="diameter of the filament, mm")] = 1.75
+    tools: Annotated[int, Meta(ge=1, le=64, description="how many nozzles or filaments it changes between")] = 1
+    top_speed_mm_s: Annotated[Axes, Meta(description="most each axis does, mm/s")]
+    top_acceleration_mm_s2: Annotated[Axes, Meta(description="most each axis does, mm/s2")]
+    print_acceleration_mm_s2: Annotated[Positive, Meta(description="of beads, mm/s2")]
+    travel_acceleration_mm_s2: Annotated[Positive, Meta(description="of travel, mm/s2")]
+    retract_acceleration_mm_s2: Annotated[Positive, Meta(description="of filament alone, mm/s2")]
     corner: Corner
-    look_ahead_moves: Annotated[int, Meta(ge=0)] = 0
-    """How many moves the controller sees ahead; 0: all of them."""
-    least_segment_s: NotNegative = 0.0
-    """Shortest time for which the controller plans a move; 0: none."""
-    obeys_program_limits: bool = True
-    """Whether M201, M203, M204, M205 and their kin in the program change the limits."""
-    retract_mm: NotNegative = 1.0
-    """Length of a G10 where the program states none (M207)."""
-    retract_mm_s: Positive = 35.0
-    levelling_s: NotNegative = 60.0
-    tool_change_s: NotNegative = 20.0
-    pause_s: NotNegative = 300.0
-    """How long somebody takes to answer a pause."""
+    look_ahead_moves: Annotated[
+        int, Meta(ge=0, description="how many moves the controller sees ahead; 0: all of them")
+    ] = 0
+    least_segment_s: Annotated[
+        NotNegative, Meta(description="shortest time for which the controller plans a move, s; 0: none")
+    ] = 0.0
+    obeys_program_limits: Annotated[
+        bool, Meta(description="whether M201, M203, M204, M205 and their kin in the program change the limits")
+    ] = True
+    retract_mm: Annotated[
+        NotNegative, Meta(description="length of a G10 where the program states none (M207), mm")
+    ] = 1.0
+    retract_mm_s: Annotated[Positive, Meta(description="speed of a G10 where the program states none, mm/s")] = (
+        35.0
+    )
+    homing: Homing = Homing()
+    levelling_s: Annotated[NotNegative, Meta(description="how long probing the plate takes (G29), s")] = 60.0
+    tool_change_s: Annotated[NotNegative, Meta(description="how long a tool change takes, s")] = 20.0
+    pause_s: Annotated[NotNegative, Meta(description="how long somebody takes to answer a pause, s")] = 300.0
     heat: Heat = Heat()
-    melt_mm3_s: Positive | None = None
-    """What the hot end melts, mm3/s."""
-    power_w: NotNegative | None = None
-    bare_axis_words: bool = False
-    """Whether a line with axis words but no command repeats the last motion (RS-274 does; most machines do not)."""
-    e_follows_g90: bool = False
-    """Whether G90 and G91 also set how E is counted, replacing an earlier M82 or M83."""
+    melt_mm3_s: Annotated[Positive | None, Meta(description="most that the hot end melts, mm3/s")] = None
+    power_w: Annotated[NotNegative | None, Meta(description="mean power drawn while printing, W")] = None
+    bare_axis_words: Annotated[
+        bool,
+        Meta(
+            description="whether a line with axis words but no command repeats the last motion "
+            "(RS-274 does; most machines do not)"
+        ),
+    ] = False
+    e_follows_g90: Annotated[
+        bool,
+        Meta(description="whether G90 and G91 also set how E is counted, replacing an earlier M82 or M83"),
+    ] = False

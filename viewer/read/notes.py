@@ -1,1 +1,44 @@
-"""The `Notes` columns: what comments and word commands said."""
+"""The `Notes` columns: where comments and word commands stand; what they mean is looked up once a shape."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+import numpy.typing as npt
+
+from viewer.read.moves import F64, I32, I64, U8
+
+OWN_LINE = 1
+"""The comment stands on a line of its own."""
+WORD_COMMAND = 2
+"""A line ``NAME KEY=VALUE ...``."""
+DOUBTFUL = 4
+"""Text that lost its comment mark: not executed."""
+MESSAGE = 8
+"""What M117 or M118 shows."""
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Notes:
+    """One row a comment, word command or message.
+
+    A comment behind a command that repeats the one before it is not stored again. Texts that differ
+    only in case and digits have one `shape`.
+    """
+
+    offset: I64  # (n,) of the text in the plain file, bytes
+    length: I32  # (n,) of the text, bytes
+    line: I32  # (n,) from 1
+    move: I32  # (n,) index of the next move
+    flags: U8  # (n,) OWN_LINE ...
+    shape: I32  # (n,) number of its shape
+    exact: npt.NDArray[np.uint64]  # (n,) hash of the text itself
+    first: F64  # (n,) first number in the text, NaN: none
+    second: F64  # (n,) second number
+    shape_text: tuple[str, ...]  # one text of each shape
+    shape_flags: tuple[int, ...]
+
+    def __len__(self) -> int:
+        """Give the number of rows."""
+        return len(self.line)

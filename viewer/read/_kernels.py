@@ -1,0 +1,1216 @@
+"""The scanner: bytes of a block -> rows of moves, events and notes.
+
+One fused pass. The commonest line by far, ``G1 X.. Y.. E..``, is read and executed without leaving
+`scan`; every other line is split into words by `_split` and executed by `_execute`. All state is
+carried from block to block in two small arrays, ``real`` and ``whole``, whose places are the
+constants below, so a program may be cut into blocks at any line end and gives the same rows.
+
+All kernels and constants of the pass live in this file (see `viewer.jit`).
+"""
+
+from __future__ import annotations
+
+import math
+
+import numpy as np
+
+from viewer.jit import kernel
+
+# places in `real` (float64)
+PX, PY, PZ = 0, 1, 2  # machine position, mm
+OX, OY, OZ = 3, 4, 5  # machine = written + offset (G92), mm
+E = 6  # written position of the filament axis, mm (mm3 while volumetric)
+SPEED = 7  # mm/s
+SCALE = 8  # mm in a written unit: 1 or 25.4
+FLOW = 9  # flow factor of the current tool
+E_TO_MM = 10  # mm of filament in a unit of E: flow / area while volumetric
+BACK_MM, BACK_SPEED = 11, 12  # G10: length mm, speed mm/s
+FORTH_MM, FORTH_SPEED = 13, 14  # G11: further length mm, speed mm/s
+HOME_X, HOME_Y, HOME_Z = 15, 16, 17
+DRAWN_BACK = 18  # what the last G10 drew back, mm
+REAL_STACK = 20  # M120 keeps SPEED here: 8 places
+TOOL_FLOW = 32  # flow factor of each tool: 64 places
+TOOL_AREA = 96  # filament area for volumetric E, mm2, of each tool; 0: E is a length: 64 places
+REAL_SIZE = 160
+
+# places in `whole` (int64)
+LINE = 0  # lines begun
+MOTION = 1  # modal motion: 0 1 2 3, -1 none
+RELATIVE = 2  # G91
+E_RELATIVE = 3  # M83
+PLANE = 4  # 17 18 19
+TOOL = 5
+DRAWN = 6  # filament is drawn back by G10
+E_SEEN = 7  # an E word was ever seen
+SWITCHED_ON = 8  # M101
+DEPTH = 9  # of the M120 stack
+LAST_N = 10
+BARE_OK = 11  # the card lets bare axis words repeat the last motion
+E_WITH_G90 = 12  # the card says that G90/G91 set how E counts
+BLOCK_START_ZERO = 13
+N_MOVES, N_EVENTS, N_WORDS, N_NOTES = 14, 15, 16, 17
+WHOLE_STACK = 18  # M120 keeps modes here: 8 places
+LAST_TRAILING = 26  # exact hash of the last stored note if it was a trailing one, else 0
+# tallies
+ARCS = 30
+ARCS_CAPPED = 31
+STRAIGHTENED = 32  # G5 and the like, drawn straight to the end
+BARE_LINES = 33
+EXPONENTS = 34
+GARBLED = 35
+DOUBTFUL = 36
+WORD_COMMANDS = 37
+CHECKED = 38  # lines with a checksum
+CHECK_WRONG = 39
+N_WRONG = 40
+ZERO_BYTES = 41
+NOT_TEXT = 42
+TOO_FAR = 43  # coordinates beyond 100 m
+LONG_LINES = 44
+BAD_ARCS = 45
+CONDITIONALS = 46
+COMMANDS_BEYOND = 47  # command numbers beyond the tables
+TALLY_FIRST = 60  # first line of each tally: TALLY_FIRST + (tally - ARCS)
+WHOLE_SIZE = 96
+
+FLAG_OWN_LINE = 1
+FLAG_WORD_COMMAND = 2
+FLAG_DOUBTFUL = 4
+FLAG_MESSAGE = 8
+
+MAX_WORDS = 64
+MAX_CHORDS = 8192
+MAX_LINE = 65536
+CHORD_ERROR_MM = 0.01
+FAR_MM = 100_000.0
+TABLE = 100_000
+INDEX_SHIFT = 7  # the offset of every 128th line is kept
+
+# kinds, as in viewer.read.moves (kernels import nothing of their own project: see viewer.jit)
+_TRAVEL, _BEAD, _WIPE, _RETRACT, _PRIME, _PLACE = 0, 1, 2, 3, 4, 5
+
+POWERS = np.array([10.0**i for i in range(23)])
+
+_LF, _CR, _TAB, _BLANK = 10, 13, 9, 32
+
+
+@kernel
+def _tally(whole, which):
+    """Count one oddity and keep the first line of its sort."""
+    whole[which] += 1
+    if whole[TALLY_FIRST + which - ARCS] == 0:
+        whole[TALLY_FIRST + which - ARCS] = whole[LINE]
+
+
+@kernel
+def _row(whole, real, length, filament, speed, kind, xs, ys, zs, lengths, filaments, speeds, lines, kinds):
+    """Append one move that ends at the present position."""
+    k = whole[N_MOVES]
+    xs[k] = real[PX]
+    ys[k] = real[PY]
+    zs[k] = real[PZ]
+    lengths[k] = length
+    filaments[k] = filament
+    speeds[k] = speed
+    lines[k] = whole[LINE]
+    kinds[k] = kind
+    whole[N_MOVES] = k + 1
+
+
+@kernel
+def _kind(length, filament, switched_on):
+    """Sort a motion by its path and its filament; -1: nothing happens."""
+    moves = length > 1e-9
+    if filament > 1e-9:
+        return _BEAD if moves else _PRIME
+    if filament < -1e-9:
+        return _WIPE if moves else _RETRACT
+    if moves:
+        return _BEAD if switched_on else _TRAVEL
+    return -1
+
+
+@kernel
+def _straight(whole, real, x, y, z, filament, xs, ys, zs, lengths, filaments, speeds, lines, kinds):
+    """Go straight to (x, y, z), feeding `filament` mm."""
+    dx = x - real[PX]
+    dy = y - real[PY]
+    dz = z - real[PZ]
+    length = math.sqrt(dx * dx + dy * dy + dz * dz)
+    kind = _kind(length, filament, whole[SWITCHED_ON] == 1 and whole[E_SEEN] == 0)
+    real[PX] = x
+    real[PY] = y
+    real[PZ] = z
+    if kind >= 0:
+        _row(whole, real, length, filament, real[SPEED], kind, xs, ys, zs, lengths, filaments, speeds, lines, kinds)
+
+
+@kernel
+def _arc(whole, real, clockwise, end_x, end_y, end_z, mid_i, mid_j, mid_k, radius, has_centre, turns, filament,
+         xs, ys, zs, lengths, filaments, speeds, lines, kinds):
+    """Go along an arc or helix, as chords whose error is at most CHORD_ERROR_MM.
+
+    The arc lies in the plane (a, b) of G17/G18/G19 and rises along c. Its radius is the distance
+    from the start to the centre; where the end lies on another radius, the radius changes evenly
+    along the arc (a controller does the same). Chords end where the arc crosses an axis direction,
+    so that the extent of the chords is that of the arc. A chord carries its share of the true length.
+    """
+    plane = whole[PLANE]
+    x0, y0, z0 = real[PX], real[PY], real[PZ]
+    if plane == 17:
+        a0, b0, c0, a1, b1, c1, ci, cj = x0, y0, z0, end_x, end_y, end_z, mid_i, mid_j
+    elif plane == 18:  # Z X plane: the first axis is Z (NISTIR 6556, 3.5.3)
+        a0, b0, c0, a1, b1, c1, ci, cj = z0, x0, y0, end_z, end_x, end_y, mid_k, mid_i
+    else:
+        a0, b0, c0, a1, b1, c1, ci, cj = y0, z0, x0, end_y, end_z, end_x, mid_j, mid_k
+    good = True
+    if not has_centre:
+        da, db = a1 - a0, b1 - b0
+        chord = math.sqrt(da * da + db * db)
+        r = abs(radius)
+        if chord < 1e-9 or r < 1e-9 or chord > 2.0 * r * 1.05 + 0.01:
+            good = False
+        else:
+            height = math.sqrt(max(0.0, r * r - 0.25 * chord * chord))
+            side = 1.0 if (radius > 0.0) != clockwise else -1.0
+            ci = 0.5 * da - side * height * db / chord
+            cj = 0.5 * db + side * height * da / chord
+    centre_a, centre_b = a0 + ci, b0 + cj
+    r0 = math.sqrt(ci * ci + cj * cj)
+    if r0 < 1e-9 or r0 > FAR_MM:
+        good = False
+    if not good:
+        _tally(whole, BAD_ARCS)
+        _straight(whole, real, end_x, end_y, end_z, filament, xs, ys, zs, lengths, filaments, speeds, lines, kinds)
+        return
+    r1 = math.sqrt((a1 - centre_a) ** 2 + (b1 - centre_b) ** 2)
+    start = math.atan2(b0 - centre_b, a0 - centre_a)
+    stop = math.atan2(b1 - centre_b, a1 - centre_a)
+    sweep = start - stop if clockwise else stop - start
+    if abs(a1 - a0) < 1e-7 and abs(b1 - b0) < 1e-7:
+        sweep = 0.0
+    if sweep <= 1e-9:
+        sweep += 2.0 * math.pi
+    if turns > 1.0:
+        sweep += 2.0 * math.pi * (min(turns, 1e4) - 1.0)
+    if abs(r1 - r0) > max(0.05, 0.02 * r0):
+        _tally(whole, BAD_ARCS)
+    rise = c1 - c0
+    flat = 0.5 * (r0 + r1) * sweep
+    length = math.sqrt(flat * flat + rise * rise)
+    kind = _kind(length, filament, whole[SWITCHED_ON] == 1 and whole[E_SEEN] == 0)
+    whole[ARCS] += 1
+    step = 2.0 * math.acos(max(-1.0, 1.0 - CHORD_ERROR_MM / max(r0, r1, 2.0 * CHORD_ERROR_MM)))
+    step = min(step, 0.5 * math.pi)
+    quarter = 0.5 * math.pi
+    if sweep / step + sweep / quarter + 2.0 > MAX_CHORDS:
+        _tally(whole, ARCS_CAPPED)
+        step = sweep / (MAX_CHORDS - sweep / quarter - 4.0) if sweep / quarter < MAX_CHORDS / 2 else sweep
+    # quarters: at the angles that are multiples of 90 degrees along the way
+    done = 0.0
+    sign = -1.0 if clockwise else 1.0
+    while done < sweep - 1e-12:
+        if sweep / quarter >= MAX_CHORDS / 2:
+            piece = sweep
+        else:
+            turned = (start + sign * done) / quarter
+            if clockwise:
+                next_mark = (math.ceil(turned - 1e-9) - 1.0) * quarter
+            else:
+                next_mark = (math.floor(turned + 1e-9) + 1.0) * quarter
+            piece = min(abs(next_mark - (start + sign * done)), sweep - done)
+            if piece < 1e-9:
+                piece = min(quarter, sweep - done)
+        chords = int(math.ceil(piece / step - 1e-9))
+        chords = max(1, min(chords, MAX_CHORDS - 2))
+        for i in range(1, chords + 1):
+            at = done + piece * i / chords
+            share = at / sweep
+            if at >= sweep - 1e-12:
+                a, b, c = a1, b1, c1
+            else:
+                angle = start + sign * at
+                r = r0 + (r1 - r0) * share
+                a = centre_a + r * math.cos(angle)
+                b = centre_b + r * math.sin(angle)
+                c = c0 + rise * share
+            if plane == 17:
+                real[PX], real[PY], real[PZ] = a, b, c
+            elif plane == 18:
+                real[PX], real[PY], real[PZ] = b, c, a
+            else:
+                real[PX], real[PY], real[PZ] = c, a, b
+            part = piece / chords / sweep
+            _row(whole, real, length * part, filament * part, real[SPEED], kind,
+                 xs, ys, zs, lengths, filaments, speeds, lines, kinds)
+        done += piece
+
+
+@kernel
+def _is_letter(c):
+    return 65 <= c <= 90 or 97 <= c <= 122
+
+
+@kernel
+def _is_digit(c):
+    return 48 <= c <= 57
+
+
+@kernel
+def _note(buf, begin, end, base, flags, whole, note_offset, note_length, note_line, note_move, note_flags,
+          note_shape, note_exact, note_first, note_second):
+    """Append a comment: where its text is, two hashes of it, and its first two numbers.
+
+    `shape` is the hash of the text with case and every run of digits folded: comments of one shape
+    have one meaning, which is looked up once; `exact` tells texts of one shape apart.
+    """
+    while begin < end and (buf[begin] == _BLANK or buf[begin] == _TAB):
+        begin += 1
+    while end > begin and buf[end - 1] <= _BLANK:
+        end -= 1
+    if begin == end:
+        return
+    shape = np.uint64(1469598103934665603)
+    exact = np.uint64(1099511628211)
+    prime = np.uint64(1099511628211)
+    first = math.nan
+    second = math.nan
+    p = begin
+    while p < end:
+        c = buf[p]
+        if c < _BLANK and c != _TAB:
+            if c == 0:
+                _tally(whole, ZERO_BYTES)
+            else:
+                _tally(whole, NOT_TEXT)
+        exact = (exact ^ np.uint64(c)) * prime
+        if _is_digit(c):
+            q = p
+            value = 0.0
+            digits = 0
+            while q < end and _is_digit(buf[q]):
+                value = value * 10.0 + (buf[q] - 48)
+                q += 1
+                digits += 1
+            if q + 1 < end and buf[q] == 46 and _is_digit(buf[q + 1]):
+                q += 1
+                weight = 0.1
+                while q < end and _is_digit(buf[q]):
+                    value += weight * (buf[q] - 48)
+                    weight *= 0.1
+                    q += 1
+            elif p > begin and buf[p - 1] == 46 and (p - 1 == begin or not _is_digit(buf[p - 2])):
+                value /= POWERS[min(digits, 22)]  # ".35"
+            before = p - 1
+            if before >= begin and buf[before] == 46:
+                before -= 1
+            if before >= begin and buf[before] == 45 and (before == begin or not _is_letter(buf[before - 1])):
+                value = -value
+            if math.isnan(first):
+                first = value
+            elif math.isnan(second):
+                second = value
+            for k in range(p + 1, q):
+                exact = (exact ^ np.uint64(buf[k])) * prime
+            shape = (shape ^ np.uint64(35)) * prime
+            p = q
+            continue
+        if 65 <= c <= 90:
+            c += 32
+        shape = (shape ^ np.uint64(c)) * prime
+        p += 1
+    trailing = flags & (FLAG_OWN_LINE | FLAG_WORD_COMMAND | FLAG_DOUBTFUL | FLAG_MESSAGE) == 0
+    if trailing and whole[LAST_TRAILING] == np.int64(exact):
+        return  # "; infill" behind every line: once is enough
+    whole[LAST_TRAILING] = np.int64(exact) if trailing else 0
+    k = whole[N_NOTES]
+    note_offset[k] = base + begin
+    note_length[k] = end - begin
+    note_line[k] = whole[LINE]
+    note_move[k] = whole[N_MOVES]
+    note_flags[k] = flags
+    note_shape[k] = shape
+    note_exact[k] = exact
+    note_first[k] = first
+    note_second[k] = second
+    whole[N_NOTES] = k + 1
+
+
+@kernel
+def _number(buf, p, end):
+    """Read a number at p, blanks inside allowed (RS-274): (value, next place, status).
+
+    Status 0: a number; 1: none there; 2: the number runs into something that is no part of one.
+    """
+    sign = 1.0
+    while p < end and (buf[p] == _BLANK or buf[p] == _TAB):
+        p += 1
+    at = p
+    if p < end and (buf[p] == 45 or buf[p] == 43):
+        if buf[p] == 45:
+            sign = -1.0
+        p += 1
+    mantissa = np.int64(0)
+    digits = 0
+    decimals = 0
+    dropped = 0
+    point = False
+    last = at
+    while p < end:
+        c = buf[p]
+        if _is_digit(c):
+            digits += 1
+            if mantissa < 100_000_000_000_000_000:
+                mantissa = mantissa * 10 + (np.int64(c) - 48)
+                if point:
+                    decimals += 1
+            elif not point:
+                dropped += 1
+            p += 1
+            last = p
+        elif c == 46:
+            if point:
+                break
+            point = True
+            p += 1
+            last = p
+        elif c == _BLANK or c == _TAB:
+            p += 1
+        else:
+            break
+    if digits == 0:
+        return 0.0, at, 1
+    value = sign * (np.float64(mantissa) / POWERS[decimals]) * POWERS[min(dropped, 22)]
+    status = 2 if last < end and (buf[last] == 46 or buf[last] == 45 or buf[last] == 43) else 0
+    return value, last, status
+
+
+@kernel
+def _skip_token(buf, p, end):
+    while p < end and buf[p] > _BLANK and buf[p] != 59 and buf[p] != 40:
+        p += 1
+    return p
+
+
+@kernel
+def _is_exponent(buf, p, end, letter, compact):
+    """Whether an E at p, right behind a number, is an exponent and not the filament axis."""
+    if p + 1 >= end or (buf[p] | 32) != 101:
+        return False
+    q = p + 1
+    if buf[q] == 43 or buf[q] == 45:
+        q += 1
+    if q >= end or not _is_digit(buf[q]):
+        return False
+    if (letter | 32) == 101:
+        return True  # E1E-5: two E in one word
+    if compact:
+        return False  # G1X1Y2E-5: a line without blanks
+    while q < end and _is_digit(buf[q]):
+        q += 1
+    return q >= end or buf[q] <= _BLANK or buf[q] == 59
+
+
+@kernel
+def _is_prose(buf, p, end):
+    """Whether the token at p is a word of text (three letters and more, or with `_`), not axis letters."""
+    q = p
+    odd = 0
+    while q < end and (_is_letter(buf[q]) or buf[q] == 95):
+        c = buf[q] & 223
+        if not (c == 88 or c == 89 or c == 90 or c == 69):
+            odd += 1
+        q += 1
+    return q - p >= 2 and odd > 0
+
+
+@kernel
+def _split(buf, p, end, base, whole, letters, values, note_offset, note_length, note_line, note_move, note_flags,
+           note_shape, note_exact, note_first, note_second):
+    """Split the line buf[p:end] into words; returns (words, kind of line).
+
+    Kind 0: words to execute; 1: nothing to execute (blank, comment, text).
+    """
+    while p < end and (buf[p] == _BLANK or buf[p] == _TAB):
+        p += 1
+    if p == end:
+        return 0, 1
+    first = p
+    n = 0
+    had_number = False
+    if buf[p] == 78 or buf[p] == 110:  # N: line number, and a checksum behind
+        value, q, status = _number(buf, p + 1, end)
+        if status != 1:
+            had_number = True
+            number = np.int64(value)
+            star = end - 1
+            while star > q and (_is_digit(buf[star]) or buf[star] <= _BLANK):
+                star -= 1
+            if star > q and buf[star] == 42 and star + 1 < end and _is_digit(buf[star + 1]):
+                xor = 0
+                for k in range(first, star):
+                    xor ^= np.int64(buf[k])
+                stated = 0
+                k = star + 1
+                while k < end and _is_digit(buf[k]):
+                    stated = min(stated * 10 + (np.int64(buf[k]) - 48), 100_000)
+                    k += 1
+                whole[CHECKED] += 1
+                if stated != xor:
+                    _tally(whole, CHECK_WRONG)
+                end = star
+            if whole[LAST_N] >= 0 and number != whole[LAST_N] + 1:
+                reset = False  # M110 names the number from which counting goes on
+                for k in range(q, end - 3):
+                    if (buf[k] | 32) == 109 and buf[k + 1] == 49 and buf[k + 2] == 49 and buf[k + 3] == 48:
+                        reset = True
+                if not reset:
+                    _tally(whole, N_WRONG)
+            whole[LAST_N] = number
+            p = q
+            while p < end and (buf[p] == _BLANK or buf[p] == _TAB):
+                p += 1
+    if p == end:
+        return 0, 1
+    c = buf[p]
+    if c == 59:
+        _note(buf, p + 1, end, base, FLAG_OWN_LINE, whole, note_offset, note_length, note_line, note_move,
+              note_flags, note_shape, note_exact, note_first, note_second)
+        return 0, 1
+    if c == 37:  # %: begin and end of a tape
+        return 0, 1
+    if _is_letter(c) or c == 95:
+        q = p + 1
+        if c == 95 or (q < end and (_is_letter(buf[q]) or buf[q] == 95)):
+            equals = False
+            under = False
+            token_end = p
+            while token_end < end and (_is_letter(buf[token_end]) or _is_digit(buf[token_end])
+                                       or buf[token_end] == 95):
+                if buf[token_end] == 95:
+                    under = True
+                token_end += 1
+            k = token_end
+            rest = False
+            while k < end and buf[k] != 59:
+                if buf[k] == 61:
+                    equals = True
+                if buf[k] > _BLANK:
+                    rest = True
+                k += 1
+            upper = True
+            for k2 in range(p, token_end):
+                if buf[k2] >= 97:
+                    upper = False
+            if equals or under or (upper and not rest):
+                flag = FLAG_WORD_COMMAND
+                _tally(whole, WORD_COMMANDS)
+            else:
+                flag = FLAG_DOUBTFUL
+                _tally(whole, DOUBTFUL)
+            _note(buf, p, k, base, flag, whole, note_offset, note_length, note_line, note_move, note_flags,
+                  note_shape, note_exact, note_first, note_second)
+            return 0, 1
+    compact = True
+    k = p
+    while k < end and buf[k] != 59 and buf[k] != 40:
+        if buf[k] == _BLANK or buf[k] == _TAB:
+            k2 = k
+            while k2 < end and (buf[k2] == _BLANK or buf[k2] == _TAB):
+                k2 += 1
+            if k2 < end and buf[k2] != 59 and buf[k2] != 40:
+                compact = False
+            break
+        k += 1
+    commands = 0
+    odd = False
+    while p < end:
+        c = buf[p]
+        if c == _BLANK or c == _TAB:
+            p += 1
+            continue
+        if c == 59:
+            flag = 0 if n > 0 else FLAG_OWN_LINE
+            _note(buf, p + 1, end, base, flag, whole, note_offset, note_length, note_line, note_move, note_flags,
+                  note_shape, note_exact, note_first, note_second)
+            break
+        if c == 40:
+            q = p + 1
+            while q < end and buf[q] != 41:
+                q += 1
+            after = q + 1
+            while after < end and buf[after] <= _BLANK:
+                after += 1
+            flag = FLAG_OWN_LINE if n == 0 and after >= end else 0
+            _note(buf, p + 1, q, base, flag, whole, note_offset, note_length, note_line, note_move, note_flags,
+                  note_shape, note_exact, note_first, note_second)
+            p = q + 1
+            continue
+        if _is_letter(c):
+            letter = c & 223
+            if commands > 0 and _is_prose(buf, p, end):
+                break  # an argument in words: M1002 judge_flag ..., M624 AQAA=
+            value, q, status = _number(buf, p + 1, end)
+            if status == 1:
+                if n < MAX_WORDS and letter != 71 and letter != 77:
+                    letters[n] = letter
+                    values[n] = math.nan
+                    n += 1
+                elif letter == 71 or letter == 77:
+                    odd = True
+                p = p + 1
+                continue
+            if _is_exponent(buf, q, end, letter, compact):
+                _tally(whole, EXPONENTS)
+                p = _skip_token(buf, q, end)
+                continue
+            if status == 2:
+                _tally(whole, GARBLED)
+                q = _skip_token(buf, q, end)
+            if n < MAX_WORDS:
+                letters[n] = letter
+                values[n] = value
+                n += 1
+            else:
+                odd = True
+            if letter == 71 or letter == 77:
+                commands += 1
+                if letter == 77 and (value == 117.0 or value == 118.0 or value == 23.0 or value == 28.0
+                                     or value == 30.0 or value == 32.0 or value == 36.0):
+                    k = q
+                    while k < end and buf[k] != 59:
+                        k += 1
+                    _note(buf, q, k, base, FLAG_MESSAGE, whole, note_offset, note_length, note_line, note_move,
+                          note_flags, note_shape, note_exact, note_first, note_second)
+                    break
+            elif letter == 84 and n == 1:
+                commands += 1
+            p = q
+            continue
+        if c == 42 and n > 0:  # '*' that is no checksum
+            p = _skip_token(buf, p, end)
+            continue
+        # something that no word begins with
+        if n == 0 and (c == 47 or c == 46 or _is_digit(c) or c == 45 or c == 43 or c > 126 or c > _BLANK):
+            if c < _BLANK or c > 126:
+                _tally(whole, GARBLED)
+            _tally(whole, DOUBTFUL)
+            k = p
+            while k < end and buf[k] != 59:
+                k += 1
+            _note(buf, p, k, base, FLAG_DOUBTFUL, whole, note_offset, note_length, note_line, note_move, note_flags,
+                  note_shape, note_exact, note_first, note_second)
+            return 0, 1
+        if c == 0:
+            q = p
+            while q < end and buf[q] == 0:
+                q += 1
+            _tally(whole, ZERO_BYTES)
+            whole[ZERO_BYTES] += q - p - 1
+            p = q
+            continue
+        if c < _BLANK:
+            _tally(whole, NOT_TEXT)
+        elif commands == 0 or not (61 <= c <= 62 or c == 34 or c == 58 or c == 44 or c == 91 or c == 123 or c == 47):
+            odd = True
+        p = _skip_token(buf, p + 1, end)
+    if odd:
+        _tally(whole, GARBLED)
+    return n, 0
+
+
+@kernel
+def _value(letters, values, n, letter):
+    """Give the first value of a word, NaN where it is missing or empty."""
+    for i in range(n):
+        if letters[i] == letter:
+            return values[i]
+    return math.nan
+
+
+@kernel
+def _has(letters, n, letter):
+    for i in range(n):
+        if letters[i] == letter:
+            return True
+    return False
+
+
+@kernel
+def _event(letter, code, letters, values, n, whole, ev_letter, ev_code, ev_line, ev_move, ev_first, w_letter, w_value):
+    """Append one event with all words of its line but the command itself."""
+    k = whole[N_EVENTS]
+    w = whole[N_WORDS]
+    ev_letter[k] = letter
+    ev_code[k] = code
+    ev_line[k] = whole[LINE]
+    ev_move[k] = whole[N_MOVES]
+    ev_first[k] = w
+    skipped = False
+    for i in range(n):
+        if not skipped and letters[i] == letter and round(values[i] * 10.0) == code:
+            skipped = True
+            continue
+        w_letter[w] = letters[i]
+        w_value[w] = values[i]
+        w += 1
+    whole[N_EVENTS] = k + 1
+    whole[N_WORDS] = w
+    ev_first[k + 1] = w
+
+
+@kernel
+def _use_tool(whole, real, tool):
+    """Take a tool in use: its flow factor and its way of counting E hold from here."""
+    whole[TOOL] = tool
+    area = real[TOOL_AREA + tool]
+    flow = real[TOOL_FLOW + tool]
+    real[FLOW] = flow
+    real[E_TO_MM] = flow / area if area > 0.0 else flow
+
+
+@kernel
+def _target(written, present, offset, scale, relative, machine):
+    """Give where an axis goes: machine coordinate, mm."""
+    if math.isnan(written):
+        return present
+    if relative:
+        return present + written * scale
+    if machine:
+        return written * scale
+    return written * scale + offset
+
+
+@kernel
+def _fed(letters, values, n, whole, real):
+    """Give the filament that the line feeds, mm, and move the E axis."""
+    e = _value(letters, values, n, 69)
+    if math.isnan(e):
+        return 0.0
+    whole[E_SEEN] = 1
+    e *= real[SCALE]
+    if whole[E_RELATIVE] == 1 or (whole[RELATIVE] == 1 and whole[E_WITH_G90] == 0):
+        real[E] += e
+        return e * real[E_TO_MM]
+    fed = e - real[E]
+    real[E] = e
+    return fed * real[E_TO_MM]
+
+
+@kernel
+def _move_line(motion, machine, letters, values, n, whole, real, xs, ys, zs, lengths, filaments, speeds, lines, kinds):
+    """Execute a line that moves: G0 G1 (0, 1), G2 G3 (2, 3), anything else straight to its end."""
+    f = _value(letters, values, n, 70)
+    if not math.isnan(f) and f > 0.0:
+        real[SPEED] = f * real[SCALE] / 60.0
+    relative = whole[RELATIVE] == 1 and not machine
+    x = _target(_value(letters, values, n, 88), real[PX], real[OX], real[SCALE], relative, machine)
+    y = _target(_value(letters, values, n, 89), real[PY], real[OY], real[SCALE], relative, machine)
+    z = _target(_value(letters, values, n, 90), real[PZ], real[OZ], real[SCALE], relative, machine)
+    if abs(x) > FAR_MM or abs(y) > FAR_MM or abs(z) > FAR_MM:
+        _tally(whole, TOO_FAR)
+        return
+    filament = _fed(letters, values, n, whole, real)
+    if abs(filament) > FAR_MM:
+        _tally(whole, TOO_FAR)
+        return
+    if motion == 2 or motion == 3:
+        i = _value(letters, values, n, 73)
+        j = _value(letters, values, n, 74)
+        k = _value(letters, values, n, 75)
+        r = _value(letters, values, n, 82)
+        centre = not (math.isnan(i) and math.isnan(j) and math.isnan(k))
+        if centre or not math.isnan(r):
+            s = real[SCALE]
+            turns = _value(letters, values, n, 80)
+            _arc(whole, real, motion == 2, x, y, z,
+                 0.0 if math.isnan(i) else i * s, 0.0 if math.isnan(j) else j * s, 0.0 if math.isnan(k) else k * s,
+                 0.0 if math.isnan(r) else r * s, centre, 1.0 if math.isnan(turns) else turns, filament,
+                 xs, ys, zs, lengths, filaments, speeds, lines, kinds)
+            return
+        _tally(whole, BAD_ARCS)
+    _straight(whole, real, x, y, z, filament, xs, ys, zs, lengths, filaments, speeds, lines, kinds)
+
+
+@kernel
+def _home(letters, n, whole, real, xs, ys, zs, lengths, filaments, speeds, lines, kinds):
+    """Home the named axes, or all: they stand at their home, and their offsets are gone."""
+    for axis in range(3):
+        named = _has(letters, n, 88 + axis)
+        none_named = not (_has(letters, n, 88) or _has(letters, n, 89) or _has(letters, n, 90))
+        if named or none_named:
+            real[PX + axis] = real[HOME_X + axis]
+            real[OX + axis] = 0.0
+    _row(whole, real, 0.0, 0.0, 0.0, _PLACE, xs, ys, zs, lengths, filaments, speeds, lines, kinds)
+
+
+@kernel
+def _set_position(code, letters, values, n, whole, real):
+    """G92: the present position is called by the given numbers; G92.1 forgets that."""
+    if code == 921 or code == 922:
+        real[OX] = real[OY] = real[OZ] = 0.0
+        return
+    if code == 923:
+        return
+    named = False
+    for axis in range(3):
+        v = _value(letters, values, n, 88 + axis)
+        if not math.isnan(v):
+            v *= real[SCALE]
+            named = True
+            if abs(v) <= FAR_MM:
+                real[OX + axis] = real[PX + axis] - v
+            else:
+                _tally(whole, TOO_FAR)
+        elif _has(letters, n, 88 + axis):
+            named = True
+            real[OX + axis] = real[PX + axis]
+    e = _value(letters, values, n, 69)
+    if not math.isnan(e):
+        named = True
+        real[E] = e * real[SCALE]
+    elif _has(letters, n, 69):
+        named = True
+        real[E] = 0.0
+    if not named:
+        real[E] = 0.0
+        for axis in range(3):
+            real[OX + axis] = real[PX + axis]
+
+
+@kernel
+def _g(code, letters, values, n, machine, whole, real, xs, ys, zs, lengths, filaments, speeds, lines, kinds,
+       ev_letter, ev_code, ev_line, ev_move, ev_first, w_letter, w_value):
+    """Execute one G word (code = ten times its number)."""
+    if code == 0 or code == 10 or code == 20 or code == 30:
+        whole[MOTION] = code // 10
+        _move_line(code // 10, machine, letters, values, n, whole, real,
+                   xs, ys, zs, lengths, filaments, speeds, lines, kinds)
+    elif code == 170 or code == 180 or code == 190:
+        whole[PLANE] = code // 10
+    elif code == 200:
+        real[SCALE] = 25.4
+    elif code == 210:
+        real[SCALE] = 1.0
+    elif code == 900 or code == 910:
+        whole[RELATIVE] = 1 if code == 910 else 0
+        if whole[E_WITH_G90] == 1:
+            whole[E_RELATIVE] = whole[RELATIVE]
+    elif 920 <= code <= 923:
+        _set_position(code, letters, values, n, whole, real)
+    elif code == 100 or code == 110:
+        if _has(letters, n, 76) or _has(letters, n, 80):
+            _event(71, code, letters, values, n, whole, ev_letter, ev_code, ev_line, ev_move, ev_first,
+                   w_letter, w_value)
+        elif code == 100 and whole[DRAWN] == 0:
+            whole[DRAWN] = 1
+            real[DRAWN_BACK] = real[BACK_MM]
+            if real[BACK_MM] > 0.0:
+                _row(whole, real, 0.0, -real[BACK_MM], real[BACK_SPEED], _RETRACT,
+                     xs, ys, zs, lengths, filaments, speeds, lines, kinds)
+        elif code == 110 and whole[DRAWN] == 1:
+            whole[DRAWN] = 0
+            forth = real[DRAWN_BACK] + real[FORTH_MM]
+            if forth > 0.0:
+                _row(whole, real, 0.0, forth, real[FORTH_SPEED], _PRIME,
+                     xs, ys, zs, lengths, filaments, speeds, lines, kinds)
+    elif code == 530:
+        pass
+    else:
+        if 280 <= code <= 289:
+            _event(71, code, letters, values, n, whole, ev_letter, ev_code, ev_line, ev_move, ev_first,
+                   w_letter, w_value)
+            if code == 280:
+                _home(letters, n, whole, real, xs, ys, zs, lengths, filaments, speeds, lines, kinds)
+            return
+        axes = False
+        for axis in range(3):
+            if not math.isnan(_value(letters, values, n, 88 + axis)):
+                axes = True
+        if axes and (50 <= code <= 69 or code == 73 * 10 or code == 760 or 810 <= code <= 890):
+            _tally(whole, STRAIGHTENED)
+            _move_line(1, machine, letters, values, n, whole, real,
+                       xs, ys, zs, lengths, filaments, speeds, lines, kinds)
+        _event(71, code, letters, values, n, whole, ev_letter, ev_code, ev_line, ev_move, ev_first,
+               w_letter, w_value)
+
+
+@kernel
+def _m(code, letters, values, n, whole, real, ev_letter, ev_code, ev_line, ev_move, ev_first, w_letter, w_value):
+    """Execute one M word (code = ten times its number)."""
+    if code == 820:
+        whole[E_RELATIVE] = 0
+        return
+    if code == 830:
+        whole[E_RELATIVE] = 1
+        return
+    s = _value(letters, values, n, 83)
+    if code == 2000:
+        d = _value(letters, values, n, 68)
+        t = _value(letters, values, n, 84)
+        tool = whole[TOOL]
+        if not math.isnan(t) and 0.0 <= t < 64.0:
+            tool = np.int64(t)
+        if not math.isnan(d):
+            d *= real[SCALE]
+            real[TOOL_AREA + tool] = 0.25 * math.pi * d * d if d > 0.0 else 0.0
+        elif not math.isnan(s) and s == 0.0:
+            real[TOOL_AREA + tool] = 0.0
+        _use_tool(whole, real, whole[TOOL])
+    elif code == 2210:
+        t = _value(letters, values, n, 84)
+        tool = whole[TOOL]
+        if not math.isnan(t) and 0.0 <= t < 64.0:
+            tool = np.int64(t)
+        elif math.isnan(t):
+            t = _value(letters, values, n, 68)
+            if not math.isnan(t) and 0.0 <= t < 64.0:
+                tool = np.int64(t)
+        if not math.isnan(s) and s >= 0.0:
+            real[TOOL_FLOW + tool] = s / 100.0
+        _use_tool(whole, real, whole[TOOL])
+    elif code == 2070 or code == 2080:
+        f = _value(letters, values, n, 70)
+        if code == 2070:
+            if not math.isnan(s):
+                real[BACK_MM] = abs(s) * real[SCALE]
+            if not math.isnan(f) and f > 0.0:
+                real[BACK_SPEED] = f * real[SCALE] / 60.0
+        else:
+            if not math.isnan(s):
+                real[FORTH_MM] = s * real[SCALE]
+            if not math.isnan(f) and f > 0.0:
+                real[FORTH_SPEED] = f * real[SCALE] / 60.0
+    elif code == 1010 or code == 1020:
+        whole[SWITCHED_ON] = 1
+    elif code == 1030:
+        whole[SWITCHED_ON] = 0
+    elif code == 1200:
+        if whole[DEPTH] < 8:
+            real[REAL_STACK + whole[DEPTH]] = real[SPEED]
+            whole[WHOLE_STACK + whole[DEPTH]] = (
+                whole[RELATIVE] + 2 * whole[E_RELATIVE] + (4 if real[SCALE] > 1.0 else 0)
+            )
+            whole[DEPTH] += 1
+    elif code == 1210:
+        if whole[DEPTH] > 0:
+            whole[DEPTH] -= 1
+            real[SPEED] = real[REAL_STACK + whole[DEPTH]]
+            modes = whole[WHOLE_STACK + whole[DEPTH]]
+            whole[RELATIVE] = modes & 1
+            whole[E_RELATIVE] = (modes >> 1) & 1
+            real[SCALE] = 25.4 if modes & 4 else 1.0
+    elif code == 6220:
+        _tally(whole, CONDITIONALS)
+    elif code == 60:
+        t = _value(letters, values, n, 84)
+        if not math.isnan(t) and 0.0 <= t < 64.0:
+            _use_tool(whole, real, np.int64(t))
+    _event(77, code, letters, values, n, whole, ev_letter, ev_code, ev_line, ev_move, ev_first, w_letter, w_value)
+
+
+@kernel
+def _count(letter, value, whole, counts, first_lines):
+    """Count a command in its table and give ten times its number, -1 when it is beyond the table."""
+    code = np.int64(round(value * 10.0))
+    if code < 0 or code >= TABLE:
+        _tally(whole, COMMANDS_BEYOND)
+        return np.int64(-1)
+    which = 0 if letter == 71 else 1 if letter == 77 else 2
+    counts[which, code] += 1
+    if first_lines[which, code] == 0:
+        first_lines[which, code] = whole[LINE]
+    return code
+
+
+@kernel
+def _execute(letters, values, n, whole, real, xs, ys, zs, lengths, filaments, speeds, lines, kinds,
+             ev_letter, ev_code, ev_line, ev_move, ev_first, w_letter, w_value, counts, first_lines):
+    """Execute the words of one line."""
+    machine = False
+    commands = 0
+    axis_words = False
+    # modes first, then what acts: the order of NISTIR 6556, 3.8
+    for i in range(n):
+        letter = letters[i]
+        if letter == 71:
+            commands += 1
+            v = values[i]
+            if v == 53.0:
+                machine = True
+            elif (17.0 <= v <= 21.0 and v == math.floor(v)) or v == 90.0 or v == 91.0:
+                _g(np.int64(v * 10.0), letters, values, n, False, whole, real,
+                   xs, ys, zs, lengths, filaments, speeds, lines, kinds,
+                   ev_letter, ev_code, ev_line, ev_move, ev_first, w_letter, w_value)
+        elif letter == 77:
+            commands += 1
+        elif letter == 88 or letter == 89 or letter == 90 or letter == 69:
+            axis_words = True
+    if n > 0 and letters[0] == 84 and commands == 0:
+        value = values[0]
+        if math.isnan(value):
+            return
+        whole_number = np.int64(round(value))
+        if value >= 0.0:
+            _count(84, value, whole, counts, first_lines)
+        f = _value(letters, values, n, 70)
+        if not math.isnan(f) and f > 0.0:
+            real[SPEED] = f * real[SCALE] / 60.0
+        if 0 <= whole_number < 64:
+            _event(84, whole_number * 10, letters, values, n, whole, ev_letter, ev_code, ev_line, ev_move, ev_first,
+                   w_letter, w_value)
+            _use_tool(whole, real, whole_number)
+        return
+    if commands == 0:
+        if axis_words:
+            _tally(whole, BARE_LINES)
+            if whole[BARE_OK] == 1 and whole[MOTION] >= 0:
+                _move_line(whole[MOTION], False, letters, values, n, whole, real,
+                           xs, ys, zs, lengths, filaments, speeds, lines, kinds)
+        elif n == 1 and letters[0] == 70 and not math.isnan(values[0]) and values[0] > 0.0:
+            real[SPEED] = values[0] * real[SCALE] / 60.0
+        elif n > 0:
+            _tally(whole, DOUBTFUL)
+        return
+    acted = False
+    for i in range(n):
+        letter = letters[i]
+        if letter != 71 and letter != 77:
+            continue
+        code = _count(letter, values[i], whole, counts, first_lines)
+        if code < 0:
+            continue
+        if letter == 77:
+            _m(code, letters, values, n, whole, real, ev_letter, ev_code, ev_line, ev_move, ev_first,
+               w_letter, w_value)
+            acted = True
+        elif not ((170 <= code <= 210 and code % 10 == 0) or code == 900 or code == 910):
+            _g(code, letters, values, n, machine, whole, real, xs, ys, zs, lengths, filaments, speeds, lines, kinds,
+               ev_letter, ev_code, ev_line, ev_move, ev_first, w_letter, w_value)
+            acted = acted or code != 530
+    if not acted and axis_words and whole[MOTION] >= 0:  # G90 X1: modes with axis words repeat the motion
+        _tally(whole, BARE_LINES)
+        if whole[BARE_OK] == 1 or machine:
+            _move_line(whole[MOTION], machine, letters, values, n, whole, real,
+                       xs, ys, zs, lengths, filaments, speeds, lines, kinds)
+
+
+@kernel
+def scan(buf, begin, stop, base, whole, real, xs, ys, zs, lengths, filaments, speeds, lines, kinds,
+         ev_letter, ev_code, ev_line, ev_move, ev_first, w_letter, w_value,
+         note_offset, note_length, note_line, note_move, note_flags, note_shape, note_exact, note_first, note_second,
+         counts, first_lines, line_index, letters, values):
+    """Read the lines in buf[begin:stop] and append rows; returns where it stopped.
+
+    Parameters
+    ----------
+    buf
+        uint8; at least 64 bytes longer than `stop`. buf[begin:stop] ends with a line end.
+    base
+        Offset in the file of buf[0].
+    whole, real
+        Carried state and tallies: int64 (WHOLE_SIZE,), float64 (REAL_SIZE,).
+    xs ... kinds
+        Columns of `Moves`; ev_... of `Events`; note_... of the notes; filled from N_MOVES on and so on.
+    line_index
+        int64: the offset of every 128th line.
+    letters, values
+        Work space for the words of a line (MAX_WORDS).
+
+    Returns
+    -------
+    The place in buf where reading stopped: `stop`, or earlier at a line's beginning where a column has
+    no room left for what one line may need (the caller makes the columns longer and goes on).
+    """
+    p = begin
+    room_moves = len(kinds) - MAX_CHORDS - 8
+    room_events = len(ev_code) - 2 * MAX_WORDS
+    room_words = len(w_value) - MAX_WORDS * MAX_WORDS
+    room_notes = len(note_line) - MAX_WORDS
+    room_index = len(line_index) - 1
+    x, y, z, e = real[PX], real[PY], real[PZ], real[E]
+    speed = real[SPEED]
+    k = whole[N_MOVES]
+    line = whole[LINE]
+    g0 = np.int64(0)
+    g1 = np.int64(0)
+    while p < stop:
+        if (k >= room_moves or whole[N_EVENTS] >= room_events or whole[N_WORDS] >= room_words
+                or whole[N_NOTES] >= room_notes or (line >> INDEX_SHIFT) >= room_index):
+            break
+        if line & ((1 << INDEX_SHIFT) - 1) == 0:
+            line_index[line >> INDEX_SHIFT] = base + p
+        # the commonest line: G0 or G1 with plain words
+        if buf[p] == 71 and (buf[p + 1] == 49 or buf[p + 1] == 48) and buf[p + 2] == 32:
+            q = p + 3
+            scale = real[SCALE]
+            relative = whole[RELATIVE] == 1
+            e_relative = whole[E_RELATIVE] == 1 or (relative and whole[E_WITH_G90] == 0)
+            nx, ny, nz, ne = x, y, z, e
+            new_speed = speed
+            fed = 0.0
+            good = True
+            seen = 0
+            c = buf[q]
+            while True:
+                letter = c
+                q += 1
+                c = buf[q]
+                negative = c == 45
+                if negative:
+                    q += 1
+                    c = buf[q]
+                begun = q
+                mantissa = np.int64(0)
+                digit = np.int64(c) - 48
+                while 0 <= digit <= 9:
+                    mantissa = mantissa * 10 + digit
+                    q += 1
+                    c = buf[q]
+                    digit = np.int64(c) - 48
+                width = q - begun
+                if c == 46:
+                    q += 1
+                    point = q
+                    c = buf[q]
+                    digit = np.int64(c) - 48
+                    while 0 <= digit <= 9:
+                        mantissa = mantissa * 10 + digit
+                        q += 1
+                        c = buf[q]
+                        digit = np.int64(c) - 48
+                    decimals = q - point
+                    width += decimals
+                    if width > 17:
+                        good = False
+                        break
+                    value = np.float64(mantissa) / POWERS[decimals]
+                else:
+                    value = np.float64(mantissa)
+                if width == 0 or width > 17:
+                    good = False
+                    break
+                if negative:
+                    value = -value
+                if letter == 88:
+                    nx = (x if relative else real[OX]) + value * scale
+                    bit = 1
+                elif letter == 89:
+                    ny = (y if relative else real[OY]) + value * scale
+                    bit = 2
+                elif letter == 69:
+                    value *= scale
+                    if e_relative:
+                        fed = value
+                        ne = e + value
+                    else:
+                        fed = value - e
+                        ne = value
+                    bit = 4
+                elif letter == 70:
+                    if value > 0.0:
+                        new_speed = value * scale / 60.0
+                    bit = 8
+                elif letter == 90:
+                    nz = (z if relative else real[OZ]) + value * scale
+                    bit = 16
+                else:
+                    good = False
+                    break
+                if seen & bit:
+                    good = False
+                    break
+                seen |= bit
+                if c == 32:
+                    q += 1
+                    c = buf[q]
+                    if 65 <= c <= 90:
+                        continue
+                    while c == 32:
+                        q += 1
+                        c = buf[q]
+                    if 65 <= c <= 90:
+                        continue
+                if c == 10 or c == 13 or c == 59:
+                    break
+                good = False
+                break
+            if good:
+                fed *= real[E_TO_MM]
+                if (abs(nx) > FAR_MM or abs(ny) > FAR_MM or abs(nz) > FAR_MM or abs(fed) > FAR_MM
+                        or q - p > MAX_LINE):
+                    good = False
+            if good:
+                line += 1
+                if seen & 4:
+                    whole[E_SEEN] = 1
+                dx = nx - x
+                dy = ny - y
+                dz = nz - z
+                length = math.sqrt(dx * dx + dy * dy + dz * dz)
+                kind = _kind(length, fed, whole[SWITCHED_ON] == 1 and whole[E_SEEN] == 0)
+                x, y, z, e, speed = nx, ny, nz, ne, new_speed
+                if kind >= 0:
+                    xs[k] = x
+                    ys[k] = y
+                    zs[k] = z
+                    lengths[k] = length
+                    filaments[k] = fed
+                    speeds[k] = speed
+                    lines[k] = line
+                    kinds[k] = kind
+                    k += 1
+                if buf[p + 1] == 49:
+                    whole[MOTION] = 1
+                    g1 += 1
+                else:
+                    whole[MOTION] = 0
+                    g0 += 1
+                if c == 59:
+                    begun = q + 1
+                    while q < stop and buf[q] != 10 and buf[q] != 13:
+                        q += 1
+                    whole[LINE] = line
+                    whole[N_MOVES] = k
+                    _note(buf, begun, min(q, p + MAX_LINE), base, 0, whole, note_offset, note_length, note_line,
+                          note_move, note_flags, note_shape, note_exact, note_first, note_second)
+                    c = buf[q]
+                p = q + 1
+                if c == 13 and p < stop and buf[p] == 10:
+                    p += 1
+                continue
+        # every other line
+        q = p
+        while q < stop and buf[q] != 10 and buf[q] != 13:
+            q += 1
+        line += 1
+        real[PX], real[PY], real[PZ], real[E] = x, y, z, e
+        real[SPEED] = speed
+        whole[N_MOVES] = k
+        whole[LINE] = line
+        end = q
+        if q - p > MAX_LINE:
+            _tally(whole, LONG_LINES)
+            for i in range(p + MAX_LINE, q):
+                if buf[i] == 0:
+                    _tally(whole, ZERO_BYTES)
+            end = p + MAX_LINE
+        if end > p:
+            n, nothing = _split(buf, p, end, base, whole, letters, values, note_offset, note_length, note_line,
+                                note_move, note_flags, note_shape, note_exact, note_first, note_second)
+            if nothing == 0:
+                _execute(letters, values, n, whole, real, xs, ys, zs, lengths, filaments, speeds, lines, kinds,
+                         ev_letter, ev_code, ev_line, ev_move, ev_first, w_letter, w_value, counts, first_lines)
+        x, y, z, e = real[PX], real[PY], real[PZ], real[E]
+        speed = real[SPEED]
+        k = whole[N_MOVES]
+        p = q + 1
+        if buf[q] == 13 and p < stop and buf[p] == 10:
+            p += 1
+    real[PX], real[PY], real[PZ], real[E] = x, y, z, e
+    real[SPEED] = speed
+    whole[N_MOVES] = k
+    whole[LINE] = line
+    counts[0, 0] += g0
+    counts[0, 10] += g1
+    return p
