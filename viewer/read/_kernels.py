@@ -16,82 +16,88 @@ import numpy as np
 
 from viewer.jit import kernel
 
+_i = np.int64  # typed constants: numba compiles a kernel anew for every plain literal it is called with
+
 # places in `real` (float64)
-PX, PY, PZ = 0, 1, 2  # machine position, mm
-OX, OY, OZ = 3, 4, 5  # machine = written + offset (G92), mm
-E = 6  # written position of the filament axis, mm (mm3 while volumetric)
-SPEED = 7  # mm/s
-SCALE = 8  # mm in a written unit: 1 or 25.4
-FLOW = 9  # flow factor of the current tool
-E_TO_MM = 10  # mm of filament in a unit of E: flow / area while volumetric
-BACK_MM, BACK_SPEED = 11, 12  # G10: length mm, speed mm/s
-FORTH_MM, FORTH_SPEED = 13, 14  # G11: further length mm, speed mm/s
-HOME_X, HOME_Y, HOME_Z = 15, 16, 17
-DRAWN_BACK = 18  # what the last G10 drew back, mm
-REAL_STACK = 20  # M120 keeps SPEED here: 8 places
-TOOL_FLOW = 32  # flow factor of each tool: 64 places
-TOOL_AREA = 96  # filament area for volumetric E, mm2, of each tool; 0: E is a length: 64 places
-REAL_SIZE = 160
+PX, PY, PZ = _i(0), _i(1), _i(2)  # machine position, mm
+OX, OY, OZ = _i(3), _i(4), _i(5)  # machine = written + offset (G92), mm
+E = _i(6)  # written position of the filament axis, mm (mm3 while volumetric)
+SPEED = _i(7)  # mm/s
+SCALE = _i(8)  # mm in a written unit: 1 or 25.4
+FLOW = _i(9)  # flow factor of the current tool
+E_TO_MM = _i(10)  # mm of filament in a unit of E: flow / area while volumetric
+BACK_MM, BACK_SPEED = _i(11), _i(12)  # G10: length mm, speed mm/s
+FORTH_MM, FORTH_SPEED = _i(13), _i(14)  # G11: further length mm, speed mm/s
+HOME_X, HOME_Y, HOME_Z = _i(15), _i(16), _i(17)
+DRAWN_BACK = _i(18)  # what the last G10 drew back, mm
+REAL_STACK = _i(20)  # M120 keeps SPEED here: 8 places
+TOOL_FLOW = _i(32)  # flow factor of each tool: 64 places
+TOOL_AREA = _i(96)  # filament area for volumetric E, mm2, of each tool; 0: E is a length: 64 places
+REAL_SIZE = _i(160)
 
 # places in `whole` (int64)
-LINE = 0  # lines begun
-MOTION = 1  # modal motion: 0 1 2 3, -1 none
-RELATIVE = 2  # G91
-E_RELATIVE = 3  # M83
-PLANE = 4  # 17 18 19
-TOOL = 5
-DRAWN = 6  # filament is drawn back by G10
-E_SEEN = 7  # an E word was ever seen
-SWITCHED_ON = 8  # M101
-DEPTH = 9  # of the M120 stack
-LAST_N = 10
-BARE_OK = 11  # the card lets bare axis words repeat the last motion
-E_WITH_G90 = 12  # the card says that G90/G91 set how E counts
-BLOCK_START_ZERO = 13
-N_MOVES, N_EVENTS, N_WORDS, N_NOTES = 14, 15, 16, 17
-WHOLE_STACK = 18  # M120 keeps modes here: 8 places
-LAST_TRAILING = 26  # exact hash of the last stored note if it was a trailing one, else 0
+LINE = _i(0)  # lines begun
+MOTION = _i(1)  # modal motion: 0 1 2 3, -1 none
+RELATIVE = _i(2)  # G91
+E_RELATIVE = _i(3)  # M83
+PLANE = _i(4)  # 17 18 19
+TOOL = _i(5)
+DRAWN = _i(6)  # filament is drawn back by G10
+E_SEEN = _i(7)  # an E word was ever seen
+SWITCHED_ON = _i(8)  # M101
+DEPTH = _i(9)  # of the M120 stack
+LAST_N = _i(10)
+BARE_OK = _i(11)  # the card lets bare axis words repeat the last motion
+E_WITH_G90 = _i(12)  # the card says that G90/G91 set how E counts
+N_MOVES, N_EVENTS, N_WORDS, N_NOTES = _i(14), _i(15), _i(16), _i(17)
+WHOLE_STACK = _i(18)  # M120 keeps modes here: 8 places
+LAST_TRAILING = _i(26)  # exact hash of the last stored note if it was a trailing one, else 0
 # tallies
-ARCS = 30
-ARCS_CAPPED = 31
-STRAIGHTENED = 32  # G5 and the like, drawn straight to the end
-BARE_LINES = 33
-EXPONENTS = 34
-GARBLED = 35
-DOUBTFUL = 36
-WORD_COMMANDS = 37
-CHECKED = 38  # lines with a checksum
-CHECK_WRONG = 39
-N_WRONG = 40
-ZERO_BYTES = 41
-NOT_TEXT = 42
-TOO_FAR = 43  # coordinates beyond 100 m
-LONG_LINES = 44
-BAD_ARCS = 45
-CONDITIONALS = 46
-COMMANDS_BEYOND = 47  # command numbers beyond the tables
-TALLY_FIRST = 60  # first line of each tally: TALLY_FIRST + (tally - ARCS)
-WHOLE_SIZE = 96
+ARCS = _i(30)
+ARCS_CAPPED = _i(31)
+STRAIGHTENED = _i(32)  # G5 and the like, drawn straight to the end
+BARE_LINES = _i(33)
+EXPONENTS = _i(34)
+GARBLED = _i(35)
+DOUBTFUL = _i(36)
+WORD_COMMANDS = _i(37)
+CHECKED = _i(38)  # lines with a checksum
+CHECK_WRONG = _i(39)
+N_WRONG = _i(40)
+ZERO_BYTES = _i(41)
+NOT_TEXT = _i(42)
+TOO_FAR = _i(43)  # coordinates beyond 100 m
+LONG_LINES = _i(44)
+BAD_ARCS = _i(45)
+CONDITIONALS = _i(46)
+COMMANDS_BEYOND = _i(47)  # command numbers beyond the tables
+TALLY_FIRST = _i(60)  # first line of each tally: TALLY_FIRST + (tally - ARCS)
+WHOLE_SIZE = _i(96)
 
-FLAG_OWN_LINE = 1
-FLAG_WORD_COMMAND = 2
-FLAG_DOUBTFUL = 4
-FLAG_MESSAGE = 8
+FLAG_OWN_LINE = _i(1)
+FLAG_WORD_COMMAND = _i(2)
+FLAG_DOUBTFUL = _i(4)
+FLAG_MESSAGE = _i(8)
+TRAILING = _i(0)
 
-MAX_WORDS = 64
-MAX_CHORDS = 8192
-MAX_LINE = 65536
+MAX_WORDS = _i(64)
+MAX_SPANS = _i(16)  # comments of one line
+MAX_CHORDS = _i(8192)
+MAX_LINE = _i(65536)
 CHORD_ERROR_MM = 0.01
 FAR_MM = 100_000.0
-TABLE = 100_000
-INDEX_SHIFT = 7  # the offset of every 128th line is kept
+TABLE = _i(100_000)
+INDEX_SHIFT = _i(7)  # the offset of every 128th line is kept
 
 # kinds, as in viewer.read.moves (kernels import nothing of their own project: see viewer.jit)
-_TRAVEL, _BEAD, _WIPE, _RETRACT, _PRIME, _PLACE = 0, 1, 2, 3, 4, 5
+_TRAVEL, _BEAD, _WIPE, _RETRACT, _PRIME, _PLACE = (_i(kind) for kind in range(6))
 
 POWERS = np.array([10.0**i for i in range(23)])
 
-_LF, _CR, _TAB, _BLANK = 10, 13, 9, 32
+# letters
+_D, _E, _F, _G, _I, _J, _K, _L = (_i(ord(letter)) for letter in "DEFGIJKL")
+_M, _P, _R, _S, _T, _X, _Y, _Z = (_i(ord(letter)) for letter in "MPRSTXYZ")
+_LF, _CR, _TAB, _BLANK = _i(10), _i(13), _i(9), _i(32)
 
 
 @kernel
@@ -154,6 +160,7 @@ def _arc(whole, real, clockwise, end_x, end_y, end_z, mid_i, mid_j, mid_k, radiu
     from the start to the centre; where the end lies on another radius, the radius changes evenly
     along the arc (a controller does the same). Chords end where the arc crosses an axis direction,
     so that the extent of the chords is that of the arc. A chord carries its share of the true length.
+    Returns whether there is such an arc.
     """
     plane = whole[PLANE]
     x0, y0, z0 = real[PX], real[PY], real[PZ]
@@ -181,8 +188,7 @@ def _arc(whole, real, clockwise, end_x, end_y, end_z, mid_i, mid_j, mid_k, radiu
         good = False
     if not good:
         _tally(whole, BAD_ARCS)
-        _straight(whole, real, end_x, end_y, end_z, filament, xs, ys, zs, lengths, filaments, speeds, lines, kinds)
-        return
+        return False
     r1 = math.sqrt((a1 - centre_a) ** 2 + (b1 - centre_b) ** 2)
     start = math.atan2(b0 - centre_b, a0 - centre_a)
     stop = math.atan2(b1 - centre_b, a1 - centre_a)
@@ -244,6 +250,7 @@ def _arc(whole, real, clockwise, end_x, end_y, end_z, mid_i, mid_j, mid_k, radiu
             _row(whole, real, length * part, filament * part, real[SPEED], kind,
                  xs, ys, zs, lengths, filaments, speeds, lines, kinds)
         done += piece
+    return True
 
 
 @kernel
@@ -425,8 +432,18 @@ def _is_prose(buf, p, end):
 
 
 @kernel
-def _split(buf, p, end, base, whole, letters, values, note_offset, note_length, note_line, note_move, note_flags,
-           note_shape, note_exact, note_first, note_second):
+def _span(spans, begin, end, flags):
+    """Remember that a comment of this line stands at begin .. end."""
+    k = spans[0]
+    if k < MAX_SPANS:
+        spans[1 + 3 * k] = begin
+        spans[2 + 3 * k] = end
+        spans[3 + 3 * k] = flags
+        spans[0] = k + 1
+
+
+@kernel
+def _split(buf, p, end, whole, letters, values, spans):
     """Split the line buf[p:end] into words; returns (words, kind of line).
 
     Kind 0: words to execute; 1: nothing to execute (blank, comment, text).
@@ -474,8 +491,7 @@ def _split(buf, p, end, base, whole, letters, values, note_offset, note_length, 
         return 0, 1
     c = buf[p]
     if c == 59:
-        _note(buf, p + 1, end, base, FLAG_OWN_LINE, whole, note_offset, note_length, note_line, note_move,
-              note_flags, note_shape, note_exact, note_first, note_second)
+        _span(spans, p + 1, end, FLAG_OWN_LINE)
         return 0, 1
     if c == 37:  # %: begin and end of a tape
         return 0, 1
@@ -508,8 +524,7 @@ def _split(buf, p, end, base, whole, letters, values, note_offset, note_length, 
             else:
                 flag = FLAG_DOUBTFUL
                 _tally(whole, DOUBTFUL)
-            _note(buf, p, k, base, flag, whole, note_offset, note_length, note_line, note_move, note_flags,
-                  note_shape, note_exact, note_first, note_second)
+            _span(spans, p, k, flag)
             return 0, 1
     compact = True
     k = p
@@ -531,8 +546,7 @@ def _split(buf, p, end, base, whole, letters, values, note_offset, note_length, 
             continue
         if c == 59:
             flag = 0 if n > 0 else FLAG_OWN_LINE
-            _note(buf, p + 1, end, base, flag, whole, note_offset, note_length, note_line, note_move, note_flags,
-                  note_shape, note_exact, note_first, note_second)
+            _span(spans, p + 1, end, flag)
             break
         if c == 40:
             q = p + 1
@@ -542,8 +556,7 @@ def _split(buf, p, end, base, whole, letters, values, note_offset, note_length, 
             while after < end and buf[after] <= _BLANK:
                 after += 1
             flag = FLAG_OWN_LINE if n == 0 and after >= end else 0
-            _note(buf, p + 1, q, base, flag, whole, note_offset, note_length, note_line, note_move, note_flags,
-                  note_shape, note_exact, note_first, note_second)
+            _span(spans, p + 1, q, flag)
             p = q + 1
             continue
         if _is_letter(c):
@@ -552,11 +565,11 @@ def _split(buf, p, end, base, whole, letters, values, note_offset, note_length, 
                 break  # an argument in words: M1002 judge_flag ..., M624 AQAA=
             value, q, status = _number(buf, p + 1, end)
             if status == 1:
-                if n < MAX_WORDS and letter != 71 and letter != 77:
+                if n < MAX_WORDS and letter != _G and letter != _M:
                     letters[n] = letter
                     values[n] = math.nan
                     n += 1
-                elif letter == 71 or letter == 77:
+                elif letter == _G or letter == _M:
                     odd = True
                 p = p + 1
                 continue
@@ -573,17 +586,16 @@ def _split(buf, p, end, base, whole, letters, values, note_offset, note_length, 
                 n += 1
             else:
                 odd = True
-            if letter == 71 or letter == 77:
+            if letter == _G or letter == _M:
                 commands += 1
-                if letter == 77 and (value == 117.0 or value == 118.0 or value == 23.0 or value == 28.0
+                if letter == _M and (value == 117.0 or value == 118.0 or value == 23.0 or value == 28.0
                                      or value == 30.0 or value == 32.0 or value == 36.0):
                     k = q
                     while k < end and buf[k] != 59:
                         k += 1
-                    _note(buf, q, k, base, FLAG_MESSAGE, whole, note_offset, note_length, note_line, note_move,
-                          note_flags, note_shape, note_exact, note_first, note_second)
+                    _span(spans, q, k, FLAG_MESSAGE)
                     break
-            elif letter == 84 and n == 1:
+            elif letter == _T and n == 1:
                 commands += 1
             p = q
             continue
@@ -598,8 +610,7 @@ def _split(buf, p, end, base, whole, letters, values, note_offset, note_length, 
             k = p
             while k < end and buf[k] != 59:
                 k += 1
-            _note(buf, p, k, base, FLAG_DOUBTFUL, whole, note_offset, note_length, note_line, note_move, note_flags,
-                  note_shape, note_exact, note_first, note_second)
+            _span(spans, p, k, FLAG_DOUBTFUL)
             return 0, 1
         if c == 0:
             q = p
@@ -684,7 +695,7 @@ def _target(written, present, offset, scale, relative, machine):
 @kernel
 def _fed(letters, values, n, whole, real):
     """Give the filament that the line feeds, mm, and move the E axis."""
-    e = _value(letters, values, n, 69)
+    e = _value(letters, values, n, _E)
     if math.isnan(e):
         return 0.0
     whole[E_SEEN] = 1
@@ -700,13 +711,13 @@ def _fed(letters, values, n, whole, real):
 @kernel
 def _move_line(motion, machine, letters, values, n, whole, real, xs, ys, zs, lengths, filaments, speeds, lines, kinds):
     """Execute a line that moves: G0 G1 (0, 1), G2 G3 (2, 3), anything else straight to its end."""
-    f = _value(letters, values, n, 70)
+    f = _value(letters, values, n, _F)
     if not math.isnan(f) and f > 0.0:
         real[SPEED] = f * real[SCALE] / 60.0
     relative = whole[RELATIVE] == 1 and not machine
-    x = _target(_value(letters, values, n, 88), real[PX], real[OX], real[SCALE], relative, machine)
-    y = _target(_value(letters, values, n, 89), real[PY], real[OY], real[SCALE], relative, machine)
-    z = _target(_value(letters, values, n, 90), real[PZ], real[OZ], real[SCALE], relative, machine)
+    x = _target(_value(letters, values, n, _X), real[PX], real[OX], real[SCALE], relative, machine)
+    y = _target(_value(letters, values, n, _Y), real[PY], real[OY], real[SCALE], relative, machine)
+    z = _target(_value(letters, values, n, _Z), real[PZ], real[OZ], real[SCALE], relative, machine)
     if abs(x) > FAR_MM or abs(y) > FAR_MM or abs(z) > FAR_MM:
         _tally(whole, TOO_FAR)
         return
@@ -715,30 +726,33 @@ def _move_line(motion, machine, letters, values, n, whole, real, xs, ys, zs, len
         _tally(whole, TOO_FAR)
         return
     if motion == 2 or motion == 3:
-        i = _value(letters, values, n, 73)
-        j = _value(letters, values, n, 74)
-        k = _value(letters, values, n, 75)
-        r = _value(letters, values, n, 82)
+        i = _value(letters, values, n, _I)
+        j = _value(letters, values, n, _J)
+        k = _value(letters, values, n, _K)
+        r = _value(letters, values, n, _R)
         centre = not (math.isnan(i) and math.isnan(j) and math.isnan(k))
         if centre or not math.isnan(r):
             s = real[SCALE]
-            turns = _value(letters, values, n, 80)
-            _arc(whole, real, motion == 2, x, y, z,
+            turns = _value(letters, values, n, _P)
+            if _arc(whole, real, motion == 2, x, y, z,
                  0.0 if math.isnan(i) else i * s, 0.0 if math.isnan(j) else j * s, 0.0 if math.isnan(k) else k * s,
                  0.0 if math.isnan(r) else r * s, centre, 1.0 if math.isnan(turns) else turns, filament,
-                 xs, ys, zs, lengths, filaments, speeds, lines, kinds)
-            return
-        _tally(whole, BAD_ARCS)
+                 xs, ys, zs, lengths, filaments, speeds, lines, kinds):
+                return
+        else:
+            _tally(whole, BAD_ARCS)
     _straight(whole, real, x, y, z, filament, xs, ys, zs, lengths, filaments, speeds, lines, kinds)
 
 
 @kernel
 def _home(letters, n, whole, real, xs, ys, zs, lengths, filaments, speeds, lines, kinds):
     """Home the named axes, or all: they stand at their home, and their offsets are gone."""
+    none_named = True
+    for i in range(n):
+        if _X <= letters[i] <= _Z:
+            none_named = False
     for axis in range(3):
-        named = _has(letters, n, 88 + axis)
-        none_named = not (_has(letters, n, 88) or _has(letters, n, 89) or _has(letters, n, 90))
-        if named or none_named:
+        if none_named or _has(letters, n, _X + axis):
             real[PX + axis] = real[HOME_X + axis]
             real[OX + axis] = 0.0
     _row(whole, real, 0.0, 0.0, 0.0, _PLACE, xs, ys, zs, lengths, filaments, speeds, lines, kinds)
@@ -754,7 +768,7 @@ def _set_position(code, letters, values, n, whole, real):
         return
     named = False
     for axis in range(3):
-        v = _value(letters, values, n, 88 + axis)
+        v = _value(letters, values, n, _X + axis)
         if not math.isnan(v):
             v *= real[SCALE]
             named = True
@@ -762,14 +776,14 @@ def _set_position(code, letters, values, n, whole, real):
                 real[OX + axis] = real[PX + axis] - v
             else:
                 _tally(whole, TOO_FAR)
-        elif _has(letters, n, 88 + axis):
+        elif _has(letters, n, _X + axis):
             named = True
             real[OX + axis] = real[PX + axis]
-    e = _value(letters, values, n, 69)
+    e = _value(letters, values, n, _E)
     if not math.isnan(e):
         named = True
         real[E] = e * real[SCALE]
-    elif _has(letters, n, 69):
+    elif _has(letters, n, _E):
         named = True
         real[E] = 0.0
     if not named:
@@ -779,14 +793,9 @@ def _set_position(code, letters, values, n, whole, real):
 
 
 @kernel
-def _g(code, letters, values, n, machine, whole, real, xs, ys, zs, lengths, filaments, speeds, lines, kinds,
-       ev_letter, ev_code, ev_line, ev_move, ev_first, w_letter, w_value):
-    """Execute one G word (code = ten times its number)."""
-    if code == 0 or code == 10 or code == 20 or code == 30:
-        whole[MOTION] = code // 10
-        _move_line(code // 10, machine, letters, values, n, whole, real,
-                   xs, ys, zs, lengths, filaments, speeds, lines, kinds)
-    elif code == 170 or code == 180 or code == 190:
+def _mode(code, whole, real):
+    """Set a mode by a G word (code = ten times its number); False when it is none."""
+    if code == 170 or code == 180 or code == 190:
         whole[PLANE] = code // 10
     elif code == 200:
         real[SCALE] = 25.4
@@ -796,58 +805,53 @@ def _g(code, letters, values, n, machine, whole, real, xs, ys, zs, lengths, fila
         whole[RELATIVE] = 1 if code == 910 else 0
         if whole[E_WITH_G90] == 1:
             whole[E_RELATIVE] = whole[RELATIVE]
-    elif 920 <= code <= 923:
-        _set_position(code, letters, values, n, whole, real)
-    elif code == 100 or code == 110:
-        if _has(letters, n, 76) or _has(letters, n, 80):
-            _event(71, code, letters, values, n, whole, ev_letter, ev_code, ev_line, ev_move, ev_first,
-                   w_letter, w_value)
-        elif code == 100 and whole[DRAWN] == 0:
-            whole[DRAWN] = 1
-            real[DRAWN_BACK] = real[BACK_MM]
-            if real[BACK_MM] > 0.0:
-                _row(whole, real, 0.0, -real[BACK_MM], real[BACK_SPEED], _RETRACT,
-                     xs, ys, zs, lengths, filaments, speeds, lines, kinds)
-        elif code == 110 and whole[DRAWN] == 1:
-            whole[DRAWN] = 0
-            forth = real[DRAWN_BACK] + real[FORTH_MM]
-            if forth > 0.0:
-                _row(whole, real, 0.0, forth, real[FORTH_SPEED], _PRIME,
-                     xs, ys, zs, lengths, filaments, speeds, lines, kinds)
-    elif code == 530:
-        pass
     else:
-        if 280 <= code <= 289:
-            _event(71, code, letters, values, n, whole, ev_letter, ev_code, ev_line, ev_move, ev_first,
-                   w_letter, w_value)
-            if code == 280:
-                _home(letters, n, whole, real, xs, ys, zs, lengths, filaments, speeds, lines, kinds)
-            return
-        axes = False
-        for axis in range(3):
-            if not math.isnan(_value(letters, values, n, 88 + axis)):
-                axes = True
-        if axes and (50 <= code <= 69 or code == 73 * 10 or code == 760 or 810 <= code <= 890):
-            _tally(whole, STRAIGHTENED)
-            _move_line(1, machine, letters, values, n, whole, real,
-                       xs, ys, zs, lengths, filaments, speeds, lines, kinds)
-        _event(71, code, letters, values, n, whole, ev_letter, ev_code, ev_line, ev_move, ev_first,
-               w_letter, w_value)
+        return False
+    return True
 
 
 @kernel
-def _m(code, letters, values, n, whole, real, ev_letter, ev_code, ev_line, ev_move, ev_first, w_letter, w_value):
+def _moves_straight(code, letters, values, n):
+    """Whether a G word moves in a way that is not interpreted (splines, drilling cycles): has it axis words?"""
+    if not (50 <= code <= 69 or code == 730 or code == 760 or 810 <= code <= 890):
+        return False
+    for i in range(n):
+        if _X <= letters[i] <= _Z and not math.isnan(values[i]):
+            return True
+    return False
+
+
+@kernel
+def _draw_back(code, whole, real, xs, ys, zs, lengths, filaments, speeds, lines, kinds):
+    """G10 and G11: filament back and forth by the machine's own length; a second G10 does nothing."""
+    if code == 100 and whole[DRAWN] == 0:
+        whole[DRAWN] = 1
+        real[DRAWN_BACK] = real[BACK_MM]
+        filament = -real[BACK_MM]
+        speed = real[BACK_SPEED]
+        kind = _RETRACT
+    elif code == 110 and whole[DRAWN] == 1:
+        whole[DRAWN] = 0
+        filament = real[DRAWN_BACK] + real[FORTH_MM]
+        speed = real[FORTH_SPEED]
+        kind = _PRIME
+    else:
+        return
+    if abs(filament) > 1e-9:
+        _row(whole, real, 0.0, filament, speed, kind, xs, ys, zs, lengths, filaments, speeds, lines, kinds)
+
+
+@kernel
+def _m(code, letters, values, n, whole, real):
     """Execute one M word (code = ten times its number)."""
+    s = _value(letters, values, n, _S)
     if code == 820:
         whole[E_RELATIVE] = 0
-        return
-    if code == 830:
+    elif code == 830:
         whole[E_RELATIVE] = 1
-        return
-    s = _value(letters, values, n, 83)
-    if code == 2000:
-        d = _value(letters, values, n, 68)
-        t = _value(letters, values, n, 84)
+    elif code == 2000:
+        d = _value(letters, values, n, _D)
+        t = _value(letters, values, n, _T)
         tool = whole[TOOL]
         if not math.isnan(t) and 0.0 <= t < 64.0:
             tool = np.int64(t)
@@ -856,21 +860,19 @@ def _m(code, letters, values, n, whole, real, ev_letter, ev_code, ev_line, ev_mo
             real[TOOL_AREA + tool] = 0.25 * math.pi * d * d if d > 0.0 else 0.0
         elif not math.isnan(s) and s == 0.0:
             real[TOOL_AREA + tool] = 0.0
-        _use_tool(whole, real, whole[TOOL])
     elif code == 2210:
-        t = _value(letters, values, n, 84)
+        t = _value(letters, values, n, _T)
         tool = whole[TOOL]
         if not math.isnan(t) and 0.0 <= t < 64.0:
             tool = np.int64(t)
         elif math.isnan(t):
-            t = _value(letters, values, n, 68)
+            t = _value(letters, values, n, _D)
             if not math.isnan(t) and 0.0 <= t < 64.0:
                 tool = np.int64(t)
         if not math.isnan(s) and s >= 0.0:
             real[TOOL_FLOW + tool] = s / 100.0
-        _use_tool(whole, real, whole[TOOL])
     elif code == 2070 or code == 2080:
-        f = _value(letters, values, n, 70)
+        f = _value(letters, values, n, _F)
         if code == 2070:
             if not math.isnan(s):
                 real[BACK_MM] = abs(s) * real[SCALE]
@@ -903,10 +905,11 @@ def _m(code, letters, values, n, whole, real, ev_letter, ev_code, ev_line, ev_mo
     elif code == 6220:
         _tally(whole, CONDITIONALS)
     elif code == 60:
-        t = _value(letters, values, n, 84)
+        t = _value(letters, values, n, _T)
         if not math.isnan(t) and 0.0 <= t < 64.0:
-            _use_tool(whole, real, np.int64(t))
-    _event(77, code, letters, values, n, whole, ev_letter, ev_code, ev_line, ev_move, ev_first, w_letter, w_value)
+            whole[TOOL] = np.int64(t)
+    if code == 2000 or code == 2210 or code == 60:
+        _use_tool(whole, real, whole[TOOL])
 
 
 @kernel
@@ -916,7 +919,7 @@ def _count(letter, value, whole, counts, first_lines):
     if code < 0 or code >= TABLE:
         _tally(whole, COMMANDS_BEYOND)
         return np.int64(-1)
-    which = 0 if letter == 71 else 1 if letter == 77 else 2
+    which = 0 if letter == _G else 1 if letter == _M else 2
     counts[which, code] += 1
     if first_lines[which, code] == 0:
         first_lines[which, code] = whole[LINE]
@@ -926,80 +929,91 @@ def _count(letter, value, whole, counts, first_lines):
 @kernel
 def _execute(letters, values, n, whole, real, xs, ys, zs, lengths, filaments, speeds, lines, kinds,
              ev_letter, ev_code, ev_line, ev_move, ev_first, w_letter, w_value, counts, first_lines):
-    """Execute the words of one line."""
+    """Execute the words of one line: modes, then other commands, then the motion (NISTIR 6556, 3.8)."""
     machine = False
-    commands = 0
     axis_words = False
-    # modes first, then what acts: the order of NISTIR 6556, 3.8
-    for i in range(n):
-        letter = letters[i]
-        if letter == 71:
-            commands += 1
-            v = values[i]
-            if v == 53.0:
-                machine = True
-            elif (17.0 <= v <= 21.0 and v == math.floor(v)) or v == 90.0 or v == 91.0:
-                _g(np.int64(v * 10.0), letters, values, n, False, whole, real,
-                   xs, ys, zs, lengths, filaments, speeds, lines, kinds,
-                   ev_letter, ev_code, ev_line, ev_move, ev_first, w_letter, w_value)
-        elif letter == 77:
-            commands += 1
-        elif letter == 88 or letter == 89 or letter == 90 or letter == 69:
-            axis_words = True
-    if n > 0 and letters[0] == 84 and commands == 0:
-        value = values[0]
-        if math.isnan(value):
-            return
-        whole_number = np.int64(round(value))
-        if value >= 0.0:
-            _count(84, value, whole, counts, first_lines)
-        f = _value(letters, values, n, 70)
-        if not math.isnan(f) and f > 0.0:
-            real[SPEED] = f * real[SCALE] / 60.0
-        if 0 <= whole_number < 64:
-            _event(84, whole_number * 10, letters, values, n, whole, ev_letter, ev_code, ev_line, ev_move, ev_first,
-                   w_letter, w_value)
-            _use_tool(whole, real, whole_number)
-        return
-    if commands == 0:
-        if axis_words:
-            _tally(whole, BARE_LINES)
-            if whole[BARE_OK] == 1 and whole[MOTION] >= 0:
-                _move_line(whole[MOTION], False, letters, values, n, whole, real,
-                           xs, ys, zs, lengths, filaments, speeds, lines, kinds)
-        elif n == 1 and letters[0] == 70 and not math.isnan(values[0]) and values[0] > 0.0:
-            real[SPEED] = values[0] * real[SCALE] / 60.0
-        elif n > 0:
-            _tally(whole, DOUBTFUL)
-        return
     acted = False
+    commands = 0
     for i in range(n):
-        letter = letters[i]
-        if letter != 71 and letter != 77:
+        letter = np.int64(letters[i])
+        if letter == _G or letter == _M:
+            commands += 1
+            if letter == _G:
+                _mode(np.int64(round(values[i] * 10.0)), whole, real)
+                machine = machine or values[i] == 53.0
+        elif letter == _X or letter == _Y or letter == _Z or letter == _E:
+            axis_words = True
+    motion = np.int64(-1)
+    for i in range(n):
+        letter = np.int64(letters[i])
+        if not (letter == _G or letter == _M or (letter == _T and i == 0 and commands == 0)):
             continue
+        if letter == _T and (math.isnan(values[0]) or values[0] < 0.0):
+            return
         code = _count(letter, values[i], whole, counts, first_lines)
         if code < 0:
             continue
-        if letter == 77:
-            _m(code, letters, values, n, whole, real, ev_letter, ev_code, ev_line, ev_move, ev_first,
-               w_letter, w_value)
+        if letter == _T:
+            f = _value(letters, values, n, _F)
+            if f > 0.0:
+                real[SPEED] = f * real[SCALE] / 60.0
+            if code >= 640:
+                return  # T255, T1000: no tool change
+        logged = True
+        if letter == _G:
+            if code == 0 or code == 10 or code == 20 or code == 30:
+                motion = code // 10
+                whole[MOTION] = motion
+                logged = False
+            elif _moves_straight(code, letters, values, n):
+                motion = np.int64(1)
+                _tally(whole, STRAIGHTENED)
+            elif _mode(code, whole, real) or 920 <= code <= 923 or code == 530:
+                logged = False
+            elif code == 100 or code == 110:
+                logged = _has(letters, n, _L) or _has(letters, n, _P)
+        elif letter == _M:
+            logged = code != 820 and code != 830
+        if logged:
+            _event(letter, code, letters, values, n, whole, ev_letter, ev_code, ev_line, ev_move, ev_first,
+                   w_letter, w_value)
+        if letter == _M:
+            _m(code, letters, values, n, whole, real)
             acted = True
-        elif not ((170 <= code <= 210 and code % 10 == 0) or code == 900 or code == 910):
-            _g(code, letters, values, n, machine, whole, real, xs, ys, zs, lengths, filaments, speeds, lines, kinds,
-               ev_letter, ev_code, ev_line, ev_move, ev_first, w_letter, w_value)
-            acted = acted or code != 530
-    if not acted and axis_words and whole[MOTION] >= 0:  # G90 X1: modes with axis words repeat the motion
+        elif letter == _T:
+            _use_tool(whole, real, code // 10)
+            return
+        elif code == 280:
+            _home(letters, n, whole, real, xs, ys, zs, lengths, filaments, speeds, lines, kinds)
+            acted = True
+        elif 920 <= code <= 923:
+            _set_position(code, letters, values, n, whole, real)
+            acted = True
+        elif (code == 100 or code == 110) and not logged:
+            _draw_back(code, whole, real, xs, ys, zs, lengths, filaments, speeds, lines, kinds)
+            acted = True
+        elif logged:
+            acted = True
+    if motion < 0 and axis_words and not acted:  # axis words without a command that takes them
         _tally(whole, BARE_LINES)
-        if whole[BARE_OK] == 1 or machine:
-            _move_line(whole[MOTION], machine, letters, values, n, whole, real,
-                       xs, ys, zs, lengths, filaments, speeds, lines, kinds)
+        if whole[BARE_OK] == 1:
+            motion = whole[MOTION]
+    elif commands == 0 and n > 0 and not axis_words:
+        f = _value(letters, values, n, _F)
+        if n == 1 and f > 0.0:
+            real[SPEED] = f * real[SCALE] / 60.0
+        else:
+            _tally(whole, DOUBTFUL)
+    if motion >= 0:
+        _move_line(motion, machine, letters, values, n, whole, real,
+                   xs, ys, zs, lengths, filaments, speeds, lines, kinds)
 
 
 @kernel
 def scan(buf, begin, stop, base, whole, real, xs, ys, zs, lengths, filaments, speeds, lines, kinds,
          ev_letter, ev_code, ev_line, ev_move, ev_first, w_letter, w_value,
          note_offset, note_length, note_line, note_move, note_flags, note_shape, note_exact, note_first, note_second,
-         counts, first_lines, line_index, letters, values):
+         counts, first_lines, line_index, letters, values, spans):
     """Read the lines in buf[begin:stop] and append rows; returns where it stopped.
 
     Parameters
@@ -1016,6 +1030,8 @@ def scan(buf, begin, stop, base, whole, real, xs, ys, zs, lengths, filaments, sp
         int64: the offset of every 128th line.
     letters, values
         Work space for the words of a line (MAX_WORDS).
+    spans
+        Work space for the comments of a line, int64 (1 + 3 * MAX_SPANS); its first place must be 0.
 
     Returns
     -------
@@ -1040,6 +1056,7 @@ def scan(buf, begin, stop, base, whole, real, xs, ys, zs, lengths, filaments, sp
             break
         if line & ((1 << INDEX_SHIFT) - 1) == 0:
             line_index[line >> INDEX_SHIFT] = base + p
+        slow = True
         # the commonest line: G0 or G1 with plain words
         if buf[p] == 71 and (buf[p + 1] == 49 or buf[p + 1] == 48) and buf[p + 2] == 32:
             q = p + 3
@@ -1092,13 +1109,13 @@ def scan(buf, begin, stop, base, whole, real, xs, ys, zs, lengths, filaments, sp
                     break
                 if negative:
                     value = -value
-                if letter == 88:
+                if letter == _X:
                     nx = (x if relative else real[OX]) + value * scale
                     bit = 1
-                elif letter == 89:
+                elif letter == _Y:
                     ny = (y if relative else real[OY]) + value * scale
                     bit = 2
-                elif letter == 69:
+                elif letter == _E:
                     value *= scale
                     if e_relative:
                         fed = value
@@ -1107,11 +1124,11 @@ def scan(buf, begin, stop, base, whole, real, xs, ys, zs, lengths, filaments, sp
                         fed = value - e
                         ne = value
                     bit = 4
-                elif letter == 70:
+                elif letter == _F:
                     if value > 0.0:
                         new_speed = value * scale / 60.0
                     bit = 8
-                elif letter == 90:
+                elif letter == _Z:
                     nz = (z if relative else real[OZ]) + value * scale
                     bit = 16
                 else:
@@ -1170,40 +1187,39 @@ def scan(buf, begin, stop, base, whole, real, xs, ys, zs, lengths, filaments, sp
                     begun = q + 1
                     while q < stop and buf[q] != 10 and buf[q] != 13:
                         q += 1
+                    _span(spans, begun, min(q, p + MAX_LINE), TRAILING)
                     whole[LINE] = line
                     whole[N_MOVES] = k
-                    _note(buf, begun, min(q, p + MAX_LINE), base, 0, whole, note_offset, note_length, note_line,
-                          note_move, note_flags, note_shape, note_exact, note_first, note_second)
                     c = buf[q]
-                p = q + 1
-                if c == 13 and p < stop and buf[p] == 10:
-                    p += 1
-                continue
-        # every other line
-        q = p
-        while q < stop and buf[q] != 10 and buf[q] != 13:
-            q += 1
-        line += 1
-        real[PX], real[PY], real[PZ], real[E] = x, y, z, e
-        real[SPEED] = speed
-        whole[N_MOVES] = k
-        whole[LINE] = line
-        end = q
-        if q - p > MAX_LINE:
-            _tally(whole, LONG_LINES)
-            for i in range(p + MAX_LINE, q):
-                if buf[i] == 0:
-                    _tally(whole, ZERO_BYTES)
-            end = p + MAX_LINE
-        if end > p:
-            n, nothing = _split(buf, p, end, base, whole, letters, values, note_offset, note_length, note_line,
-                                note_move, note_flags, note_shape, note_exact, note_first, note_second)
-            if nothing == 0:
-                _execute(letters, values, n, whole, real, xs, ys, zs, lengths, filaments, speeds, lines, kinds,
-                         ev_letter, ev_code, ev_line, ev_move, ev_first, w_letter, w_value, counts, first_lines)
-        x, y, z, e = real[PX], real[PY], real[PZ], real[E]
-        speed = real[SPEED]
-        k = whole[N_MOVES]
+                slow = False
+        if slow:  # every other line
+            q = p
+            while q < stop and buf[q] != 10 and buf[q] != 13:
+                q += 1
+            line += 1
+            real[PX], real[PY], real[PZ], real[E] = x, y, z, e
+            real[SPEED] = speed
+            whole[N_MOVES] = k
+            whole[LINE] = line
+            end = q
+            if q - p > MAX_LINE:
+                _tally(whole, LONG_LINES)
+                for i in range(p + MAX_LINE, q):
+                    if buf[i] == 0:
+                        _tally(whole, ZERO_BYTES)
+                end = p + MAX_LINE
+            if end > p:
+                n, nothing = _split(buf, p, end, whole, letters, values, spans)
+                if nothing == 0:
+                    _execute(letters, values, n, whole, real, xs, ys, zs, lengths, filaments, speeds, lines, kinds,
+                             ev_letter, ev_code, ev_line, ev_move, ev_first, w_letter, w_value, counts, first_lines)
+            x, y, z, e = real[PX], real[PY], real[PZ], real[E]
+            speed = real[SPEED]
+            k = whole[N_MOVES]
+        for span in range(spans[0]):
+            _note(buf, spans[1 + 3 * span], spans[2 + 3 * span], base, spans[3 + 3 * span], whole, note_offset,
+                  note_length, note_line, note_move, note_flags, note_shape, note_exact, note_first, note_second)
+        spans[0] = 0
         p = q + 1
         if buf[q] == 13 and p < stop and buf[p] == 10:
             p += 1

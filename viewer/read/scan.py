@@ -138,6 +138,7 @@ class Scanner:
     def feed(self, buffer: U8, begin: int, end: int, offset: int) -> None:
         """Scan ``buffer[begin:end]``, whole lines; ``buffer[0]`` lies at `offset` in the file."""
         letters, values = np.zeros(k.MAX_WORDS, np.uint8), np.zeros(k.MAX_WORDS)
+        spans = np.zeros(1 + 3 * k.MAX_SPANS, np.int64)
         while begin < end:
             whole = self.whole
             self.moves.grow(int(whole[k.N_MOVES]), k.MAX_CHORDS + 4096)
@@ -148,7 +149,7 @@ class Scanner:
             begin = k.scan(
                 buffer, begin, end, offset, whole, self.real,
                 *self.moves.columns, *self.events.columns, *self.words.columns, *self.notes.columns,
-                self.counts, self.first_lines, self.index.columns[0], letters, values,
+                self.counts, self.first_lines, self.index.columns[0], letters, values, spans,
             )  # fmt: skip
         self._look_up_shapes(buffer, offset)
 
