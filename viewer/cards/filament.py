@@ -1,4 +1,7 @@
-"""The filament card: what the keeper knows of one filament."""
+"""The filament card: what the keeper knows of one filament.
+
+A field's description is written once, here: it is the comment beside the key when a card is written.
+"""
 
 from __future__ import annotations
 
@@ -18,19 +21,25 @@ class Window(msgspec.Struct, frozen=True, forbid_unknown_fields=True, kw_only=Tr
 
 
 class FilamentCard(msgspec.Struct, frozen=True, forbid_unknown_fields=True, kw_only=True):
-    """What the keeper knows of one filament; `None` means not known."""
+    """What the keeper knows of one filament; what is left out is not known, and not checked."""
 
     name: str
-    density_g_cm3: Positive
-    diameter_mm: Positive | None = None
-    """None: the printer card's."""
-    price_per_kg: NotNegative | None = None
-    nozzle_c: Window | None = None
-    plate_c: Window | None = None
-    melt_mm3_s: Positive | None = None
-    """Most that is usually melted of it through a 0.4 mm nozzle, mm3/s."""
-    abrasive: bool = False
-    layer_s: NotNegative | None = None
-    """Shortest layer time that lets a layer set, s."""
-    spool_left_g: Annotated[float, Meta(ge=0)] | None = None
-    cautions: tuple[str, ...] = ()
+    density_g_cm3: Annotated[Positive, Meta(description="density of the solid, g/cm3")]
+    diameter_mm: Annotated[
+        Positive | None, Meta(description="diameter, mm; left out: the printer card's")
+    ] = None
+    price_per_kg: Annotated[
+        NotNegative | None, Meta(description="price of 1 kg, in the workshop's currency")
+    ] = None
+    nozzle_c: Annotated[Window | None, Meta(description="usual nozzle temperatures, degC")] = None
+    plate_c: Annotated[Window | None, Meta(description="usual plate temperatures, degC")] = None
+    melt_mm3_s: Annotated[
+        Positive | None,
+        Meta(description="most that is usually melted of it through a 0.4 mm nozzle, mm3/s"),
+    ] = None
+    abrasive: Annotated[bool, Meta(description="whether it wears out a nozzle that is not hardened")] = False
+    layer_s: Annotated[
+        NotNegative | None, Meta(description="shortest layer time that lets a layer set, s")
+    ] = None
+    spool_left_g: Annotated[NotNegative | None, Meta(description="left on the spool, g")] = None
+    cautions: Annotated[tuple[str, ...], Meta(description="sentences for whoever prints with it")] = ()

@@ -84,7 +84,7 @@ class Heat(msgspec.Struct, frozen=True, forbid_unknown_fields=True, kw_only=True
 
 
 class PrinterCard(msgspec.Struct, frozen=True, forbid_unknown_fields=True, kw_only=True):
-    """What the keeper knows of one printer; what is not known is left out, and what needs it is not checked."""
+    """What the keeper knows of one printer; what is left out is not known, and not checked."""
 
     name: str
     plate: Plate = Plate()
@@ -92,7 +92,9 @@ class PrinterCard(msgspec.Struct, frozen=True, forbid_unknown_fields=True, kw_on
     nozzle_mm: Annotated[Positive, Meta(description="bore of the nozzle, mm")] = 0.4
     nozzle_hardened: Annotated[bool, Meta(description="whether it stands abrasive filament")] = False
     filament_mm: Annotated[Positive, Meta(description="diameter of the filament, mm")] = 1.75
-    tools: Annotated[int, Meta(ge=1, le=64, description="how many nozzles or filaments it changes between")] = 1
+    tools: Annotated[
+        int, Meta(ge=1, le=64, description="how many nozzles or filaments it changes between")
+    ] = 1
     top_speed_mm_s: Annotated[Axes, Meta(description="most each axis does, mm/s")]
     top_acceleration_mm_s2: Annotated[Axes, Meta(description="most each axis does, mm/s2")]
     print_acceleration_mm_s2: Annotated[Positive, Meta(description="of beads, mm/s2")]
@@ -106,14 +108,15 @@ class PrinterCard(msgspec.Struct, frozen=True, forbid_unknown_fields=True, kw_on
         NotNegative, Meta(description="shortest time for which the controller plans a move, s; 0: none")
     ] = 0.0
     obeys_program_limits: Annotated[
-        bool, Meta(description="whether M201, M203, M204, M205 and their kin in the program change the limits")
+        bool,
+        Meta(description="whether M201, M203, M204, M205 and their kin in the program change the limits"),
     ] = True
     retract_mm: Annotated[
         NotNegative, Meta(description="length of a G10 where the program states none (M207), mm")
     ] = 1.0
-    retract_mm_s: Annotated[Positive, Meta(description="speed of a G10 where the program states none, mm/s")] = (
-        35.0
-    )
+    retract_mm_s: Annotated[
+        Positive, Meta(description="speed of a G10 where the program states none, mm/s")
+    ] = 35.0
     homing: Homing = Homing()
     levelling_s: Annotated[NotNegative, Meta(description="how long probing the plate takes (G29), s")] = 60.0
     tool_change_s: Annotated[NotNegative, Meta(description="how long a tool change takes, s")] = 20.0

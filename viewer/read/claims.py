@@ -9,9 +9,11 @@ from __future__ import annotations
 
 import re
 from dataclasses import dataclass
+from math import isfinite
 from typing import Final
 
-from viewer.read.dialect import NUMBER, fold
+from viewer.read.dialect import NUMBER, fold, word_set
+from viewer.read.marks import word_layers
 from viewer.units import MM_PER_INCH
 
 UNITS: Final[dict[str, tuple[str, float]]] = {
@@ -93,39 +95,40 @@ _CLOCK: Final = re.compile(
 )
 _SECONDS: Final = {"d": 86400.0, "h": 3600.0, "m": 60.0, "s": 1.0}
 _KEY_SECONDS: Final = {
-    "second": 1.0, "sec": 1.0, "s": 1.0, "minute": 60.0, "min": 60.0, "mins": 60.0, "hour": 3600.0, "h": 3600.0,
+    "second": 1.0, "sec": 1.0, "s": 1.0, "minute": 60.0, "min": 60.0, "mins": 60.0,
+    "hour": 3600.0, "h": 3600.0,
 }  # fmt: skip
 
-_TIME_WORDS: Final = frozenset(
-    "time print printing build estimated estimate est total normal mode model first initial layer needed required "
-    "duration approx approximate of the job pre cool machine processing".split()
+_TIME_WORDS: Final = word_set(
+    "time print printing build estimated estimate est total normal mode model first initial layer "
+    "needed required duration approx approximate of the job pre cool machine processing"
 ) | frozenset(_KEY_SECONDS)
-_MATTER: Final = frozenset("filament material plastic extruded feedstock".split())
-_MEASURE: Final = frozenset(
-    "used use usage length volume weight mass needed required consumption consumed extruded total amount".split()
+_MATTER: Final = word_set("filament material plastic extruded feedstock")
+_MEASURE: Final = word_set(
+    "used use usage length volume weight mass needed required consumption consumed extruded total amount"
 )
 _UNIT_WORDS: Final = frozenset(word for text in _UNIT_OF for word in fold(text))
 _FILAMENT_WORDS: Final = (
     _MATTER
     | _MEASURE
     | _UNIT_WORDS
-    | frozenset("estimated for of by in tool extruder each t print build model extrusion overall approx".split())
+    | word_set("estimated for of by in tool extruder each t print build model extrusion overall approx")
 )
-_COST_WORDS: Final = _MATTER | frozenset(
-    "cost price total print printing build estimated job model of the approx used".split()
+_COST_WORDS: Final = _MATTER | word_set(
+    "cost price total print printing build estimated job model of the approx used"
 )
-_COUNT_WORDS: Final = frozenset("layer count total number num of no nr".split())
+_COUNT_WORDS: Final = word_set("layer count total number num of no nr")
 _HEIGHTS: Final = frozenset(
     frozenset(text.split())
     for text in ("maxz", "max z", "max z height", "object height", "model height", "part height")
 )
-_STATED: Final = frozenset("used total estimated needed required consumed usage".split())
-"""Words that make ``key_with_underscores = value`` a claim; without them it is a setting (price of a kilogram)."""
+_STATED: Final = word_set("used total estimated needed required consumed usage")
+"""Words that make ``key_with_underscores = value`` a claim; without them it is a setting."""
 
 _SUMMARIES: Final = frozenset(
     {("build", "summary"), ("print", "summary"), ("print", "statistic"), ("statistic",), ("summary",)}
 )
-_PART_WORDS: Final = frozenset("tool extruder material filament length volume weight mass total t".split())
+_PART_WORDS: Final = word_set("tool extruder material filament length volume weight mass total t")
 
 
 def read_claim(text: str, heading: str = "") -> list[Claim]:
@@ -134,7 +137,7 @@ def read_claim(text: str, heading: str = "") -> list[Claim]:
     Parameters
     ----------
     text
-        The comment, without its semicolon or parentheses.
+        The comment, without its semicolon or parentheses; or a word command of kind ``claim``.
     heading
         For a line of kind ``claim part``: the text of the ``claim heading`` above it.
 
@@ -149,7 +152,9 @@ def read_claim(text: str, heading: str = "") -> list[Claim]:
         key, value, plain = _split(part)
         key = f"{heading.strip().rstrip(':=')} {key}".strip()
         claims += _read(_subject(key, plain), key, value)
-    return claims
+    claims = [claim for claim in claims if isfinite(claim.value)]
+    count = 0 if claims else word_layers(text)
+    return [Claim("layers", count, "")] if count else claims
 
 
 def claim_kind(text: str) -> tuple[str, str]:
@@ -246,7 +251,7 @@ def _read_time(subject: str, key: str, value: str) -> list[Claim]:
 
 
 def _spelled_time(key: str, value: str) -> tuple[float, bool]:
-    """Give the seconds of ``1h 32m``, ``0 hours 23 minutes`` or a bare number, and whether the unit is sure."""
+    """Give the seconds of ``1h 32m``, ``0 hours 23 minutes`` or a bare number; whether the unit is sure."""
     pieces = _TIME_UNIT.findall(value)
     if pieces and not value.startswith("-"):
         rest = _TIME_UNIT.sub("", value)

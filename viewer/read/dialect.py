@@ -25,8 +25,8 @@ ROLES: Final = (
 )
 """The role names: the same words in the same order as ``ROLE_NAMES`` of the layers."""
 
-NUMBER: Final = re.compile(r"[-+]?(?:[0-9]+\.?[0-9]*|\.[0-9]+)")
-"""What counts as a number of a comment; a sign belongs to it only when it stands directly before it."""
+NUMBER: Final = re.compile(r"(?:(?<![A-Za-z])[-+])?(?:[0-9]+\.?[0-9]*|\.[0-9]+)")
+"""What counts as a number of a comment; a hyphen between a letter and a digit is no sign."""
 
 _HUMP: Final = re.compile(r"(?<=[a-z])(?=[A-Z])")
 _WORD: Final = re.compile(r"[^\W\d_]+")
@@ -47,45 +47,62 @@ def _singular(word: str) -> str:
     return word
 
 
-def _phrases(*phrases: str) -> tuple[frozenset[str], ...]:
-    """Give each phrase as a set of words, the longest first."""
-    return tuple(frozenset(phrase.split()) for phrase in sorted(phrases, key=len, reverse=True))
+def word_set(words: str) -> frozenset[str]:
+    """Give the words of a text, parted by blanks, as a set."""
+    return frozenset(words.split())
 
 
-_WALLS = ("wall", "perimeter", "shell", "loop", "contour", "inset", "outline", "edge")
-_OUTER = ("outer", "external", "exterior", "outside", "outermost")
-_INNER = ("inner", "internal", "interior", "inside", "innermost")
+_WALLS: Final = ("wall", "perimeter", "shell", "loop", "contour", "inset", "outline", "edge")
+_OUTER: Final = ("outer", "external", "exterior", "outside", "outermost")
+_INNER: Final = ("inner", "internal", "interior", "inside", "innermost")
 
-ROLE_GROUPS: Final[tuple[tuple[tuple[frozenset[str], str], ...], ...]] = tuple(
-    tuple((phrase, role) for phrase, role in sorted(group, key=lambda row: -sum(map(len, row[0]))))
-    for group in (
-        # A tower's infill is the tower's, a raft's outline is the raft's: these groups come before the part's own.
-        [(p, "purge") for p in _phrases(
-            "tower", "prime tower", "wipe tower", "purge tower", "pillar", "prime pillar", "purge", "purging",
-            "ooze", "ooze shield", "flush", "flushing", "custom", "prime line", "priming line", "intro line",
-        )],
-        [(p, "hold-down") for p in _phrases("skirt", "brim", "raft", "draft shield", "adhesion", "hold down")],
-        [(p, "support") for p in _phrases("support", "support interface", "support material")],
-        [(p, "outline") for p in _phrases("overhang wall", "overhang perimeter", "overhang loop", "overhang")]
-        + [(p, "bridge") for p in _phrases("bridge", "bridging", "overhang bridge")],
-        [(p, "solid") for p in _phrases(
-            "solid", "skin", "ironing", "gap", "gap fill", "gap infill", "thin fill", "single extrusion",
-            "top surface", "bottom surface", "top layer", "bottom layer", "top infill", "bottom infill",
-            "top fill", "bottom fill", "top", "bottom", "roof", "floor", "ceiling", "dense infill", "cap",
-        )]
-        + [(p, "outline") for p in _phrases("fuzzy skin", "external single extrusion", "outer skin wall")],
-        [(frozenset((side, wall)), "outline") for side in _OUTER for wall in _WALLS]
-        + [(frozenset((side, wall)), "inner loop") for side in _INNER for wall in _WALLS]
-        + [(p, "infill") for p in _phrases(
-            "infill", "fill", "sparse", "sparse infill", "internal infill", "internal fill", "inner infill",
-            "interior infill", "inside infill", "internal sparse infill", "filling", "internal sparse",
-        )]
-        + [(p, "outline") for p in _phrases("outline", "thin wall", "thin shell", "thin perimeter", *_OUTER)]
-        + [(p, "inner loop") for p in _phrases(*_INNER)],
-        [(p, "unlabelled") for p in _phrases("unknown", "undefined", "none", "mixed", "other")],
-    )
-)  # fmt: skip
-"""Phrases (sets of words) and their role: the first group with a hit wins, the longest phrase in it."""
+RoleGroup = tuple[tuple[frozenset[str], str], ...]
+
+
+def _group(**phrases: tuple[str, ...]) -> RoleGroup:
+    """Give rows of (words, role), the longest words first; ``inner_loop`` stands for "inner loop"."""
+    names = {"inner_loop": "inner loop", "hold_down": "hold-down"}
+    rows = [(word_set(text), names.get(role, role)) for role, texts in phrases.items() for text in texts]
+    return tuple(sorted(rows, key=lambda row: -sum(map(len, row[0]))))
+
+
+ROLE_GROUPS: Final[tuple[RoleGroup, ...]] = (
+    # A tower's infill is the tower's, a raft's outline the raft's: these come before the part's own.
+    _group(
+        purge=(
+            *("tower", "pillar", "purge", "purging", "ooze", "flush", "flushing", "custom"),
+            *("prime line", "priming line", "intro line"),
+        )
+    ),
+    _group(hold_down=("skirt", "brim", "raft", "draft shield", "adhesion", "hold down")),
+    _group(support=("support",)),
+    # Overhanging walls are walls: the checks of beads over air must see them.
+    _group(
+        outline=("overhang", *(f"overhang {wall}" for wall in _WALLS)),
+        bridge=("bridge", "bridging", "overhang bridge"),
+    ),
+    _group(
+        solid=(
+            *("solid", "skin", "ironing", "gap", "gap fill", "gap infill", "thin fill", "single extrusion"),
+            *("top surface", "bottom surface", "top layer", "bottom layer", "top infill", "bottom infill"),
+            *("top fill", "bottom fill", "top", "bottom", "roof", "floor", "ceiling", "cap", "dense infill"),
+        ),
+        outline=("fuzzy skin", "external single extrusion"),
+    ),
+    _group(
+        outline=(
+            *(f"{side} {wall}" for side in _OUTER for wall in _WALLS),
+            *("outline", "thin wall", "thin shell", "thin perimeter", *_OUTER),
+        ),
+        inner_loop=(*(f"{side} {wall}" for side in _INNER for wall in _WALLS), *_INNER),
+        infill=(
+            *("infill", "fill", "filling", "sparse", "sparse infill"),
+            *(f"{side} {fill}" for side in _INNER for fill in ("infill", "fill", "sparse", "sparse infill")),
+        ),
+    ),
+    _group(unlabelled=("unknown", "undefined", "none", "mixed", "other")),
+)
+"""Words and the role they mean: the first group with a hit wins, and in it the longest phrase."""
 
 OPEN_WALLS: Final = {
     "wall": "wall",
@@ -102,11 +119,12 @@ ROLE_VOCABULARY: Final = (
     frozenset(word for group in ROLE_GROUPS for phrase, _ in group for word in phrase) | frozenset(OPEN_WALLS)
 ) - {"unknown", "undefined", "none", "other"}
 
-ROLE_FILLERS: Final = frozenset(
-    "path line extrusion extruding extrude printing print draw drawing region area section part material layer "
-    "begin beginning start starting next interface base tree organic dense transition thin small stacked first "
-    "second pattern concentric rectilinear zigzag grid vase spiral single monotonic hole island full "
-    "of and or feature type role process polygon curve toolpath segment boundary surrounding nested ring".split()
+ROLE_FILLERS: Final = word_set(
+    "path line extrusion extruding extrude printing print draw drawing region area section part "
+    "material layer begin beginning start starting next interface base tree organic dense transition "
+    "thin small stacked first second concentric rectilinear zigzag grid vase spiral monotonic hole "
+    "island full of and or feature type role process polygon curve toolpath segment boundary "
+    "surrounding nested ring"
 )
 """Words that may stand beside role words in a mark without a key; any other word makes it a sentence."""
 
@@ -150,9 +168,9 @@ LAYER_CHANGES: Final = frozenset(
 )
 """Layer marks without a number. (``before layer change`` is none: the nozzle is still in the layer below.)"""
 
-LAYER_VOCABULARY: Final = frozenset(
-    "layer slice num number no nr index id of at z h height thickness mm total count current beginning begin start "
-    "new next change move to position pos printing extruder".split()
+LAYER_VOCABULARY: Final = word_set(
+    "layer slice num number no nr index id of at z h height thickness mm total count current beginning "
+    "begin start new next change move to position pos printing extruder"
 )
 """Words that may stand beside the number of a layer mark; any other word makes it a remark."""
 
@@ -173,25 +191,34 @@ WIDTH_KEYS: Final = frozenset(
     {("width",), ("line", "width"), ("bead", "width"), ("extrusion", "width"), ("path", "width")}
 )
 OBJECT_KEYS: Final = frozenset(
-    {("mesh",), ("object",), ("object", "id"), ("object", "name"), ("print", "object"), ("printing", "object")}
+    {
+        ("mesh",),
+        ("object",),
+        ("object", "id"),
+        ("object", "name"),
+        ("print", "object"),
+        ("printing", "object"),
+    }
 )
 NO_OBJECT: Final = frozenset({"nonmesh", "none", "no object", "end", "stop", ""})
 """Values of an object mark that end the object."""
 
-NOISE: Final = frozenset(
-    "start end begin stop finish finished done gcode code script custom block thumbnail retract retraction unretract "
-    "wipe travel move home homing heat heating warm fan bed plate nozzle hotend temperature temp extruder filament "
-    "message lcd display progress setting summary config configuration time date timelapse process skippable update "
-    "wait turn set reset disable enable open close firmware machine printer layer prime add put save load pause "
-    "coast coasting tool change command line level leveling levelling probe restart activate use bug todo note "
-    "before after the is for file version print printing test shutdown park motor stepper axis position go safe "
-    "travelling traveling moving done disable speed width height lift hop cool cooling clean cleaning object dump restore pull push this if with to".split()
+NOISE: Final = word_set(
+    "start end begin stop finish finished done gcode code script custom block thumbnail retract "
+    "retraction unretract wipe travel move home homing heat heating warm fan bed plate nozzle hotend "
+    "temperature temp extruder filament message lcd display progress setting summary config "
+    "configuration time date timelapse process skippable update wait turn set reset disable enable open "
+    "close firmware machine printer layer prime add put save load pause coast coasting tool change "
+    "command line level leveling levelling probe restart activate use bug todo note before after the is "
+    "for file version print printing test shutdown park motor stepper axis position go travelling "
+    "traveling moving done disable speed width height lift hop cool cooling clean cleaning object dump "
+    "restore pull push this if with to"
 )
 """Words of remarks about the machine: such a comment is not listed as an unread mark."""
 
-WEAK_WORDS: Final = frozenset(
-    "top bottom roof floor ceiling cap custom gap mixed other tower pillar edge inset flush flushing adhesion "
-    "inside outside internal external exterior interior ooze".split()
+WEAK_WORDS: Final = word_set(
+    "top bottom roof floor ceiling cap custom gap mixed other tower pillar edge inset flush flushing "
+    "adhesion inside outside internal external exterior interior ooze"
 )
 """Words that are a role after a key (``TYPE:TOP``) but, alone on a line, too little to be one."""
 

@@ -27,8 +27,12 @@ _NAME_KEYS: Final = ("NAME", "OBJECT", "ID", "LABEL")
 _PLATE_WORDS: Final = frozenset({"bed", "plate", "heatbed"})
 _NOZZLE_WORDS: Final = frozenset({"extruder", "hotend", "nozzle", "ext", "tool"})
 _HEAT_WORDS: Final = frozenset({"temp", "temperature", "target"})
-_OTHER_HEAT: Final = frozenset({"chamber", "minimum", "min", "maximum", "max", "wait", "standby", "fan", "sensor"})
-_WARMING: Final = frozenset({"start", "print", "printing", "heat", "heater", "preheat", "temperature", "temp", "warm"})
+_OTHER_HEAT: Final = frozenset(
+    {"chamber", "minimum", "min", "maximum", "max", "wait", "standby", "fan", "sensor"}
+)
+_WARMING: Final = frozenset(
+    {"start", "print", "printing", "heat", "heater", "preheat", "temperature", "temp", "warm"}
+)
 _LIMITING: Final = frozenset({"limit", "velocity", "accel", "acceleration", "motion"})
 
 
@@ -95,7 +99,11 @@ def word_kind(text: str) -> tuple[str, int]:
 def word_layers(text: str) -> int:
     """Give the count of layers that a word command states, 0 where it states none."""
     for key, value in word_pairs(text).items():
-        if frozenset(fold(key)) in ({"total", "layer"}, {"layer", "count"}) and value.isascii() and value.isdigit():
+        if (
+            frozenset(fold(key)) in ({"total", "layer"}, {"layer", "count"})
+            and value.isascii()
+            and value.isdigit()
+        ):
             return int(value[:9])
     return 0
 

@@ -19,7 +19,7 @@ from typing import Final, Literal
 from viewer.errors import CardError
 from viewer.read import dialect
 from viewer.read.claims import claim_kind
-from viewer.read.dialect import NUMBER, fold
+from viewer.read.dialect import NUMBER, fold, word_set
 from viewer.read.marks import object_mark, word_kind
 
 Kind = Literal[
@@ -74,7 +74,9 @@ PICTURE: Final = Meaning("picture")
 UNREAD: Final = Meaning("unread")
 NO_WORDS: Final[Mapping[str, str]] = MappingProxyType({})
 
-_PICTURE: Final = re.compile(r"[A-Za-z0-9+/]{40,}={0,2}|[A-Za-z0-9+/]{3,}==?|[A-Za-z0-9+/]*(?:SuQmCC|RK5CYII=|rkJggg==)")
+_PICTURE: Final = re.compile(
+    r"[A-Za-z0-9+/]{40,}={0,2}|[A-Za-z0-9+/]{3,}==?|[A-Za-z0-9+/]*(?:SuQmCC|RK5CYII=|rkJggg==)"
+)
 _CODE: Final = re.compile(r"(?:[GMTNgmtn][0-9]|[A-Z]{1,2}[-+]?\.?[0-9][0-9.]*(?:\s|$))")
 _SNAKE: Final = re.compile(r"([A-Za-z]\w*_\w*)\s*=")
 _LISTED: Final = re.compile(r"[A-Za-z]\w*,")
@@ -84,18 +86,22 @@ _LONGEST: Final = 200
 _ADORNMENT: Final = " \t\"'`()[]{};-=*#|~_+/\\.!<>"
 _KEYED: Final = re.compile(r"(?P<key>[^:=]*[^:=\s])\s*(?P<sign>[:=])\s*(?P<value>.*)", re.DOTALL)
 _ONE_FIGURE: Final = re.compile(rf"{NUMBER.pattern}\s*(?:mm)?", re.IGNORECASE)
-_ON_OFF: Final = re.compile(r"(?:true|false|yes|no|on|off|enabled|disabled)\b.*|\W*[0-9.].*", re.IGNORECASE | re.DOTALL)
-_BEAD: Final = re.compile(rf"(?:tool|line|bead)\s+H\s*{NUMBER.pattern}[\s,]*W\s*{NUMBER.pattern}", re.IGNORECASE)
-_LAYER_BY_THE_WAY: Final = re.compile(r"(?:move to )?next layer\b\W*[0-9]+\W*|layer[\s:#]*[0-9]+", re.IGNORECASE)
+_ON_OFF: Final = re.compile(
+    r"(?:true|false|yes|no|on|off|enabled|disabled)\b.*|\W*[0-9.].*", re.IGNORECASE | re.DOTALL
+)
+_BEAD: Final = re.compile(
+    rf"(?:tool|line|bead)\s+H\s*{NUMBER.pattern}[\s,]*W\s*{NUMBER.pattern}", re.IGNORECASE
+)
+_LAYER_BY_THE_WAY: Final = re.compile(
+    r"(?:move to )?next layer\b\W*[0-9]+\W*|layer[\s:#]*[0-9]+", re.IGNORECASE
+)
 _LAYERS: Final = re.compile(r"\b(?:layers|slices)\b", re.IGNORECASE)
 _LABEL: Final = re.compile(r"([^\W\d_]+|/)[\s:=#(]*$")
-_LOOSE_LAYER_WORDS: Final = frozenset("start begin beginning new next change move to printing extruder".split())
+_LOOSE_LAYER_WORDS: Final = word_set("start begin beginning new next change move to printing extruder")
 _PART_ROLES: Final = frozenset({"outline", "inner loop", "infill", "solid", "bridge", "support"})
 
 
-def classify(
-    text: str, own_line: bool, word_command: bool, further: Mapping[str, str] = NO_WORDS
-) -> Meaning:
+def classify(text: str, own_line: bool, word_command: bool, further: Mapping[str, str] = NO_WORDS) -> Meaning:
     """Tell what one spelling means.
 
     Parameters
@@ -117,7 +123,9 @@ def classify(
     text = text.strip()
     if word_command:
         kind, place = word_kind(text)
-        return Meaning(_as_kind(kind), number_at=place, quantity="layers" if kind == "claim" else "", explicit=True)
+        return Meaning(
+            _as_kind(kind), number_at=place, quantity="layers" if kind == "claim" else "", explicit=True
+        )
     if not own_line:
         return Meaning("layer", number_at=0, explicit=True) if _LAYER_BY_THE_WAY.fullmatch(text) else NOTHING
     quick = _quick(text)
@@ -177,7 +185,9 @@ def settle_roles(meanings: Sequence[Meaning]) -> list[Meaning]:
     for meaning in meanings:
         if meaning.wall in ("wall", "loop"):
             inner = "outer" in walls or (meaning.wall == "loop" and "wall" in walls)
-            meaning = replace(meaning, role="inner loop" if inner else "outline", wall="inner" if inner else "outer")
+            meaning = replace(
+                meaning, role="inner loop" if inner else "outline", wall="inner" if inner else "outer"
+            )
         elif meaning.kind == "role" and not known and not meaning.explicit:
             meaning = NOTHING
         settled.append(meaning)
@@ -261,7 +271,7 @@ def _read_layer(text: str, words: tuple[str, ...]) -> Meaning | None:
 
 
 def _place_numbers(text: str, numbers: Sequence[re.Match[str]]) -> Meaning:
-    """Tell which number of a layer mark is what, by the word before it; a first number with a point is a z."""
+    """Tell which number of a layer mark is what, by the word before it; a first one with a point is a z."""
     number_at = z_at = height_at = -1
     end = 0
     for place, found in enumerate(numbers):
@@ -290,9 +300,9 @@ def _read_keyed(text: str, keyed: re.Match[str]) -> Meaning:
     if name in dialect.ROLE_KEYS:
         return _keyed_role(words, colon)
     said = words | frozenset(name)
-    if colon and words and said <= dialect.ROLE_VOCABULARY | dialect.ROLE_FILLERS:
+    if colon and key.isupper() and said <= dialect.ROLE_VOCABULARY:  # "WALL:OUTER", not "Infill Pattern:grid"
         return _as_role(said, explicit=False)
-    if colon and words and " " not in key and len(said) <= 5 and not said & dialect.NOISE:
+    if colon and " " not in key and words and len(said) <= 5 and not said & dialect.NOISE:
         return UNREAD
     return SETTING
 
@@ -329,12 +339,16 @@ def _read_plain(text: str, words: tuple[str, ...], *, adorned: bool) -> Meaning:
     said = named - {words[0]} if prefixed else named
     known = said <= dialect.ROLE_VOCABULARY | dialect.ROLE_FILLERS
     counted = "%" in text or any("." in found.group() for found in NUMBER.finditer(text))
-    telling = prefixed or bool(said - dialect.WEAK_WORDS - dialect.ROLE_FILLERS) or len(said & dialect.WEAK_WORDS) > 1
+    telling = (
+        prefixed
+        or bool(said - dialect.WEAK_WORDS - dialect.ROLE_FILLERS)
+        or len(said & dialect.WEAK_WORDS) > 1
+    )
     if known and telling and not counted and len(words) <= 6:
         role, wall = role_of(said)
         if role:
             return Meaning("role", role=role, wall=wall, explicit=prefixed)
-    if adorned or named & dialect.NOISE:
+    if adorned or counted or named & dialect.NOISE:
         return NOTHING
     return UNREAD if len(words) <= 4 and len(text) <= 40 else NOTHING
 

@@ -1,0 +1,85 @@
+"""Text fetched again from the file: any line by its number, any comment by its place."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+import numpy.typing as npt
+
+from viewer.errors import ReadError
+from viewer.read.blocks import Source
+from viewer.read.moves import I64
+
+LINES_APART = 128
+"""The offset of every line of this number is kept by the scanner."""
+SHOWN_BYTES = 4096
+"""Of a longer line only the beginning is fetched."""
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Texts:
+    """Lines of a program by number, read from the file when asked for."""
+
+    source: Source
+    index: I64
+    """Offset of lines 1, 129, 257 ... in the plain file."""
+    lines: int
+
+    def fetch(self, first: int, count: int) -> list[str]:
+        """Give `count` lines from number `first` (from 1), fewer at the end of the file.
+
+        Raises
+        ------
+        ReadError
+            When the file is gone or its drive fails.
+        """
+        first = max(1, first)
+        count = min(count, self.lines - first + 1)
+        if count <= 0:
+            return []
+        block = (first - 1) // LINES_APART
+        last_block = (first + count - 2) // LINES_APART + 1
+        start = int(self.index[block])
+        try:
+            with self.source.plain.open("rb") as file:
+                file.seek(start)
+                if last_block < len(self.index):
+                    raw = file.read(int(self.index[last_block]) - start)
+                else:
+                    raw = file.read()
+        except OSError as problem:
+            raise ReadError(
+                f"Lines of {self.source.path} could not be read again ({problem.strerror}); is the drive still there?"
+            ) from None
+        lines = raw.replace(b"\r\n", b"\n").replace(b"\r", b"\n").split(b"\n")
+        skip = (first - 1) - block * LINES_APART
+        found = lines[skip : skip + count]
+        return [line[:SHOWN_BYTES].decode("utf-8", "replace") for line in found]
+
+    def line(self, number: int) -> str:
+        """Give one line, "" where there is none."""
+        found = self.fetch(number, 1)
+        return found[0] if found else ""
+
+
+def fetch_places(source: Source, offsets: Sequence[int] | npt.NDArray[np.int64], lengths: Iterable[int]) -> list[str]:
+    """Give the texts at some places of the plain file, in their order.
+
+    Raises
+    ------
+    ReadError
+        When the file is gone or its drive fails.
+    """
+    found = []
+    try:
+        with source.plain.open("rb") as file:
+            for offset, length in zip(offsets, lengths, strict=True):
+                file.seek(int(offset))
+                found.append(file.read(min(int(length), SHOWN_BYTES)).decode("utf-8", "replace"))
+    except OSError as problem:
+        raise ReadError(
+            f"Comments of {source.path} could not be read again ({problem.strerror}); is the drive still there?"
+        ) from None
+    return found
