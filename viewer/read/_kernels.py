@@ -51,6 +51,7 @@ BARE_OK = _i(11)  # the card lets bare axis words repeat the last motion
 E_WITH_G90 = _i(12)  # the card says that G90/G91 set how E counts
 N_MOVES, N_EVENTS, N_WORDS, N_NOTES = _i(14), _i(15), _i(16), _i(17)
 WHOLE_STACK = _i(18)  # M120 keeps modes here: 8 places
+SKIPPING = _i(27)  # how deep inside a block that is not carried out
 LAST_TRAILING = _i(26)  # exact hash of the last stored note if it was a trailing one, else 0
 # tallies
 ARCS = _i(30)
@@ -812,8 +813,11 @@ def _mode(code, whole, real):
 
 @kernel
 def _moves_straight(code, letters, values, n):
-    """Whether a G word moves in a way that is not interpreted (splines, drilling cycles): has it axis words?"""
-    if not (50 <= code <= 69 or code == 730 or code == 760 or 810 <= code <= 890):
+    """Whether a G word moves in a way that is not interpreted (curves, drilling cycles, probing)."""
+    curve = 50 <= code <= 69 or code == 330
+    cycle = code == 730 or code == 760 or 810 <= code <= 890
+    probe = 382 <= code <= 385 or code == 3800
+    if not (curve or cycle or probe):
         return False
     for i in range(n):
         if _X <= letters[i] <= _Z and not math.isnan(values[i]):
@@ -862,15 +866,12 @@ def _m(code, letters, values, n, whole, real):
             real[TOOL_AREA + tool] = 0.0
     elif code == 2210:
         t = _value(letters, values, n, _T)
-        tool = whole[TOOL]
-        if not math.isnan(t) and 0.0 <= t < 64.0:
-            tool = np.int64(t)
-        elif math.isnan(t):
+        if math.isnan(t):
             t = _value(letters, values, n, _D)
-            if not math.isnan(t) and 0.0 <= t < 64.0:
-                tool = np.int64(t)
-        if not math.isnan(s) and s >= 0.0:
-            real[TOOL_FLOW + tool] = s / 100.0
+        if s >= 0.0:
+            for tool in range(64):
+                if math.isnan(t) or t == tool:
+                    real[TOOL_FLOW + tool] = s / 100.0
     elif code == 2070 or code == 2080:
         f = _value(letters, values, n, _F)
         if code == 2070:
@@ -902,14 +903,26 @@ def _m(code, letters, values, n, whole, real):
             whole[RELATIVE] = modes & 1
             whole[E_RELATIVE] = (modes >> 1) & 1
             real[SCALE] = 25.4 if modes & 4 else 1.0
-    elif code == 6220:
-        _tally(whole, CONDITIONALS)
     elif code == 60:
         t = _value(letters, values, n, _T)
         if not math.isnan(t) and 0.0 <= t < 64.0:
             whole[TOOL] = np.int64(t)
     if code == 2000 or code == 2210 or code == 60:
         _use_tool(whole, real, whole[TOOL])
+
+
+@kernel
+def _condition(code, j, whole):
+    """M622 ... M623: what stands between is carried out where a question was answered so; we take every answer as yes.
+
+    So M622 J1 is carried out, and M622 J0 skipped up to its M623, with all blocks inside.
+    """
+    if code == 6220:
+        _tally(whole, CONDITIONALS)
+        if whole[SKIPPING] > 0 or j == 0.0:
+            whole[SKIPPING] += 1
+    elif whole[SKIPPING] > 0:
+        whole[SKIPPING] -= 1
 
 
 @kernel
@@ -936,9 +949,12 @@ def _execute(letters, values, n, whole, real, xs, ys, zs, lengths, filaments, sp
     commands = 0
     for i in range(n):
         letter = np.int64(letters[i])
-        if letter == _G or letter == _M:
+        if letter == _M:
             commands += 1
-            if letter == _G:
+            break  # what stands behind an M word are its arguments: M1006 ... M60 ...
+        if letter == _G:
+            commands += 1
+            if whole[SKIPPING] == 0:
                 _mode(np.int64(round(values[i] * 10.0)), whole, real)
                 machine = machine or values[i] == 53.0
         elif letter == _X or letter == _Y or letter == _Z or letter == _E:
@@ -951,12 +967,18 @@ def _execute(letters, values, n, whole, real, xs, ys, zs, lengths, filaments, sp
         if letter == _T and (math.isnan(values[0]) or values[0] < 0.0):
             return
         code = _count(letter, values[i], whole, counts, first_lines)
+        if letter == _M and (code == 6220 or code == 6230):
+            _condition(code, _value(letters, values, n, _J), whole)
+        if whole[SKIPPING] > 0:
+            if letter == _M:
+                break
+            continue
         if code < 0:
+            if letter == _M:
+                acted = True
+                break
             continue
         if letter == _T:
-            f = _value(letters, values, n, _F)
-            if f > 0.0:
-                real[SPEED] = f * real[SCALE] / 60.0
             if code >= 640:
                 return  # T255, T1000: no tool change
         logged = True
@@ -980,6 +1002,7 @@ def _execute(letters, values, n, whole, real, xs, ys, zs, lengths, filaments, sp
         if letter == _M:
             _m(code, letters, values, n, whole, real)
             acted = True
+            break
         elif letter == _T:
             _use_tool(whole, real, code // 10)
             return
@@ -994,16 +1017,14 @@ def _execute(letters, values, n, whole, real, xs, ys, zs, lengths, filaments, sp
             acted = True
         elif logged:
             acted = True
+    if whole[SKIPPING] > 0:
+        return
     if motion < 0 and axis_words and not acted:  # axis words without a command that takes them
         _tally(whole, BARE_LINES)
         if whole[BARE_OK] == 1:
             motion = whole[MOTION]
     elif commands == 0 and n > 0 and not axis_words:
-        f = _value(letters, values, n, _F)
-        if n == 1 and f > 0.0:
-            real[SPEED] = f * real[SCALE] / 60.0
-        else:
-            _tally(whole, DOUBTFUL)
+        _tally(whole, DOUBTFUL)
     if motion >= 0:
         _move_line(motion, machine, letters, values, n, whole, real,
                    xs, ys, zs, lengths, filaments, speeds, lines, kinds)
@@ -1058,7 +1079,7 @@ def scan(buf, begin, stop, base, whole, real, xs, ys, zs, lengths, filaments, sp
             line_index[line >> INDEX_SHIFT] = base + p
         slow = True
         # the commonest line: G0 or G1 with plain words
-        if buf[p] == 71 and (buf[p + 1] == 49 or buf[p + 1] == 48) and buf[p + 2] == 32:
+        if whole[SKIPPING] == 0 and buf[p] == 71 and (buf[p + 1] == 49 or buf[p + 1] == 48) and buf[p + 2] == 32:
             q = p + 3
             scale = real[SCALE]
             relative = whole[RELATIVE] == 1

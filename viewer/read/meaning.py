@@ -1,6 +1,6 @@
 """What a comment means: each distinct spelling is classified once.
 
-The scanner folds the digits of every comment and hands over one example of each template; what
+The scanner folds case and digits of every comment and hands over one example of each shape; what
 :func:`classify` says of it holds for all its rows. Which number of the text carries a layer's number, a
 height or a width is told by its place (0: the first), so that the values of a million rows are taken from
 columns. Two rules need more than one comment: :func:`stands` (a block of settings holds the very words of

@@ -1,0 +1,339 @@
+"""Faults of heat, speed, flow, time, filament and the machine: the same block, printed the wrong way."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import replace
+
+from faulty import Fault, stated_mass
+from parts import block
+from printing import Job, program, slowing, speed_of
+from shapely.geometry import LineString
+from slicing import Layer, Recipe, slice_part
+from writer import Dialect, section_mm2
+
+PLAIN = Recipe(bottom=2, top=2)
+ALL_ROLES = (
+    "outline",
+    "inner loop",
+    "infill",
+    "solid",
+    "bridge",
+    "support",
+    "support interface",
+    "brim",
+    "skirt",
+)
+
+
+def plain_block(
+    recipe: Recipe = PLAIN, layers: int = 10, side: float = 16.0, x: float = 110.0
+) -> list[Layer]:
+    """Slice a square block."""
+    height = recipe.first_thickness + (layers - 1) * recipe.thickness
+    return slice_part(block(x, 110, side, side), height, recipe)
+
+
+def job(first: str, recipe: Recipe = PLAIN, layers: int = 10, side: float = 16.0) -> Job:
+    """Give the printing of a square block."""
+    return Job((first,), (plain_block(recipe, layers, side),), recipe)
+
+
+def seconds(layer: Layer, recipe: Recipe) -> float:
+    """Give how long the beads of a layer take at their commanded speed."""
+    slow = slowing(layer, recipe)
+    return sum(float(LineString(p.points).length) / (speed_of(p, layer, recipe) * slow) for p in layer.paths)
+
+
+def at_speed(speed: float) -> Mapping[str, float]:
+    """Give one speed for everything."""
+    return dict.fromkeys(ALL_ROLES, speed)
+
+
+def off_plate() -> Fault:
+    """Over the right edge, or half a millimetre before it."""
+    recipe = replace(PLAIN, skirt_loops=0)
+
+    def write(first: str, wrong: bool) -> str:
+        return program(Job((first,), (plain_block(recipe, x=216.0 if wrong else 211.5),), recipe))
+
+    return Fault(
+        "off-plate", "the block reaches 4 mm over the plate's right edge.",
+        "the block ends 0.5 mm before the edge.",
+        224.0, 219.5, 220.0, "mm in X", write, layer=1, place=(222.0, 110.0),
+    )  # fmt: skip
+
+
+def below_plate() -> Fault:
+    """The first layer below the plate, or only an empty nozzle at its height."""
+
+    def write(first: str, wrong: bool) -> str:
+        body = plain_block()
+        if wrong:
+            sunk = [replace(layer, top=round(layer.top - 0.4, 3)) for layer in body]
+            return program(Job((first,), (sunk,), PLAIN))
+        return program(Job((first,), (body,), PLAIN)).replace("G28\n", "G28\nG0 Z0 F600\n", 1)
+
+    return Fault(
+        "off-plate.below", "the first layer is laid 0.2 mm below the plate's surface.",
+        "the nozzle touches the plate at height 0 while travelling, and lays nothing there.",
+        -0.2, 0.0, 0.0, "mm in Z", write, layer=1, place=(110.0, 110.0),
+    )  # fmt: skip
+
+
+def not_homed() -> Fault:
+    """No homing, or axis by axis."""
+
+    def write(first: str, wrong: bool) -> str:
+        return program(replace(job(first), homing=() if wrong else ("G28 X0 Y0", "G28 Z0")))
+
+    return Fault(
+        "not-homed", "beads are laid though the machine was never homed.",
+        "homed in two steps, first X and Y, then Z.",
+        0.0, 3.0, 3.0, "axes homed", write, line=r"^G1 X.* E",
+    )  # fmt: skip
+
+
+def hot(name: str, words: tuple[str, str], degrees: tuple[int, int], limit: float, **cards: object) -> Fault:
+    """Heat the nozzle to one of two temperatures."""
+
+    def write(first: str, wrong: bool) -> str:
+        c = degrees[0] if wrong else degrees[1]
+        return program(job(first, replace(PLAIN, nozzle_c=c, first_nozzle_c=c)))
+
+    return Fault(
+        name,
+        words[0],
+        words[1],
+        degrees[0],
+        degrees[1],
+        limit,
+        "degC",
+        write,
+        line=rf"^M109 S{degrees[0]}$",
+        cards=cards,
+    )
+
+
+def heats() -> list[Fault]:
+    """Too hot for the machine, too hot for the filament, too cold to push any filament through."""
+    window = {"nozzle_c": {"low": 190.0, "high": 230.0}}
+    wide = {"nozzle_c": {"low": 190.0, "high": 320.0}}
+    return [
+        hot("too-hot-for-machine", ("the nozzle is set to 300 degC.", "the nozzle is set to 255 degC."),
+        (300, 255), 260.0,
+            printer={"heat": {"nozzle_top_c": 260.0}}, filament=wide),
+        hot("wrong-heat", ("PLA is laid at 250 degC.", "PLA is laid at 228 degC."), (250, 228), 230.0,
+        filament=window),
+        hot("wrong-heat.cold", ("PLA is pushed through a nozzle of 150 degC.", "the nozzle has 192 degC."),
+        (150, 192),
+            190.0, filament=window),
+    ]  # fmt: skip
+
+
+def heaters_left_on() -> Fault:
+    """The nozzle stays hot, or is switched off by another spelling."""
+
+    def write(first: str, wrong: bool) -> str:
+        off = ("M140 S0", "M107") if wrong else ("M140 S0", "M104 T0 S0", "M107")
+        return program(replace(job(first), shutdown=off))
+
+    return Fault(
+        "heaters-left-on", "the nozzle is never switched off, only the plate is.",
+        "the nozzle is switched off as tool 0.",
+        205.0, 0.0, 0.0, "degC at the end", write, line=r"^M104 S205",
+    )  # fmt: skip
+
+
+def beyond_flow() -> Fault:
+    """Infill faster than the hot end melts."""
+    thick = replace(
+        PLAIN,
+        thickness=0.3,
+        first_thickness=0.3,
+        width=0.6,
+        first_width=0.6,
+        bottom=1,
+        top=1,
+        first_speed=25.0,
+    )
+    area = section_mm2(0.6, 0.3)
+
+    def write(first: str, wrong: bool) -> str:
+        recipe = replace(thick, speeds={**thick.speeds, "infill": 110.0 if wrong else 60.0})
+        return program(job(first, recipe, layers=8, side=40.0))
+
+    return Fault(
+        "beyond-flow", "infill 0.6 mm wide and 0.3 mm thick is laid at 110 mm/s.",
+        "the same infill at 60 mm/s.",
+        round(area * 110, 2), round(area * 60, 2), 11.0, "mm3/s", write, layer=4, place=(110.0, 110.0),
+        line=r"^G1 .* F6600$", cards={"printer": {"melt_mm3_s": 11.0}},
+    )  # fmt: skip
+
+
+def speed_cut() -> Fault:
+    """Speeds beyond what the program itself says the axes reach."""
+
+    def write(first: str, wrong: bool) -> str:
+        recipe = replace(PLAIN, speeds=at_speed(100.0 if wrong else 45.0), travel_speed=45.0, bottom=1, top=1)
+        limits = ("M201 X1200 Y1200", "M203 X50 Y50 Z12 E60", "M204 P1200 R1200 T1200")
+        return program(replace(job(first, recipe, layers=8, side=40.0), limits=limits))
+
+    return Fault(
+        "speed-cut", "beads are commanded at 100 mm/s though the program limits X and Y to 50 mm/s (M203).",
+        "beads and travel are commanded at 45 mm/s.", 100.0, 45.0, 50.0, "mm/s", write, layer=4,
+        place=(110.0, 110.0),
+        line=r"^G1 .* F6000$", cards={"printer": {"obeys_program_limits": True}},
+    )  # fmt: skip
+
+
+def nozzle_mismatch() -> Fault:
+    """Beads wider than the nozzle lays."""
+
+    def write(first: str, wrong: bool) -> str:
+        width = 0.9 if wrong else 0.7
+        return program(job(first, replace(PLAIN, width=width, first_width=width)))
+
+    return Fault(
+        "nozzle-mismatch", "beads are 0.9 mm wide, as a nozzle of 0.6 or 0.8 mm lays them.",
+        "beads are 0.7 mm wide.",
+        0.9, 0.7, 0.8, "mm", write, cards={"printer": {"nozzle_mm": 0.4}},
+    )  # fmt: skip
+
+
+def abrasive() -> Fault:
+    """A filled filament; only the cards tell."""
+
+    def write(first: str, wrong: bool) -> str:
+        return program(job(first))
+
+    filled = {"filament": {"abrasive": True}}
+    return Fault(
+        "abrasive",
+        "nothing in the program; with a filled filament (card) it would grind out a brass nozzle.",
+        "the same program with a hardened nozzle (card).", 1.0, 0.0, 0.0, "abrasive through a plain nozzle",
+        write,
+        cards={**filled, "printer": {"nozzle_hardened": False}}, near_cards={**filled,
+        "printer": {"nozzle_hardened": True}},
+    )  # fmt: skip
+
+
+def spool_short() -> Fault:
+    """More filament than the spool holds, or less."""
+
+    def write(first: str, wrong: bool) -> str:
+        return program(job(first, layers=12 if wrong else 6))
+
+    wrong_g, near_g = (round(stated_mass(write("", w)), 2) for w in (True, False))
+    left = round((wrong_g + near_g) / 2, 2)
+    return Fault(
+        "spool-short", f"needs {wrong_g} g where {left} g are left on the spool (card).",
+        f"needs {near_g} g.",
+        wrong_g, near_g, left, "g", write, cards={"filament": {"spool_left_g": left}},
+    )  # fmt: skip
+
+
+def first_layer_speed() -> Fault:
+    """A first layer laid in a hurry."""
+
+    def write(first: str, wrong: bool) -> str:
+        return program(
+            job(first, replace(PLAIN, first_speed=70.0 if wrong else 30.0, least_layer_s=0.0, skirt_loops=3))
+        )
+
+    return Fault(
+        "first-layer-speed", "the first layer is laid at 70 mm/s.", "the first layer is laid at 30 mm/s.",
+        70.0, 30.0, 40.0,
+        "mm/s", write, layer=1, place=(110.0, 110.0), line=r"^G1 .* F4200$",
+    )  # fmt: skip
+
+
+def first_layers() -> list[Fault]:
+    """A first layer too thick or too thin for a nozzle of 0.4 mm."""
+    made = []
+    for name, word, wrong_t, near_t, limit in (
+        ("first-layer-height", "thick", 0.4, 0.3, 0.32),
+        ("first-layer-height.thin", "thin", 0.05, 0.15, 0.1),
+    ):
+
+        def write(first: str, wrong: bool, pair: tuple[float, float] = (wrong_t, near_t)) -> str:
+            return program(job(first, replace(PLAIN, first_thickness=pair[0] if wrong else pair[1])))
+
+        words = (
+            f"the first layer is {wrong_t:g} mm thick: too {word} for a nozzle of 0.4 mm.",
+            f"it is {near_t:g} mm thick.",
+        )
+        made.append(Fault(name, *words, wrong_t, near_t, limit, "mm", write, layer=1, place=(110.0, 110.0)))
+    return made
+
+
+def quick_layers() -> Fault:
+    """Layers that get no time to set."""
+    quick = replace(PLAIN, speeds=at_speed(60.0), least_layer_s=0.0)
+    slow = replace(quick, least_layer_s=10.0)
+
+    def write(first: str, wrong: bool) -> str:
+        return program(job(first, quick if wrong else slow, layers=16, side=9.0))
+
+    value, near = (round(seconds(plain_block(r, 16, 9.0)[7], r), 2) for r in (quick, slow))
+    return Fault(
+        "quick-layers", "layers of 9 x 9 mm follow one another without being slowed down.",
+        "the same layers, slowed down to 10 s.", value, near, 8.0, "s at the commanded speed", write, layer=8,
+        place=(110.0, 110.0), cards={"filament": {"layer_s": 8.0}},
+    )  # fmt: skip
+
+
+def claims_differ() -> Fault:
+    """A claim that is half again too high, or a little."""
+
+    def write(first: str, wrong: bool) -> str:
+        return program(replace(job(first), claim_factor=1.5 if wrong else 1.004))
+
+    return Fault(
+        "claims-differ", "at its end the program claims 50 % more filament than it lays.",
+        "it claims 0.4 % more.",
+        50.0, 0.4, 5.0, "%", write, line=r"^; filament needed",
+    )  # fmt: skip
+
+
+def after_closing() -> Fault:
+    """A print that ends after closing time, or long before."""
+    slow = replace(PLAIN, speeds=at_speed(8.0), first_speed=8.0, bottom=1, top=1)
+
+    def write(first: str, wrong: bool) -> str:
+        return program(job(first, slow, layers=16 if wrong else 2, side=40.0))
+
+    value, near = (round(sum(seconds(x, slow) for x in plain_block(slow, n, 40.0)) / 60, 1) for n in (16, 2))
+    return Fault(
+        "after-closing", "begun at 16:30 where the place closes at 17:00, it is printed until after closing.",
+        "it is done well before closing.", value, near, 30.0, "min at the commanded speed", write,
+        cards={"workshop": {"hours": {"opens": "09:00", "closes": "17:00"}}}, start="16:30",
+    )  # fmt: skip
+
+
+def no_beads() -> Fault:
+    """Every motion of a block but no filament, or one single layer."""
+
+    def write(first: str, wrong: bool) -> str:
+        text = program(job(first, layers=6 if wrong else 1))
+        if not wrong:
+            return text
+        kept = [line for line in text.splitlines() if not line.startswith("; filament")]
+        return "\n".join(line.split(" E")[0] if line.startswith("G1 ") else line for line in kept) + "\n"
+
+    return Fault(
+        "no-beads", "all motions of a block, but no line feeds any filament.", "a sheet of a single layer.",
+        0.0, 1.0, 1.0, "layers of beads", write,
+    )  # fmt: skip
+
+
+def numbered(first: str) -> str:
+    """Write a block with line numbers and checksums."""
+    return program(replace(job(first, layers=6), dialect=Dialect(numbered=True)))
+
+
+PRINT = (
+    off_plate, below_plate, not_homed, heaters_left_on, beyond_flow, speed_cut, nozzle_mismatch, abrasive,
+    spool_short,
+    first_layer_speed, quick_layers, claims_differ, after_closing, no_beads,
+)  # fmt: skip

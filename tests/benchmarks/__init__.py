@@ -1,0 +1,1 @@
+"""Programs that measure; not collected as tests."""

@@ -1,0 +1,262 @@
+"""Moves -> layers: by the height of beads, and by layer marks where these agree with the beads."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+import numpy.typing as npt
+
+from viewer.layers import _kernels
+from viewer.layers.layers import Layers
+from viewer.read.moves import BEAD, F64, I32, Moves
+from viewer.read.remarks import Marks
+
+FLAT_MM = 0.004
+"""Heights closer than this are one height: programs write two or three decimals."""
+STEEPEST = 0.05
+"""Rise over path: 0.2 mm in a turn of 15 mm is 0.013; a bead steeper than this goes to the next layer."""
+WHOLE_TURN = 0.75 * 2.0 * np.pi
+SPIRAL_RISE_MM = 0.02
+SPIKE_SHARE = 0.2
+"""A height left again downwards, with less of the layer's path than this, is no layer of its own."""
+AGREEMENT = 0.8
+"""Marks count when they make at least this share of the layers that the heights make."""
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class _Runs:
+    """Runs of beads, in order: (n,) each."""
+
+    first: I32
+    last: I32
+    height: F64
+    path: F64
+    spiral: npt.NDArray[np.bool_]
+
+
+@dataclass(slots=True)
+class _Layer:
+    """A layer in the making."""
+
+    first: int
+    """First bead (move index)."""
+    height: float
+    path: float
+    spiral: bool = False
+
+
+def split_layers(moves: Moves, marks: Marks) -> Layers:
+    """Find the layers of a program and the objects printed one after another.
+
+    Parameters
+    ----------
+    moves
+        All moves.
+    marks
+        Layer marks of comments; they decide where they agree with the beads.
+
+    Notes
+    -----
+    A height reached again after a dip belongs to the layer that it interrupts. When the beads fall back to the
+    height of the object's first layer, a new object begins. A run that rises along its beads is cut once a turn.
+    """
+    by_height = _layers_by_height(moves, _runs(moves, np.zeros(0, np.int32)))
+    chosen = by_height
+    starts = np.zeros(0, np.int32)
+    if len(marks):
+        starts = np.unique(marks.move)
+        by_marks = _layers_by_marks(_runs(moves, starts), starts)
+        if len(by_marks) >= max(1, AGREEMENT * len(by_height)):
+            chosen = by_marks
+        else:
+            starts = np.zeros(0, np.int32)
+    if not len(starts):
+        chosen = _without_purge(moves, chosen)
+    return _finish(moves, chosen, starts)
+
+
+def _runs(moves: Moves, cuts: I32) -> _Runs:
+    room = max(1024, len(cuts) * 4)
+    ends = np.append(cuts, np.int32(2**31 - 1)).astype(np.int32)
+    while True:
+        first, last = np.empty(room, np.int32), np.empty(room, np.int32)
+        height, path, rise, turning = (np.empty(room) for _ in range(4))
+        n = _kernels.find_runs(
+            moves.x_mm, moves.y_mm, moves.z_mm, moves.length_mm, moves.kind, ends, FLAT_MM, STEEPEST,
+            first, last, height, path, rise, turning,
+        )  # fmt: skip
+        if n >= 0:
+            spiral = (rise[:n] > SPIRAL_RISE_MM) & (np.abs(turning[:n]) >= WHOLE_TURN)
+            return _Runs(first[:n], last[:n], height[:n], path[:n], spiral)
+        room = -n
+
+
+def _layers_by_height(moves: Moves, runs: _Runs) -> list[_Layer]:
+    found: list[_Layer] = []
+    base = 0  # index of the first layer of the object being printed
+    for first, last, height, path, spiral in zip(
+        runs.first.tolist(), runs.last.tolist(), runs.height.tolist(), runs.path.tolist(), runs.spiral.tolist(),
+        strict=True,
+    ):  # fmt: skip
+        if spiral:
+            found.extend(_turns(moves, first, last))
+            continue
+        if not found:
+            found.append(_Layer(first, height, path))
+            continue
+        while (
+            len(found) > base + 1
+            and height < found[-1].height - FLAT_MM
+            and height >= found[-2].height - FLAT_MM
+            and found[-1].path < SPIKE_SHARE * found[-2].path
+            and not found[-1].spiral
+        ):
+            spike = found.pop()
+            found[-1].path += spike.path
+        top = found[-1]
+        if height > top.height + FLAT_MM:
+            found.append(_Layer(first, height, path))
+        elif height < top.height - FLAT_MM and height <= found[base].height + FLAT_MM and len(found) > base + 1:
+            base = len(found)
+            found.append(_Layer(first, height, path))
+        elif height < top.height - FLAT_MM and len(found) == base + 1 and top.path < path:
+            base = len(found)  # a priming line had a height of its own
+            found.append(_Layer(first, height, path))
+        else:
+            top.path += path
+    return found
+
+
+def _turns(moves: Moves, first: int, last: int) -> list[_Layer]:
+    """Cut one spiral run into turns."""
+    n = last + 1 - first
+    starts, tops = np.empty(n + 1, np.int64), np.empty(n + 1)
+    turns = _kernels.cut_turns(moves.x_mm, moves.y_mm, moves.z_mm, moves.kind, first, last + 1, starts, tops)
+    return [
+        _Layer(int(start), float(top), 0.0, spiral=True)
+        for start, top in zip(starts[:turns], tops[:turns], strict=True)
+    ]
+
+
+def _layers_by_marks(runs: _Runs, starts: I32) -> list[_Layer]:
+    """Make one layer of each stretch between marks that holds beads; its height is where most of them lie."""
+    stretch = np.searchsorted(starts, runs.first, side="right") - 1
+    inside = np.flatnonzero(stretch >= 0)
+    if not len(inside):
+        return []
+    order = inside[np.lexsort((runs.path[inside], stretch[inside]))]
+    longest = order[np.flatnonzero(np.diff(stretch[order], append=-1))]
+    firsts = inside[np.flatnonzero(np.diff(stretch[inside], prepend=-1))]
+    totals = np.bincount(stretch[inside], weights=runs.path[inside])
+    found: list[_Layer] = []
+    for run, first in zip(longest.tolist(), firsts.tolist(), strict=True):
+        height, spiral = float(runs.height[run]), bool(runs.spiral[run])
+        path = float(totals[stretch[run]])
+        if found and not spiral and not found[-1].spiral and abs(height - found[-1].height) <= FLAT_MM:
+            found[-1].path += path
+        else:
+            found.append(_Layer(int(runs.first[first]), height, path, spiral))
+    return found
+
+
+def _without_purge(moves: Moves, layers: list[_Layer]) -> list[_Layer]:
+    """Leave out what is fed before the part, in programs without layer marks.
+
+    A priming line may have a height of its own, above or below the first layer's. Leading chains of beads count as
+    purge when they are line-like (a box narrower than 3 mm, longer than 20 mm, of few beads) and lie outside of what
+    follows (common practice, no source).
+    """
+    while len(layers) > 1:
+        begin, end = layers[0].first, layers[1].first
+        higher = layers[0].height > layers[1].height + FLAT_MM and layers[0].path < layers[1].path
+        if not higher and not (
+            layers[0].path < SPIKE_SHARE * layers[1].path and _after_lines(moves, begin, end, lone=True) >= end
+        ):
+            break
+        layers = layers[1:]
+    if not layers:
+        return layers
+    begin = layers[0].first
+    end = layers[1].first if len(layers) > 1 else len(moves)
+    first_bead = _after_lines(moves, begin, end)
+    if first_bead < end:
+        layers = [_Layer(first_bead, layers[0].height, layers[0].path, layers[0].spiral), *layers[1:]]
+    return layers
+
+
+def _after_lines(moves: Moves, begin: int, end: int, lone: bool = False) -> int:
+    """Give the first bead of moves begin .. end - 1 that is not part of leading line-like chains.
+
+    With `lone`, such a chain need not lie outside of what follows at its height, and `end` means that all are lines.
+    """
+    rows = begin + np.flatnonzero(moves.kind[begin:end] == BEAD)
+    if not len(rows):
+        return begin
+    x, y = moves.x_mm, moves.y_mm
+    chain = np.cumsum(_breaks(moves, rows[:2000]))
+    at = 0
+    for number in range(1, int(chain[-1]) + 1):
+        part = rows[:2000][chain == number]
+        rest = rows[np.searchsorted(rows, part[-1], side="right") :]
+        if len(part) > 8 or not (len(rest) or lone):
+            break
+        px, py = x[np.append(part[0] - 1, part)], y[np.append(part[0] - 1, part)]
+        sides = sorted((float(np.ptp(px)), float(np.ptp(py))))
+        outside = lone or (
+            px.max() < x[rest].min() or px.min() > x[rest].max() or py.max() < y[rest].min() or py.min() > y[rest].max()
+        )
+        if not (sides[0] < 3.0 and sides[1] > 20.0 and outside):
+            break
+        at += len(part)
+    return int(rows[at]) if at < len(rows) else end
+
+
+def _breaks(moves: Moves, rows: npt.NDArray[np.intp]) -> npt.NDArray[np.bool_]:
+    """Tell of each bead whether the nozzle went elsewhere since the bead before it."""
+    start_x, start_y = moves.x_mm[np.maximum(rows - 1, 0)], moves.y_mm[np.maximum(rows - 1, 0)]
+    gap = np.hypot(start_x[1:] - moves.x_mm[rows[:-1]], start_y[1:] - moves.y_mm[rows[:-1]])
+    return np.concatenate([[True], gap > 0.05])
+
+
+def _finish(moves: Moves, layers: list[_Layer], starts: I32) -> Layers:
+    n = len(layers)
+    height = np.array([layer.height for layer in layers])
+    first_bead = np.array([layer.first for layer in layers], np.int64)
+    beads = np.flatnonzero(moves.kind == BEAD) if n else np.zeros(0, np.intp)
+    first_move = np.empty(n + 1, np.int32)
+    before = np.searchsorted(beads, first_bead) - 1
+    after_last = np.where(before >= 0, beads[np.maximum(before, 0)] + 1, 0) if n else first_bead
+    first_move[:n] = after_last
+    if n and before[0] < 0 and not len(starts):
+        first_move[0] = first_bead[0]
+    if len(starts) and n:
+        mark = starts[np.searchsorted(starts, first_bead, side="right") - 1]
+        first_move[:n] = np.maximum(mark, after_last)
+    first_move[n] = beads[-1] + 1 if n else len(moves)
+    new_object = np.zeros(n, np.bool_)
+    if n:
+        new_object[0] = True
+        falls = np.flatnonzero(np.diff(height) < -FLAT_MM) + 1
+        new_object[falls] = _back_to_first(height, falls)
+    objects = (np.cumsum(new_object) - 1).astype(np.int32)
+    thickness = np.diff(height, prepend=0.0)
+    thickness[new_object] = height[new_object]
+    usual = float(np.median(thickness[thickness > FLAT_MM])) if (thickness > FLAT_MM).any() else 0.2
+    thickness = np.where(thickness > FLAT_MM, thickness, usual)
+    spiral = np.array([layer.spiral for layer in layers], np.bool_)
+    for array in (first_move, height, thickness, objects, new_object, spiral):
+        array.flags.writeable = False
+    return Layers(first_move, height, thickness, objects, new_object, spiral)
+
+
+def _back_to_first(height: F64, falls: npt.NDArray[np.intp]) -> npt.NDArray[np.bool_]:
+    """Tell of each fall of height whether it comes down to where the object before began."""
+    result = np.zeros(len(falls), np.bool_)
+    base = 0
+    for k, at in enumerate(falls.tolist()):
+        thick = height[min(base + 1, len(height) - 1)] - height[base]
+        if height[at] <= height[base] + max(FLAT_MM, 0.6 * abs(thick)) and at > base:
+            result[k] = True
+            base = at
+    return result

@@ -1,0 +1,90 @@
+"""Stage 4, moves to seconds: ``limits -> plan -> clock -> ledger -> moments``."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from viewer.cards.printer import PrinterCard
+from viewer.layers.layers import Layers
+from viewer.read.events import Events
+from viewer.read.moves import F32, U8, Moves
+from viewer.read.settings import Settings
+from viewer.timing.clock import Waits, stops_of, waits_for
+from viewer.timing.ledger import CAUSES, WAITING_ROLE, Ledger, book, nominal_s
+from viewer.timing.limits import limits_for
+from viewer.timing.moments import Moments, Progress, clock_time, moments_of
+from viewer.timing.plan import plan
+
+__all__ = [
+    "CAUSES",
+    "WAITING_ROLE",
+    "Ledger",
+    "Moments",
+    "Progress",
+    "Timing",
+    "Waits",
+    "clock_time",
+    "plan_time",
+]
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Timing:
+    """How long everything takes; columns have one row a move."""
+
+    time_s: F32  # (n,)
+    entry_mm_s: F32  # (n,) speed at the start; of the filament where it moves alone
+    peak_mm_s: F32  # (n,) highest speed reached
+    moving_s: float  # time of all moves
+    nominal_s: float  # path over commanded speed, no acceleration, no limits, no waits, M220 not applied
+    waits: Waits
+    ledger: Ledger
+    moments: Moments
+    progress: Progress
+
+    @property
+    def total_s(self) -> float:
+        """Moves and waits together."""
+        return self.moments.end_s
+
+
+def plan_time(
+    moves: Moves, events: Events, settings: Settings, layers: Layers, roles: U8 | None, printer: PrinterCard
+) -> Timing:
+    """Compute the time of every move and every wait of a program on one printer.
+
+    Parameters
+    ----------
+    moves, events, settings, layers : Moves, Events, Settings, Layers
+        Of one program, n moves.
+    roles : ndarray of uint8, (n,), or None
+        Role of each move, for the ledger.
+    printer : PrinterCard
+        The machine.
+
+    Returns
+    -------
+    Timing
+        Read-only columns and tables.
+
+    Raises
+    ------
+    CardError
+        The card names a corner rule without its value.
+    """
+    limits = limits_for(settings, printer)
+    planned = plan(moves, settings, limits, stops_of(events), printer.look_ahead_moves)
+    waits = waits_for(events, planned.moving_before, printer)
+    ledger = book(moves, settings, limits, layers, roles, planned, waits)
+    progress = Progress(planned.time_s, planned.block_s, waits)
+    return Timing(
+        time_s=planned.time_s,
+        entry_mm_s=planned.entry_mm_s,
+        peak_mm_s=planned.peak_mm_s,
+        moving_s=planned.moving_s,
+        nominal_s=nominal_s(moves),
+        waits=waits,
+        ledger=ledger,
+        moments=moments_of(progress, layers),
+        progress=progress,
+    )
