@@ -1,0 +1,56 @@
+"""Beadline reads a 3D printer's machine-instruction file (G-code) and says what printing it means.
+
+The data's way::
+
+    bytes -> read -> layers -> beads -> timing -> figures -> checks -> shown
+             moves   layers    widths   seconds   numbers    findings  window, console, paper
+             events  roles     masks    ledger
+             notes
+
+`open_program` runs it; the `Program` it gives holds plain columns (numpy arrays) and typed figures.
+"""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Any
+
+if TYPE_CHECKING:
+    from viewer.cards import FilamentCard, PrinterCard, WorkshopCard, load_filament, load_printer, load_workshop
+    from viewer.errors import BeadlineError, CardError, OutputError, ReadError, Stopped
+    from viewer.program import Program, figures_object, open_program, with_cards
+
+__version__ = "0.1.0"
+
+__all__ = [
+    "BeadlineError",
+    "CardError",
+    "FilamentCard",
+    "OutputError",
+    "PrinterCard",
+    "Program",
+    "ReadError",
+    "Stopped",
+    "WorkshopCard",
+    "figures_object",
+    "load_filament",
+    "load_printer",
+    "load_workshop",
+    "open_program",
+    "with_cards",
+]
+
+_HOMES = {
+    "viewer.cards": ("FilamentCard", "PrinterCard", "WorkshopCard", "load_filament", "load_printer", "load_workshop"),
+    "viewer.errors": ("BeadlineError", "CardError", "OutputError", "ReadError", "Stopped"),
+    "viewer.program": ("Program", "figures_object", "open_program", "with_cards"),
+}
+
+
+def __getattr__(name: str) -> Any:
+    """Import a public name when it is first used: ``beadline --help`` must not wait for the compiler."""
+    import importlib
+
+    for home, names in _HOMES.items():
+        if name in names:
+            return getattr(importlib.import_module(home), name)
+    raise AttributeError(f"module {__name__!r} has no attribute {name!r}")

@@ -16,20 +16,35 @@ MOST_RADIUS = 200.0
 """Cells; the kernel counts distances in one byte."""
 
 
-def close_gaps(beads: Beads, grid: Grid, shape: tuple[int, int], gap_mm: float) -> U8:
-    """Give the mask (h, w) of the beads with every gap up to ``gap_mm`` closed, and nothing wider.
+def close_gaps(mask: U8, bit: int, beads: Beads, grid: Grid, gap_mm: float) -> U8:
+    """Give the outline (h, w) of drawn beads: 1 where they lie and in the gaps between them up to ``gap_mm``.
 
-    A morphological closing by a disc: the beads are drawn wider by R = (gap + cell)/2 on either side, which
-    widens the footprint exactly, and the mask is then shrunk by R. A hole that holds a disc of R stays as it
-    is, but for what the disc cannot reach of its corners. The grid needs a margin of R.
+    A morphological closing by a disc: the beads are drawn wider by R = gap/2 and half a cell on either
+    side, which widens the footprint exactly, and that mask is shrunk by R. It is shrunk by one cell more,
+    because the next cell outside lies up to a cell beyond the edge itself and every edge would move outwards;
+    what this takes off the beads is put back. A hole that holds a disc of R stays as it is, but for what the
+    disc cannot reach of its corners.
+
+    Parameters
+    ----------
+    mask
+        (h, w) where the beads set ``bit``; a margin of R about them is needed.
+    bit
+        Which bit of the mask counts.
+    beads
+        The beads that set it.
+    grid
+        Where the mask lies.
+    gap_mm
+        The widest gap that is closed.
     """
     radius = min(0.5 * gap_mm / grid.cell_mm + 0.5, MOST_RADIUS)
-    mask = np.zeros(shape, np.uint8)
-    # a thousandth of a cell more: float32 widths must not undo a cell that lies exactly on the edge
-    wider = (beads.width_mm + np.float32(2.0 * (radius + 1e-3) * grid.cell_mm)).astype(np.float32)
-    draw_mask(mask, replace(beads, width_mm=wider), grid)
-    _kernels.shrink(mask, 1, radius, np.empty(shape, np.uint8), mask)
-    return mask
+    closed = np.zeros_like(mask)
+    wider = (beads.width_mm + np.float32(2.0 * radius * grid.cell_mm)).astype(np.float32)
+    draw_mask(closed, replace(beads, width_mm=wider), grid)
+    _kernels.shrink(closed, 1, radius + 1.0, np.empty_like(mask), closed)
+    closed[(mask & np.uint8(bit)) != 0] = 1
+    return closed
 
 
 def region_sums(labels: I32, mask: U8, bit: int, count: int) -> F64:

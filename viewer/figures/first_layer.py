@@ -156,7 +156,7 @@ class _Drawn:
         grid, shape = _fitted(beads, gap_mm)
         mask = np.zeros(shape, np.uint8)
         draw_mask(mask, beads, grid, np.where(is_hold, np.uint8(HOLD_BIT), np.uint8(PART_BIT)))
-        outline = close_gaps(part, grid, shape, gap_mm) | (mask & np.uint8(PART_BIT))
+        outline = close_gaps(mask, PART_BIT, part, grid, gap_mm)
         labels = np.empty(shape, np.int32)
         count = scipy.ndimage.label(outline | mask, structure=np.ones((3, 3)), output=labels)
         return cls(grid, mask, outline, labels, count)

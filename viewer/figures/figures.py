@@ -1,0 +1,287 @@
+"""All figures of a program in one typed object; its plain form is what ``figures --json`` prints."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+
+from viewer.cards.filament import FilamentCard
+from viewer.cards.printer import PrinterCard
+from viewer.cards.workshop import WorkshopCard
+from viewer.figures.claims import ComparedClaim, compare_claims
+from viewer.figures.first_layer import FirstLayer
+from viewer.figures.standing import Standing, least_standing
+from viewer.figures.tables import Extent, Totals
+from viewer.layers.layers import ROLE_NAMES, Layers
+from viewer.read.events import Events
+from viewer.read.remarks import StatedClaim
+from viewer.timing import CAUSES, Timing
+from viewer.units import G_PER_KG, MM3_PER_CM3
+
+SCHEMA = 1
+
+
+@dataclass(frozen=True, slots=True)
+class FilamentFigures:
+    """Filament in all; masses by the filament card's density, cost by its price and the workshop's charge."""
+
+    diameter_mm: float
+    drawn_mm: float
+    part_mm: float
+    volume_mm3: float
+    mass_g: float
+    material_cost: float | None
+    """None: the filament card has no price."""
+    machine_cost: float
+    """Charge for the hours."""
+    cost: float | None
+    currency: str
+    by_role: dict[str, dict[str, float]]
+    by_tool: dict[str, dict[str, float]]
+
+
+@dataclass(frozen=True, slots=True)
+class LayerFigures:
+    """The layers in short."""
+
+    count: int
+    first_mm: float | None
+    usual_mm: float | None
+    objects: int
+    height_mm: float | None
+    """Top of the highest layer above the plate."""
+    slowest: int
+    """Number of the layer that takes longest; 0: no layers."""
+    slowest_s: float
+
+
+@dataclass(frozen=True, slots=True)
+class Pause:
+    """A place where the program waits for a person."""
+
+    at_s: float
+    line: int
+    layer: int
+    what: str
+
+
+@dataclass(frozen=True, slots=True)
+class TimeFigures:
+    """Time in all; `ledger_s` adds up to `total_s`."""
+
+    total_s: float
+    moving_s: float
+    nominal_s: float
+    ledger_s: dict[str, float]
+    by_role_s: dict[str, float]
+    first_layer_done_s: float | None
+    pauses: tuple[Pause, ...]
+    tool_changes: int
+
+
+@dataclass(frozen=True, slots=True)
+class FirstLayerFigures:
+    """The first layer's grip."""
+
+    contact_mm2: float
+    hold_mm2: float
+    outline_mm2: float
+    coverage: float
+    islands: int
+    island_list: tuple[dict[str, Any], ...]
+    hull_mm2: float
+    edge_mm: float | None
+
+
+@dataclass(frozen=True, slots=True)
+class StandingFigures:
+    """The object that tips most easily."""
+
+    centre_mm: tuple[float, float, float]
+    tilt_deg: float
+    tilt_held_deg: float
+    """With the hold-down that touches the part."""
+
+
+@dataclass(frozen=True, slots=True)
+class Figures:
+    """Everything that is computed from the columns, in short."""
+
+    moves: dict[str, int]
+    path: dict[str, float]
+    extent: Extent | None
+    extent_all: Extent | None
+    extent_moves: Extent | None
+    filament: FilamentFigures
+    layers: LayerFigures
+    time: TimeFigures
+    first_layer: FirstLayerFigures
+    standing: StandingFigures | None
+    claims: tuple[ComparedClaim, ...]
+
+
+def filament_figures(
+    totals: Totals, total_s: float, printer: PrinterCard, card: FilamentCard, workshop: WorkshopCard
+) -> FilamentFigures:
+    """Turn lengths into volume, mass and money: V = L pi d^2/4, m = V rho, cost = m price + hours charge."""
+    diameter = card.diameter_mm or printer.filament_mm
+    g_per_mm = area_of_filament(diameter) * card.density_g_cm3 / MM3_PER_CM3
+    mass = totals.drawn_mm * g_per_mm
+    material = None if card.price_per_kg is None else mass / G_PER_KG * card.price_per_kg
+    machine = total_s / 3600.0 * workshop.charge_per_hour
+    return FilamentFigures(
+        diameter_mm=diameter,
+        drawn_mm=totals.drawn_mm,
+        part_mm=totals.part_mm,
+        volume_mm3=totals.drawn_mm * area_of_filament(diameter),
+        mass_g=mass,
+        material_cost=material,
+        machine_cost=machine,
+        cost=None if material is None else material + machine,
+        currency=workshop.currency,
+        by_role={role: {"mm": mm, "g": mm * g_per_mm} for role, mm in totals.drawn_by_role_mm.items()},
+        by_tool={str(tool): {"mm": mm, "g": mm * g_per_mm} for tool, mm in totals.drawn_by_tool_mm.items()},
+    )
+
+
+def area_of_filament(diameter_mm: float) -> float:
+    """Cross-section of round filament, mm2."""
+    return math.pi * diameter_mm**2 / 4.0
+
+
+def layer_figures(layers: Layers, timing: Timing) -> LayerFigures:
+    """Say in short what layers there are."""
+    n = len(layers)
+    if not n:
+        return LayerFigures(0, None, None, 0, None, 0, 0.0)
+    usual, counts = np.unique(np.round(layers.thickness_mm, 3), return_counts=True)
+    of_layer = timing.ledger.by_layer[1 : n + 1].sum(axis=1)
+    slowest = int(np.argmax(of_layer))
+    return LayerFigures(
+        count=n,
+        first_mm=float(layers.thickness_mm[0]),
+        usual_mm=float(usual[np.argmax(counts)]),
+        objects=layers.objects,
+        height_mm=float(layers.height_mm.max()),
+        slowest=slowest + 1,
+        slowest_s=float(of_layer[slowest]),
+    )
+
+
+_PAUSES = {0: "stop", 10: "stop", 250: "pause", 2260: "pause", 6000: "filament change", 6010: "pause"}
+
+
+def time_figures(timing: Timing, events: Events, layers: Layers) -> TimeFigures:
+    """Sum up the ledger and the moments."""
+    moments = timing.moments
+    pauses = []
+    for at_s, row in zip(moments.pause_s.tolist(), moments.pause_event.tolist(), strict=True):
+        layer = int(layers.of_moves([int(events.move[row])])[0])
+        what = _PAUSES.get(int(events.code[row]), "pause")
+        pauses.append(Pause(float(at_s), int(events.line[row]), min(layer, len(layers)), what))
+    by_role = timing.ledger.by_role.sum(axis=1)
+    names = (*ROLE_NAMES, "waiting")
+    done = moments.first_layer_done_s
+    return TimeFigures(
+        total_s=timing.total_s,
+        moving_s=timing.moving_s,
+        nominal_s=timing.nominal_s,
+        ledger_s={cause: float(s) for cause, s in zip(CAUSES, timing.ledger.by_cause, strict=True)},
+        by_role_s={name: float(s) for name, s in zip(names, by_role, strict=True) if s > 0.0},
+        first_layer_done_s=None if done is None or math.isnan(done) else float(done),
+        pauses=tuple(pauses),
+        tool_changes=len(moments.tool_change_s),
+    )
+
+
+def first_layer_figures(first: FirstLayer) -> FirstLayerFigures:
+    """Put the first layer's grip in short."""
+    return FirstLayerFigures(
+        contact_mm2=first.contact_mm2,
+        hold_mm2=first.hold_mm2,
+        outline_mm2=first.outline_mm2,
+        coverage=first.coverage,
+        islands=sum(1 for island in first.islands if island.part_mm2 > 0.0),
+        island_list=tuple(
+            {"area_mm2": island.area_mm2, "part_mm2": island.part_mm2, "centre_mm": list(island.centre_mm)}
+            for island in first.islands[:200]
+        ),
+        hull_mm2=first.hull_mm2,
+        edge_mm=first.edge_mm,
+    )
+
+
+def standing_figures(all_of_them: tuple[Standing, ...]) -> StandingFigures | None:
+    """Give the object that tips most easily."""
+    least = least_standing(all_of_them)
+    return None if least is None else StandingFigures(least.centre_mm, least.tilt_deg, least.tilt_held_deg)
+
+
+def collect(
+    totals: Totals,
+    timing: Timing,
+    events: Events,
+    layers: Layers,
+    first: FirstLayer,
+    standing: tuple[Standing, ...],
+    claims: tuple[StatedClaim, ...],
+    arcs: int,
+    cards: tuple[PrinterCard, FilamentCard, WorkshopCard],
+) -> Figures:
+    """Collect all figures of one program.
+
+    Parameters
+    ----------
+    arcs
+        Lines that made an arc.
+    cards
+        Printer, filament, workshop.
+    """
+    printer, card, workshop = cards
+    filament = filament_figures(totals, timing.total_s, printer, card, workshop)
+    in_short = layer_figures(layers, timing)
+    seconds = time_figures(timing, events, layers)
+    kinds = totals.counts
+    mm3_per_mm = area_of_filament(filament.diameter_mm)
+    others = {"time_s": seconds.total_s, "layers": float(in_short.count)}
+    if in_short.height_mm is not None:
+        others["height_mm"] = in_short.height_mm
+    if seconds.first_layer_done_s is not None:
+        others["first_layer_time_s"] = float(timing.ledger.by_layer[1].sum())
+        others["part_time_s"] = float(timing.ledger.by_layer[1:].sum())
+    if filament.material_cost is not None:
+        others["cost"] = filament.material_cost
+    compared = compare_claims(
+        claims,
+        {
+            "drawn": totals.drawn_mm,
+            "part": totals.part_mm,
+            "net": totals.net_mm,
+            "beads": totals.bead_filament_mm,
+        },
+        {"drawn": totals.drawn_by_tool_mm, "part": totals.part_by_tool_mm},
+        mm3_per_mm,
+        mm3_per_mm * card.density_g_cm3 / MM3_PER_CM3,
+        others,
+    )
+    table = totals.layers
+    return Figures(
+        moves={"total": sum(kinds.values()), **kinds, "arcs": arcs},
+        path={
+            "bead_mm": math.fsum(table.bead_mm),
+            "travel_mm": math.fsum(table.travel_mm),
+            "wipe_mm": math.fsum(table.wipe_mm),
+        },
+        extent=totals.extent,
+        extent_all=totals.extent_all,
+        extent_moves=totals.extent_moves,
+        filament=filament,
+        layers=in_short,
+        time=seconds,
+        first_layer=first_layer_figures(first),
+        standing=standing_figures(standing),
+        claims=compared,
+    )

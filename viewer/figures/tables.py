@@ -1,0 +1,141 @@
+"""The layer table, filament by tool and role, paths, counts and extents: one pass over the moves."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+import numpy as np
+import numpy.typing as npt
+
+from viewer.figures import _kernels as k
+from viewer.layers.layers import PURGE, ROLE_NAMES, Layers
+from viewer.read.moves import F32, F64, U8, Moves
+from viewer.read.settings import Settings
+
+
+@dataclass(frozen=True, slots=True)
+class Extent:
+    """Lowest and highest coordinates, mm; None where there is nothing."""
+
+    x: tuple[float, float]
+    y: tuple[float, float]
+    z: tuple[float, float]
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class LayerTable:
+    """One row a layer in between; row 0 is the prelude, the last row the coda: (layers + 2,) each."""
+
+    bead_mm: F64
+    travel_mm: F64
+    wipe_mm: F64
+    drawn_mm: F64  # filament drawn while the layer is printed
+    bead_s: F64  # time of the beads alone
+    peak_flow_mm3_s: F64  # highest flow of a bead, at the speed reached
+    volume_mm3: F64  # of the beads
+    role_mm: F64  # (layers + 2, roles) path of the beads by role
+
+    @property
+    def mean_flow_mm3_s(self) -> F64:
+        """Volume over the time of the beads; 0 where there is none."""
+        return np.divide(self.volume_mm3, self.bead_s, out=np.zeros_like(self.volume_mm3), where=self.bead_s > 0)
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Totals:
+    """Sums over the whole program."""
+
+    layers: LayerTable
+    counts: dict[str, int]
+    """Motions as commanded, by kind; an arc counts once."""
+    drawn_by_tool_mm: dict[int, float]
+    part_by_tool_mm: dict[int, float]
+    """The same without what is drawn before the first layer."""
+    drawn_by_role_mm: dict[str, float]
+    path_by_role_mm: dict[str, float]
+    net_mm: float
+    """Plain sum of all filament moves."""
+    bead_filament_mm: float
+    """Filament of the beads alone."""
+    extent: Extent | None
+    """Of the beads' centre lines, purge left out."""
+    extent_all: Extent | None
+    """Of all beads' centre lines."""
+    extent_moves: Extent | None
+    """Of all moves."""
+
+    @property
+    def drawn_mm(self) -> float:
+        """How far filament went forward in all, retract and prime cancelling."""
+        return math.fsum(self.drawn_by_tool_mm.values())
+
+    @property
+    def part_mm(self) -> float:
+        """`drawn_mm` without what is drawn before the first layer."""
+        return math.fsum(self.part_by_tool_mm.values())
+
+
+def tabulate(
+    moves: Moves, settings: Settings, layers: Layers, roles: U8, time_s: F32, peak_mm_s: F32, area_mm2: float
+) -> Totals:
+    """Sum up the moves of a program.
+
+    Parameters
+    ----------
+    roles
+        (moves,) role of each move.
+    time_s, peak_mm_s
+        (moves,) from the planner.
+    area_mm2
+        Cross-section of the filament.
+    """
+    rows, roles_n = len(layers) + 2, len(ROLE_NAMES)
+    by_layer = np.zeros((rows, k.LAYER_COLUMNS))
+    role_drawn, role_path, layer_role = np.zeros(roles_n), np.zeros(roles_n), np.zeros((rows, roles_n))
+    drawn, before = np.zeros(k.TOOLS), np.zeros(k.TOOLS)
+    extent = np.tile([np.inf, -np.inf], k.EXTENT_PLACES // 2)
+    counts, net = np.zeros(k.KINDS, np.int64), np.zeros(2)
+    tools = settings.column("tool").astype(np.int64)
+    k.tabulate(
+        moves.x_mm, moves.y_mm, moves.z_mm, moves.length_mm, moves.filament_mm, moves.line, moves.kind,
+        settings.of_move, roles, time_s, peak_mm_s, layers.first_move, tools, area_mm2,
+        by_layer, role_drawn, role_path, layer_role, drawn, before, extent, counts, net,
+    )  # fmt: skip
+    used = np.flatnonzero(drawn > 0.0).tolist()
+    names = ("travels", "beads", "wipes", "retracts", "primes")
+    columns = [by_layer[:, c] for c in (k.BEAD_MM, k.TRAVEL_MM, k.WIPE_MM, k.DRAWN_MM, k.BEAD_S, k.PEAK_FLOW)]
+    for array in (by_layer, layer_role):
+        array.flags.writeable = False
+    return Totals(
+        layers=LayerTable(*columns, by_layer[:, k.FED_MM] * area_mm2, layer_role),
+        counts={name: int(count) for name, count in zip(names, counts, strict=False)},
+        drawn_by_tool_mm={tool: float(drawn[tool]) for tool in used},
+        part_by_tool_mm={tool: float(drawn[tool] - before[tool]) for tool in used},
+        drawn_by_role_mm=_named(role_drawn),
+        path_by_role_mm=_named(role_path),
+        net_mm=float(net[0]),
+        bead_filament_mm=float(net[1]),
+        extent=_extent(extent[:6]),
+        extent_all=_extent(extent[6:12]),
+        extent_moves=_extent(extent[12:]),
+    )
+
+
+def _named(values: F64) -> dict[str, float]:
+    return {name: float(value) for name, value in zip(ROLE_NAMES, values, strict=True) if value > 0.0}
+
+
+def _extent(places: npt.NDArray[np.float64]) -> Extent | None:
+    if not np.isfinite(places).all():
+        return None
+    lo_x, hi_x, lo_y, hi_y, lo_z, hi_z = places.tolist()
+    return Extent((lo_x, hi_x), (lo_y, hi_y), (lo_z, hi_z))
+
+
+def purge_mask(moves: Moves, layers: Layers, roles: U8) -> npt.NDArray[np.bool_]:
+    """Tell of each move whether it belongs to the purge: the prelude, the coda, or the role purge."""
+    outside = np.ones(len(moves), np.bool_)
+    if len(layers):
+        outside[layers.first_move[0] : layers.first_move[-1]] = False
+    return outside | (roles == PURGE)

@@ -1,0 +1,38 @@
+"""The role of every move: from comments where they name roles, else from shape."""
+
+from __future__ import annotations
+
+from typing import Literal
+
+import numpy as np
+
+from viewer.layers.layers import PURGE, ROLE_NAMES, Layers
+from viewer.read.dialect import ROLES
+from viewer.read.moves import BEAD, U8, Moves
+from viewer.read.remarks import Remarks, fill_forward
+
+RolesFrom = Literal["comments", "shape", "none"]
+
+
+def name_roles(moves: Moves, layers: Layers, remarks: Remarks, nozzle_mm: float) -> tuple[U8, RolesFrom]:
+    """Give the role of every move, (moves,), and where it comes from.
+
+    Beads before the first layer are purge whatever a comment says.
+    """
+    n = len(moves)
+    if len(remarks.roles):
+        numbers = np.array([ROLE_NAMES.index(name) for name in ROLES], np.float64)
+        roles = fill_forward(remarks.roles.move, numbers[remarks.roles.value.astype(np.intp)], n, 0.0).astype(np.uint8)
+        source: RolesFrom = "comments"
+    elif len(layers):
+        from viewer.layers.roles import infer_roles
+
+        roles = infer_roles(moves, layers, nozzle_mm).copy()
+        source = "shape"
+    else:
+        roles = np.zeros(n, np.uint8)
+        source = "none"
+    prelude = int(layers.first_move[0]) if len(layers) else n
+    roles[:prelude][moves.kind[:prelude] == BEAD] = PURGE
+    roles.flags.writeable = False
+    return roles, source
