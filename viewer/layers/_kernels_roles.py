@@ -32,6 +32,14 @@ DENSE = 1.6
 """Beads nearer than this many widths touch: a solid; common practice, no source (about 60 % infill)."""
 
 
+LONG = 2.0
+"""Beads of so many widths are lines, shorter ones the connectors between."""
+FARTHEST = 12.0
+"""Lines farther apart, in widths, have nothing to do with each other: 8 % infill."""
+HOLLOW = 1.3
+"""Wider gaps within a loop, in widths, are air where no fill is."""
+
+
 @kernel
 def _end_of(s, piece, first, last, area):
     """Give the end point of segment s, -1 where none begins in s."""
@@ -268,7 +276,9 @@ def neighbours(x, y, s0, radius, wanted, used, shape, grid, work):
                     continue
                 if s0 < 0:
                     return np.int64(4)
-                sides |= 1 if ux * qy - uy * qx > 0.0 else 2
+                side = ux * qy - uy * qx
+                if 2.0 * side * side > (ux * ux + uy * uy) * (qx * qx + qy * qy):  # abeam, not ahead on a curve
+                    sides |= 1 if side > 0.0 else 2
                 if sides == 3:
                     return np.int64(3)
     return np.int64(sides)
@@ -301,5 +311,278 @@ def find_parents(pieces, shape, grid, used, hit, parent, work):
         root = hit[q]
         q = p
         while hit[q] >= 0 and hit[q] % 2 == 0:  # the next that come this way need not go it again
-            q, hit[q] = hit[q] >> 1, root
+            above = hit[q] >> 1
+            hit[q] = root
+            q = above
         parent[p] = root >> 1 if root >= 0 else -1
+
+
+@kernel
+def find_containers(pieces, width, shape, grid, used, parent, fill, work):
+    """Give each open piece the loop around it (in ``parent``), and mark the loops that directly hold some."""
+    px, py, row, piece, first, last, area, path = shape
+    fill[:pieces] = 0
+    for p in range(pieces):
+        if area[p] != 0.0 or work[0] < 0:
+            continue
+        at, longest = first[p], -1.0
+        for s in range(first[p], last[p]):
+            long = (px[s + 1] - px[s]) ** 2 + (py[s + 1] - py[s]) ** 2
+            if long > longest:
+                at, longest = s, long
+        x, y = 0.5 * (px[at] + px[at + 1]), 0.5 * (py[at] + py[at + 1])
+        found = first_hit(x, y, np.int64(-1), used, shape, grid, work)
+        if found >= 0:
+            parent[p] = found >> 1 if found % 2 == 1 else parent[found >> 1]
+        if parent[p] >= 0 and path[p] > 2.0 * width:
+            fill[parent[p]] = 1
+
+
+@kernel
+def _place_on(p, share, shape):
+    """Give the point at a share of the path of loop p."""
+    px, py, row, piece, first, last, area, path = shape
+    rest = share * path[p]
+    for s in range(first[p], last[p]):
+        dx, dy = px[s + 1] - px[s], py[s + 1] - py[s]
+        step = np.sqrt(dx * dx + dy * dy)
+        if step > 0.0 and rest <= step:
+            return px[s] + rest / step * dx, py[s] + rest / step * dy
+        rest -= step
+    return px[last[p]], py[last[p]]
+
+
+@kernel
+def _beyond(p, width, shape, above_shape, above_grid, above_used, work):
+    """Tell whether most of loop p lies outside of every used loop of the layer above, by 0.75 widths."""
+    count = 0
+    for k in range(PROBES):
+        if work[0] < 0:
+            return False
+        x, y = _place_on(p, (k + 0.5) / PROBES, shape)
+        if first_hit(x, y, np.int64(-1), above_used, above_shape, above_grid, work) % 2 == 1:
+            continue
+        near = neighbours(
+            x, y, np.int64(-1), 0.75 * width, np.int64(-1), above_used, above_shape, above_grid, work
+        )  # fmt: skip
+        count += 1 if near == 0 else 0
+    return count > 0.6 * PROBES
+
+
+@kernel
+def _along(p, q, width, shape, grid, used, work):
+    """Tell whether loop p runs along loop q, at most 1.5 widths away for half of its path."""
+    count = 0
+    for k in range(PROBES):
+        if work[0] >= 0:
+            x, y = _place_on(p, (k + 0.5) / PROBES, shape)
+            count += 1 if neighbours(x, y, np.int64(-1), 1.5 * width, q, used, shape, grid, work) != 0 else 0
+    return 2 * count > PROBES
+
+
+@kernel
+def find_hold(
+    pieces, width, has_above, shape, grid, used, parent, fill, above_shape, above_grid, above_used, hold, mark,
+    work,
+):  # fmt: skip
+    """Mark the loops of a first layer that are hold-down.
+
+    With a layer above: loops outside of all that goes on there, but not those along a loop whose own fill lies outside,
+    too (a foot wider than what stands on it). Without: loops around everything that hold no fill and nothing near.
+    """
+    area = shape[6]
+    for p in range(pieces):
+        hold[p], mark[p] = 0, 0
+        if has_above and area[p] != 0.0 and _beyond(p, width, shape, above_shape, above_grid, above_used, work):
+            hold[p] = 1
+        if area[p] != 0.0 and parent[p] >= 0:
+            mark[p] = 1 if _along(p, parent[p], width, shape, grid, used, work) else 0
+    if has_above:
+        for p in range(pieces):
+            if hold[p] == 1 and fill[p] == 1:
+                q = p
+                while hold[q] == 1:
+                    hold[q] = 0
+                    if mark[q] == 1:
+                        q = parent[q]
+        return
+    for p in range(pieces):
+        if area[p] != 0.0 and parent[p] >= 0 and fill[parent[p]] == 0:
+            hold[parent[p]] = 1
+    for p in range(pieces):
+        q = p
+        while area[q] != 0.0 and hold[q] == 0 and mark[q] == 1 and hold[parent[q]] == 1:
+            q = parent[q]
+            hold[q] = 0
+    for p in range(pieces):  # what lies in a part is the part's
+        q, steps = parent[p], 0
+        while q >= 0 and hold[q] == 1 and steps < 64:
+            q, steps = parent[q], steps + 1
+        if q >= 0:
+            hold[p] = 0
+
+
+@kernel
+def label_loops(pieces, width, shape, parent, fill, hold, used, rest_area, rest_path, role):
+    """Give each loop its role, and leave in ``used`` the outermost loops of the part.
+
+    An outline has air on a side: nothing around it, or no fill in it and more than a gap between it and its inner
+    loops. Air around hold-down does not count.
+    """
+    px, py, row, piece, first, last, area, path = shape
+    for p in range(pieces):
+        while parent[p] >= 0 and hold[parent[p]] == 1:
+            parent[p] = parent[parent[p]]
+        rest_area[p], rest_path[p] = np.abs(area[p]), path[p]
+    for p in range(pieces):
+        q = parent[p]
+        if area[p] != 0.0 and q >= 0 and hold[p] == 0:
+            rest_area[q] -= np.abs(area[p])
+            rest_path[q] += path[p]
+    for p in range(pieces):
+        q = parent[p]
+        used[p] = 0
+        if hold[p] == 1 or area[p] == 0.0:
+            role[p] = HOLD if hold[p] == 1 else UNLABELLED
+            continue
+        used[p] = 1 if q < 0 else 0
+        air = fill[p] == 0 and 2.0 * rest_area[p] > HOLLOW * width * rest_path[p]
+        air_around = q < 0 or (fill[q] == 0 and 2.0 * rest_area[q] > HOLLOW * width * rest_path[q])
+        role[p] = OUTLINE if air or air_around else INNER
+
+
+@kernel
+def measure_spacing(n, width, shape, spacing):
+    """Give each long bead of an open piece its distance to a parallel one among the three before and after, inf none."""
+    px, py, row, piece, first, last, area, path = shape
+    recent = np.full(3, -1, np.int64)
+    for s in range(n):
+        spacing[s] = np.inf
+        p = piece[s]
+        if area[p] != 0.0 or s == last[p]:
+            continue
+        ux, uy = px[s + 1] - px[s], py[s + 1] - py[s]
+        long = np.sqrt(ux * ux + uy * uy)
+        if long < LONG * width:
+            continue
+        ux, uy = ux / long, uy / long
+        for k in range(3):
+            o = recent[k]
+            if o < 0:
+                continue
+            vx, vy = px[o + 1] - px[o], py[o + 1] - py[o]
+            a = (px[o] - px[s]) * ux + (py[o] - py[s]) * uy
+            b = a + vx * ux + vy * uy
+            other = np.sqrt(vx * vx + vy * vy)
+            common = min(long, max(a, b)) - max(0.0, min(a, b))
+            if np.abs(vx * uy - vy * ux) > 0.1 * other or common < 0.3 * min(long, other):
+                continue
+            apart = np.abs((px[o] + 0.5 * vx - px[s]) * uy - (py[o] + 0.5 * vy - py[s]) * ux)
+            if 0.3 * width < apart < FARTHEST * width:
+                spacing[s], spacing[o] = min(spacing[s], apart), min(spacing[o], apart)
+        recent[0], recent[1], recent[2] = recent[1], recent[2], s
+
+
+@kernel
+def label_lines(p, width, shape, grid, used, spacing, role, roles, work):
+    """Give the beads of open piece p their roles by spacing; short ones go with the bead before them.
+
+    Where no bead has a parallel one, some places are looked at: neighbours on both sides make a solid.
+    """
+    px, py, row, piece, first, last, area, path = shape
+    begin, end = first[p], last[p]
+    now = UNLABELLED
+    for s in range(begin, end):
+        if spacing[s] < np.inf:
+            now = SOLID if spacing[s] <= DENSE * width else INFILL
+            break
+    if now == UNLABELLED:
+        dense = 0
+        for k in range(min(PROBES, end - begin)):
+            s = begin + k * (end - begin) // min(PROBES, end - begin)
+            x, y = 0.5 * (px[s] + px[s + 1]), 0.5 * (py[s] + py[s + 1])
+            if work[0] >= 0:
+                sides = neighbours(x, y, s, DENSE * width, np.int64(-1), used, shape, grid, work)
+                dense += 1 if sides == 3 else 0
+        now = SOLID if 2 * dense >= min(PROBES, end - begin) else INFILL
+    for s in range(begin, end):
+        if spacing[s] < np.inf:
+            now = SOLID if spacing[s] <= DENSE * width else INFILL
+        roles[row[s + 1]] = now
+    role[p] = now
+
+
+@kernel
+def is_purge_line(p, shape):
+    """Tell whether piece p looks like a purge line: few beads, longer than 20 mm, narrower than 3 mm."""
+    px, py, row, piece, first, last, area, path = shape
+    a, b = first[p], last[p] + 1
+    if b - a > 12:
+        return False
+    wide, high = px[a:b].max() - px[a:b].min(), py[a:b].max() - py[a:b].min()
+    return min(wide, high) < 3.0 and max(wide, high) > 20.0
+
+
+@kernel
+def write_roles(pieces, rank, leading, width, shape, grid, used, parent, hold, chain, spacing, role, roles, work):
+    """Write the roles of all beads of a layer."""
+    px, py, row, piece, first, last, area, path = shape
+    for p in range(pieces):
+        if area[p] != 0.0:
+            leading = leading and hold[p] == 1
+            for s in range(first[p] + 1, last[p] + 1):
+                roles[row[s]] = role[p]
+            continue
+        if parent[p] >= 0:
+            leading = False
+            label_lines(p, width, shape, grid, used, spacing, role, roles, work)
+            continue
+        leading = leading and is_purge_line(p, shape)
+        role[p] = UNLABELLED
+        if rank < FIRST_LAYERS:
+            role[p] = PURGE if leading else HOLD
+        for s in range(first[p] + 1, last[p] + 1):
+            roles[row[s]] = role[p]
+    for p in range(pieces):  # a bit of bead before or behind a loop, without travel, goes with it
+        if area[p] == 0.0 and path[p] <= 2.0 * width:
+            q = p + 1 if p + 1 < pieces and chain[p + 1] == chain[p] else p - 1
+            if q >= 0 and chain[q] == chain[p]:
+                for s in range(first[p] + 1, last[p] + 1):
+                    roles[row[s]] = role[q]
+
+
+@kernel
+def infer(kind, x, y, first_move, order, rank, has_above, spiral, width, here, above, scratch, roles):
+    """Write the role of every bead of every layer, in the given order (the layer above a first layer comes before it).
+
+    ``here`` and ``above`` are two sets of (shape, grid, used) that change places from layer to layer.
+    """
+    hit, parent, fill, hold, mark, chain, role, rest_area, rest_path, spacing = scratch
+    work = np.zeros(1, np.int64)
+    for k in order:
+        i, end = np.int64(first_move[k]), np.int64(first_move[k + 1])
+        if spiral[k]:
+            for j in range(i, end):
+                roles[j] = OUTLINE if kind[j] == BEAD else UNLABELLED
+            continue
+        while i < end:
+            here, above = above, here
+            shape, grid, used = here
+            n, pieces, i = split_chains(kind, x, y, i, end, width, shape, chain)
+            if n == 0:
+                break
+            work[0] = WORK * n + 100_000
+            build_grid(n, width, shape, grid)
+            find_parents(pieces, shape, grid, used, hit, parent, work)
+            find_containers(pieces, width, shape, grid, used, parent, fill, work)
+            hold[:pieces] = 0
+            if rank[k] < FIRST_LAYERS:
+                find_hold(
+                    pieces, width, has_above[k], shape, grid, used, parent, fill,
+                    above[0], above[1], above[2], hold, mark, work,
+                )  # fmt: skip
+            label_loops(pieces, width, shape, parent, fill, hold, used, rest_area, rest_path, role)
+            measure_spacing(n, width, shape, spacing)
+            write_roles(
+                pieces, rank[k], k == 0, width, shape, grid, used, parent, hold, chain, spacing, role, roles, work
+            )  # fmt: skip

@@ -1,0 +1,109 @@
+"""Roles from shape, for programs whose comments give none."""
+
+from __future__ import annotations
+
+from typing import Any, Final
+
+import numpy as np
+import numpy.typing as npt
+
+from viewer.layers import _kernels_roles as k
+from viewer.layers.layers import PURGE, Layers
+from viewer.read.moves import BEAD, I32, U8, Moves
+
+_Set = tuple[tuple[npt.NDArray[Any], ...], tuple[npt.NDArray[Any], ...], U8]
+
+WIDTHS_MM: Final = (0.05, 20.0)
+"""Bead widths outside of this make no shape that means anything."""
+
+
+def infer_roles(moves: Moves, layers: Layers, bead_width_mm: float) -> U8:
+    """Say from their shape what the beads of each layer are for.
+
+    Parameters
+    ----------
+    moves
+        All moves.
+    layers
+        Their layers.
+    bead_width_mm
+        The usual width of a bead; taken as 0.05 mm or 20 mm where it is less or more, as 0.4 mm where it is no number.
+
+    Returns
+    -------
+    array (moves,)
+        The number of a role for each bead (see `viewer.layers.layers.ROLE_NAMES`), 0 for all else.
+
+    Notes
+    -----
+    Beads without a travel between are a chain; a chain that comes back to its start is a loop. A loop with air on
+    a side is an outline: one around which is nothing, or that holds neither fill nor nested loops close by; the others
+    are inner loops. Lines within a loop are solid where they lie closer than 1.6 widths, infill else. In the first three
+    layers of an object, what lies outside of all that goes on in the layer above is hold-down, and lines before
+    all else are purge, as is what comes before the first layer. Other lines outside of every loop stay
+    unlabelled, supports among them. A spiral is all outline. Bridges are not told from solids.
+
+    The rules and their numbers are common practice, no source.
+    """
+    roles = np.zeros(len(moves), np.uint8)
+    kind, x, y = (_read_only(column) for column in (moves.kind, moves.x_mm, moves.y_mm))
+    bounds = np.clip(layers.first_move, 0, len(moves)).astype(np.int32)
+    prelude = int(bounds[0]) if len(bounds) else 0
+    roles[:prelude][kind[:prelude] == BEAD] = PURGE
+    if not len(layers):
+        return roles
+    order, rank, has_above = _reading_order(layers)
+    room = _room(kind, bounds)
+    k.infer(
+        kind, x, y, _read_only(bounds), order, rank, has_above, _read_only(layers.spiral), _width(bead_width_mm),
+        _space(room), _space(room), _scratch(room), roles,
+    )  # fmt: skip
+    return roles
+
+
+def _read_only(array: npt.NDArray[Any]) -> npt.NDArray[Any]:
+    """Give a view that cannot be written, so that the kernel is compiled for one type only."""
+    view = np.ascontiguousarray(array).view()
+    view.flags.writeable = False
+    return view
+
+
+def _width(width_mm: float) -> float:
+    return float(np.clip(width_mm, *WIDTHS_MM)) if np.isfinite(width_mm) else 0.4
+
+
+def _reading_order(layers: Layers) -> tuple[I32, I32, npt.NDArray[np.bool_]]:
+    """Give the order of layers, each one's rank in its object, and whether the layer above was read just before.
+
+    The first four layers of an object come from above, as what goes on tells what only holds the part down.
+    """
+    rows = np.arange(len(layers))
+    begins = np.flatnonzero(np.diff(layers.object, prepend=-1) != 0)
+    sizes = np.diff(begins, append=len(layers))
+    start, size = np.repeat(begins, sizes), np.repeat(sizes, sizes)
+    rank = rows - start
+    top = np.minimum(k.FIRST_LAYERS, size - 1)
+    order = np.where(rank <= top, start + top - rank, rows)
+    return order.astype(np.int32), rank.astype(np.int32), rank < top
+
+
+def _room(kind: U8, bounds: I32) -> int:
+    """Give the number of points that the largest layer can have, two a bead."""
+    beads = np.concatenate([[0], np.cumsum(kind == BEAD, dtype=np.int32)])
+    most = int(np.diff(beads[bounds]).max(initial=0))
+    return 2 * min(most, k.PART_BEADS) + 4
+
+
+def _space(room: int) -> _Set:
+    """Give room for a layer's points, pieces and grid; the system hands memory out as it is written to."""
+    points = [np.empty(room), np.empty(room), np.empty(room, np.int32), np.empty(room, np.int32)]
+    pieces = [np.empty(room, np.int32), np.empty(room, np.int32), np.empty(room), np.empty(room)]
+    grid = (np.zeros(5), np.empty(3 * room + 8, np.int32), np.empty(7 * room + 8, np.int32))
+    return ((*points, *pieces), grid, np.empty(room, np.uint8))
+
+
+def _scratch(room: int) -> tuple[npt.NDArray[Any], ...]:
+    whole = [np.empty(room, np.int32) for _ in range(2)]
+    flags = [np.empty(room, np.uint8) for _ in range(3)]
+    chain, role = np.empty(room, np.int32), np.empty(room, np.uint8)
+    return (*whole, *flags, chain, role, *[np.empty(room) for _ in range(3)])
