@@ -5,6 +5,7 @@ from __future__ import annotations
 import hashlib
 import os
 from collections.abc import Callable
+from contextlib import suppress
 from dataclasses import dataclass, replace
 from functools import cached_property
 from pathlib import Path
@@ -35,7 +36,7 @@ from viewer.read.events import Events
 from viewer.read.moves import U8, Moves
 from viewer.read.notes import Notes
 from viewer.read.remarks import Remarks, read_remarks
-from viewer.read.scan import Tally, scan_source
+from viewer.read.scan import Scanner, Tally, scan_source
 from viewer.read.settings import Settings, build_settings
 from viewer.read.texts import Texts
 from viewer.timing import Timing, plan_time
@@ -171,6 +172,75 @@ def open_program(
         raise
 
 
+PREVIEW_BYTES = 2 << 20
+"""The beginning that `preview` reads first; doubled until it holds a whole layer."""
+
+
+def preview(
+    path: str | os.PathLike[str],
+    printer: PrinterCard,
+    filament: FilamentCard,
+    workshop: WorkshopCard,
+    stop: Stop | None = None,
+) -> Program | None:
+    """Read the beginning of a large program, up to where at least its first layer is whole.
+
+    Parameters
+    ----------
+    path
+        Of a program.
+    printer, filament, workshop
+        Cards.
+    stop
+        As in `open_program`.
+
+    Returns
+    -------
+    Program or None
+        All columns and figures speak of the beginning only, and its last layer may lack beads. None where a
+        beginning gains nothing: the file is small, packed or a stream, or holds no whole layer early on.
+
+    Raises
+    ------
+    ReadError, Stopped
+    """
+    size = PREVIEW_BYTES
+    if not _is_plain_and_large(Path(path), 2 * size):
+        return None
+    source = open_source(path)
+    while 2 * size <= source.size_bytes:
+        scanner = _scan_beginning(source, printer, size, stop)
+        found = _understand(source, scanner, printer, filament, workshop, lambda _stage, _share: None, stop)
+        if len(found.layers) > 1:
+            return found
+        size *= 2
+    return None
+
+
+def _is_plain_and_large(path: Path, size: int) -> bool:
+    try:
+        if not path.is_file() or path.stat().st_size < size:
+            return False
+        with path.open("rb") as file:
+            return file.read(2) != b"\x1f\x8b"
+    except OSError:
+        return False  # whoever opens the program is told what is wrong with it
+
+
+def _scan_beginning(source: Source, printer: PrinterCard, size: int, stop: Stop | None) -> Scanner:
+    """Read about `size` bytes."""
+    fed: list[Scanner] = []
+
+    def enough() -> bool:
+        return bool(fed) or (stop is not None and stop())
+
+    beginning = replace(source, size_bytes=size)
+    with suppress(Stopped):
+        scan_source(beginning, printer, lambda _share, scanner: fed.append(scanner), enough, block_bytes=size)
+    _ask(stop)
+    return fed[0]
+
+
 def _read(
     source: Source,
     printer: PrinterCard,
@@ -181,6 +251,18 @@ def _read(
 ) -> Program:
     tell = on_progress or (lambda _stage, _share: None)
     scanner = scan_source(source, printer, lambda share, _scanner: tell("reading", share), stop)
+    return _understand(source, scanner, printer, filament, workshop, tell, stop)
+
+
+def _understand(
+    source: Source,
+    scanner: Scanner,
+    printer: PrinterCard,
+    filament: FilamentCard,
+    workshop: WorkshopCard,
+    tell: Progress,
+    stop: Stop | None,
+) -> Program:
     moves, events, notes, tally, index = scanner.finish()
     _ask(stop)
     tell("comments", 0.0)

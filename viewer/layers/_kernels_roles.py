@@ -2,8 +2,12 @@
 
 A *piece* is a closed loop or an open run of beads. Its points lie in ``px``, ``py`` from ``first[p]`` to ``last[p]``;
 segment s runs from point s to s + 1, from a loop's last point to its first. ``row[s]`` is the move that ends in
-point s. The arrays of a layer travel together as ``shape = (px, py, row, piece, first, last, area, path)``, where
-``area`` is a loop's signed area (counter-clockwise > 0) and 0 of an open piece.
+point s. A layer's columns travel together, as every array handed on costs time to compile:
+
+* ``shape = (real, whole)``: rows PX PY AREA PATH of ``real`` and ROW PIECE FIRST LAST of ``whole``; the area of a loop
+  is signed (counter-clockwise > 0), 0.0 means an open piece;
+* ``grid = (frame, ends, listed)``, see `build_grid`;
+* ``notes = (reals, wholes, flags)``: what is found out about pieces and points.
 """
 
 # mypy: allow-untyped-defs, allow-untyped-calls
@@ -17,6 +21,12 @@ BEAD = 1
 PLACE = 5
 UNLABELLED, OUTLINE, INNER, INFILL, SOLID = 0, 1, 2, 3, 4
 HOLD, PURGE = 7, 8
+
+PX, PY, AREA, PATH = 0, 1, 2, 3
+ROW, PIECE, FIRST, LAST = 0, 1, 2, 3
+REST_AREA, REST_PATH, FILLED, SPACING = 0, 1, 2, 3
+HIT, PARENT, CHAIN = 0, 1, 2
+HELD, ALONG, BEYOND, DENSELY, AIR, ROLE = 0, 1, 2, 3, 4, 5
 
 APART = 0.05
 """A way without filament longer than this, mm, ends a chain."""
@@ -34,21 +44,22 @@ DENSE = 1.6
 
 LONG = 2.0
 """Beads of so many widths are lines, shorter ones the connectors between."""
-FARTHEST = 12.0
-"""Lines farther apart, in widths, have nothing to do with each other: 8 % infill."""
+FARTHEST = 25.0
+"""Lines farther apart, in widths, are no fill: 4 % infill."""
 HOLLOW = 1.3
 """Wider gaps within a loop, in widths, are air where no fill is."""
 
 
 @kernel
-def _end_of(s, piece, first, last, area):
+def _end_of(s, shape):
     """Give the end point of segment s, -1 where none begins in s."""
-    p = piece[s]
-    if s < last[p]:
+    real, whole = shape
+    p = whole[PIECE, s]
+    if s < whole[LAST, p]:
         return s + 1
-    if area[p] != 0.0:
-        return int(first[p])
-    return -1
+    if real[AREA, p] != 0.0:
+        return np.int64(whole[FIRST, p])
+    return np.int64(-1)
 
 
 @kernel
@@ -78,13 +89,15 @@ def _loop_area(px, py, begin, end, swept, path, width):
 
 
 @kernel
-def split_chains(kind, x, y, begin, end, width, shape, chain):
+def split_chains(kind, x, y, begin, end, width, shape, notes):
     """Cut the beads of moves ``begin`` to ``end`` into pieces; give points, pieces and the row reached.
 
     A chain is parted where it comes back to its first or second point (a bead may lead to a loop). Stops where the
-    arrays are full; ``chain`` (pieces,) gets the number of each piece's chain.
+    arrays are full.
     """
-    px, py, row, piece, first, last, area, path = shape
+    real, whole = shape
+    px, py, area, path = real[PX], real[PY], real[AREA], real[PATH]
+    row, piece, first, last, chain = whole[ROW], whole[PIECE], whole[FIRST], whole[LAST], notes[1][CHAIN]
     n, pieces, chains = 0, -1, -1
     away = np.inf
     open_piece = False
@@ -167,13 +180,13 @@ def build_grid(n, width, shape, grid):
     ``grid = (frame, ends, listed)``: frame is x, y of a corner, cell, columns, rows; cell c owns
     ``listed[ends[c - 1]:ends[c]]``. Cells are as large as a mean segment and no more than the points.
     """
-    px, py, row, piece, first, last, area, path = shape
+    px, py = shape[0][PX], shape[0][PY]
     frame, ends, listed = grid
     x_lo, x_hi, y_lo, y_hi, total = px[0], px[0], py[0], py[0], 0.0
     for s in range(n):
         x_lo, x_hi = min(x_lo, px[s]), max(x_hi, px[s])
         y_lo, y_hi = min(y_lo, py[s]), max(y_hi, py[s])
-        e = _end_of(s, piece, first, last, area)
+        e = _end_of(s, shape)
         if e >= 0:
             total += np.abs(px[e] - px[s]) + np.abs(py[e] - py[s])
     wide, high = x_hi - x_lo, y_hi - y_lo
@@ -183,7 +196,7 @@ def build_grid(n, width, shape, grid):
     ends[: columns * rows] = 0
     for stage in range(2):
         for s in range(n):
-            e = _end_of(s, piece, first, last, area)
+            e = _end_of(s, shape)
             if e < 0:
                 continue
             xa, ya = (px[s] - x_lo) / cell, (py[s] - y_lo) / cell
@@ -212,7 +225,7 @@ def first_hit(x, y, own, used, shape, grid, work):
 
     Only pieces with ``used`` count, and not ``own``. Which side is inside follows from the segment's direction.
     """
-    px, py, row, piece, first, last, area, path = shape
+    px, py, area, piece = shape[0][PX], shape[0][PY], shape[0][AREA], shape[1][PIECE]
     frame, ends, listed = grid
     columns, r = int(frame[3]), int(np.floor((y - frame[1]) / frame[2]))
     if r < 0 or r >= int(frame[4]) or x < frame[0]:
@@ -222,11 +235,11 @@ def first_hit(x, y, own, used, shape, grid, work):
     while c >= 0 and best < frame[0] + (c + 1) * frame[2]:
         k = r * columns + c
         for place in range(ends[k - 1] if k > 0 else 0, ends[k]):
-            s = listed[place]
+            s = np.int64(listed[place])
             p = piece[s]
             if p == own or not used[p]:
                 continue
-            e = _end_of(s, piece, first, last, area)
+            e = _end_of(s, shape)
             if (py[s] <= y) == (py[e] <= y):
                 continue
             at = px[s] + (y - py[s]) / (py[e] - py[s]) * (px[e] - px[s])
@@ -245,13 +258,12 @@ def neighbours(x, y, s0, radius, wanted, used, shape, grid, work):
     ``s0`` < 0: give 4 where any segment of a used piece (``wanted`` < 0) or of the wanted piece lies there. With a
     segment, only those that run along it count (to 45 degrees).
     """
-    px, py, row, piece, first, last, area, path = shape
+    px, py, piece = shape[0][PX], shape[0][PY], shape[1][PIECE]
     frame, ends, listed = grid
     columns, rows = int(frame[3]), int(frame[4])
     ux, uy = 0.0, 0.0
     if s0 >= 0:
-        e0 = _end_of(s0, piece, first, last, area)
-        ux, uy = px[e0] - px[s0], py[e0] - py[s0]
+        ux, uy = px[s0 + 1] - px[s0], py[s0 + 1] - py[s0]
     c_lo = int(max((x - radius - frame[0]) / frame[2], 0.0))
     c_hi = int(min(max((x + radius - frame[0]) / frame[2], -1.0), columns - 1.0))
     r_lo = int(max((y - radius - frame[1]) / frame[2], 0.0))
@@ -260,11 +272,11 @@ def neighbours(x, y, s0, radius, wanted, used, shape, grid, work):
     for r in range(r_lo, r_hi + 1):
         for k in range(r * columns + c_lo, r * columns + c_hi + 1):
             for place in range(ends[k - 1] if k > 0 else 0, ends[k]):
-                s = listed[place]
+                s = np.int64(listed[place])
                 work[0] -= 1
                 if s0 < 0 and (piece[s] != wanted if wanted >= 0 else not used[piece[s]]):
                     continue
-                e = _end_of(s, piece, first, last, area)
+                e = _end_of(s, shape)
                 dx, dy = px[e] - px[s], py[e] - py[s]
                 long = dx * dx + dy * dy
                 if s0 >= 0 and 2.0 * (dx * ux + dy * uy) ** 2 < long * (ux * ux + uy * uy):
@@ -285,177 +297,51 @@ def neighbours(x, y, s0, radius, wanted, used, shape, grid, work):
 
 
 @kernel
-def find_parents(pieces, shape, grid, used, hit, parent, work):
-    """Give each loop the smallest loop around it, -1 where none; ``used`` becomes 1 for loops.
+def find_parents(pieces, shape, grid, used, notes, work):
+    """Give each piece the smallest loop around it, -1 where none; ``used`` becomes 1 for loops.
 
-    From the leftmost point to the left: the loop met first either holds this one or lies beside it, and then has the
-    same parent. It begins further to the left, so that following these steps comes to an end.
+    From a loop's leftmost point, or the middle of an open piece's longest bead, to the left: the loop met first either
+    holds the piece or lies beside it, and then has the same parent. It begins further to the left, so that
+    following these steps comes to an end.
     """
-    px, py, row, piece, first, last, area, path = shape
+    px, py, area = shape[0][PX], shape[0][PY], shape[0][AREA]
+    hit, parent = notes[1][HIT], notes[1][PARENT]
     for p in range(pieces):
         used[p] = 1 if area[p] != 0.0 else 0
-        parent[p] = -1
     for p in range(pieces):
         hit[p] = -1
-        if area[p] == 0.0 or work[0] < 0:
-            continue
-        left = first[p]
-        for s in range(first[p], last[p] + 1):
-            if px[s] < px[left]:
-                left = s
-        hit[p] = first_hit(px[left], py[left], p, used, shape, grid, work)
+        at = np.int64(shape[1][FIRST, p])
+        longest = -1.0
+        for s in range(at, shape[1][LAST, p]):
+            long = (px[s + 1] - px[s]) ** 2 + (py[s + 1] - py[s]) ** 2
+            if area[p] != 0.0:
+                at = s if px[s] < px[at] else at
+            elif long > longest:
+                at, longest = s, long
+        x, y = px[at], py[at]
+        if area[p] == 0.0:
+            x, y = 0.5 * (x + px[at + 1]), 0.5 * (y + py[at + 1])
+        if work[0] >= 0:
+            hit[p] = first_hit(x, y, p, used, shape, grid, work)
     for p in range(pieces):
         q = p
         while hit[q] >= 0 and hit[q] % 2 == 0:
             q = hit[q] >> 1
-        root = hit[q]
+        found = hit[q]
         q = p
         while hit[q] >= 0 and hit[q] % 2 == 0:  # the next that come this way need not go it again
             above = hit[q] >> 1
-            hit[q] = root
+            hit[q] = found
             q = above
-        parent[p] = root >> 1 if root >= 0 else -1
+        parent[p] = found >> 1 if found >= 0 else -1
 
 
 @kernel
-def find_containers(pieces, width, shape, grid, used, parent, fill, work):
-    """Give each open piece the loop around it (in ``parent``), and mark the loops that directly hold some."""
-    px, py, row, piece, first, last, area, path = shape
-    fill[:pieces] = 0
-    for p in range(pieces):
-        if area[p] != 0.0 or work[0] < 0:
-            continue
-        at, longest = first[p], -1.0
-        for s in range(first[p], last[p]):
-            long = (px[s + 1] - px[s]) ** 2 + (py[s + 1] - py[s]) ** 2
-            if long > longest:
-                at, longest = s, long
-        x, y = 0.5 * (px[at] + px[at + 1]), 0.5 * (py[at] + py[at + 1])
-        found = first_hit(x, y, np.int64(-1), used, shape, grid, work)
-        if found >= 0:
-            parent[p] = found >> 1 if found % 2 == 1 else parent[found >> 1]
-        if parent[p] >= 0 and path[p] > 2.0 * width:
-            fill[parent[p]] = 1
-
-
-@kernel
-def _place_on(p, share, shape):
-    """Give the point at a share of the path of loop p."""
-    px, py, row, piece, first, last, area, path = shape
-    rest = share * path[p]
-    for s in range(first[p], last[p]):
-        dx, dy = px[s + 1] - px[s], py[s + 1] - py[s]
-        step = np.sqrt(dx * dx + dy * dy)
-        if step > 0.0 and rest <= step:
-            return px[s] + rest / step * dx, py[s] + rest / step * dy
-        rest -= step
-    return px[last[p]], py[last[p]]
-
-
-@kernel
-def _beyond(p, width, shape, above_shape, above_grid, above_used, work):
-    """Tell whether most of loop p lies outside of every used loop of the layer above, by 0.75 widths."""
-    count = 0
-    for k in range(PROBES):
-        if work[0] < 0:
-            return False
-        x, y = _place_on(p, (k + 0.5) / PROBES, shape)
-        if first_hit(x, y, np.int64(-1), above_used, above_shape, above_grid, work) % 2 == 1:
-            continue
-        near = neighbours(
-            x, y, np.int64(-1), 0.75 * width, np.int64(-1), above_used, above_shape, above_grid, work
-        )  # fmt: skip
-        count += 1 if near == 0 else 0
-    return count > 0.6 * PROBES
-
-
-@kernel
-def _along(p, q, width, shape, grid, used, work):
-    """Tell whether loop p runs along loop q, at most 1.5 widths away for half of its path."""
-    count = 0
-    for k in range(PROBES):
-        if work[0] >= 0:
-            x, y = _place_on(p, (k + 0.5) / PROBES, shape)
-            count += 1 if neighbours(x, y, np.int64(-1), 1.5 * width, q, used, shape, grid, work) != 0 else 0
-    return 2 * count > PROBES
-
-
-@kernel
-def find_hold(
-    pieces, width, has_above, shape, grid, used, parent, fill, above_shape, above_grid, above_used, hold, mark,
-    work,
-):  # fmt: skip
-    """Mark the loops of a first layer that are hold-down.
-
-    With a layer above: loops outside of all that goes on there, but not those along a loop whose own fill lies outside,
-    too (a foot wider than what stands on it). Without: loops around everything that hold no fill and nothing near.
-    """
-    area = shape[6]
-    for p in range(pieces):
-        hold[p], mark[p] = 0, 0
-        if has_above and area[p] != 0.0 and _beyond(p, width, shape, above_shape, above_grid, above_used, work):
-            hold[p] = 1
-        if area[p] != 0.0 and parent[p] >= 0:
-            mark[p] = 1 if _along(p, parent[p], width, shape, grid, used, work) else 0
-    if has_above:
-        for p in range(pieces):
-            if hold[p] == 1 and fill[p] == 1:
-                q = p
-                while hold[q] == 1:
-                    hold[q] = 0
-                    if mark[q] == 1:
-                        q = parent[q]
-        return
-    for p in range(pieces):
-        if area[p] != 0.0 and parent[p] >= 0 and fill[parent[p]] == 0:
-            hold[parent[p]] = 1
-    for p in range(pieces):
-        q = p
-        while area[q] != 0.0 and hold[q] == 0 and mark[q] == 1 and hold[parent[q]] == 1:
-            q = parent[q]
-            hold[q] = 0
-    for p in range(pieces):  # what lies in a part is the part's
-        q, steps = parent[p], 0
-        while q >= 0 and hold[q] == 1 and steps < 64:
-            q, steps = parent[q], steps + 1
-        if q >= 0:
-            hold[p] = 0
-
-
-@kernel
-def label_loops(pieces, width, shape, parent, fill, hold, used, rest_area, rest_path, role):
-    """Give each loop its role, and leave in ``used`` the outermost loops of the part.
-
-    An outline has air on a side: nothing around it, or no fill in it and more than a gap between it and its inner
-    loops. Air around hold-down does not count.
-    """
-    px, py, row, piece, first, last, area, path = shape
-    for p in range(pieces):
-        while parent[p] >= 0 and hold[parent[p]] == 1:
-            parent[p] = parent[parent[p]]
-        rest_area[p], rest_path[p] = np.abs(area[p]), path[p]
-    for p in range(pieces):
-        q = parent[p]
-        if area[p] != 0.0 and q >= 0 and hold[p] == 0:
-            rest_area[q] -= np.abs(area[p])
-            rest_path[q] += path[p]
-    for p in range(pieces):
-        q = parent[p]
-        used[p] = 0
-        if hold[p] == 1 or area[p] == 0.0:
-            role[p] = HOLD if hold[p] == 1 else UNLABELLED
-            continue
-        used[p] = 1 if q < 0 else 0
-        air = fill[p] == 0 and 2.0 * rest_area[p] > HOLLOW * width * rest_path[p]
-        air_around = q < 0 or (fill[q] == 0 and 2.0 * rest_area[q] > HOLLOW * width * rest_path[q])
-        role[p] = OUTLINE if air or air_around else INNER
-
-
-@kernel
-def measure_spacing(n, width, shape, spacing):
+def measure_spacing(n, width, shape, notes):
     """Give each long bead of an open piece its distance to a parallel one among the three before and after, inf none."""
-    px, py, row, piece, first, last, area, path = shape
-    recent = np.full(3, -1, np.int64)
+    px, py, area, piece, last = shape[0][PX], shape[0][PY], shape[0][AREA], shape[1][PIECE], shape[1][LAST]
+    spacing = notes[0][SPACING]
+    one, two, three = np.int64(-1), np.int64(-1), np.int64(-1)
     for s in range(n):
         spacing[s] = np.inf
         p = piece[s]
@@ -467,7 +353,7 @@ def measure_spacing(n, width, shape, spacing):
             continue
         ux, uy = ux / long, uy / long
         for k in range(3):
-            o = recent[k]
+            o = one if k == 0 else (two if k == 1 else three)
             if o < 0:
                 continue
             vx, vy = px[o + 1] - px[o], py[o + 1] - py[o]
@@ -480,109 +366,229 @@ def measure_spacing(n, width, shape, spacing):
             apart = np.abs((px[o] + 0.5 * vx - px[s]) * uy - (py[o] + 0.5 * vy - py[s]) * ux)
             if 0.3 * width < apart < FARTHEST * width:
                 spacing[s], spacing[o] = min(spacing[s], apart), min(spacing[o], apart)
-        recent[0], recent[1], recent[2] = recent[1], recent[2], s
+        three, two, one = two, one, s
 
 
 @kernel
-def label_lines(p, width, shape, grid, used, spacing, role, roles, work):
-    """Give the beads of open piece p their roles by spacing; short ones go with the bead before them.
+def look_around(pieces, width, first_layer, has_above, here, above, notes, work):
+    """Look at up to eight places of each piece; mark in the flags what most of them show.
 
-    Where no bead has a parallel one, some places are looked at: neighbours on both sides make a solid.
+    ALONG: a loop of a first layer runs at most 1.5 widths from its parent. BEYOND: it lies outside of every used loop
+    of the layer above, by 0.75 widths. DENSELY: an open piece without measured spacing has neighbours on both sides.
     """
-    px, py, row, piece, first, last, area, path = shape
-    begin, end = first[p], last[p]
-    now = UNLABELLED
+    shape, flags, spacing = here[0], notes[2], notes[0][SPACING]
+    px, py, area, path = shape[0][PX], shape[0][PY], shape[0][AREA], shape[0][PATH]
+    for p in range(pieces):
+        flags[ALONG, p], flags[BEYOND, p], flags[DENSELY, p] = 0, 0, 0
+        begin, end = np.int64(shape[1][FIRST, p]), np.int64(shape[1][LAST, p])
+        loop = area[p] != 0.0
+        known = False
+        for s in range(begin, end):
+            if spacing[s] < np.inf:
+                known = True
+        if (loop and not first_layer) or (known and not loop):
+            continue
+        places = PROBES if loop else min(PROBES, end - begin)
+        s, way, step = begin - 1, 0.0, 0.0
+        along, beyond, dense = 0, 0, 0
+        for k in range(places):
+            if loop:
+                while s < begin or (way + step < (k + 0.5) / places * path[p] and s < end - 1):
+                    s, way = s + 1, way + step
+                    step = np.sqrt((px[s + 1] - px[s]) ** 2 + (py[s + 1] - py[s]) ** 2)
+                share = min(((k + 0.5) / places * path[p] - way) / step, 1.0)
+            else:
+                s, share = begin + k * (end - begin) // places, 0.5
+            x, y = px[s] + share * (px[s + 1] - px[s]), py[s] + share * (py[s + 1] - py[s])
+            for question in range(2):
+                if work[0] < 0 or (question == 0 and not (loop and has_above)):
+                    continue
+                there = here
+                wanted, radius, s0 = np.int64(notes[1][PARENT, p]), 1.5 * width, np.int64(-1)
+                if question == 0:
+                    there, wanted, radius = above, np.int64(-1), 0.75 * width
+                    hit = first_hit(x, y, np.int64(-1), there[2], there[0], there[1], work)
+                    if hit >= 0 and hit % 2 == 1:
+                        continue
+                elif not loop:
+                    s0, radius = s, DENSE * width
+                elif wanted < 0:
+                    continue
+                sides = neighbours(x, y, s0, radius, wanted, there[2], there[0], there[1], work)
+                if question == 0:
+                    beyond += 1 if sides == 0 else 0
+                elif loop:
+                    along += 1 if sides != 0 else 0
+                else:
+                    dense += 1 if sides == 3 else 0
+        flags[ALONG, p] = 1 if 2 * along > places else 0
+        flags[BEYOND, p] = 1 if beyond > 0.6 * places else 0
+        flags[DENSELY, p] = 1 if 2 * dense >= places else 0
+
+
+@kernel
+def measure_rest(pieces, width, shape, notes):
+    """Measure what each loop holds directly: area and edges without its inner loops, and the path of fill."""
+    rest, edges, filled, parent = notes[0][REST_AREA], notes[0][REST_PATH], notes[0][FILLED], notes[1][PARENT]
+    area, path = shape[0][AREA], shape[0][PATH]
+    for p in range(pieces):
+        rest[p], edges[p], filled[p] = np.abs(area[p]), path[p], 0.0
+    for p in range(pieces):
+        q = parent[p]
+        if q >= 0 and area[p] != 0.0:
+            rest[q] -= np.abs(area[p])
+            edges[q] += path[p]
+        elif q >= 0:
+            filled[q] += path[p]
+    for p in range(pieces):
+        if filled[p] * FARTHEST * width < rest[p] or filled[p] <= 2.0 * width:
+            filled[p] = 0.0
+
+
+@kernel
+def find_hold(pieces, has_above, shape, notes):
+    """Mark the loops of a first layer that are hold-down.
+
+    With a layer above: loops outside of all that goes on there, but not those along a loop whose own fill lies outside,
+    too (a foot wider than what stands on it). Without: loops around everything that hold no fill and nothing near.
+    """
+    area, filled, parent = shape[0][AREA], notes[0][FILLED], notes[1][PARENT]
+    held, along = notes[2][HELD], notes[2][ALONG]
+    for p in range(pieces):
+        held[p] = notes[2][BEYOND, p]
+    for p in range(pieces):
+        q = np.int64(p)
+        if has_above:
+            if filled[p] > 0.0:
+                while q >= 0 and held[q] == 1:
+                    held[q] = 0
+                    q = np.int64(parent[q]) if along[q] == 1 else np.int64(-1)
+        elif area[p] != 0.0 and parent[p] >= 0 and filled[parent[p]] == 0.0:
+            held[parent[p]] = 1
+    if has_above:
+        return
+    for p in range(pieces):
+        q = np.int64(p)
+        while area[q] != 0.0 and held[q] == 0 and along[q] == 1 and held[parent[q]] == 1:
+            q = np.int64(parent[q])
+            held[q] = 0
+    for p in range(pieces):  # what lies in a part is the part's
+        q, steps = np.int64(parent[p]), 0
+        while q >= 0 and held[q] == 1 and steps < 64:
+            q, steps = np.int64(parent[q]), steps + 1
+        if q >= 0:
+            held[p] = 0
+
+
+@kernel
+def label_loops(pieces, width, shape, used, notes):
+    """Give each loop its role, and leave in ``used`` the outermost loops of the part.
+
+    An outline has air on a side: nothing around it, or no fill in it and more than a gap between it and its inner
+    loops. Hold-down is no surrounding.
+    """
+    area, rest, edges, filled = shape[0][AREA], notes[0][REST_AREA], notes[0][REST_PATH], notes[0][FILLED]
+    parent, held, air, role = notes[1][PARENT], notes[2][HELD], notes[2][AIR], notes[2][ROLE]
+    for p in range(pieces):
+        while parent[p] >= 0 and held[parent[p]] == 1:
+            parent[p] = parent[parent[p]]
+        air[p] = 1 if filled[p] == 0.0 and 2.0 * rest[p] > HOLLOW * width * edges[p] else 0
+    for p in range(pieces):
+        q = parent[p]
+        used[p] = 1 if area[p] != 0.0 and held[p] == 0 and q < 0 else 0
+        role[p] = HOLD if held[p] == 1 else (OUTLINE if q < 0 or air[p] == 1 or air[q] == 1 else INNER)
+
+
+@kernel
+def label_lines(p, width, shape, notes, roles):
+    """Give the beads of open piece p their roles by spacing; short ones go with the bead before them."""
+    spacing = notes[0][SPACING]
+    begin, end = shape[1][FIRST, p], shape[1][LAST, p]
+    now = SOLID if notes[2][DENSELY, p] == 1 else INFILL
+    for s in range(end - 1, begin - 1, -1):
+        if spacing[s] < np.inf:
+            now = SOLID if spacing[s] <= DENSE * width else INFILL
     for s in range(begin, end):
         if spacing[s] < np.inf:
             now = SOLID if spacing[s] <= DENSE * width else INFILL
-            break
-    if now == UNLABELLED:
-        dense = 0
-        for k in range(min(PROBES, end - begin)):
-            s = begin + k * (end - begin) // min(PROBES, end - begin)
-            x, y = 0.5 * (px[s] + px[s + 1]), 0.5 * (py[s] + py[s + 1])
-            if work[0] >= 0:
-                sides = neighbours(x, y, s, DENSE * width, np.int64(-1), used, shape, grid, work)
-                dense += 1 if sides == 3 else 0
-        now = SOLID if 2 * dense >= min(PROBES, end - begin) else INFILL
-    for s in range(begin, end):
-        if spacing[s] < np.inf:
-            now = SOLID if spacing[s] <= DENSE * width else INFILL
-        roles[row[s + 1]] = now
-    role[p] = now
+        roles[shape[1][ROW, s + 1]] = now
 
 
 @kernel
 def is_purge_line(p, shape):
     """Tell whether piece p looks like a purge line: few beads, longer than 20 mm, narrower than 3 mm."""
-    px, py, row, piece, first, last, area, path = shape
-    a, b = first[p], last[p] + 1
-    if b - a > 12:
-        return False
-    wide, high = px[a:b].max() - px[a:b].min(), py[a:b].max() - py[a:b].min()
-    return min(wide, high) < 3.0 and max(wide, high) > 20.0
+    px, py = shape[0][PX], shape[0][PY]
+    begin, end = shape[1][FIRST, p], shape[1][LAST, p]
+    x_lo, x_hi, y_lo, y_hi = px[begin], px[begin], py[begin], py[begin]
+    for s in range(begin, end + 1):
+        x_lo, x_hi = min(x_lo, px[s]), max(x_hi, px[s])
+        y_lo, y_hi = min(y_lo, py[s]), max(y_hi, py[s])
+    wide, high = x_hi - x_lo, y_hi - y_lo
+    return end - begin <= 12 and min(wide, high) < 3.0 and max(wide, high) > 20.0
 
 
 @kernel
-def write_roles(pieces, rank, leading, width, shape, grid, used, parent, hold, chain, spacing, role, roles, work):
-    """Write the roles of all beads of a layer."""
-    px, py, row, piece, first, last, area, path = shape
+def write_roles(pieces, first_layer, leading, width, shape, notes, roles):
+    """Write the roles of all beads of a layer; ``leading``: nothing but purge lines came before.
+
+    A single open bead with air around is a wall; parallel ones there may be a support and stay unlabelled.
+    """
+    area, path, row = shape[0][AREA], shape[0][PATH], shape[1][ROW]
+    parent, chain, air, role = notes[1][PARENT], notes[1][CHAIN], notes[2][AIR], notes[2][ROLE]
     for p in range(pieces):
-        if area[p] != 0.0:
-            leading = leading and hold[p] == 1
-            for s in range(first[p] + 1, last[p] + 1):
-                roles[row[s]] = role[p]
-            continue
-        if parent[p] >= 0:
-            leading = False
-            label_lines(p, width, shape, grid, used, spacing, role, roles, work)
-            continue
-        leading = leading and is_purge_line(p, shape)
-        role[p] = UNLABELLED
-        if rank < FIRST_LAYERS:
-            role[p] = PURGE if leading else HOLD
-        for s in range(first[p] + 1, last[p] + 1):
+        q = parent[p]
+        leading = leading and (role[p] == HOLD if area[p] != 0.0 else q < 0)
+        if area[p] == 0.0:
+            lines = notes[2][DENSELY, p] == 1
+            for s in range(shape[1][FIRST, p], shape[1][LAST, p]):
+                if notes[0][SPACING, s] < np.inf:
+                    lines = True
+            role[p] = UNLABELLED if lines or path[p] < 4.0 * width else OUTLINE
+            if q < 0 and first_layer:
+                leading = leading and is_purge_line(p, shape)
+                role[p] = PURGE if leading else HOLD
+            elif q >= 0 and air[q] == 0:
+                label_lines(p, width, shape, notes, roles)
+                role[p] = roles[row[shape[1][LAST, p]]]
+                continue
+        for s in range(shape[1][FIRST, p] + 1, shape[1][LAST, p] + 1):
             roles[row[s]] = role[p]
     for p in range(pieces):  # a bit of bead before or behind a loop, without travel, goes with it
         if area[p] == 0.0 and path[p] <= 2.0 * width:
             q = p + 1 if p + 1 < pieces and chain[p + 1] == chain[p] else p - 1
             if q >= 0 and chain[q] == chain[p]:
-                for s in range(first[p] + 1, last[p] + 1):
+                for s in range(shape[1][FIRST, p] + 1, shape[1][LAST, p] + 1):
                     roles[row[s]] = role[q]
 
 
 @kernel
-def infer(kind, x, y, first_move, order, rank, has_above, spiral, width, here, above, scratch, roles):
+def infer(kind, x, y, first_move, order, rank, has_above, spiral, width, here, above, notes, roles):
     """Write the role of every bead of every layer, in the given order (the layer above a first layer comes before it).
 
     ``here`` and ``above`` are two sets of (shape, grid, used) that change places from layer to layer.
     """
-    hit, parent, fill, hold, mark, chain, role, rest_area, rest_path, spacing = scratch
     work = np.zeros(1, np.int64)
     for k in order:
         i, end = np.int64(first_move[k]), np.int64(first_move[k + 1])
         if spiral[k]:
             for j in range(i, end):
                 roles[j] = OUTLINE if kind[j] == BEAD else UNLABELLED
-            continue
+            i = end
         while i < end:
             here, above = above, here
             shape, grid, used = here
-            n, pieces, i = split_chains(kind, x, y, i, end, width, shape, chain)
+            n, pieces, i = split_chains(kind, x, y, i, end, width, shape, notes)
             if n == 0:
                 break
             work[0] = WORK * n + 100_000
             build_grid(n, width, shape, grid)
-            find_parents(pieces, shape, grid, used, hit, parent, work)
-            find_containers(pieces, width, shape, grid, used, parent, fill, work)
-            hold[:pieces] = 0
-            if rank[k] < FIRST_LAYERS:
-                find_hold(
-                    pieces, width, has_above[k], shape, grid, used, parent, fill,
-                    above[0], above[1], above[2], hold, mark, work,
-                )  # fmt: skip
-            label_loops(pieces, width, shape, parent, fill, hold, used, rest_area, rest_path, role)
-            measure_spacing(n, width, shape, spacing)
-            write_roles(
-                pieces, rank[k], k == 0, width, shape, grid, used, parent, hold, chain, spacing, role, roles, work
-            )  # fmt: skip
+            find_parents(pieces, shape, grid, used, notes, work)
+            measure_spacing(n, width, shape, notes)
+            first_layer = rank[k] < FIRST_LAYERS
+            look_around(pieces, width, first_layer, has_above[k], here, above, notes, work)
+            measure_rest(pieces, width, shape, notes)
+            notes[2][HELD, :pieces] = 0
+            if first_layer:
+                find_hold(pieces, has_above[k], shape, notes)
+            label_loops(pieces, width, shape, used, notes)
+            write_roles(pieces, first_layer, k == 0, width, shape, notes, roles)

@@ -56,7 +56,7 @@ def infer_roles(moves: Moves, layers: Layers, bead_width_mm: float) -> U8:
     room = _room(kind, bounds)
     k.infer(
         kind, x, y, _read_only(bounds), order, rank, has_above, _read_only(layers.spiral), _width(bead_width_mm),
-        _space(room), _space(room), _scratch(room), roles,
+        _space(room), _space(room), _notes(room), roles,
     )  # fmt: skip
     return roles
 
@@ -96,14 +96,10 @@ def _room(kind: U8, bounds: I32) -> int:
 
 def _space(room: int) -> _Set:
     """Give room for a layer's points, pieces and grid; the system hands memory out as it is written to."""
-    points = [np.empty(room), np.empty(room), np.empty(room, np.int32), np.empty(room, np.int32)]
-    pieces = [np.empty(room, np.int32), np.empty(room, np.int32), np.empty(room), np.empty(room)]
+    shape = (np.empty((4, room)), np.empty((4, room), np.int32))
     grid = (np.zeros(5), np.empty(3 * room + 8, np.int32), np.empty(7 * room + 8, np.int32))
-    return ((*points, *pieces), grid, np.empty(room, np.uint8))
+    return shape, grid, np.empty(room, np.uint8)
 
 
-def _scratch(room: int) -> tuple[npt.NDArray[Any], ...]:
-    whole = [np.empty(room, np.int32) for _ in range(2)]
-    flags = [np.empty(room, np.uint8) for _ in range(3)]
-    chain, role = np.empty(room, np.int32), np.empty(room, np.uint8)
-    return (*whole, *flags, chain, role, *[np.empty(room) for _ in range(3)])
+def _notes(room: int) -> tuple[npt.NDArray[Any], ...]:
+    return np.empty((4, room)), np.empty((3, room), np.int32), np.empty((6, room), np.uint8)

@@ -15,13 +15,16 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass, field
-from typing import Final, Literal, get_args
+from typing import TYPE_CHECKING, Final, Literal, get_args
 
 import numpy as np
 
-from viewer.program import Program
+if TYPE_CHECKING:  # the window is on screen before the engine and its compiler are imported
+    from viewer.program import Program
 
-Topic = Literal["program", "layer", "moment", "selection", "hover", "colouring", "shown", "strip", "findings", "play"]
+Topic = Literal[
+    "program", "layer", "moment", "selection", "hover", "colouring", "shown", "strip", "findings", "play"
+]
 TOPICS: Final[tuple[Topic, ...]] = get_args(Topic)
 
 Colouring = Literal["role", "speed", "flow", "width", "thickness", "time", "braking"]
@@ -72,6 +75,8 @@ class ViewState:
     """The program is only its beginning: the rest is still being read."""
     playing: float = 0.0
     """Speed of play: 0 stopped, 1 real pace, 10 ten times as fast."""
+    report: object | None = None
+    """What the checks found in the program on show (`viewer.checks`); None until they have all run."""
     _listeners: dict[Topic, list[Callable[[], None]]] = field(default_factory=dict)
     _held: set[Topic] | None = None
 
@@ -122,6 +127,7 @@ class ViewState:
         with self.together():
             self.program = program
             self.partial = partial
+            self.report = None
             layer = self.layer if same_file else 1
             self.layer = min(max(layer, 1), self.layers) if self.layers else 0
             if not same_file:
@@ -129,7 +135,13 @@ class ViewState:
                 self.playing = 0.0
             elif self.selected is not None and program is not None and self.selected >= len(program.moves):
                 self.selected = None
-            self.tell("program", "layer", "moment", "selection", "hover", "play")
+            self.tell("program", "layer", "moment", "selection", "hover", "findings", "play")
+
+    def show_report(self, report: object | None) -> None:
+        """Show what the checks found in the program on show."""
+        if report is not self.report:
+            self.report = report
+            self.tell("findings")
 
     def show_layer(self, number: int) -> None:
         """Show layer `number`, or the nearest there is; the whole of it."""
@@ -169,7 +181,11 @@ class ViewState:
         beads = np.flatnonzero(self.program.moves.kind == 1)
         if not len(beads):
             return
-        start = self.selected if self.selected is not None else int(self.program.layers.first_move[self.layer - 1]) - 1
+        start = (
+            self.selected
+            if self.selected is not None
+            else int(self.program.layers.first_move[self.layer - 1]) - 1
+        )
         side: Literal["left", "right"] = "right" if by > 0 else "left"
         place = int(np.searchsorted(beads, start, side=side)) + (0 if by > 0 else -1)
         if 0 <= place < len(beads):

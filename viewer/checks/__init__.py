@@ -1,0 +1,1 @@
+"""Stage 6, figures to findings: ``finding -> one module a theme -> policy -> run``."""

@@ -1,0 +1,156 @@
+"""What checks are made of: `Finding`, `NotChecked`, `Check` and the `Rule` that a check runs under.
+
+A check is data: a slug, its documentation (written once; `beadline explain`, the window and
+the manual read it here) and a function::
+
+    def _find(subject: Subject, rule: Rule) -> Iterator[Finding | NotChecked]:
+        if subject.printer.melt_mm3_s is None:
+            yield NotChecked("beyond-flow", "The melt rate of the hot end is unknown: not checked.")
+            return
+        ...
+        yield Finding("beyond-flow", rule.severity, "...", lines=(282,), layer=4, ...)
+
+Checks that share costly work (layers drawn as masks) share one `sweep` instead: the runner calls it once,
+with the rules of those of its checks that are switched on.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator, Mapping
+from dataclasses import dataclass
+from datetime import datetime
+from enum import StrEnum
+
+from viewer.checks.subject import Subject
+from viewer.errors import Stopped
+
+
+class Severity(StrEnum):
+    """How much a finding matters; `rank` sorts the gravest first."""
+
+    STOP = "stop"
+    """Do not print this: it will surely fail or do harm."""
+    LOOK = "look"
+    """Look at it before printing."""
+    NOTE = "note"
+    """Good to know."""
+
+    @property
+    def rank(self) -> int:
+        """0 for stop, 1 for look, 2 for note."""
+        return ("stop", "look", "note").index(self.value)
+
+
+@dataclass(frozen=True, slots=True)
+class Finding:
+    """One thing a keeper should know before printing, with its evidence."""
+
+    slug: str
+    severity: Severity
+    sentence: str
+    """What was found, in one sentence with its figures."""
+    lines: tuple[int, ...] = ()
+    """Lines of the program, from 1, the telling one first; a few, not all."""
+    layer: int | None = None
+    """From 1; None: no layer's matter."""
+    place_mm: tuple[float, float, float] | None = None
+    value: float | None = None
+    """What was measured, in `unit`."""
+    limit: float | None = None
+    """What it was measured against, in `unit`."""
+    unit: str = ""
+    remedy: str = ""
+    """What to do, in one sentence."""
+    move: int | None = None
+    """The move to show."""
+
+
+@dataclass(frozen=True, slots=True)
+class NotChecked:
+    """A check, or a part of it, that could not or should not be made, and why."""
+
+    slug: str
+    sentence: str
+
+
+Outcome = Finding | NotChecked
+
+
+@dataclass(frozen=True, slots=True)
+class Watch:
+    """How far a long check is, and whether it should go on."""
+
+    on_progress: Callable[[float], None] = lambda _share: None
+    """Called with the share done, 0 .. 1, of the check or sweep."""
+    stop: Callable[[], bool] = lambda: False
+
+    def tell(self, share: float) -> None:
+        """Tell the share done; ask whether to go on.
+
+        Raises
+        ------
+        Stopped
+            The caller said so.
+        """
+        if self.stop():
+            raise Stopped
+        self.on_progress(share)
+
+
+@dataclass(frozen=True, slots=True)
+class Rule:
+    """What one check runs under: its own defaults with the workshop card's word applied."""
+
+    severity: Severity
+    """The check's, or the workshop card's."""
+    limit: float | None
+    """The check's, or the workshop card's, in the check's unit."""
+    severity_is_set: bool = False
+    """Whether the workshop card named the severity: it then holds for every finding of the check."""
+    limit_is_set: bool = False
+    """Whether the workshop card named the limit: it then counts in place of a printer or filament card's."""
+    start: datetime | None = None
+    """When the print starts, if that is known."""
+    watch: Watch = Watch()
+
+    def weigh(self, own: Severity) -> Severity:
+        """Give the severity of one kind of finding: its `own` unless the workshop card names one."""
+        return self.severity if self.severity_is_set else own
+
+    def limit_or(self, other: float | None) -> float | None:
+        """Give the workshop card's limit if it names one, else the `other` (a printer's or filament's)."""
+        return self.limit if self.limit_is_set else other
+
+
+Run = Callable[[Subject, Rule], Iterator[Outcome]]
+Sweep = Callable[[Subject, Mapping[str, Rule], Watch], Iterator[Outcome]]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Check:
+    """One check and its documentation, written once."""
+
+    slug: str
+    theme: str
+    """the file, the machine, the filament, the first layer, the shape, time."""
+    title: str
+    """A few words."""
+    looks_at: str
+    why: str
+    what_to_do: str
+    cannot_see: str
+    severity: Severity
+    """Of its gravest finding, unless the workshop card says otherwise."""
+    limit: float | None
+    """The default; None: the limit comes from a card, or there is nothing to move."""
+    unit: str
+    """Of `limit` and of the value that is compared with it; "" where there is no limit."""
+    limit_source: str = "common practice, no source"
+    """Where the default limit comes from."""
+    run: Run | None = None
+    sweep: Sweep | None = None
+    """Instead of `run`: finds this and others in one go; checks with the same function are run together."""
+
+    def __post_init__(self) -> None:
+        if (self.run is None) == (self.sweep is None):
+            raise ValueError(f"check {self.slug} needs either `run` or `sweep`")
