@@ -77,7 +77,7 @@ def _loop_area(px, py, begin, end, swept, path, width):
     thin = 2.0 * np.abs(area) / path
     if gap > 2.5 * width or np.abs(area) < width * width or not thin > 0.4 * width:
         return 0.0
-    if gap <= 0.3 * width or (gap <= 1.5 * width and thin > 1.5 * width):
+    if gap <= 0.3 * width or (gap <= 1.5 * width and thin > 1.5 * width) or thin > 4.0 * width:
         return area
     step_x = px[end] - px[end - 1]
     step_y = py[end] - py[end - 1]

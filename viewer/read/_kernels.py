@@ -498,7 +498,11 @@ def _split(buf, p, end, whole, letters, values, spans):
         return 0, 1
     if _is_letter(c) or c == 95:
         q = p + 1
-        if c == 95 or (q < end and (_is_letter(buf[q]) or buf[q] == 95)):
+        while q < end and (buf[q] == _BLANK or buf[q] == _TAB):
+            q += 1
+        prose = q > p + 1 and _is_prose(buf, q, end)  # "a line of text"
+        q = p + 1
+        if prose or c == 95 or (q < end and (_is_letter(buf[q]) or buf[q] == 95)):
             equals = False
             under = False
             token_end = p

@@ -197,9 +197,11 @@ def _fill(file: BinaryIO, buffer: U8, held: int, block_bytes: int, path: Path) -
 def _last_line_end(buffer: U8, begin: int, end: int) -> int:
     """Give the place behind the last line end; a CR at the very end waits for its LF."""
     at = end - 1 if end > begin and buffer[end - 1] == 13 else end
-    low = max(begin, at - MAX_LINE_BYTES - 1)
-    ends = np.flatnonzero((buffer[low:at] == 10) | (buffer[low:at] == 13))
-    return low + int(ends[-1]) + 1 if len(ends) else begin
+    for low in (max(begin, at - 1024), max(begin, at - MAX_LINE_BYTES), begin):
+        ends = np.flatnonzero((buffer[low:at] == 10) | (buffer[low:at] == 13))
+        if len(ends):
+            return low + int(ends[-1]) + 1
+    return begin
 
 
 def _first_line_end(buffer: U8, end: int) -> int:

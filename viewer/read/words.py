@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import math
 import re
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Final, Literal
 
 WordKind = Literal[
@@ -24,6 +24,7 @@ _PROSE: Final = re.compile(r"[A-Za-z_]{2,}")
 _EXPONENT: Final = re.compile(r"[Ee][-+]?[0-9]+")
 _COMPACT: Final = re.compile(r"\S*[ \t]*(?:[;(]|$)")
 _SOLID: Final = re.compile(r"[^\x00-\x20;(]*")
+_CONTROL: Final = re.compile(r"[\x00-\x08\x0b-\x1f]*")
 _MESSAGES: Final = (117.0, 118.0, 23.0, 28.0, 30.0, 32.0, 36.0)
 """M words whose rest of the line is a text."""
 
@@ -105,6 +106,7 @@ def _words(text: str, p: int, end: int) -> list[Word]:
     found: list[Word] = []
     compact = _COMPACT.match(text, p, end) is not None
     commands = 0
+    letters: set[str] = set()
     while p < end:
         c = text[p]
         if c in " \t":
@@ -121,13 +123,16 @@ def _words(text: str, p: int, end: int) -> list[Word]:
             if prose and set(prose[0].upper()) - set("XYZE"):
                 return found + _argument(text, p, end)
             word = _one(text, p, end, compact)
+            if word.kind == "command" and (letters & {"M"} or (letters and word.letter == "T")):
+                word = replace(word, kind="word")  # an argument: M1006 ... M60, M104 S200 T0
             found.append(word)
+            letters.add(word.letter)
             commands += word.kind == "command"
             if word.letter == "M" and word.value in _MESSAGES:
                 return found + _message(text, word.end, end)
         else:
-            solid = _SOLID.match(text, p + 1, end)
-            found.append(Word("unread", p, solid.end() if solid else p + 1))
+            run = (_CONTROL if c < " " else _SOLID).match(text, p + 1, end)
+            found.append(Word("unread", p, run.end() if run else p + 1))
         p = max(found[-1].end, p + 1)
     return found
 

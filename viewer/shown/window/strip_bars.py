@@ -13,7 +13,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
-from typing import Final, Literal
+from typing import Final
 
 import numpy as np
 
@@ -132,8 +132,8 @@ def axis_of(quantity: StripQuantity, highest: float) -> Axis:
     step = nice_step(highest / size / 3.999)
     digits = max(0, -math.floor(math.log10(step) + 1e-9) + (step / 10 ** math.floor(math.log10(step)) % 1 > 0))
     count = math.floor(highest / size / step + 1e-9)
-    ticks = tuple((k * step * size, f"{k * step:.{digits}f}") for k in range(count + 1))
-    return Axis(unit, highest * _HEADROOM, ticks)
+    above = ((k * step * size, f"{k * step:.{digits}f}") for k in range(1, count + 1))
+    return Axis(unit, highest * _HEADROOM, ((0.0, "0"), *above))
 
 
 def nice_step(least: float) -> float:
@@ -144,7 +144,7 @@ def nice_step(least: float) -> float:
 
 def layer_ticks(layers: int, columns: float, label: float) -> tuple[int, ...]:
     """Give the layers to be numbered along the strip so that labels `label` wide do not touch."""
-    least = max(1.0, 1.6 * label * layers / max(columns, 1.0))
+    least = max(1.0, 3.0 * label * layers / max(columns, 1.0))
     power = 10 ** math.floor(math.log10(least))
     step = next(factor * power for factor in (1, 2, 5, 10) if factor * power >= least)
     ticks = list(range(step, layers + 1, step))
@@ -239,5 +239,3 @@ def clusters_of(marks: Marks, x: F64, apart: float) -> tuple[Cluster, ...]:
         first = end
     return tuple(found)
 
-
-Topmost = Literal["stop", "look", "pause", "tool change", "note", "message"]

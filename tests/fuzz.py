@@ -1,0 +1,62 @@
+"""``python -m tests.fuzz FOLDER [--count 5000]``: mutants of real programs through everything.
+
+No traceback, no hang, bounded memory: each mutant is opened, its figures are made and its checks are run; anything but a
+`BeadlineError` is printed with the mutant kept for a second look.
+"""
+
+from __future__ import annotations
+
+import argparse
+import resource
+import tempfile
+import time
+import traceback
+from pathlib import Path
+
+from tests.mutate import mutants
+from viewer import open_program
+from viewer.checks.run import run_checks
+from viewer.errors import BeadlineError
+
+
+def main() -> int:
+    parser = argparse.ArgumentParser(description=__doc__)
+    parser.add_argument("folder", type=Path)
+    parser.add_argument("--count", type=int, default=5000)
+    parser.add_argument("--largest", type=int, default=600_000, help="bytes; larger programs are cut to this")
+    parser.add_argument("--seed", type=int, default=1)
+    options = parser.parse_args()
+    files = sorted(options.folder.glob("*.gcode"))
+    each = -(-options.count // len(files))
+    done = refused = failed = 0
+    slowest, which = 0.0, ""
+    with tempfile.TemporaryDirectory() as folder:
+        path = Path(folder) / "mutant.gcode"
+        for number, file in enumerate(files):
+            data = file.read_bytes()[: options.largest]
+            for name, mutant in mutants(data, options.seed + number, each):
+                path.write_bytes(mutant)
+                begin = time.perf_counter()
+                try:
+                    program = open_program(path)
+                    _ = program.figures
+                    run_checks(program)
+                except BeadlineError:
+                    refused += 1
+                except Exception:
+                    failed += 1
+                    kept = Path(tempfile.gettempdir()) / f"beadline_mutant_{failed}.gcode"
+                    kept.write_bytes(mutant)
+                    print(f"{file.name} {name}: kept as {kept}")
+                    traceback.print_exc()
+                took = time.perf_counter() - begin
+                if took > slowest:
+                    slowest, which = took, f"{file.name} {name}"
+                done += 1
+    peak = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024
+    print(f"{done} mutants, {refused} refused with a sentence, {failed} failed; slowest {slowest:.2f} s ({which}); peak {peak:.0f} MiB")
+    return 1 if failed else 0
+
+
+if __name__ == "__main__":
+    raise SystemExit(main())

@@ -1,0 +1,140 @@
+"""Numbers, durations and clock times as people read them; none of them says more than is true."""
+
+from __future__ import annotations
+
+import math
+from datetime import datetime
+
+UNKNOWN = "unknown"
+_NARROW = "\u202f"
+"""Groups of three digits are set apart by a narrow blank (ISO 80000-1, 7.3.1)."""
+
+
+def number_text(value: float | None) -> str:
+    """Give a number with three significant digits, whole from 100 on; "0" only for exactly 0.
+
+    >>> number_text(12.345), number_text(0.2000001), number_text(0.00001), number_text(-0.0)
+    ('12.3', '0.2', 'below 0.001', '0')
+    """
+    if value is None or math.isnan(value):
+        return UNKNOWN
+    if math.isinf(value):
+        return "infinite" if value > 0 else "-infinite"
+    if value == 0.0:
+        return "0"
+    if abs(value) < 0.0005:
+        return "below 0.001" if value > 0 else "above -0.001"
+    if abs(value) >= 99.95:
+        return count_text(round(value))
+    digits = 2 - math.floor(math.log10(abs(value)))
+    text = f"{round(value, digits):.{max(digits, 0)}f}"
+    return text.rstrip("0").rstrip(".") if "." in text else text
+
+
+def count_text(count: int) -> str:
+    """Give a whole number, from five digits on in groups of three."""
+    return str(count) if abs(count) < 10_000 else f"{count:,}".replace(",", _NARROW)
+
+
+def size_text(mm: float | None) -> str:
+    """Give a length or a height in mm to the micrometre, without trailing zeros: 0.28, 10.12."""
+    if mm is None or math.isnan(mm):
+        return UNKNOWN
+    if mm != 0.0 and abs(mm) < 0.0005:
+        return number_text(mm)
+    text = f"{mm:.3f}".rstrip("0").rstrip(".")
+    return "0" if text == "-0" else text
+
+
+def place_text(mm: float) -> str:
+    """Give a coordinate in mm to a tenth: finer than any plate is levelled."""
+    text = f"{mm:.1f}"
+    return "0.0" if text == "-0.0" else text
+
+
+def distance_text(mm: float | None) -> str:
+    """Give a path or a length of filament with its unit: mm, or m from 1 m on."""
+    if mm is None or math.isnan(mm):
+        return UNKNOWN
+    return f"{number_text(mm / 1000.0)} m" if abs(mm) >= 1000.0 else f"{number_text(mm)} mm"
+
+
+def duration_text(seconds: float | None) -> str:
+    """Give a time as hours, minutes and seconds; below a minute with three digits, from a day on in days.
+
+    >>> duration_text(4085), duration_text(35.24), duration_text(59.97), duration_text(93_784)
+    ('1 h 8 min 5 s', '35.2 s', '1 min 0 s', '1 d 2 h 3 min')
+    """
+    if seconds is None or math.isnan(seconds):
+        return UNKNOWN
+    if seconds < 0.0:
+        return f"-{duration_text(-seconds)}"
+    if seconds < 59.95:
+        return f"{number_text(seconds)} s"
+    whole = round(seconds)
+    if whole >= 86_400:
+        minutes = round(seconds / 60.0)
+        return f"{minutes // 1440} d {minutes // 60 % 24} h {minutes % 60} min"
+    parts = f"{whole // 60 % 60} min {whole % 60} s"
+    return f"{whole // 3600} h {parts}" if whole >= 3600 else parts
+
+
+def clock_text(start: datetime, elapsed_s: float) -> str:
+    """Give the time of day at `elapsed_s` after `start`, and whether it is another day.
+
+    >>> clock_text(datetime(2026, 3, 2, 14, 30), 4085), clock_text(datetime(2026, 3, 2, 22, 0), 4 * 3600)
+    ('15:38', '02:00 the next day')
+    """
+    from viewer.timing import clock_time  # brings the compiler along, which --help must not wait for
+
+    moment = clock_time(start, elapsed_s)
+    days = (moment.date() - start.date()).days
+    later = {0: "", 1: " the next day"}.get(days, f" {days} days later")
+    return f"{moment:%H:%M}{later}"
+
+
+def share_text(share: float | None) -> str:
+    """Give a share as per cent; 0 and 100 only where it is exact.
+
+    >>> share_text(0.99716), share_text(0.99999), share_text(1.0), share_text(0.00001)
+    ('99.7 %', 'over 99.9 %', '100 %', 'below 0.1 %')
+    """
+    if share is None or math.isnan(share):
+        return UNKNOWN
+    if share in (0.0, 1.0):
+        return f"{share * 100:.0f} %"
+    if 0.0 < share < 0.001:
+        return "below 0.1 %"
+    if 0.999 < share < 1.0:
+        return "over 99.9 %"
+    return f"{100.0 * share:.3g} %"
+
+
+def difference_text(ratio: float) -> str:
+    """Say how far a claim is from our figure, from their ratio: claim over ours."""
+    if ratio == 1.0:
+        return "the same"
+    if abs(ratio - 1.0) <= 0.0005:
+        return "the same within 0.05 %"
+    if ratio >= 10.0:
+        return f"{number_text(ratio)} times ours"
+    percent = 100.0 * (ratio - 1.0)
+    return f"{number_text(abs(percent))} % {'more' if percent > 0 else 'less'} than ours"
+
+
+def money_text(amount: float | None, currency: str) -> str:
+    """Give an amount to the hundredth with its currency."""
+    if amount is None or math.isnan(amount):
+        return UNKNOWN
+    if 0.0 < amount < 0.005:
+        return f"below 0.01 {currency}"
+    return f"{amount:.2f} {currency}"
+
+
+def bytes_text(count: int) -> str:
+    """Give the size of a file: bytes, kB or MB (decimal)."""
+    if count < 1000:
+        return f"{count} bytes"
+    if count < 999_500:
+        return f"{number_text(count / 1e3)} kB"
+    return f"{number_text(count / 1e6)} MB"

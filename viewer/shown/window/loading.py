@@ -1,0 +1,298 @@
+"""Programs are read and checked beside the window, so that it never freezes.
+
+::
+
+    window's thread                          worker's thread
+    open, change_cards, cancel  -- job -->   import, read, figures, checks
+    previewed, loaded, checked  <-- post --
+
+One worker takes one job at a time, and only the newest counts: an older one is told to stop, and what it still
+posts is dropped. Programs are handed over with their figures computed, so that nothing is left to wait for.
+"""
+
+from __future__ import annotations
+
+import logging
+import threading
+import time
+from collections.abc import Callable
+from dataclasses import dataclass
+from pathlib import Path
+from typing import TYPE_CHECKING, Any, Final
+
+from PySide6.QtCore import QObject, QThread, Signal, Slot
+
+from viewer.errors import BeadlineError, Stopped
+
+if TYPE_CHECKING:
+    from viewer.program import Program
+    from viewer.read.blocks import Source
+
+TELL_EVERY_S: Final = 0.05
+"""Progress is told no oftener than this: the window's thread has better things to do."""
+STAGES: Final = {
+    "reading": "Reading",
+    "comments": "Understanding the comments",
+    "layers": "Finding the layers",
+    "time": "Computing the time",
+    "figures": "Computing the figures",
+    "checks": "Checking",
+    "engine": "Getting ready",
+}
+
+
+@dataclass(frozen=True, slots=True)
+class CardNames:
+    """Names or paths of the cards to use."""
+
+    printer: str
+    filament: str
+    workshop: str
+
+
+class Desk:
+    """What a job has to do with the window: it asks whether to stop, tells how far it is, posts results."""
+
+    def __init__(self, worker: Worker, number: int) -> None:
+        self._worker, self.number = worker, number
+        self._told = ("", 0.0)
+
+    def stop(self) -> bool:
+        """Whether a newer job waits or the window closes."""
+        return self._worker.newest != self.number
+
+    def tell(self, stage: str, share: float) -> None:
+        """Say how far a stage is, 0 .. 1."""
+        now = time.monotonic()
+        if stage in STAGES and (stage != self._told[0] or now - self._told[1] >= TELL_EVERY_S):
+            self._told = (stage, now)
+            self.post("progress", (stage, share))
+
+    def post(self, kind: str, what: object) -> None:
+        """Hand something over to the window's thread."""
+        self._worker.posted.emit(self.number, kind, what)
+
+    def keep(self, source: Source) -> None:
+        """Note a source whose temporary copy is to be deleted one day."""
+        self._worker.sources.append((self.number, source))
+
+
+Job = Callable[[Desk], None]
+
+
+class Worker(QThread):
+    """The one thread beside the window's."""
+
+    posted = Signal(int, str, object)
+
+    def __init__(self, parent: QObject) -> None:
+        super().__init__(parent)
+        self.setObjectName("reading")
+        self.newest = 0
+        self.sources: list[tuple[int, Source]] = []
+        self._condition = threading.Condition()
+        self._job: Job | None = None
+        self._ending = False
+
+    def ask(self, job: Job | None) -> int:
+        """Give a job to do, in place of whatever is under way; None: only stop that."""
+        with self._condition:
+            self.newest += 1
+            self._job = job
+            self._condition.notify()
+            return self.newest
+
+    def end(self) -> None:
+        """Stop and wait for the thread's end."""
+        with self._condition:
+            self.newest += 1
+            self._job, self._ending = None, True
+            self._condition.notify()
+        self.wait()
+
+    def run(self) -> None:
+        """Do one job after another."""
+        while True:
+            with self._condition:
+                self._condition.wait_for(lambda: self._ending or self._job is not None)
+                if self._ending or self._job is None:
+                    return
+                job, self._job = self._job, None
+                desk = Desk(self, self.newest)
+            _do(job, desk)
+
+
+def _do(job: Job, desk: Desk) -> None:
+    try:
+        job(desk)
+    except Stopped:
+        desk.post("stopped", None)
+    except BeadlineError as problem:
+        desk.post("failed", str(problem))
+    except MemoryError:
+        desk.post("failed", "This computer has not enough memory for it; close other programs and open it again.")
+    except Exception as problem:  # the window must say so, and the thread go on
+        logging.getLogger(__name__).exception("in the worker")
+        sentence = f"Beadline has a fault here ({type(problem).__name__}: {problem}); please tell its authors."
+        desk.post("failed", sentence)
+    else:
+        desk.post("done", None)
+
+
+class Loader(QObject):
+    """Loads programs in the background; its signals arrive in the window's thread."""
+
+    prepared = Signal()
+    """The engine is imported: panes can be built."""
+    began = Signal(str)
+    """A job began; what it is about."""
+    progress = Signal(str, float)
+    previewed = Signal(object)
+    """The beginning of a program that is still being read."""
+    loaded = Signal(object)
+    """A whole `Program` with its figures."""
+    checked = Signal(object)
+    failed = Signal(str)
+    """A sentence for the person."""
+    ended = Signal()
+    """Nothing is under way any more."""
+
+    def __init__(self, parent: QObject | None = None) -> None:
+        super().__init__(parent)
+        self._worker = Worker(self)
+        self._worker.posted.connect(self._receive)
+        self._closed = False
+        self.busy = False
+        self.path: Path | None = None
+        """Of the program that is being read."""
+
+    def prepare(self, sample: Path | None, cards: CardNames) -> None:
+        """Import the engine; with a sample, run all of it once so that its kernels are compiled."""
+        self._ask(lambda desk: _prepare(desk, sample, cards), "")
+
+    def open(self, path: Path, cards: CardNames) -> None:
+        """Read, compute and check a program; first its beginning where it is large."""
+        self._ask(lambda desk: _open(desk, path, cards), path.name)
+        self.path = path
+
+    def change_cards(self, program: Program, cards: CardNames) -> None:
+        """Compute and check the same program under other cards."""
+        self._ask(lambda desk: _change_cards(desk, program, cards), program.path.name)
+
+    def check(self, program: Program) -> None:
+        """Check a program again."""
+        self._ask(lambda desk: _check(desk, program), program.path.name)
+
+    def cancel(self) -> None:
+        """Stop what is under way."""
+        self._worker.ask(None)
+        self._end()
+
+    def close(self) -> None:
+        """Stop, wait for the worker and delete temporary copies; nothing is signalled any more."""
+        if not self._closed:
+            self._closed = True
+            self._worker.end()
+            for _, source in self._worker.sources:
+                source.close()
+            self._worker.sources.clear()
+
+    def _ask(self, job: Job, about: str) -> None:
+        if self._closed:
+            return
+        if not self._worker.isRunning():
+            self._worker.start()
+        self._worker.ask(job)
+        self.path = None
+        self.busy = True
+        self.began.emit(about)
+
+    def _end(self) -> None:
+        if self.busy:
+            self.busy, self.path = False, None
+            self.ended.emit()
+
+    @Slot(int, str, object)
+    def _receive(self, number: int, kind: str, what: Any) -> None:
+        if self._closed or number != self._worker.newest:
+            return
+        if kind == "progress":
+            self.progress.emit(*what)
+        elif kind == "prepared":
+            self.prepared.emit()
+        elif kind == "previewed":
+            self.previewed.emit(what)
+        elif kind == "loaded":
+            self._forget_older(number, what.source)
+            self.loaded.emit(what)
+        elif kind == "checked":
+            self.checked.emit(what)
+        else:
+            self._end()
+            if kind == "failed":
+                self.failed.emit(what)
+
+    def _forget_older(self, number: int, kept: Source) -> None:
+        """Delete the temporary copies of programs that are not shown any more."""
+        for entry in tuple(self._worker.sources):
+            if entry[0] < number and entry[1] is not kept:
+                entry[1].close()
+                self._worker.sources.remove(entry)
+
+
+def _prepare(desk: Desk, sample: Path | None, cards: CardNames) -> None:
+    import viewer.program
+    import viewer.shown.window.panes  # noqa: F401 - so that the window's thread finds it imported
+
+    desk.post("prepared", None)
+    if sample is None:
+        return
+    desk.tell("engine", 0.0)
+    program = viewer.program.open_program(
+        sample, cards.printer, cards.filament, cards.workshop, lambda _, share: desk.tell("engine", share), desk.stop
+    )
+    _ = program.figures
+    _run_checks(desk, program, "engine")
+
+
+def _open(desk: Desk, path: Path, cards: CardNames) -> None:
+    import viewer.shown.window.panes  # noqa: F401
+    from viewer.cards import load_filament, load_printer, load_workshop
+    from viewer.program import open_program, preview
+
+    desk.post("prepared", None)
+    desk.tell("reading", 0.0)
+    used = load_printer(cards.printer), load_filament(cards.filament), load_workshop(cards.workshop)
+    beginning = preview(path, *used, desk.stop)
+    if beginning is not None:
+        _ = beginning.figures
+        desk.post("previewed", beginning)
+    program = open_program(path, *used, desk.tell, desk.stop)
+    _hand_over(desk, program)
+
+
+def _change_cards(desk: Desk, program: Program, cards: CardNames) -> None:
+    from viewer.cards import load_filament, load_printer, load_workshop
+    from viewer.program import with_cards
+
+    desk.tell("time", 0.0)
+    used = load_printer(cards.printer), load_filament(cards.filament), load_workshop(cards.workshop)
+    _hand_over(desk, with_cards(program, *used))
+
+
+def _hand_over(desk: Desk, program: Program) -> None:
+    desk.keep(program.source)
+    desk.tell("figures", 0.0)
+    _ = program.figures
+    desk.post("loaded", program)
+    _check(desk, program)
+
+
+def _check(desk: Desk, program: Program) -> None:
+    desk.post("checked", _run_checks(desk, program, "checks"))
+
+
+def _run_checks(desk: Desk, program: Program, stage: str) -> object:
+    from viewer.checks.run import run_checks
+
+    return run_checks(program, lambda _, share: desk.tell(stage, share), desk.stop)
