@@ -11,8 +11,6 @@ from viewer.layers import _kernels_roles as k
 from viewer.layers.layers import PURGE, Layers
 from viewer.read.moves import BEAD, I32, U8, Moves
 
-_Set = tuple[tuple[npt.NDArray[Any], ...], tuple[npt.NDArray[Any], ...], U8]
-
 WIDTHS_MM: Final = (0.05, 20.0)
 """Bead widths outside of this make no shape that means anything."""
 
@@ -56,7 +54,7 @@ def infer_roles(moves: Moves, layers: Layers, bead_width_mm: float) -> U8:
     room = _room(kind, bounds)
     k.infer(
         kind, x, y, _read_only(bounds), order, rank, has_above, _read_only(layers.spiral), _width(bead_width_mm),
-        _space(room), _space(room), _notes(room), roles,
+        _space(room), _space(room), np.zeros(1, np.int64), roles,
     )  # fmt: skip
     return roles
 
@@ -94,12 +92,7 @@ def _room(kind: U8, bounds: I32) -> int:
     return 2 * min(most, k.PART_BEADS) + 4
 
 
-def _space(room: int) -> _Set:
+def _space(room: int) -> tuple[Any, ...]:
     """Give room for a layer's points, pieces and grid; the system hands memory out as it is written to."""
-    shape = (np.empty((4, room)), np.empty((4, room), np.int32))
     grid = (np.zeros(5), np.empty(3 * room + 8, np.int32), np.empty(7 * room + 8, np.int32))
-    return shape, grid, np.empty(room, np.uint8)
-
-
-def _notes(room: int) -> tuple[npt.NDArray[Any], ...]:
-    return np.empty((4, room)), np.empty((3, room), np.int32), np.empty((6, room), np.uint8)
+    return np.recarray(room, dtype=k.POINT), np.recarray(room, dtype=k.PIECE), grid

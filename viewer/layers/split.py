@@ -20,8 +20,11 @@ WHOLE_TURN = 0.75 * 2.0 * np.pi
 SPIRAL_RISE_MM = 0.02
 SPIKE_SHARE = 0.2
 """A height left again downwards, with less of the layer's path than this, is no layer of its own."""
-AGREEMENT = 0.8
-"""Marks count when they make at least this share of the layers that the heights make."""
+AGREEMENT = 0.6
+"""Layer marks count when at least this share of the beads' path lies at its stretch's main height."""
+PURGE_CHAINS = 4
+PURGE_BEADS = 8
+PURGE_GAP_MM = 3.0
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -66,8 +69,8 @@ def split_layers(moves: Moves, marks: Marks) -> Layers:
     starts = np.zeros(0, np.int32)
     if len(marks):
         starts = np.unique(marks.move)
-        by_marks = _layers_by_marks(_runs(moves, starts), starts)
-        if len(by_marks) >= max(1, AGREEMENT * len(by_height)):
+        by_marks, agreement = _layers_by_marks(_runs(moves, starts), starts)
+        if agreement >= AGREEMENT:
             chosen = by_marks
         else:
             starts = np.zeros(0, np.int32)
@@ -120,7 +123,7 @@ def _layers_by_height(moves: Moves, runs: _Runs) -> list[_Layer]:
         elif height < top.height - FLAT_MM and height <= found[base].height + FLAT_MM and len(found) > base + 1:
             base = len(found)
             found.append(_Layer(first, height, path))
-        elif height < top.height - FLAT_MM and len(found) == base + 1 and top.path < path:
+        elif height < top.height - FLAT_MM and len(found) == base + 1:
             base = len(found)  # a priming line had a height of its own
             found.append(_Layer(first, height, path))
         else:
@@ -139,24 +142,44 @@ def _turns(moves: Moves, first: int, last: int) -> list[_Layer]:
     ]
 
 
-def _layers_by_marks(runs: _Runs, starts: I32) -> list[_Layer]:
-    """Make one layer of each stretch between marks that holds beads; its height is where most of them lie."""
+def _layers_by_marks(runs: _Runs, starts: I32) -> tuple[list[_Layer], float]:
+    """Make one layer of each stretch between marks that holds beads; its height is where most of them lie.
+
+    Returns also the share of the beads' path that lies in the longest run of its stretch.
+    """
     stretch = np.searchsorted(starts, runs.first, side="right") - 1
     inside = np.flatnonzero(stretch >= 0)
     if not len(inside):
-        return []
-    order = inside[np.lexsort((runs.path[inside], stretch[inside]))]
-    longest = order[np.flatnonzero(np.diff(stretch[order], append=-1))]
+        return [], 0.0
+    heights = _path_by_height(runs, stretch, inside)
     firsts = inside[np.flatnonzero(np.diff(stretch[inside], prepend=-1))]
-    totals = np.bincount(stretch[inside], weights=runs.path[inside])
     found: list[_Layer] = []
-    for run, first in zip(longest.tolist(), firsts.tolist(), strict=True):
+    main = 0.0
+    for first in firsts.tolist():
+        run, path, total = heights[int(stretch[first])]
+        main += path
         height, spiral = float(runs.height[run]), bool(runs.spiral[run])
-        path = float(totals[stretch[run]])
         if found and not spiral and not found[-1].spiral and abs(height - found[-1].height) <= FLAT_MM:
-            found[-1].path += path
+            found[-1].path += total
         else:
-            found.append(_Layer(int(runs.first[first]), height, path, spiral))
+            found.append(_Layer(int(runs.first[first]), height, total, spiral))
+    return found, main / max(1e-9, float(runs.path[inside].sum()))
+
+
+def _path_by_height(
+    runs: _Runs, stretch: npt.NDArray[np.intp], inside: npt.NDArray[np.intp]
+) -> dict[int, tuple[int, float, float]]:
+    """Give of each stretch a run at its main height, the path at that height, and the path in all."""
+    level = np.round(runs.height[inside] / (2.0 * FLAT_MM)).astype(np.int64)
+    order = np.lexsort((level, stretch[inside]))
+    of, at, rows = stretch[inside][order], level[order], inside[order]
+    begins = np.flatnonzero(np.diff(of, prepend=-1).astype(bool) | np.diff(at, prepend=-(2**62)).astype(bool))
+    paths = np.add.reduceat(runs.path[rows], begins)
+    found: dict[int, tuple[int, float, float]] = {}
+    for begin, path in zip(begins.tolist(), paths.tolist(), strict=True):
+        k = int(of[begin])
+        run, best, total = found.get(k, (-1, -1.0, 0.0))
+        found[k] = (int(rows[begin]), path, total + path) if path > best else (run, best, total + path)
     return found
 
 
@@ -169,47 +192,67 @@ def _without_purge(moves: Moves, layers: list[_Layer]) -> list[_Layer]:
     """
     while len(layers) > 1:
         begin, end = layers[0].first, layers[1].first
-        higher = layers[0].height > layers[1].height + FLAT_MM and layers[0].path < layers[1].path
-        if not higher and not (
-            layers[0].path < SPIKE_SHARE * layers[1].path and _after_lines(moves, begin, end, lone=True) >= end
-        ):
+        until = layers[2].first if len(layers) > 2 else len(moves)
+        lines = _after_lines(moves, begin, end, until) >= end
+        falls = layers[0].height > layers[1].height + FLAT_MM and layers[0].path < layers[1].path
+        if not (falls or lines):
             break
         layers = layers[1:]
     if not layers:
         return layers
     begin = layers[0].first
     end = layers[1].first if len(layers) > 1 else len(moves)
-    first_bead = _after_lines(moves, begin, end)
+    first_bead = _after_lines(moves, begin, end, end)
     if first_bead < end:
         layers = [_Layer(first_bead, layers[0].height, layers[0].path, layers[0].spiral), *layers[1:]]
     return layers
 
 
-def _after_lines(moves: Moves, begin: int, end: int, lone: bool = False) -> int:
-    """Give the first bead of moves begin .. end - 1 that is not part of leading line-like chains.
+def _after_lines(moves: Moves, begin: int, end: int, until: int) -> int:
+    """Give the first bead of moves begin .. end - 1 behind leading line-like chains; `end` when all are such.
 
-    With `lone`, such a chain need not lie outside of what follows at its height, and `end` means that all are lines.
+    A chain must lie apart from all beads behind it, up to move `until`.
     """
     rows = begin + np.flatnonzero(moves.kind[begin:end] == BEAD)
-    if not len(rows):
+    following = begin + np.flatnonzero(moves.kind[begin:until] == BEAD)
+    leading = rows[: PURGE_CHAINS * PURGE_BEADS + 1]
+    if not len(leading):
         return begin
     x, y = moves.x_mm, moves.y_mm
-    chain = np.cumsum(_breaks(moves, rows[:2000]))
+    chain = np.cumsum(_breaks(moves, leading))
     at = 0
-    for number in range(1, int(chain[-1]) + 1):
-        part = rows[:2000][chain == number]
-        rest = rows[np.searchsorted(rows, part[-1], side="right") :]
-        if len(part) > 8 or not (len(rest) or lone):
+    for number in range(1, min(PURGE_CHAINS, int(chain[-1])) + 1):
+        part = leading[chain == number]
+        rest = following[np.searchsorted(following, part[-1], side="right") :]
+        if len(part) > PURGE_BEADS or not len(rest):
             break
-        px, py = x[np.append(part[0] - 1, part)], y[np.append(part[0] - 1, part)]
+        ends = np.append(max(part[0] - 1, 0), part)
+        px, py = x[ends], y[ends]
         sides = sorted((float(np.ptp(px)), float(np.ptp(py))))
-        outside = lone or (
-            px.max() < x[rest].min() or px.min() > x[rest].max() or py.max() < y[rest].min() or py.min() > y[rest].max()
-        )
-        if not (sides[0] < 3.0 and sides[1] > 20.0 and outside):
+        apart = max(
+            float(x[rest].min() - px.max()), float(px.min() - x[rest].max()),
+            float(y[rest].min() - py.max()), float(py.min() - y[rest].max()),
+        )  # fmt: skip
+        if not (sides[0] < 3.0 and sides[1] > 20.0 and (apart > PURGE_GAP_MM or _is_leading(moves, part, rest))):
             break
         at += len(part)
     return int(rows[at]) if at < len(rows) else end
+
+
+def _is_leading(moves: Moves, part: npt.NDArray[np.intp], rest: npt.NDArray[np.intp]) -> bool:
+    """Whether a chain is followed by another line of the purge close by: what comes behind both lies apart."""
+    x, y = moves.x_mm, moves.y_mm
+    chain = np.cumsum(_breaks(moves, rest[: PURGE_BEADS + 1]))
+    behind = rest[int(np.count_nonzero(chain == 1)) :]
+    if not len(behind) or int(np.count_nonzero(chain == 1)) > PURGE_BEADS:
+        return False
+    px, py = x[np.append(part, rest[0])], y[np.append(part, rest[0])]
+    return bool(
+        max(
+            float(x[behind].min() - px.max()), float(px.min() - x[behind].max()),
+            float(y[behind].min() - py.max()), float(py.min() - y[behind].max()),
+        ) > PURGE_GAP_MM
+    )  # fmt: skip
 
 
 def _breaks(moves: Moves, rows: npt.NDArray[np.intp]) -> npt.NDArray[np.bool_]:

@@ -1,4 +1,4 @@
-"""What holds at a line of the program: units, how positions and filament are counted, heat, fan, speed, place.
+"""What holds at a line: units, how positions and filament are counted, heat, fan, speed, place.
 
 The words that set how numbers are meant (G20 G21 G90 G91 M82 M83 G17-G19 G92 M120 M121) are no events, only
 counted; `read_modes` finds their lines by one quick pass over the file and notes what holds after each::
@@ -20,22 +20,24 @@ import numpy as np
 import numpy.typing as npt
 
 from viewer.cards import PrinterCard
-from viewer.errors import ReadError, Stopped
+from viewer.errors import Stopped
 from viewer.read.events import Events
 from viewer.read.moves import F64, I64, U8, Moves
+from viewer.read.raw_lines import raw_blocks
 from viewer.read.remarks import Marks, Remarks
 from viewer.read.scan import Tally
 from viewer.read.settings import Settings, build_settings
-from viewer.read.texts import LINES_APART, Texts
+from viewer.read.texts import Texts
 from viewer.read.words import Word, split_line
 
-BLOCK_LINES: Final = 1024 * LINES_APART
-"""Lines looked through at once: about 4 MB, some milliseconds."""
 REREAD_LINES: Final = 2000
 """So many lines before the asked one are read again for an F word that stands on a line without a path."""
 
 _MODE_WORD: Final = re.compile(rb"[GgMm][ \t]*0*(?:1[789]|2[01]|9[012]|8[23]|12[01]|62[23])(?![0-9])")
-_COUNTED: Final = ("G17", "G18", "G19", "G20", "G21", "G90", "G91", "M82", "M83", "M120", "M121", "M622", "M623")
+_COUNTED: Final = (
+    *("G17", "G18", "G19", "G20", "G21", "G90", "G91"),
+    *("M82", "M83", "M120", "M121", "M622", "M623"),
+)
 
 
 class Readable(Protocol):
@@ -132,8 +134,8 @@ def modes_at(program: Readable, line: int, found: ModeLines | None = None) -> Mo
     line
         From 1.
     found
-        From `read_modes`; without it the file is looked through once (0.3 s for 100 MB) and the result kept as
-        long as the program.
+        From `read_modes`; without it the file is looked through once (0.3 s for 100 MB) and the result kept
+        as long as the program.
 
     Raises
     ------
@@ -174,8 +176,9 @@ def modes_at(program: Readable, line: int, found: ModeLines | None = None) -> Mo
 def _motion_at(program: Readable, line: int, inches: bool) -> tuple[tuple[float, float, float], float, float]:
     """Give the place and speed before a line, and what it feeds."""
     moves = program.moves
-    first = int(np.searchsorted(moves.line, line, side="left"))
-    last = int(np.searchsorted(moves.line, line, side="right"))
+    of_type = moves.line.dtype.type(line)  # a plain int would make numpy copy millions of lines to int64
+    first = int(np.searchsorted(moves.line, of_type, side="left"))
+    last = int(np.searchsorted(moves.line, of_type, side="right"))
     fed = float(moves.filament_mm[first:last].sum(dtype=np.float64)) if last > first else math.nan
     speed = float(moves.speed_mm_s[first - 1]) if first else 0.0
     before = int(moves.line[first - 1]) if first else 0
@@ -190,7 +193,7 @@ def _later_speed(texts: Texts, first: int, line: int, mm: float) -> float | None
         if "F" not in text and "f" not in text:
             continue
         words = split_line(text)
-        moving = any(word.kind == "command" and word.letter == "G" and word.value in (0, 1, 2, 3) for word in words)
+        moving = any(word.kind == "command" and word.name in ("G0", "G1", "G2", "G3") for word in words)
         for word in words:
             if moving and word.letter == "F" and word.value > 0:
                 speed = word.value * mm / 60.0
@@ -251,41 +254,8 @@ def _mode_words(
             raise Stopped
         for number, text in _candidates(raw, first, thorough):
             for word in split_line(text):
-                if word.kind == "command" and (word.name in _COUNTED or (word.letter == "G" and 92 <= word.value < 93)):
+                if word.kind == "command" and (word.name in _COUNTED or word.name[:3] == "G92"):
                     yield number, word, text
-
-
-def raw_blocks(texts: Texts, block_lines: int = BLOCK_LINES) -> Iterator[tuple[int, bytes]]:
-    r"""Yield (number of its first line, bytes) of blocks of whole lines, line ends as ``\n``.
-
-    Raises
-    ------
-    ReadError
-        When the file is gone or its drive fails.
-    """
-    step = max(1, block_lines // LINES_APART)
-    for block in range(0, len(texts.index), step):
-        yield block * LINES_APART + 1, raw_block(texts, block, step)
-
-
-def raw_block(texts: Texts, block: int, step: int) -> bytes:
-    r"""Give the bytes of `step` x 128 lines from line 128 `block` + 1 on, line ends as ``\n``.
-
-    Raises
-    ------
-    ReadError
-        When the file is gone or its drive fails.
-    """
-    start = int(texts.index[block])
-    try:
-        with texts.source.plain.open("rb") as file:
-            file.seek(start)
-            raw = file.read(int(texts.index[block + step]) - start if block + step < len(texts.index) else -1)
-    except OSError as problem:
-        raise ReadError(
-            f"Lines of {texts.source.path} could not be read again ({problem.strerror}); is the drive still there?"
-        ) from None
-    return raw.replace(b"\r\n", b"\n").replace(b"\r", b"\n") if b"\r" in raw else raw
 
 
 def _candidates(raw: bytes, first: int, thorough: bool) -> Iterator[tuple[int, str]]:
@@ -301,7 +271,7 @@ def _candidates(raw: bytes, first: int, thorough: bool) -> Iterator[tuple[int, s
 
 
 def _worth_a_look(data: U8, starts: npt.NDArray[np.int64]) -> npt.NDArray[np.bool_]:
-    """Whether a line may hold a word of modes, by its first bytes: not the usual motions, comments, M words, G92 E."""
+    """Whether a line may hold a word of modes: not the usual motions, comments, other M words and G92 E."""
     a, b, c, d, e = (data[starts + place] for place in range(5))
     motion = (a == ord("G")) & (b >= ord("0")) & (b <= ord("3")) & (c == ord(" "))
     comment = (a == ord(";")) | (a == 10)
@@ -309,7 +279,8 @@ def _worth_a_look(data: U8, starts: npt.NDArray[np.int64]) -> npt.NDArray[np.boo
     pair = (b.astype(np.int64) - 48) * 10 + c - 48
     other = (a == ord("M")) & digits & ~np.isin(pair, (12, 62, 82, 83))
     filament = (a == ord("G")) & (b == ord("9")) & (c == ord("2")) & (d == ord(" ")) & (e == ord("E"))
-    return ~(motion | comment | other | filament)
+    worth: npt.NDArray[np.bool_] = ~(motion | comment | other | filament)
+    return worth
 
 
 def _homings(events: Events, rows: list[int]) -> Iterator[tuple[int, Word, str]]:
@@ -366,7 +337,9 @@ def _carry_out(state: _State, kept: list[_State], word: Word, text: str, e_follo
 
 def _shift(state: _State, name: str, text: str) -> None:
     """Note which axes G92 gives another origin, until homing or G92.1."""
-    letters = text if name == "G28" else "".join(word.letter for word in split_line(text) if word.letter in "XYZE")
+    letters = text
+    if name != "G28":
+        letters = "".join(word.letter for word in split_line(text) if word.letter in "XYZE")
     bits = sum(bit for bit, axis in ((1, "X"), (2, "Y"), (4, "Z")) if axis in letters)
     if name == "G28":
         state.shifted &= ~(bits or 7)

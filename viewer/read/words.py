@@ -12,7 +12,8 @@ from dataclasses import dataclass, replace
 from typing import Final, Literal
 
 WordKind = Literal[
-    "command", "word", "comment", "line number", "checksum", "message", "word command", "doubtful", "tape", "unread"
+    "command", "word", "comment", "line number", "checksum",
+    "message", "word command", "doubtful", "tape", "unread",
 ]  # fmt: skip
 
 _NUMBER: Final = re.compile(r"[ \t]*([-+]?[ \t]*(?:[0-9][0-9 \t]*(?:\.[0-9 \t]*)?|\.[ \t]*[0-9][0-9 \t]*))")
@@ -169,7 +170,9 @@ def _argument(text: str, p: int, end: int) -> list[Word]:
 def _message(text: str, p: int, end: int) -> list[Word]:
     while p < end and text[p] in " \t":
         p += 1
-    return _argument(text, p, end) if p < end and text[p] != ";" else ([Word("comment", p, end)] if p < end else [])
+    if p == end:
+        return []
+    return [Word("comment", p, end)] if text[p] == ";" else _argument(text, p, end)
 
 
 def _tail(text: str, p: int) -> int:

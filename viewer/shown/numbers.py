@@ -107,7 +107,7 @@ def share_text(share: float | None) -> str:
         return "below 0.1 %"
     if 0.999 < share < 1.0:
         return "over 99.9 %"
-    return f"{100.0 * share:.3g} %"
+    return f"{f'{100.0 * share:.1f}'.removesuffix('.0')} %"
 
 
 def difference_text(ratio: float) -> str:

@@ -30,13 +30,7 @@ MOST_PAUSES = 20
 
 
 def program_rows(program: Program) -> tuple[Row, ...]:
-    """Give all figures of a program.
-
-    Raises
-    ------
-    ReadError
-        Never: nothing is read from the file again.
-    """
+    """Give all figures of a program; nothing is read from its file again."""
     groups = (_program, _time, _ledger, _filament, _roles, _shape, _heat, _first_layer, _standing, _moves, _claims)
     return tuple(row for group in groups for row in group(program))
 
@@ -95,7 +89,8 @@ def _pauses(program: Program) -> Iterator[Row]:
     group, pauses = "Time", program.figures.time.pauses
     each = duration_text(program.printer.pause_s)
     how = f"Somebody must answer; {each} are counted for it (printer card) unless the program states a time."
-    yield Row(group, "pauses", len(pauses), "", count_text(len(pauses)) if pauses else "none", how)
+    text = f"{count_text(len(pauses))}, each counted with {each} or as stated" if pauses else "none"
+    yield Row(group, "pauses", len(pauses), "", text, how)
     for number, pause in enumerate(pauses[:MOST_PAUSES], 1):
         text = f"after {duration_text(pause.at_s)}: {pause.what} in layer {pause.layer}, line {pause.line}"
         yield amount(group, f"pause {number}", pause.at_s, "s", how, text)
@@ -160,12 +155,11 @@ def _cost(program: Program) -> Iterator[Row]:
 def _roles(program: Program) -> Iterator[Row]:
     seconds, filament = program.figures.time.by_role_s, program.figures.filament.by_role
     path = program.totals.path_by_role_mm
-    for role in dict.fromkeys([*filament, *path]):
-        mass = filament.get(role, {}).get("g", 0.0)
-        spent = seconds.get(role, 0.0)
-        text = f"{duration_text(spent)}, {number_text(mass)} g, {distance_text(path.get(role, 0.0))} of bead"
-        how = "Time between this role's mark and the next (travel within it included), its filament, its beads' path."
-        yield amount("Roles", role, spent, "s", how, text)
+    how = "Time of all moves under this role (travel among them), filament drawn under it, path of its beads."
+    for role in dict.fromkeys([*path, *filament, *seconds]):
+        spent, mass, mm = seconds.get(role, 0.0), filament.get(role, {}).get("g", 0.0), path.get(role, 0.0)
+        laid = [f"{number_text(mass)} g", f"{distance_text(mm)} of bead"] if mass or mm else []
+        yield amount("Roles", role, spent, "s", how, ", ".join([duration_text(spent), *laid]))
 
 
 def _shape(program: Program) -> Iterator[Row]:
@@ -187,7 +181,7 @@ def _shape(program: Program) -> Iterator[Row]:
 
 
 def _objects(count: int) -> str:
-    return "1 object (or several together)" if count == 1 else f"{count_text(count)} objects"
+    return "1 object, or several together layer by layer" if count == 1 else f"{count_text(count)} objects"
 
 
 def _extent(extent: Extent | None) -> Iterator[Row]:

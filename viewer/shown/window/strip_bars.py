@@ -29,6 +29,9 @@ GAP_FROM: Final = 4
 ROUTINE: Final = 4
 """A message whose wording returns in more than one layer of so many tells progress, not a place."""
 
+MOST_NUMBERS: Final = 16
+"""More numbers of layers below the bars would be a band of figures."""
+
 MARK_KINDS: Final = ("stop", "look", "pause", "tool change", "note", "message")
 """Kinds of marks, the gravest first: findings by their severity, and what the program does."""
 _PAUSE, _TOOL, _MESSAGE = (MARK_KINDS.index(kind) for kind in ("pause", "tool change", "message"))
@@ -61,16 +64,17 @@ class Bars:
     value: F64  # (columns,) its value; 0 in the gap between two bars
     layers: int
 
-    @property
-    def a_column(self) -> int:
-        """How many layers one column stands for, at most."""
-        return max(1, math.ceil(self.layers / len(self.layer)))
-
     def place(self, number: int) -> tuple[int, int]:
         """Give the first column of layer `number` and the one after its last."""
         columns, at = len(self.layer), number - 1
         first = at * columns // self.layers
         return first, max(first + 1, number * columns // self.layers)
+
+    def count_at(self, column: float) -> int:
+        """Give how many layers share the column at a place along the strip."""
+        columns = len(self.layer)
+        c = min(max(int(column), 0), columns - 1)
+        return max(1, -(-(c + 1) * self.layers // columns) + (-c * self.layers // columns))
 
     def at(self, column: float) -> int:
         """Give the layer shown at a place along the strip, the nearest one beyond its ends."""
@@ -144,7 +148,7 @@ def nice_step(least: float) -> float:
 
 def layer_ticks(layers: int, columns: float, label: float) -> tuple[int, ...]:
     """Give the layers to be numbered along the strip so that labels `label` wide do not touch."""
-    least = max(1.0, 3.0 * label * layers / max(columns, 1.0))
+    least = max(1.0, 3.0 * label * layers / max(columns, 1.0), layers / MOST_NUMBERS)
     power = 10 ** math.floor(math.log10(least))
     step = next(factor * power for factor in (1, 2, 5, 10) if factor * power >= least)
     ticks = list(range(step, layers + 1, step))
@@ -238,4 +242,3 @@ def clusters_of(marks: Marks, x: F64, apart: float) -> tuple[Cluster, ...]:
         found.append(Cluster(float(x[first]), first, end, gravest))
         first = end
     return tuple(found)
-

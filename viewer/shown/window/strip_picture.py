@@ -20,9 +20,9 @@ from PySide6.QtCore import QPointF, QRectF, Qt
 from PySide6.QtGui import QBrush, QColor, QFont, QFontMetricsF, QImage, QPainter, QPen, QPixmap, QPolygonF
 
 from viewer.read.moves import F64, I32
+from viewer.shown.numbers import count_text
 from viewer.shown.window.inks import Inks
 from viewer.shown.window.strip_bars import MARK_KINDS, Axis, Bars, Cluster, Marks, layer_ticks
-from viewer.units import numeral
 
 SIGN = 9.0
 """Width and height of a mark's sign; signs stand at least `APART` apart."""
@@ -138,14 +138,15 @@ def x_of(number: int, bars: Bars, frame: Frame) -> tuple[float, float]:
 
 def _paint_values(painter: QPainter, axis: Axis, frame: Frame, inks: Inks) -> None:
     metrics, plot = QFontMetricsF(painter.font()), frame.plot
-    last = plot.bottom() + metrics.height()
-    for k, (value, _) in enumerate(axis.ticks):
-        y = round(y_of(value, axis, frame))
+    taken: list[float] = []
+    # the highest tick and zero come first, so that a low strip leaves out those between
+    for k in (len(axis.ticks) - 1, *range(len(axis.ticks) - 1)):
+        y = round(y_of(axis.ticks[k][0], axis, frame))
         painter.setPen(QPen(inks.grid if k else inks.bar, 1.0))
         painter.drawLine(QPointF(plot.left(), y), QPointF(plot.right(), y))
-        if last - y < metrics.height():
-            continue  # a low strip has no room for this label
-        last = y
+        if any(abs(other - y) < metrics.height() for other in taken):
+            continue
+        taken.append(y)
         box = QRectF(0.0, y - metrics.height() / 2.0, plot.left() - 6.0, metrics.height())
         painter.setPen(inks.faint)
         painter.drawText(box, Qt.AlignmentFlag.AlignRight | Qt.AlignmentFlag.AlignVCenter, tick_text(axis, k))
@@ -153,9 +154,9 @@ def _paint_values(painter: QPainter, axis: Axis, frame: Frame, inks: Inks) -> No
 
 def _paint_numbers(painter: QPainter, bars: Bars, frame: Frame, inks: Inks) -> None:
     metrics, plot = QFontMetricsF(painter.font()), frame.plot
-    widest = metrics.horizontalAdvance(numeral(bars.layers))
+    widest = metrics.horizontalAdvance(count_text(bars.layers))
     for number in layer_ticks(bars.layers, len(bars.layer) / frame.ratio, widest):
-        text = numeral(number)
+        text = count_text(number)
         left, right = x_of(number, bars, frame)
         middle, wide = (left + right) / 2.0, metrics.horizontalAdvance(text)
         painter.setPen(QPen(inks.bar, 1.0))
@@ -167,7 +168,7 @@ def _paint_numbers(painter: QPainter, bars: Bars, frame: Frame, inks: Inks) -> N
 
 def number_box(middle: float, wide: float, frame: Frame, high: float) -> QRectF:
     """Give the box of a number below the bars, moved inwards where it would leave the strip."""
-    left = min(max(middle - wide / 2.0, 0.0), frame.width - wide - 1.0)
+    left = min(max(middle - wide / 2.0, 3.0), frame.width - wide - 4.0)
     return QRectF(left, frame.plot.bottom() + 4.0, wide + 1.0, high)
 
 

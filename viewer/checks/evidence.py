@@ -1,0 +1,196 @@
+"""Where a finding lies: the line, layer and place of a move, and the settings of heat with their lines."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass
+from typing import Final, TypeVar
+
+import numpy as np
+import numpy.typing as npt
+
+from viewer.checks.subject import Subject
+from viewer.read.dialect import fold
+from viewer.read.moves import BEAD
+from viewer.read.notes import WORD_COMMAND
+
+HEAT_CAUTION: Final = (
+    "Nozzle and plate are hot enough to burn, hot plastic gives off fumes, and printers left alone have "
+    "started fires: follow the machine's manual, the local rules and the place's own policy."
+)
+"""Added to the remedy of every finding about heat."""
+
+_T = TypeVar("_T", bound=np.generic)
+
+
+def seen(column: npt.NDArray[_T]) -> npt.NDArray[_T]:
+    """Give a read-only view: a writable array is another type to the compiler, and compiled again."""
+    view = np.ascontiguousarray(column).view()
+    view.flags.writeable = False
+    return view
+
+
+def layer_of(subject: Subject, move: int) -> int | None:
+    """Give the layer (from 1) of a move; None before the first and after the last."""
+    number = int(subject.layers.of_moves([move])[0])
+    return number if 1 <= number <= len(subject.layers) else None
+
+
+def line_of(subject: Subject, move: int) -> int:
+    """Give the line (from 1) of a move."""
+    return int(subject.moves.line[move])
+
+
+def middle_of(subject: Subject, move: int) -> tuple[float, float, float]:
+    """Give the middle of a move, mm."""
+    moves = subject.moves
+    x, y, z = moves.start_xyz(move)
+    end = (float(moves.x_mm[move]), float(moves.y_mm[move]), float(moves.z_mm[move]))
+    return tuned((0.5 * (x + end[0]), 0.5 * (y + end[1]), 0.5 * (z + end[2])))
+
+
+def middle_of_layer(subject: Subject, number: int) -> tuple[float, float, float] | None:
+    """Give the middle of a layer's beads in X and Y and the layer's height, mm; None where it has none."""
+    own = subject.layers.moves_of(number)
+    rows = np.flatnonzero(subject.moves.kind[own] == BEAD) + own.start
+    if not len(rows):
+        return None
+    ends = np.unique(np.concatenate([np.maximum(rows - 1, 0), rows]))
+    x, y = subject.moves.x_mm[ends], subject.moves.y_mm[ends]
+    middle = (0.5 * float(x.min() + x.max()), 0.5 * float(y.min() + y.max()))
+    return tuned((*middle, float(subject.layers.height_mm[number - 1])))
+
+
+def tuned(place: tuple[float, float, float]) -> tuple[float, float, float]:
+    """Give a place to 0.001 mm: float32 knows no more."""
+    return (round(place[0], 3), round(place[1], 3), round(place[2], 3))
+
+
+def first_bead(subject: Subject) -> int | None:
+    """Give the first bead, purge too; None where there is none."""
+    beads = subject.moves.kind == BEAD
+    at = int(np.argmax(beads)) if len(beads) else 0
+    return at if len(beads) and beads[at] else None
+
+
+def last_bead(subject: Subject) -> int | None:
+    """Give the last bead, purge too; None where there is none."""
+    beads = subject.moves.kind[::-1] == BEAD
+    at = int(np.argmax(beads)) if len(beads) else 0
+    return len(beads) - 1 - at if len(beads) and beads[at] else None
+
+
+@dataclass(frozen=True, slots=True)
+class HeatSet:
+    """One command that sets a temperature."""
+
+    heater: str
+    """``nozzle`` or ``plate``."""
+    tool: int
+    target_c: float
+    line: int
+    move: int
+    """The next move."""
+
+
+_HEATING: Final = {1040: "nozzle", 1090: "nozzle", 1400: "plate", 1900: "plate"}
+_TOOLS: Final = 64
+
+
+def heat_sets(subject: Subject) -> list[HeatSet]:
+    """Give all commands that set a nozzle's or the plate's temperature, in program order; some dozens.
+
+    M104 and M109 without T are for the tool in use; G10 P S R sets a tool's. Word commands count with the
+    line 0 where only their move is known.
+    """
+    events = subject.events
+    wanted = (events.letter == ord("M")) & np.isin(events.code, (*_HEATING, 60))
+    wanted |= (events.letter == ord("T")) | ((events.letter == ord("G")) & (events.code == 100))
+    found: list[HeatSet] = []
+    tool = 0
+    for row in np.flatnonzero(wanted).tolist():
+        letter, code, said = chr(events.letter[row]), int(events.code[row]), events.words(row)
+        number = said.get("P" if letter == "G" or code == 60 else "T", np.nan)
+        named = int(number) if 0 <= number < _TOOLS else None
+        if letter == "T":
+            tool = code // 10 if 0 <= code // 10 < _TOOLS else tool
+            continue
+        if letter == "M" and code == 60:
+            tool = tool if named is None else named
+            continue
+        if letter == "G" and named is None:
+            continue
+        target = said.get("S", said.get("R", np.nan))
+        heater = _HEATING.get(code, "nozzle") if letter == "M" else "nozzle"
+        if np.isfinite(target):
+            whose = 0 if heater == "plate" else tool if named is None else named
+            found.append(HeatSet(heater, whose, float(target), int(events.line[row]), int(events.move[row])))
+    return sorted([*found, *_by_words(subject)], key=lambda entry: (entry.move, entry.line))
+
+
+def _by_words(subject: Subject) -> Iterator[HeatSet]:
+    """Give what word commands set: their line is that of the word command before the same move."""
+    rows = np.flatnonzero((subject.notes.flags & WORD_COMMAND) > 0)
+    for move, stated in subject.remarks.limits:
+        own = rows[subject.notes.move[rows] == move]
+        line = int(subject.notes.line[own[-1]]) if len(own) else 0
+        for heater in ("nozzle", "plate"):
+            if f"{heater}_c" in stated:
+                yield HeatSet(heater, 0, stated[f"{heater}_c"], line, move)
+
+
+def word_commands(subject: Subject, fits: Callable[[frozenset[str]], bool]) -> list[tuple[int, int, str]]:
+    """Give (line, next move, name) of word commands whose name's words fit."""
+    notes = subject.notes
+    shapes = [
+        number
+        for number, (text, flags) in enumerate(zip(notes.shape_text, notes.shape_flags, strict=True))
+        if flags & WORD_COMMAND and fits(frozenset(fold(text.split(" ")[0])))
+    ]
+    rows = np.flatnonzero(np.isin(notes.shape, shapes)) if shapes else np.zeros(0, np.intp)
+    return [
+        (int(notes.line[row]), int(notes.move[row]), notes.shape_text[int(notes.shape[row])].split(" ")[0])
+        for row in rows.tolist()
+    ]
+
+
+_STARTS: Final = frozenset({"start", "begin"})
+_ENDS: Final = frozenset({"end", "finish", "stop", "off", "shutdown"})
+_WHOLE: Final = frozenset({"print", "job", "gcode", "machine", "printer"})
+
+
+def starts_print(words: frozenset[str]) -> bool:
+    """Whether a word command's name begins a print by the machine's own procedure (``print_start``)."""
+    return bool(words & _STARTS) and bool(words & _WHOLE) and "object" not in words
+
+
+def ends_print(words: frozenset[str]) -> bool:
+    """Whether a word command's name ends a print or switches heaters off (``print_end``, ``heaters_off``)."""
+    whole = bool(words & _WHOLE) or bool(words & {"heater", "hotend", "motor", "stepper"})
+    return bool(words & _ENDS) and whole and "object" not in words
+
+
+def starts_in(subject: Subject) -> list[tuple[int, int, str]]:
+    """Give the word commands that begin the print."""
+    return word_commands(subject, starts_print)
+
+
+def ends_in(subject: Subject) -> list[tuple[int, int, str]]:
+    """Give the word commands that end the print, after the last bead."""
+    last = last_bead(subject)
+    return [found for found in word_commands(subject, ends_print) if last is None or found[1] > last]
+
+
+def counted(count: int, word: str) -> str:
+    """Give ``1 line``, ``3 lines``."""
+    return f"{count} {word}" if count == 1 else f"{count:,} {word}s"
+
+
+def in_words(seconds: float) -> str:
+    """Give a time that is measured, in words: ``12 s``, ``4 min``, ``1 h 05 min``."""
+    if seconds < 1.0:
+        return f"{seconds:.1f} s"
+    if seconds < 100.0:
+        return f"{seconds:.0f} s"
+    minutes = round(seconds / 60.0)
+    return f"{minutes} min" if minutes < 60 else f"{minutes // 60} h {minutes % 60:02d} min"

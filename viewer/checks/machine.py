@@ -1,0 +1,351 @@
+"""Theme "the machine": does the program suit this printer, as its card describes it?"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from typing import Final
+
+import numpy as np
+
+from viewer.checks import _kernels_moves as k
+from viewer.checks.evidence import (
+    HEAT_CAUTION,
+    HeatSet,
+    ends_in,
+    first_bead,
+    heat_sets,
+    in_words,
+    layer_of,
+    line_of,
+    middle_of,
+    seen,
+    starts_in,
+    tuned,
+)
+from viewer.checks.finding import Check, Finding, NotChecked, Outcome, Rule, Severity
+from viewer.checks.subject import Subject
+from viewer.figures.figures import area_of_filament
+from viewer.read.moves import F64
+from viewer.timing.limits import LIMIT_FIELDS, limits_for
+
+MACHINE: Final = "the machine"
+
+NEAR_MM: Final = 0.01
+"""Programs write three decimals, and float32 keeps 0.00003 mm at 300 mm: less is no matter."""
+_SIDES: Final = (
+    "the left edge", "the right edge", "the front edge", "the back edge", "the edge of the round plate",
+    "the greatest height", "the plate's surface",
+)  # fmt: skip
+
+
+def _room(subject: Subject) -> F64:
+    """Give the bounds for the kernel: left right front back, centre and radius, top; infinite where unknown."""
+    plate = subject.printer.plate
+    room = np.array([-np.inf, np.inf, -np.inf, np.inf, 0.0, 0.0, np.inf, np.inf])
+    if plate.shape == "circle" and plate.diameter_mm is not None:
+        room[4:7] = plate.left_mm, plate.front_mm, 0.5 * plate.diameter_mm
+    elif plate.shape == "rectangle":
+        if plate.width_mm is not None:
+            room[0:2] = plate.left_mm, plate.left_mm + plate.width_mm
+        if plate.depth_mm is not None:
+            room[2:4] = plate.front_mm, plate.front_mm + plate.depth_mm
+    if subject.printer.height_mm is not None:
+        room[7] = subject.printer.height_mm
+    return room
+
+
+def _off_plate(subject: Subject, rule: Rule) -> Iterator[Outcome]:
+    room = _room(subject)
+    if not np.isfinite(room[:4]).all() and not np.isfinite(room[6]):
+        yield NotChecked(
+            "off-plate", f"The plate size of {subject.printer.name} is unknown: edges not checked."
+        )
+    if not np.isfinite(room[7]):
+        yield NotChecked("off-plate", f"The height of {subject.printer.name} is unknown: not checked.")
+    moves, rows = subject.moves, 2 * k.SIDES
+    first, worst = np.full(rows, -1, np.int64), np.full(rows, -1, np.int64)
+    amount, box = np.zeros(rows), np.tile([np.inf, -np.inf], (rows, 3))
+    near = max(NEAR_MM, rule.limit or 0.0)
+    k.find_outside(
+        seen(moves.kind), seen(subject.roles), seen(moves.x_mm), seen(moves.y_mm), seen(moves.z_mm), room, near,
+        first, worst, amount, box,
+    )  # fmt: skip
+    for row in np.flatnonzero(first >= 0).tolist():
+        yield _outside(
+            subject, rule, row, int(first[row]), int(worst[row]), float(amount[row]), box[row], room
+        )
+
+
+def _outside(
+    subject: Subject, rule: Rule, row: int, first: int, worst: int, amount: float, box: F64, room: F64
+) -> Finding:
+    """Say what lies beyond one side; the place is the middle of what lies outside."""
+    side, is_purge = row % k.SIDES, row >= k.SIDES
+    centre = (float(0.5 * (box[0] + box[1])), float(0.5 * (box[2] + box[3])), float(0.5 * (box[4] + box[5])))
+    end = (
+        float(subject.moves.x_mm[worst]),
+        float(subject.moves.y_mm[worst]),
+        float(subject.moves.z_mm[worst]),
+    )
+    edge = float(room[(0, 1, 2, 3, 6, 7)[side]]) if side != k.BELOW else 0.0
+    value = edge - amount if side in (k.LEFT, k.FRONT, k.BELOW) else edge + amount
+    axis = "X" if side in (k.LEFT, k.RIGHT) else "Y" if side in (k.FRONT, k.BACK) else "Z"
+    unit = "mm from the plate's centre" if side == k.ROUND else f"mm in {axis}"
+    what = "Purge lines" if is_purge else "Beads"
+    below = "lie" if side != k.BELOW else "are laid"
+    sentence = f"{what} {below} up to {amount:.2f} mm beyond {_SIDES[side]} of {subject.printer.name}."
+    if side == k.BELOW:
+        sentence = (
+            f"{what} are laid up to {amount:.2f} mm below the plate's surface: the nozzle would scrape it."
+        )
+    own = Severity.NOTE if is_purge else Severity.STOP
+    remedy = (
+        "Purge lines are often laid on the rim on purpose: look whether this printer's rim is free there."
+    )
+    if not is_purge:
+        remedy = (
+            "Have it made again for this printer, with its plate and its zero point; do not shift it by hand."
+        )
+    return Finding(
+        "off-plate", rule.weigh(own), sentence, (line_of(subject, first), line_of(subject, worst)),
+        layer_of(subject, first), tuned(end if side in (k.ROUND, k.ABOVE) else centre), value, edge, unit,
+        remedy, first,
+    )  # fmt: skip
+
+
+def _not_homed(subject: Subject, rule: Rule) -> Iterator[Outcome]:
+    bead = first_bead(subject)
+    if bead is None:
+        return
+    events = subject.events
+    homed: set[str] = set()
+    rows = [row for row in events.rows("G", 28).tolist() if int(events.move[row]) <= bead]
+    for row in rows:
+        named = set(events.words(row)) & set("XYZ")
+        homed |= named or set("XYZ")
+    missing = [axis for axis in "XYZ" if axis not in homed]
+    if not missing:
+        return
+    if starts := [entry for entry in starts_in(subject) if entry[1] <= bead]:
+        yield NotChecked(
+            "not-homed", f"Line {starts[0][0]} leaves the beginning to the machine's own {starts[0][2]}: what it "
+            "does, homing too, is not in the program and was not checked.",
+        )  # fmt: skip
+        return
+    own = Severity.STOP if len(missing) == 3 else Severity.LOOK
+    axes = "any axis" if len(missing) == 3 else " and ".join(missing)
+    yield Finding(
+        "not-homed", rule.weigh(own), f"The first bead is laid before {axes} was homed (G28).",
+        (line_of(subject, bead),), layer_of(subject, bead), middle_of(subject, bead), 3.0 - len(missing), 3.0,
+        "axes homed", "Have it made again with a beginning that homes the machine: without it the machine does not "
+        "know where its nozzle is and may drive it into the plate or the frame.", bead,
+    )  # fmt: skip
+
+
+def _too_hot(subject: Subject, rule: Rule) -> Iterator[Outcome]:
+    heat = subject.printer.heat
+    for heater, top in (("nozzle", rule.limit_or(heat.nozzle_top_c)), ("plate", heat.plate_top_c)):
+        if top is None:
+            yield NotChecked(
+                "too-hot-for-machine",
+                f"The hottest {heater} that {subject.printer.name} stands is unknown: not checked.",
+            )
+            continue
+        hot = [entry for entry in heat_sets(subject) if entry.heater == heater and entry.target_c > top]
+        if hot:
+            most = max(hot, key=lambda entry: entry.target_c)
+            yield Finding(
+                "too-hot-for-machine", rule.severity,
+                f"The {heater} is set to {most.target_c:g} degC; {subject.printer.name} stands {top:g} degC.",
+                tuple(dict.fromkeys((hot[0].line, most.line))), None, None, most.target_c, top, "degC",
+                f"Do not print it on this printer. {HEAT_CAUTION}", min(hot[0].move, len(subject.moves) - 1),
+            )  # fmt: skip
+
+
+def _left_on(subject: Subject, rule: Rule) -> Iterator[Outcome]:
+    limit = rule.limit or 0.0
+    last = _last_targets(subject)
+    still = [entry for entry in last if entry.target_c > limit]
+    if not still:
+        return
+    if ends := ends_in(subject):
+        yield NotChecked(
+            "heaters-left-on", f"Line {ends[-1][0]} leaves the end to the machine's own {ends[-1][2]}: whether that "
+            "switches the heaters off is not in the program and was not checked.",
+        )  # fmt: skip
+        return
+    hottest = max(still, key=lambda entry: entry.target_c)
+    names = " and ".join(f"the {entry.heater} at {entry.target_c:g} degC" for entry in still)
+    yield Finding(
+        "heaters-left-on", rule.severity, f"The program ends with {names}: it never switches off what it heated.",
+        tuple(entry.line for entry in sorted(still, key=lambda entry: -entry.target_c)), None, None,
+        hottest.target_c, limit, "degC at the end",
+        f"Have somebody there at the end to switch the heaters off, or have it made again. {HEAT_CAUTION}",
+    )  # fmt: skip
+
+
+def _last_targets(subject: Subject) -> list[HeatSet]:
+    """Give the last setting of each heater; where the printer has one nozzle, all tools are one."""
+    one_nozzle = subject.printer.tools == 1
+    last: dict[tuple[str, int], HeatSet] = {}
+    for entry in heat_sets(subject):
+        last[(entry.heater, 0 if one_nozzle else entry.tool)] = entry
+    return list(last.values())
+
+
+LEAST_OVER_S: Final = 1.0
+"""Beads that need too much for less than this in all are lost in the melt's own delay (common practice, no source)."""
+LEAST_BEAD_S: Final = 0.05
+
+
+def _beyond_flow(subject: Subject, rule: Rule) -> Iterator[Outcome]:
+    known = [v for v in (subject.printer.melt_mm3_s, subject.filament.melt_mm3_s) if v is not None]
+    limit = rule.limit_or(min(known, default=None))
+    if limit is None:
+        yield NotChecked("beyond-flow", "What the hot end and the filament melt is unknown: not checked.")
+        return
+    places, sums = np.full(2, -1, np.int64), np.zeros(3)
+    moves, timing = subject.moves, subject.timing
+    k.find_flow(
+        seen(moves.kind), seen(moves.filament_mm), seen(moves.length_mm), seen(timing.peak_mm_s),
+        seen(timing.time_s), area_of_filament(subject.filament_diameter_mm), float(limit), LEAST_BEAD_S, places, sums,
+    )  # fmt: skip
+    if sums[0] < LEAST_OVER_S or places[0] < 0:
+        return
+    first, worst = int(places[0]), int(places[1])
+    yield Finding(
+        "beyond-flow", rule.severity,
+        f"{int(sums[2]):,} beads that take {in_words(sums[0])} in all need up to {sums[1]:.1f} mm3/s; "
+        f"{limit:g} mm3/s are melted.",
+        tuple(dict.fromkeys((line_of(subject, first), line_of(subject, worst)))), layer_of(subject, first),
+        middle_of(subject, first), float(sums[1]), float(limit), "mm3/s",
+        "Print it slower (on the machine, below "
+        f"{100.0 * limit / sums[1]:.0f} % speed), or have it made with less flow; too little comes out otherwise.",
+        first,
+    )  # fmt: skip
+
+
+def _speed_cut(subject: Subject, rule: Rule) -> Iterator[Outcome]:
+    limits = limits_for(subject.settings, subject.printer)
+    fields = ("top_x_mm_s", "top_y_mm_s", "top_z_mm_s", "top_e_mm_s", "top_path_mm_s", "speed_factor")
+    tops = np.ascontiguousarray(limits[:, [LIMIT_FIELDS.index(field) for field in fields]])
+    places, sums = np.full(2, -1, np.int64), np.zeros(4)
+    moves = subject.moves
+    k.find_held_back(
+        seen(moves.kind), seen(moves.x_mm), seen(moves.y_mm), seen(moves.z_mm), seen(moves.length_mm),
+        seen(moves.filament_mm), seen(moves.speed_mm_s), seen(subject.timing.time_s),
+        seen(subject.settings.of_move), tops, places, sums,
+    )  # fmt: skip
+    share = 100.0 * sums[0] / sums[1] if sums[1] > 0.0 else 0.0
+    if places[0] < 0 or rule.limit is None or share <= rule.limit:
+        return
+    first, worst = int(places[0]), int(places[1])
+    yield Finding(
+        "speed-cut", rule.severity,
+        f"{share:.0f} % of the beads' time is commanded faster than the axes go: at worst {sums[2]:.0f} mm/s where "
+        f"{sums[3]:.0f} mm/s are possible.",
+        tuple(dict.fromkeys((line_of(subject, first), line_of(subject, worst)))), layer_of(subject, first),
+        middle_of(subject, first), share, rule.limit, "% of the beads' time",
+        "Nothing breaks: the machine goes as fast as it can and takes longer than the program's own estimate.", first,
+    )  # fmt: skip
+
+
+NARROWEST: Final = 0.8
+"""In nozzle diameters: a bead that is narrower than the bore is stretched thin."""
+
+
+def _nozzle_mismatch(subject: Subject, rule: Rule) -> Iterator[Outcome]:
+    if not len(subject.layers) or rule.limit is None:
+        return
+    path = np.zeros(k.WIDTH_BINS)
+    moves, layers = subject.moves, subject.layers
+    k.spread_widths(
+        seen(moves.kind), seen(subject.roles), seen(moves.filament_mm), seen(moves.length_mm),
+        seen(layers.first_move), seen(layers.thickness_mm), area_of_filament(subject.filament_diameter_mm), path,
+    )  # fmt: skip
+    if not path.sum() > 0.0:
+        return
+    median = (float(np.searchsorted(np.cumsum(path), 0.5 * path.sum())) + 0.5) * k.WIDTH_BIN_MM
+    nozzle = subject.printer.nozzle_mm
+    low, high = NARROWEST * nozzle, rule.limit * nozzle
+    if low <= median <= high:
+        return
+    word, limit = ("narrow", low) if median < low else ("wide", high)
+    yield Finding(
+        "nozzle-mismatch", rule.severity,
+        f"Half of the path is beads of {median:.2f} mm or {'less' if median < low else 'more'}: too {word} for a "
+        f"nozzle of {nozzle:g} mm.",
+        (), None, None, median, limit, "mm",
+        "Look which nozzle is fitted and for which one the program was made; correct the card or have it made again.",
+    )  # fmt: skip
+
+
+MACHINE_CHECKS: Final = (
+    Check(
+        slug="off-plate", theme=MACHINE, title="Beads off the plate",
+        looks_at="Whether the middle line of every bead lies over the plate and below the printer's height, and none "
+        "below the plate's surface. Purge lines are told apart: they give a note.",
+        why="What lies beside the plate is printed into the air, or the nozzle runs into the frame.",
+        what_to_do="Have the program made again for this printer.",
+        cannot_see="Clips and screws on the plate, travel beside it, and half a bead's width that hangs over the edge.",
+        severity=Severity.STOP, limit=0.0, unit="mm beyond the edge", limit_source="the printer card's plate",
+        run=_off_plate,
+    ),
+    Check(
+        slug="not-homed", theme=MACHINE, title="Not homed",
+        looks_at="Whether each axis was homed (G28) before the first bead.",
+        why="A machine that was not homed does not know where its nozzle is.",
+        what_to_do="Have the program made again with a beginning that homes the machine.",
+        cannot_see="What the machine's own start procedure does, where the program only calls it by name; and homing "
+        "done by hand before the print.",
+        severity=Severity.STOP, limit=None, unit="", run=_not_homed,
+    ),
+    Check(
+        slug="too-hot-for-machine", theme=MACHINE, title="Too hot for the machine",
+        looks_at="Every target of nozzle and plate against the hottest that the printer card allows.",
+        why="A hot end with a lining of plastic gives off harmful fumes and fails above its rating; a plate may lose "
+        "its wiring or its surface.",
+        what_to_do=f"Do not print it on this printer. {HEAT_CAUTION}",
+        cannot_see="The true temperature: sensors can be wrong, and the card can be, too. The machine's manual has "
+        "the last word.",
+        severity=Severity.STOP, limit=None, unit="degC (nozzle)",
+        limit_source="the printer card (nozzle_top_c, plate_top_c)", run=_too_hot,
+    ),
+    Check(
+        slug="heaters-left-on", theme=MACHINE, title="Heaters left on",
+        looks_at="The last target of every nozzle and of the plate.",
+        why="A heater that stays on with nobody there bakes the filament in the nozzle and can start a fire.",
+        what_to_do=f"Have somebody there at the end, or have it made again. {HEAT_CAUTION}",
+        cannot_see="What the machine does by itself at the end of a program.",
+        severity=Severity.LOOK, limit=0.0, unit="degC at the end", run=_left_on,
+    ),
+    Check(
+        slug="beyond-flow", theme=MACHINE, title="More flow than is melted",
+        looks_at="The flow of every bead (its cross-section times the speed it reaches, braking and all) against the "
+        "lesser of the printer card's and the filament card's melt rate. In all it must last 1 s.",
+        why="The drive slips, too little filament comes out, and the part gets weak without looking so.",
+        what_to_do="Print it slower, or have it made with thinner, narrower or slower beads.",
+        cannot_see="How the melt rate changes with temperature and wear; filament cards give it for a 0.4 mm nozzle.",
+        severity=Severity.LOOK, limit=None, unit="mm3/s", limit_source="the printer and filament cards (melt_mm3_s)",
+        run=_beyond_flow,
+    ),
+    Check(
+        slug="speed-cut", theme=MACHINE, title="Faster than the axes go",
+        looks_at="The commanded speed of every bead against the top speeds of the axes, filament too: the card's, and "
+        "the program's own where the machine obeys them.",
+        why="The print takes longer than planned, and was perhaps made for another machine.",
+        what_to_do="Nothing need be done; look whether the program was made for this printer.",
+        cannot_see="Acceleration: most short beads never reach their speed anyway.",
+        severity=Severity.NOTE, limit=5.0, unit="% of the beads' time", run=_speed_cut,
+    ),
+    Check(
+        slug="nozzle-mismatch", theme=MACHINE, title="Beads of another nozzle",
+        looks_at="The median width of the part's beads, by length, computed from filament, path and layer "
+        f"thickness. Below {NARROWEST:g} or above 2 diameters of the nozzle it does not fit.",
+        why="A wide bead from a narrow nozzle or a narrow bead from a wide one does not hold its shape.",
+        what_to_do="Look which nozzle is fitted.",
+        cannot_see="Which nozzle is fitted: the card says so. With the wrong filament diameter all widths are wrong.",
+        severity=Severity.LOOK, limit=2.0, unit="nozzle diameters", run=_nozzle_mismatch,
+    ),
+)  # fmt: skip
+"""The checks of this theme."""

@@ -1,0 +1,80 @@
+"""The workshop card's word on the checks: which are off, and the limit and severity of each."""
+
+from __future__ import annotations
+
+import difflib
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from datetime import datetime
+
+from viewer.cards import WorkshopCard
+from viewer.checks.finding import Check, NotChecked, Rule, Severity, Watch
+from viewer.errors import CardError
+
+
+@dataclass(frozen=True, slots=True)
+class Policy:
+    """What to run under which rule, and what not."""
+
+    rules: Mapping[str, Rule]
+    """By slug, of the checks that are on."""
+    switched_off: tuple[NotChecked, ...]
+
+
+def policy_of(
+    checks: Sequence[Check],
+    workshop: WorkshopCard,
+    start: datetime | None = None,
+    watches: Mapping[str, Watch] | None = None,
+) -> Policy:
+    """Apply a workshop card to the checks.
+
+    Parameters
+    ----------
+    start
+        When the print starts; None: not known.
+    watches
+        By slug: whom a long check tells how far it is.
+
+    Raises
+    ------
+    CardError
+        The card names a check that does not exist, or moves a limit where there is none.
+    """
+    _refuse_unknown(checks, workshop)
+    rules: dict[str, Rule] = {}
+    off: list[NotChecked] = []
+    for check in checks:
+        word = workshop.checks.get(check.slug)
+        if word is not None and word.off:
+            reason = word.reason.strip().rstrip(".") or "no reason is given"
+            sentence = f"Switched off in the workshop card of {workshop.name}: {reason}."
+            off.append(NotChecked(check.slug, sentence))
+            continue
+        severity = None if word is None else word.severity
+        limit = None if word is None else word.limit
+        rules[check.slug] = Rule(
+            severity=check.severity if severity is None else Severity(severity),
+            limit=check.limit if limit is None else limit,
+            severity_is_set=severity is not None,
+            limit_is_set=limit is not None,
+            start=start,
+            watch=(watches or {}).get(check.slug, Watch()),
+        )
+    return Policy(rules, tuple(off))
+
+
+def _refuse_unknown(checks: Sequence[Check], workshop: WorkshopCard) -> None:
+    known = {check.slug: check for check in checks}
+    for slug, word in workshop.checks.items():
+        if slug not in known:
+            near = difflib.get_close_matches(slug, known, 1, 0.0)[0]
+            raise CardError(
+                f"The workshop card of {workshop.name} has a rule for the check `{slug}`, which does not exist; "
+                f"the nearest known one is `{near}`, correct the spelling."
+            )
+        if word.limit is not None and not known[slug].unit:
+            raise CardError(
+                f"The workshop card of {workshop.name} sets `checks.{slug}.limit`, but that check has no limit; "
+                f"take the line out (`off` and `severity` may be set)."
+            )

@@ -1,0 +1,1 @@
+"""The console: command line, text, JSON and CSV."""

@@ -1,0 +1,44 @@
+"""`beadline cards`: which cards there are, where they lie, and a new one."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from viewer.cards import DEFAULTS, CardEntry, Kind, cards_folder, list_cards, new_card
+from viewer.shown.console.streams import emit
+
+
+def list_all() -> int:
+    """List the cards of all kinds; the default one of a kind is marked."""
+    emit(_listing())
+    return 0
+
+
+def _listing() -> Iterator[str]:
+    for kind in DEFAULTS:
+        yield f"{kind.capitalize()} cards; your own lie in {cards_folder(kind)}\n"
+        cards = list_cards(kind)
+        names, slugs = (max(len(text) for text in column) for column in zip(*map(_named, cards), strict=True))
+        for entry in cards:
+            name, slug = _named(entry)
+            default = " (taken if none is named)" if DEFAULTS[kind] in entry.keys else ""
+            where = str(entry.path) if entry.own else "bundled"
+            yield f"  {name:<{names}}  {slug:<{slugs}}  {where}{default}\n"
+        yield "\n"
+    yield "A new one to edit: beadline cards new printer \"My Wren\" --like wren\n"
+
+
+def _named(entry: CardEntry) -> tuple[str, str]:
+    return entry.name, entry.slug
+
+
+def write_new(kind: Kind, name: str, like: str | None) -> int:
+    """Write a new card and print where it lies.
+
+    Raises
+    ------
+    CardError, OutputError
+        As `viewer.cards.new_card` does.
+    """
+    emit([f"{new_card(kind, name, like)}\n"])
+    return 0

@@ -1,0 +1,233 @@
+"""The command line: what can be asked, and the one place where an error becomes a sentence and a status."""
+
+from __future__ import annotations
+
+import argparse
+from collections.abc import Callable, Sequence
+from pathlib import Path
+from typing import Final, NoReturn
+
+import viewer
+from viewer.errors import BeadlineError, Stopped
+from viewer.shown.console import streams
+from viewer.shown.console.stopping import STATUS, STOPPED
+
+OpenWindow = Callable[[str | None, str | None, str | None, str | None], int | str]
+"""Path, printer, filament, workshop to an exit status, or to why there can be no window."""
+
+FAILED: Final = 2
+NO_READER: Final = 141
+"""128 + the number of SIGPIPE, as shells have it."""
+
+ABOUT: Final = """\
+Reads a 3D printer's machine-instruction file (G-code) and says what printing it means.
+
+  beadline [FILE]                  open the window
+  beadline figures FILE...         time, filament, cost, layers, first layer ... as a table, JSON or CSV
+  beadline vet FILE_OR_FOLDER...   what a keeper should know before printing
+  beadline explain SLUG|LINE       a finding, or a line of a program, in plain words
+  beadline cards                   printer, filament and workshop cards: list them, write a new one
+  beadline sheet FILE -o OUT.html  the job sheet for paper
+
+`beadline COMMAND --help` says more. A file named like a command: ./figures
+"""
+
+
+class Parser(argparse.ArgumentParser):
+    """A parser that answers a mistake with one sentence."""
+
+    def error(self, message: str) -> NoReturn:
+        """Say what is wrong and end with status 2."""
+        streams.say(f"{message[:1].upper()}{message[1:]}; see {self.prog} --help.")
+        raise SystemExit(FAILED)
+
+
+def run(argv: Sequence[str], open_window: OpenWindow) -> int:
+    """Do what the arguments ask for.
+
+    Parameters
+    ----------
+    argv
+        Arguments without the program's name.
+    open_window
+        Opens the window; it is handed in because the faces do not import each other.
+
+    Returns
+    -------
+    int
+        Exit status.
+    """
+    streams.prepare()
+    try:
+        return _dispatch(argv, open_window)
+    except SystemExit as ended:  # argparse: --help, --version, a mistake
+        return ended.code if isinstance(ended.code, int) else FAILED
+    except (KeyboardInterrupt, Stopped):
+        streams.say(STOPPED)
+        return STATUS
+    except BrokenPipeError:
+        return NO_READER
+    except BeadlineError as problem:
+        streams.say(str(problem))
+    except MemoryError:
+        streams.say("There is not enough memory for this program; close other programs or use a larger computer.")
+    return FAILED
+
+
+def _dispatch(argv: Sequence[str], open_window: OpenWindow) -> int:
+    if argv and argv[0] in COMMANDS:
+        build, carry_out = COMMANDS[argv[0]]
+        return carry_out(build().parse_args(argv[1:]))
+    asked = _window_parser().parse_args(argv)
+    _refuse_misspelt_command(asked.file)
+    status = open_window(asked.file, asked.printer, asked.filament, asked.workshop)
+    if isinstance(status, int):
+        return status
+    return _figures_instead(asked, status)
+
+
+def _refuse_misspelt_command(file: str | None) -> None:
+    import difflib
+
+    if file is not None and file != "-" and not Path(file).exists():
+        near = difflib.get_close_matches(file, COMMANDS, 1, 0.75)
+        if near:
+            raise BeadlineError(f"There is no file {file}, and the command is spelt `beadline {near[0]}`.")
+
+
+def _figures_instead(asked: argparse.Namespace, why: str) -> int:
+    """Print the figures where there can be no window."""
+    if asked.file is None:
+        streams.say(f"The window cannot be opened: {why}; `beadline figures FILE` prints figures without it.")
+        return FAILED
+    streams.say(f"The window cannot be opened: {why}; these are the figures.")
+    asked.files, asked.json, asked.layers_csv = [asked.file], False, None
+    return _figures(asked)
+
+
+def _window_parser() -> Parser:
+    parser = Parser(
+        prog="beadline", description=ABOUT, formatter_class=argparse.RawDescriptionHelpFormatter,
+        usage="beadline [FILE] [--printer CARD] [--filament CARD] [--workshop CARD]",
+    )  # fmt: skip
+    parser.add_argument("file", nargs="?", metavar="FILE", help="program to open; - reads standard input")
+    _add_cards(parser)
+    parser.add_argument("--version", action="version", version=f"beadline {viewer.__version__}")
+    return parser
+
+
+def _add_cards(parser: argparse.ArgumentParser) -> None:
+    for kind, example in (("printer", "wren"), ("filament", "petg"), ("workshop", "quayside")):
+        parser.add_argument(
+            f"--{kind}", metavar="CARD", help=f"{kind} card by name ({example}) or as a path of a .toml file"
+        )
+
+
+def _command_parser(name: str, about: str, more: str = "") -> Parser:
+    return Parser(prog=f"beadline {name}", description=about, epilog=more or None)
+
+
+def _figures_parser() -> Parser:
+    parser = _command_parser(
+        "figures",
+        "Print the figures of programs: time, filament, cost, layers, first layer, claims.",
+        "Exit status: 0; 2 if a file could not be read or a result not written.",
+    )
+    parser.add_argument("files", nargs="+", metavar="FILE", help="program, plain or gzip; - reads standard input")
+    _add_cards(parser)
+    form = parser.add_mutually_exclusive_group()
+    form.add_argument("--json", action="store_true", help="one JSON object; for several files one a line")
+    form.add_argument(
+        "--layers-csv", metavar="OUT",
+        help="write a table of the layers; - is standard output. Row 0 is what comes before layer 1, the last row "
+        "what comes after the last layer, so that columns add up to the totals",
+    )  # fmt: skip
+    return parser
+
+
+def _vet_parser() -> Parser:
+    parser = _command_parser(
+        "vet",
+        "Say what a keeper should know before programs are printed. What could not be checked is listed too.",
+        "Exit status: 0 nothing says stop; 1 something does; 2 a file could not be read.",
+    )
+    parser.add_argument(
+        "files", nargs="+", metavar="FILE_OR_FOLDER", help="program or a folder of programs; - reads standard input"
+    )
+    _add_cards(parser)
+    _add_start(parser)
+    parser.add_argument("--json", action="store_true", help="one JSON object; for several files one a line")
+    return parser
+
+
+def _add_start(parser: argparse.ArgumentParser) -> None:
+    parser.add_argument("--start", metavar="HH:MM", help="when the print is to start today, as 14:30")
+
+
+def _explain_parser() -> Parser:
+    parser = _command_parser(
+        "explain", "Explain a finding by its slug (off-plate), or every word of a line of a program in quotes."
+    )
+    parser.add_argument("what", nargs="*", metavar="SLUG|LINE", help="nothing: list the findings there are")
+    return parser
+
+
+def _cards_parser() -> Parser:
+    parser = _command_parser("cards", "List the cards and where they lie, or write a new one.")
+    actions = parser.add_subparsers(metavar="new", dest="action")
+    new = actions.add_parser(
+        "new", help="write a new card, a copy of another under a new name", prog="beadline cards new",
+        description="Write a new card, a copy of another under a new name, to be edited by hand.",
+    )  # fmt: skip
+    new.add_argument("kind", choices=("printer", "filament", "workshop"))
+    new.add_argument("name", metavar="NAME", help='such as "My Wren"')
+    new.add_argument("--like", metavar="CARD", help="the card to copy, by name or path")
+    return parser
+
+
+def _sheet_parser() -> Parser:
+    parser = _command_parser("sheet", "Write the job sheet of a program as an HTML page for paper (A4).")
+    parser.add_argument("file", metavar="FILE", help="program, plain or gzip; - reads standard input")
+    parser.add_argument("-o", "--output", metavar="OUT", default="-", help="where to; - is standard output")
+    _add_cards(parser)
+    _add_start(parser)
+    return parser
+
+
+def _figures(asked: argparse.Namespace) -> int:
+    from viewer.shown.console.figures_command import figures
+
+    return figures(asked)
+
+
+def _vet(asked: argparse.Namespace) -> int:
+    from viewer.shown.console.vet_command import vet
+
+    return vet(asked)
+
+
+def _explain(asked: argparse.Namespace) -> int:
+    from viewer.shown.console.explain_command import explain
+
+    return explain(asked.what)
+
+
+def _cards(asked: argparse.Namespace) -> int:
+    from viewer.shown.console.cards_command import list_all, write_new
+
+    return write_new(asked.kind, asked.name, asked.like) if asked.action else list_all()
+
+
+def _sheet(asked: argparse.Namespace) -> int:
+    from viewer.shown.console.sheet_command import sheet
+
+    return sheet(asked)
+
+
+COMMANDS: Final[dict[str, tuple[Callable[[], Parser], Callable[[argparse.Namespace], int]]]] = {
+    "figures": (_figures_parser, _figures),
+    "vet": (_vet_parser, _vet),
+    "explain": (_explain_parser, _explain),
+    "cards": (_cards_parser, _cards),
+    "sheet": (_sheet_parser, _sheet),
+}

@@ -1,0 +1,66 @@
+"""`beadline figures`: a table for people, JSON, or the layers as CSV."""
+
+from __future__ import annotations
+
+import argparse
+
+from viewer.errors import BeadlineError
+from viewer.program import Program
+from viewer.shown.console.opening import Bench
+from viewer.shown.console.plain import json_text, layers_csv
+from viewer.shown.console.progress import Progress, tell_first_run
+from viewer.shown.console.stopping import interruptible
+from viewer.shown.console.streams import emit
+from viewer.shown.console.tables import table, width
+from viewer.shown.rows import Row, program_rows
+from viewer.shown.written import write_whole
+
+
+def figures(asked: argparse.Namespace) -> int:
+    """Print figures; give the exit status.
+
+    Raises
+    ------
+    BeadlineError
+        A card is not valid, or a result could not be written.
+    """
+    if asked.layers_csv is not None and len(asked.files) > 1:
+        raise BeadlineError("--layers-csv writes the layers of one program; name one FILE.")
+    with interruptible() as stop:
+        bench = Bench.of(asked, stop)
+        tell_first_run()
+        printed = 0
+
+        def work(program: Program, progress: Progress) -> None:
+            nonlocal printed
+            if asked.layers_csv is not None:
+                _write_layers(program, asked.layers_csv, progress)
+                return
+            if asked.json:
+                text = json_text(_object(program, progress, stop), indented=len(asked.files) == 1)
+            else:
+                text = ("\n\n" if printed else "") + people_table(program)
+            progress.clear()
+            emit([text])
+            printed += 1
+
+        bench.each(asked.files, work)
+        return 2 if bench.failed else 0
+
+
+def _write_layers(program: Program, out: str, progress: Progress) -> None:
+    progress.clear()
+    pieces = layers_csv(program)
+    if out == "-":
+        emit(pieces)
+    else:
+        write_whole(out, pieces)
+
+
+def people_table(program: Program) -> str:
+    """Give the figures of a program as a table; causes of the ledger that took no time are left out."""
+    return "".join(table([row for row in program_rows(program) if _is_worth_a_line(row)], width()))
+
+
+def _is_worth_a_line(row: Row) -> bool:
+    return not (row.group in ("Time ledger", "Moves") and row.value == 0)

@@ -1,0 +1,122 @@
+"""Programs opened one after another, with cards that were read once; one bad file does not stop the others."""
+
+from __future__ import annotations
+
+import argparse
+import sys
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
+from dataclasses import dataclass, field
+from datetime import datetime
+from pathlib import Path
+from typing import Final
+
+from viewer.cards import FilamentCard, PrinterCard, WorkshopCard, load_filament, load_printer, load_workshop
+from viewer.cards.kinds import DEFAULTS
+from viewer.errors import BeadlineError, ReadError
+from viewer.program import Program, open_program
+from viewer.shown.console.progress import Progress
+from viewer.shown.console.streams import say
+
+PROGRAM_ENDINGS: Final = (".gcode", ".gco", ".gc", ".g", ".nc", ".ngc", ".tap", ".gcode.gz", ".gco.gz", ".g.gz")
+"""Files of a folder that are taken as programs (common practice, no source)."""
+
+
+@dataclass(slots=True)
+class Bench:
+    """The cards, and what is needed while programs are opened with them."""
+
+    printer: PrinterCard
+    filament: FilamentCard
+    workshop: WorkshopCard
+    stop: Callable[[], bool]
+    failed: list[str] = field(default_factory=list)
+    """Files that could not be read."""
+
+    @classmethod
+    def of(cls, asked: argparse.Namespace, stop: Callable[[], bool]) -> Bench:
+        """Read the cards that were asked for, else the default ones.
+
+        Raises
+        ------
+        CardError
+            There is no such card, or it is not valid.
+        """
+        return cls(
+            load_printer(asked.printer or DEFAULTS["printer"]),
+            load_filament(asked.filament or DEFAULTS["filament"]),
+            load_workshop(asked.workshop or DEFAULTS["workshop"]),
+            stop,
+        )
+
+    @contextmanager
+    def opened(self, file: str) -> Iterator[tuple[Program, Progress]]:
+        """Give a program and its progress line; both are gone at the end.
+
+        Raises
+        ------
+        ReadError
+            The program could not be read.
+        """
+        _refuse_terminal(file)
+        progress = Progress(Path(file).name)
+        try:
+            program = open_program(file, self.printer, self.filament, self.workshop, progress, self.stop)
+            try:
+                yield program, progress
+            finally:
+                program.close()
+        finally:
+            progress.clear()
+
+    def each(self, files: list[str], work: Callable[[Program, Progress], None]) -> None:
+        """Do `work` for every file; one that cannot be read gets its sentence, and the others go on."""
+        for file in files:
+            try:
+                with self.opened(file) as (program, progress):
+                    work(program, progress)
+            except ReadError as problem:
+                say(str(problem))
+                self.failed.append(file)
+
+
+def _refuse_terminal(file: str) -> None:
+    if file == "-" and (sys.stdin is None or sys.stdin.isatty()):
+        raise ReadError("Standard input is a terminal; name a file, or send a program in with `< FILE`.")
+
+
+def programs_in(named: list[str]) -> tuple[list[str], list[str]]:
+    """Give the programs that files and folders mean, and a sentence for each folder that has none."""
+    files: list[str] = []
+    sentences: list[str] = []
+    for name in named:
+        if name == "-" or not Path(name).is_dir():
+            files.append(name)
+            continue
+        found = sorted(str(path) for path in Path(name).rglob("*") if _is_program(path))
+        files += found
+        if not found:
+            endings = ", ".join(PROGRAM_ENDINGS[:5])
+            sentences.append(f"{name} holds no program (a file that ends in {endings} ...); name another folder or a file.")
+    return files, sentences
+
+
+def _is_program(path: Path) -> bool:
+    return path.name.lower().endswith(PROGRAM_ENDINGS) and not path.name.startswith(".") and path.is_file()
+
+
+def start_of(text: str | None) -> datetime | None:
+    """Give today's moment that ``HH:MM`` means, None for None.
+
+    Raises
+    ------
+    BeadlineError
+        It is no time of day.
+    """
+    if text is None:
+        return None
+    try:
+        time = datetime.strptime(text, "%H:%M").time()
+    except ValueError:
+        raise BeadlineError(f"--start {text} is no time of day; write hours and minutes as 14:30.") from None
+    return datetime.combine(datetime.now().date(), time)

@@ -1,0 +1,103 @@
+"""How far it is, on standard error where a person watches; and a word before the first run's long wait."""
+
+from __future__ import annotations
+
+import os
+import sys
+import time
+from pathlib import Path
+from typing import Final
+
+from viewer.shown.console.streams import say
+
+SILENT_S: Final = 0.3
+"""What is done sooner shows no progress."""
+EVERY_S: Final = 0.1
+
+FIRST_RUN: Final = "First run: compiling for this computer, about 20 s; later runs start at once."
+
+KERNEL_FILES: Final = (
+    "read/_kernels.py",
+    "layers/_kernels.py",
+    "timing/_kernels.py",
+    "figures/_kernels.py",
+    "beads/_kernels.py",
+    "beads/_kernels_section.py",
+)
+"""Kernels that every program goes through on its way to the figures."""
+
+
+class Progress:
+    """One line on standard error, written over; silent where nobody watches."""
+
+    def __init__(self, name: str) -> None:
+        self._name = name if len(name) <= 50 else f"...{name[-47:]}"
+        self._begun = self._told = time.monotonic()
+        self._shown = False
+        self._on = sys.stderr is not None and sys.stderr.isatty() and os.environ.get("TERM", "") != "dumb"
+
+    def __call__(self, stage: str, share: float) -> None:
+        """Show the stage and the share of it that is done."""
+        now = time.monotonic()
+        if not self._on or now - self._begun < SILENT_S or now - self._told < EVERY_S:
+            return
+        self._told, self._shown = now, True
+        done = f" {int(100 * share)} %" if 0.0 < share < 1.0 else ""
+        self._write(f"\r\x1b[K{self._name}: {stage}{done}")
+
+    def clear(self) -> None:
+        """Take the line away."""
+        if self._shown:
+            self._shown = False
+            self._write("\r\x1b[K")
+
+    def _write(self, text: str) -> None:
+        try:
+            sys.stderr.write(text)
+            sys.stderr.flush()
+        except OSError:
+            self._on = False  # the terminal is gone
+
+
+def tell_first_run() -> None:
+    """Say in one line that the kernels will be compiled now, if they will be."""
+    if os.environ.get("NUMBA_DISABLE_JIT", "0") in ("", "0") and not kernels_are_cached():
+        say(FIRST_RUN)
+
+
+def kernels_are_cached(package: Path | None = None) -> bool:
+    """Tell whether machine code newer than its source lies in the compiler's cache, without the compiler.
+
+    Parameters
+    ----------
+    package
+        Folder of the package; None: this one's.
+    """
+    home = package or Path(__file__).resolve().parents[2]
+    return all(_is_cached(home / name) for name in KERNEL_FILES)
+
+
+def _is_cached(source: Path) -> bool:
+    """Look into the folders that the compiler caches in: the named one, else beside the source, else the user's."""
+    tag = f"py{sys.version_info.major}{sys.version_info.minor}"
+    try:
+        written = source.stat().st_mtime
+        for folder, pattern in _cache_places(source):
+            indices = folder.glob(f"{pattern}{source.stem}.*{tag}*.nbi")
+            if any(index.stat().st_mtime >= written for index in indices):
+                return True
+    except OSError:
+        return False  # a wrong guess costs one line of text
+    return False
+
+
+def _cache_places(source: Path) -> list[tuple[Path, str]]:
+    elsewhere = f"{source.parent.name}_*/"  # the folder's name and a hash of its path
+    if named := os.environ.get("NUMBA_CACHE_DIR"):
+        return [(Path(named), elsewhere)]
+    places = [(source.parent / "__pycache__", "")]
+    if not os.access(source.parent, os.W_OK):
+        import platformdirs
+
+        places.append((platformdirs.user_cache_path("numba", appauthor=False), elsewhere))
+    return places

@@ -1,0 +1,54 @@
+"""Rows as a table for people: groups, names and values in two columns, at most 100 wide."""
+
+from __future__ import annotations
+
+import shutil
+import sys
+import textwrap
+from collections.abc import Iterable, Iterator
+from typing import Final
+
+from viewer.shown.row import Row
+
+WIDEST: Final = 100
+NARROWEST: Final = 50
+USUAL_NAME: Final = 35
+"""Longer names (claims) get their value on a line of its own."""
+
+
+def width() -> int:
+    """Give the terminal's width within bounds; the widest where there is no terminal."""
+    if sys.stdout is None or not sys.stdout.isatty():
+        return WIDEST
+    return min(max(shutil.get_terminal_size((WIDEST, 24)).columns, NARROWEST), WIDEST)
+
+
+def table(rows: Iterable[Row], columns: int = WIDEST) -> Iterator[str]:
+    """Yield the lines of a table of rows, groups in the order in which they come."""
+    rows = list(rows)
+    names = min(max((len(row.name) for row in rows), default=0), USUAL_NAME)
+    group = None
+    for row in rows:
+        if row.group != group:
+            if group is not None:
+                yield "\n"
+            group = row.group
+            yield f"{group}\n"
+        yield from _row(row, names, columns)
+
+
+def _row(row: Row, names: int, columns: int) -> Iterator[str]:
+    indent = " " * (names + 4)
+    value = textwrap.wrap(row.text, columns, initial_indent=indent, subsequent_indent=indent) or [indent]
+    if len(row.name) > names:
+        yield f"  {row.name}\n"
+        yield from (f"{line}\n" for line in value)
+        return
+    yield f"  {row.name:<{names}}  {value[0].removeprefix(indent)}\n".rstrip() + "\n"
+    yield from (f"{line}\n" for line in value[1:])
+
+
+def paragraph(text: str, columns: int, indent: str = "") -> str:
+    """Give one paragraph wrapped, every line behind `indent`."""
+    lines = textwrap.wrap(text, columns, initial_indent=indent, subsequent_indent=indent, break_on_hyphens=False)
+    return "\n".join(lines) + "\n"

@@ -1,0 +1,270 @@
+"""Everything that the window can do, in one visible table: menus, tool bar, tooltips and the page of keys come from it.
+
+Keys that move within the layer (arrows, page, home, end, space) belong to whatever list, text or field has the
+focus; with Ctrl they move within the layer from anywhere.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass
+from html import escape
+from typing import Final, Literal
+
+from PySide6.QtCore import QEvent, QObject, Qt
+from PySide6.QtGui import QAction, QActionGroup, QKeyEvent, QKeySequence
+from PySide6.QtWidgets import (
+    QAbstractButton,
+    QAbstractItemView,
+    QAbstractSlider,
+    QAbstractSpinBox,
+    QApplication,
+    QComboBox,
+    QLineEdit,
+    QMainWindow,
+    QMenu,
+    QPlainTextEdit,
+    QTextEdit,
+    QWidget,
+)
+
+from viewer.shown.window.view_state import COLOURINGS, SHOWN, STRIP_QUANTITIES
+
+Needs = Literal["nothing", "program", "job"]
+"""When an action is there: always, with a program on show, while something is under way."""
+
+
+@dataclass(frozen=True, slots=True)
+class Action:
+    """One thing to do: its words, its keys and where it stands."""
+
+    id: str
+    text: str
+    keys: tuple[str, ...]
+    menu: str
+    """Menu, or menu/submenu."""
+    tip: str
+    icon: str = ""
+    needs: Needs = "program"
+    kind: Literal["once", "switch", "choice"] = "once"
+    """A choice is one of those of its menu."""
+
+
+def _once(name: str, text: str, keys: str, menu: str, tip: str, icon: str = "", needs: Needs = "program") -> Action:
+    return Action(name, text, tuple(keys.split()), menu, tip, icon, needs)
+
+
+_PROGRAM: Final = (
+    _once("open", "Open…", "Ctrl+O", "Program", "Open a program from a file", "open", "nothing"),
+    _once("open-recent", "Open a recent one…", "Ctrl+R", "Program", "Choose among the programs opened lately",
+          needs="nothing"),
+    _once("open-again", "Read it again", "F5", "Program", "Read the program on show again from its file", "again"),
+    _once("cancel", "Stop reading or checking", "Ctrl+.", "Program", "Stop what is under way", "stop", "job"),
+    _once("start-page", "Start page", "Alt+Home", "Program", "Put the program away and show the first page",
+          needs="nothing"),
+    _once("save-picture", "Save the picture…", "Ctrl+S", "Program", "Save the layer as it is drawn: PNG or SVG",
+          "picture"),
+    _once("copy-picture", "Copy the picture", "Ctrl+Shift+C", "Program", "Put the drawn layer on the clipboard"),
+    _once("export-figures", "Save the figures…", "Ctrl+E", "Program", "Save the figures of Stats as CSV", "table"),
+    _once("print-sheet", "Print the job sheet…", "Ctrl+P", "Program", "Print the page that goes to the printer with"
+          " the job", "sheet"),
+    _once("save-sheet", "Save the job sheet…", "Ctrl+Shift+S", "Program", "Save the job sheet as PDF or HTML"),
+    _once("quit", "Quit", "Ctrl+Q", "Program", "Close the window", needs="nothing"),
+)  # fmt: skip
+_LAYER: Final = (
+    _once("next-layer", "Next layer", "Up Ctrl+Up", "Layer", "One layer up", "next"),
+    _once("previous-layer", "Previous layer", "Down Ctrl+Down", "Layer", "One layer down", "previous"),
+    _once("ten-up", "Ten layers up", "PgUp Ctrl+PgUp", "Layer", "Ten layers up"),
+    _once("ten-down", "Ten layers down", "PgDown Ctrl+PgDown", "Layer", "Ten layers down"),
+    _once("first-layer", "First layer", "Home Ctrl+Home", "Layer", "The layer on the plate"),
+    _once("last-layer", "Last layer", "End Ctrl+End", "Layer", "The layer that is printed last"),
+    _once("slowest-layer", "Slowest layer", "S", "Layer", "The layer that takes longest"),
+    _once("next-bead", "Next bead", "Right Ctrl+Right", "Layer", "Select the bead that is laid next"),
+    _once("previous-bead", "Previous bead", "Left Ctrl+Left", "Layer", "Select the bead that was laid before"),
+    _once("no-bead", "Select nothing", "Esc", "Layer", "End the selection and the measuring"),
+    Action("play", "Play", ("Space", "Ctrl+Space"), "Layer", "Watch the layer being laid", "play", kind="switch"),
+    _once("faster", "Play faster", ".", "Layer", "Ten times as fast"),
+    _once("slower", "Play slower", ",", "Layer", "A tenth as fast"),
+    _once("whole-layer", "Whole layer", "W", "Layer", "Show all of the layer, not only up to a moment"),
+    _once("find-layer", "Go to layer…", "Ctrl+L", "Layer", "Show the layer of a number"),
+    _once("find-line", "Go to line…", "Ctrl+G", "Layer", "Select what a line of the program makes"),
+)  # fmt: skip
+_PICTURE: Final = (
+    _once("fit-part", "Fit the part", "F", "Picture", "Show the part as large as it fits", "fit_part"),
+    _once("fit-plate", "Fit the plate", "Shift+F", "Picture", "Show the whole plate", "fit_plate"),
+    _once("zoom-in", "Closer", "+ =", "Picture", "Show a smaller piece, larger"),
+    _once("zoom-out", "Farther", "-", "Picture", "Show a larger piece, smaller"),
+    Action("measure", "Measure", ("M",), "Picture", "Measure between two points: press at the one, let go at the"
+           " other", "measure", kind="switch"),
+)  # fmt: skip
+_COLOURS: Final = tuple(
+    Action(f"colour-{name}", meaning[0].upper() + meaning[1:], (str(k),), "Picture/Colour beads by",
+           f"Colour beads by {meaning}", kind="choice")
+    for k, (name, meaning) in enumerate(COLOURINGS.items(), 1)
+)  # fmt: skip
+_SHOW_KEYS: Final = {"travel": "T", "retracts": "R", "below": "B", "plate": "O", "nozzle": "N", "marks": "K"}
+_SHOW: Final = tuple(
+    Action(f"show-{name}", meaning[0].upper() + meaning[1:], (_SHOW_KEYS[name],), "Picture/Show",
+           f"Show or hide: {meaning}", kind="switch")
+    for name, meaning in SHOWN.items()
+)  # fmt: skip
+_STRIP: Final = tuple(
+    Action(f"strip-{name.replace(' ', '-')}", meaning[0].upper() + meaning[1:], (f"Alt+{k}",),
+           "View/Layer strip shows", f"Bars of the layer strip: {meaning}", kind="choice")
+    for k, (name, meaning) in enumerate(STRIP_QUANTITIES.items(), 1)
+)  # fmt: skip
+DOCKS: Final = {
+    "findings": "Findings",
+    "stats": "Stats",
+    "ledger": "Time ledger",
+    "strip": "Layer strip",
+    "program": "Program",
+}
+_DOCKS: Final = tuple(
+    Action(f"dock-{name}", title, (f"Ctrl+{k}",), "View", f"Show or hide {title}", kind="switch")
+    for k, (name, title) in enumerate(DOCKS.items(), 1)
+)
+_VIEW: Final = (
+    _once("arrange", "Arrange as at first", "Ctrl+0", "View", "Put every pane back where it was at first"),
+    _once("next-pane", "Next pane", "F6", "View", "Move the focus to the next pane"),
+    _once("previous-pane", "Previous pane", "Shift+F6", "View", "Move the focus to the pane before"),
+    Action("full-screen", "Full screen", ("F11",), "View", "Use the whole screen", "", "nothing", "switch"),
+    _once("text-larger", "Larger text", "Ctrl++ Ctrl+=", "View/Text", "All text larger", needs="nothing"),
+    _once("text-smaller", "Smaller text", "Ctrl+-", "View/Text", "All text smaller", needs="nothing"),
+    _once("text-usual", "Usual text", "Alt+0", "View/Text", "Text as large as the system says", needs="nothing"),
+    Action("look-system", "After the system", ("Ctrl+Shift+Y",), "View/Light or dark", "Light or dark as the system"
+           " is", "", "nothing", "choice"),
+    Action("look-light", "Light", ("Ctrl+Shift+L",), "View/Light or dark", "Always light", "", "nothing", "choice"),
+    Action("look-dark", "Dark", ("Ctrl+Shift+D",), "View/Light or dark", "Always dark", "", "nothing", "choice"),
+)  # fmt: skip
+_CARDS: Final = (
+    _once("choose-printer", "Choose the printer", "F7", "Cards", "Go to the choice of printer cards", needs="nothing"),
+    _once("choose-filament", "Choose the filament", "F8", "Cards", "Go to the choice of filament cards",
+          needs="nothing"),
+    _once("edit-printer", "Edit the printer card…", "Ctrl+F7", "Cards", "Change what is known of the printer", "card",
+          "nothing"),
+    _once("edit-filament", "Edit the filament card…", "Ctrl+F8", "Cards", "Change what is known of the filament",
+          needs="nothing"),
+    _once("edit-workshop", "Edit the workshop card…", "Ctrl+F9", "Cards", "Change charges, hours and limits of checks",
+          needs="nothing"),
+)  # fmt: skip
+_HELP: Final = (
+    _once("keys", "Keys", "F1", "Help", "Every action and its key", "keys", "nothing"),
+    _once("about", "About Beadline", "Shift+F1", "Help", "What this program does, and what it does not",
+          needs="nothing"),
+)  # fmt: skip
+ACTIONS: Final = (
+    *_PROGRAM, *_LAYER, *_PICTURE, *_COLOURS, *_SHOW, *_DOCKS, *_VIEW, *_STRIP, *_CARDS, *_HELP,
+)  # fmt: skip
+TOOLBAR: Final = ("open", "", "previous-layer", "next-layer", "play", "", "fit-part", "fit-plate", "measure")
+"""Actions of the tool bar, "" is a gap; the choices of colouring and cards stand behind them."""
+SEPARATED: Final = frozenset(
+    {"save-picture", "print-sheet", "quit", "next-bead", "play", "find-layer", "measure", "arrange",
+     "next-pane", "full-screen", "edit-printer"}
+)  # fmt: skip
+"""Actions with a line above them in their menu."""
+
+Handlers = Mapping[str, Callable[[], object]]
+
+
+def make_actions(window: QWidget, handlers: Handlers) -> dict[str, QAction]:
+    """Make the actions of the table; each must have a handler.
+
+    Raises
+    ------
+    KeyError
+        An action without a handler, or a handler without an action.
+    """
+    known = {action.id for action in ACTIONS}
+    if known != handlers.keys():
+        raise KeyError(f"actions and handlers differ: {sorted(known ^ handlers.keys())}")
+    made: dict[str, QAction] = {}
+    groups: dict[str, QActionGroup] = {}
+    for action in ACTIONS:
+        made[action.id] = one = QAction(action.text, window)
+        one.setObjectName(action.id)
+        one.setShortcuts([QKeySequence(key) for key in action.keys])
+        one.setToolTip(f"{action.tip} ({shown_key(action.keys[0])})")
+        one.setStatusTip(action.tip)
+        one.setCheckable(action.kind != "once")
+        one.setEnabled(action.needs == "nothing")
+        one.triggered.connect(lambda _checked=False, do=handlers[action.id]: do())
+        if action.kind == "choice":
+            groups.setdefault(action.menu, QActionGroup(window)).addAction(one)
+    return made
+
+
+def fill_menus(window: QMainWindow, made: Mapping[str, QAction]) -> dict[str, QMenu]:
+    """Put every action into the menu bar; gives the menus by their names."""
+    menus: dict[str, QMenu] = {}
+    for action in ACTIONS:
+        top, _, sub = action.menu.partition("/")
+        if top not in menus:
+            menus[top] = window.menuBar().addMenu(f"&{top}")
+        if sub and action.menu not in menus:
+            menus[action.menu] = menus[top].addMenu(sub)
+        if action.id in SEPARATED:
+            menus[action.menu].addSeparator()
+        menus[action.menu].addAction(made[action.id])
+    return menus
+
+
+def enable(made: Mapping[str, QAction], *, program: bool, job: bool) -> None:
+    """Let those actions be there that have something to act on."""
+    there = {"nothing": True, "program": program, "job": job}
+    for action in ACTIONS:
+        made[action.id].setEnabled(there[action.needs])
+
+
+def shown_key(key: str) -> str:
+    """Give a key as the system writes it."""
+    return QKeySequence(key).toString(QKeySequence.SequenceFormat.NativeText)
+
+
+def keys_page() -> str:
+    """Give every action with its keys as HTML, menu by menu."""
+    parts = []
+    for menu in dict.fromkeys(action.menu for action in ACTIONS):
+        rows = "".join(
+            f"<tr><td style='padding-right:18px'><b>{escape(', '.join(map(shown_key, action.keys)))}</b></td>"
+            f"<td>{escape(action.text.removesuffix('…'))}</td></tr>"
+            for action in ACTIONS
+            if action.menu == menu
+        )
+        parts.append(f"<h3>{escape(menu.replace('/', ': '))}</h3><table cellpadding='2'>{rows}</table>")
+    return "".join(parts)
+
+
+_MOVING: Final = frozenset(
+    {Qt.Key.Key_Up, Qt.Key.Key_Down, Qt.Key.Key_PageUp, Qt.Key.Key_PageDown, Qt.Key.Key_Home, Qt.Key.Key_End,
+     Qt.Key.Key_Left, Qt.Key.Key_Right, Qt.Key.Key_Space}
+)  # fmt: skip
+_TEXT_KEEPERS: Final = (QLineEdit, QAbstractSpinBox, QPlainTextEdit, QTextEdit)
+_KEEPERS: Final = (*_TEXT_KEEPERS, QAbstractItemView, QComboBox, QAbstractSlider)
+
+
+class KeyGuard(QObject):
+    """Leaves moving keys to the list, text or field that has the focus, before they become shortcuts.
+
+    A widget of another kind says that it wants them by a property ``keeps_keys`` that is true.
+    """
+
+    def eventFilter(self, watched: QObject, event: QEvent) -> bool:
+        """Accept the question whether a key is to be kept from the shortcuts."""
+        if event.type() == QEvent.Type.ShortcutOverride and isinstance(event, QKeyEvent):
+            focus = QApplication.focusWidget()
+            if watched is focus and focus is not None and _keeps(focus, event):
+                event.accept()
+                return True
+        return False
+
+
+def _keeps(widget: QWidget, event: QKeyEvent) -> bool:
+    plain = event.modifiers() & ~(Qt.KeyboardModifier.KeypadModifier | Qt.KeyboardModifier.ShiftModifier)
+    if plain != Qt.KeyboardModifier.NoModifier:
+        return False
+    if isinstance(widget, QAbstractButton):
+        return event.key() == Qt.Key.Key_Space
+    moves = event.key() in _MOVING
+    writes = isinstance(widget, _TEXT_KEEPERS) and bool(event.text()) and event.text().isprintable()
+    return (moves or writes) and (isinstance(widget, _KEEPERS) or bool(widget.property("keeps_keys")))

@@ -1,0 +1,256 @@
+"""What each action of the table does."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from pathlib import Path
+from typing import TYPE_CHECKING, Final
+
+from PySide6.QtWidgets import QFileDialog, QInputDialog, QMessageBox
+
+from viewer import __version__
+from viewer.errors import BeadlineError, OutputError
+from viewer.shown.window.actions import DOCKS, keys_page
+from viewer.shown.window.start_page import CAUTION
+from viewer.shown.window.theme import LOOKS
+from viewer.shown.window.view_state import COLOURINGS, SHOWN, STRIP_QUANTITIES
+
+if TYPE_CHECKING:
+    from viewer.shown.window.main_window import MainWindow
+
+PROGRAM_FILES: Final = "Programs (*.gcode *.gco *.g *.nc *.ngc *.tap *.gz);;All files (*)"
+PACES: Final = (1.0, 10.0, 100.0, 1000.0)
+ZOOM: Final = 1.25
+
+
+class Commands:
+    """Handlers of the actions, by their ids."""
+
+    def __init__(self, window: MainWindow) -> None:
+        self._window = window
+        self._state = window.state
+        self.pace = PACES[0]
+
+    def handlers(self) -> dict[str, Callable[[], object]]:
+        """Give the handler of every action."""
+        window, state = self._window, self._state
+        found: dict[str, Callable[[], object]] = {
+            "open": self.open,
+            "open-recent": self.open_recent,
+            "open-again": window.open_again,
+            "cancel": window.cancel,
+            "start-page": window.put_away,
+            "save-picture": self.save_picture,
+            "copy-picture": lambda: window.panes.plot.copy_picture(),
+            "export-figures": self.export_figures,
+            "print-sheet": self.print_sheet,
+            "save-sheet": self.save_sheet,
+            "quit": window.close,
+            "next-layer": lambda: state.show_layer(state.layer + 1),
+            "previous-layer": lambda: state.show_layer(state.layer - 1),
+            "ten-up": lambda: state.show_layer(state.layer + 10),
+            "ten-down": lambda: state.show_layer(state.layer - 10),
+            "first-layer": lambda: state.show_layer(1),
+            "last-layer": lambda: state.show_layer(state.layers),
+            "slowest-layer": self.slowest_layer,
+            "next-bead": lambda: state.step_bead(1),
+            "previous-bead": lambda: state.step_bead(-1),
+            "no-bead": self.select_nothing,
+            "play": lambda: state.play(0.0 if state.playing else self.pace),
+            "faster": lambda: self.change_pace(1),
+            "slower": lambda: self.change_pace(-1),
+            "whole-layer": self.whole_layer,
+            "find-layer": self.find_layer,
+            "find-line": self.find_line,
+            "fit-part": lambda: window.panes.plot.fit_part(),
+            "fit-plate": lambda: window.panes.plot.fit_plate(),
+            "zoom-in": lambda: window.panes.plot.zoom(ZOOM),
+            "zoom-out": lambda: window.panes.plot.zoom(1.0 / ZOOM),
+            "measure": lambda: window.panes.plot.start_measuring(window.actions_by_id["measure"].isChecked()),
+            "arrange": window.arrange,
+            "next-pane": lambda: window.focus_pane(1),
+            "previous-pane": lambda: window.focus_pane(-1),
+            "full-screen": self.full_screen,
+            "text-larger": lambda: window.theme.resize_text(1),
+            "text-smaller": lambda: window.theme.resize_text(-1),
+            "text-usual": lambda: window.theme.resize_text(0),
+            "choose-printer": lambda: self.drop_down("printer"),
+            "choose-filament": lambda: self.drop_down("filament"),
+            "edit-printer": lambda: window.edit_card("printer"),
+            "edit-filament": lambda: window.edit_card("filament"),
+            "edit-workshop": lambda: window.edit_card("workshop"),
+            "keys": self.keys,
+            "about": self.about,
+        }
+        found |= {f"colour-{name}": lambda name=name: state.colour_by(name) for name in COLOURINGS}
+        found |= {f"strip-{name.replace(' ', '-')}": lambda name=name: state.show_quantity(name)
+                  for name in STRIP_QUANTITIES}  # fmt: skip
+        found |= {f"show-{name}": lambda name=name: state.show_part(name, name not in state.shown) for name in SHOWN}
+        found |= {f"dock-{name}": lambda name=name: window.toggle_dock(name) for name in DOCKS}
+        found |= {f"look-{name}": lambda name=name: window.theme.choose(name) for name in LOOKS}
+        return found
+
+    def open(self) -> None:
+        """Ask for a file and open it."""
+        folder = self._window.memory.folder
+        name, _ = QFileDialog.getOpenFileName(self._window, "Open a program", folder, PROGRAM_FILES)
+        if name:
+            self._window.open_path(Path(name))
+
+    def open_recent(self) -> None:
+        """Ask which of the programs opened lately to open."""
+        recent = [str(path) for path in self._window.memory.recent]
+        if not recent:
+            self._window.statusBar().showMessage("No program was opened yet.", 5000)
+            return
+        name, chosen = QInputDialog.getItem(self._window, "Opened lately", "Program:", recent, 0, editable=False)
+        if chosen:
+            self._window.open_path(Path(name))
+
+    def slowest_layer(self) -> None:
+        """Show the layer that takes longest."""
+        program = self._state.program
+        slowest = program.figures.layers.slowest if program is not None else None
+        if slowest:
+            self._state.show_layer(slowest)
+
+    def select_nothing(self) -> None:
+        """End selection, measuring and playing."""
+        self._state.play(0.0)
+        self._state.select(None)
+        measure = self._window.actions_by_id["measure"]
+        if measure.isChecked():
+            measure.setChecked(False)
+            self._window.panes.plot.start_measuring(False)
+
+    def change_pace(self, step: int) -> None:
+        """Play ten times as fast, or a tenth."""
+        pace = self._state.playing or self.pace
+        at = min(range(len(PACES)), key=lambda k: abs(PACES[k] - pace))
+        self.pace = PACES[min(max(at + step, 0), len(PACES) - 1)]
+        if self._state.playing:
+            self._state.play(self.pace)
+        self._window.statusBar().showMessage(f"Plays {self.pace:g} times as fast as the machine.", 3000)
+
+    def whole_layer(self) -> None:
+        """Show all of the layer."""
+        self._state.play(0.0)
+        self._state.show_moment(None)
+
+    def find_layer(self) -> None:
+        """Ask for a layer's number and show it."""
+        last = self._state.layers
+        if not last:
+            return
+        number, chosen = QInputDialog.getInt(
+            self._window, "Go to layer", f"Layer (1 to {last}):", max(self._state.layer, 1), 1, last
+        )
+        if chosen:
+            self._state.show_layer(number)
+
+    def find_line(self) -> None:
+        """Ask for a line's number; select what it makes and bring it into view."""
+        program = self._state.program
+        if program is None:
+            return
+        last = max(program.tally.lines, 1)
+        number, chosen = QInputDialog.getInt(self._window, "Go to line", f"Line (1 to {last}):", 1, 1, last)
+        if chosen:
+            self._window.show_line(number)
+
+    def save_picture(self) -> None:
+        """Ask where to, and save the picture."""
+        name, _ = QFileDialog.getSaveFileName(
+            self._window, "Save the picture", self._suggested(f"_layer_{self._state.layer}.png"),
+            "Pictures (*.png);;Drawings (*.svg)",
+        )  # fmt: skip
+        if name:
+            self._write(Path(name), self._window.panes.plot.save_picture)
+
+    def export_figures(self) -> None:
+        """Ask where to, and save the figures."""
+        name, _ = QFileDialog.getSaveFileName(
+            self._window, "Save the figures", self._suggested("_figures.csv"), "Tables (*.csv)"
+        )
+        if name:
+            self._write(Path(name), self._window.panes.stats.save_csv)
+
+    def save_sheet(self) -> None:
+        """Ask where to, and save the job sheet."""
+        name, _ = QFileDialog.getSaveFileName(
+            self._window, "Save the job sheet", self._suggested("_sheet.pdf"), "Documents (*.pdf);;Pages (*.html)"
+        )
+        if name:
+            self._write(Path(name), self._save_sheet_as)
+
+    def _save_sheet_as(self, path: Path) -> None:
+        from viewer.shown.window.sheet import save_sheet
+
+        program = self._state.program
+        if program is not None:
+            save_sheet(program, self._state.report, path)
+
+    def print_sheet(self) -> None:
+        """Ask for a printer of paper, and print the job sheet."""
+        from viewer.shown.window.sheet import print_sheet
+
+        program = self._state.program
+        if program is not None:
+            self._guarded(lambda: print_sheet(program, self._state.report, self._window))
+
+    def _write(self, path: Path, write: Callable[[Path], object]) -> None:
+        def do() -> None:
+            try:
+                write(path)
+            except OSError as problem:
+                why = problem.strerror or str(problem)
+                raise OutputError(f"{path} could not be written ({why}); choose another place.") from problem
+            self._window.statusBar().showMessage(f"Saved as {path}.", 8000)
+
+        self._guarded(do)
+
+    def _guarded(self, do: Callable[[], object]) -> None:
+        try:
+            do()
+        except BeadlineError as problem:
+            self._window.banner.say("output", "stop", str(problem))
+
+    def _suggested(self, ending: str) -> str:
+        program = self._state.program
+        if program is None:
+            return ending.lstrip("_")
+        stem = program.path.name.split(".")[0] or "program"
+        return str(program.path.parent / f"{stem}{ending}")
+
+    def full_screen(self) -> None:
+        """Use the whole screen, or not."""
+        if self._window.isFullScreen():
+            self._window.showNormal()
+        else:
+            self._window.showFullScreen()
+
+    def drop_down(self, kind: str) -> None:
+        """Open the choice of a card."""
+        choice = self._window.choices[kind]
+        choice.setFocus()
+        choice.showPopup()
+
+    def keys(self) -> None:
+        """Show every action and its key."""
+        self._page("Keys", keys_page())
+
+    def about(self) -> None:
+        """Say what this program is."""
+        box = QMessageBox(self._window)
+        box.setWindowTitle("About Beadline")
+        box.setText(f"Beadline {__version__}")
+        box.setInformativeText(
+            f"{CAUTION}\n\nTimes and costs are computed from the program and the chosen cards; how well they fit"
+            " depends on how well the cards describe the machine."
+        )
+        box.open()
+
+    def _page(self, title: str, html: str) -> None:
+        from viewer.shown.window.pages import Page
+
+        Page(title, html, self._window).open()

@@ -1,0 +1,125 @@
+"""`Redrawer`: of many requests for a picture only the newest is drawn, and none makes the window wait.
+
+::
+
+    request, request, request --> zero timer --> quick enough? --yes--> drawn here
+                                                      |
+                                                      no --> one thread; what comes meanwhile replaces
+                                                             the waiting request
+"""
+
+from __future__ import annotations
+
+import threading
+import time
+from collections.abc import Callable
+from typing import Generic, TypeVar
+
+from PySide6.QtCore import QObject, QTimer, Signal
+
+_Request = TypeVar("_Request")
+_Drawn = TypeVar("_Drawn")
+QUICK_MS = 16.0
+"""One frame at 60 Hz: what is expected to take longer is drawn in the thread."""
+
+
+class _Bell(QObject):
+    """Rings in the window's thread."""
+
+    rung = Signal()
+
+
+class Redrawer(Generic[_Request, _Drawn]):
+    """Draws the newest request.
+
+    Parameters
+    ----------
+    draw
+        Makes the picture; runs in the window's thread or in another, never in both at once.
+    show
+        Gets it, in the window's thread.
+    weight
+        How much work a request is, in any unit: time is taken to grow with it.
+    """
+
+    def __init__(
+        self,
+        draw: Callable[[_Request], _Drawn],
+        show: Callable[[_Drawn], None],
+        weight: Callable[[_Request], float],
+        parent: QObject,
+    ) -> None:
+        self._draw, self._show, self._weight = draw, show, weight
+        self._wanted: _Request | None = None
+        self._thread: threading.Thread | None = None
+        self._result: _Drawn | BaseException | None = None
+        self._ms_a_weight: float | None = None
+        """None: nothing was drawn yet; the first time the kernels may still have to be compiled."""
+        self._timer = QTimer(parent, interval=0, singleShot=True)
+        self._timer.timeout.connect(self._next)
+        self._bell = _Bell(parent)
+        self._bell.rung.connect(self._collect)
+        self._over = False
+
+    @property
+    def busy(self) -> bool:
+        """Whether something is being drawn or waits to be."""
+        return self._thread is not None or self._wanted is not None
+
+    def request(self, request: _Request) -> None:
+        """Draw this soon, and nothing that was asked for before and has not begun."""
+        if not self._over:
+            self._wanted = request
+            self._timer.start()
+
+    def draw_now(self, request: _Request) -> _Drawn:
+        """Draw this at once and give it; waits for the thread."""
+        self._join()
+        return self._draw(request)
+
+    def stop(self) -> None:
+        """Draw nothing any more; wait for the thread."""
+        self._over = True
+        self._wanted = None
+        self._join()
+
+    def _join(self) -> None:
+        if self._thread is not None:
+            self._thread.join()
+
+    def _next(self) -> None:
+        if self._wanted is None or self._thread is not None:
+            return
+        request, self._wanted = self._wanted, None
+        weight = max(self._weight(request), 1.0)
+        if self._ms_a_weight is not None and self._ms_a_weight * weight <= QUICK_MS:
+            self._show(self._timed(request, weight))
+            return
+        self._thread = threading.Thread(target=self._work, args=(request, weight), name="layer plot")
+        self._thread.start()
+
+    def _timed(self, request: _Request, weight: float) -> _Drawn:
+        begun = time.perf_counter()
+        drawn = self._draw(request)
+        self._ms_a_weight = (time.perf_counter() - begun) * 1e3 / weight
+        return drawn
+
+    def _work(self, request: _Request, weight: float) -> None:
+        """Draw in the thread; a failure is carried to the window's thread and raised there."""
+        try:
+            self._result = self._timed(request, weight)
+        except BaseException as problem:  # noqa: BLE001 - raised again in `_collect`
+            self._result = problem
+        if not self._over:
+            self._bell.rung.emit()
+
+    def _collect(self) -> None:
+        self._join()
+        self._thread = None
+        result, self._result = self._result, None
+        if isinstance(result, BaseException):
+            raise result
+        if result is not None and not self._over:
+            self._show(result)
+        if self._wanted is not None:
+            self._timer.start()

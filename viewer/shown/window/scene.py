@@ -1,0 +1,346 @@
+"""What the layer plot draws of one layer, as plain arrays, and the picture made of them; no Qt.
+
+::
+
+    Program, layer, colouring -> Scene  (beads, their colours, the layer below, travel, marks, key)
+    Scene, moment             -> Cut    (what is drawn by then, where the nozzle is)
+    Scene, Cut, view          -> picture, by the drawing kernel
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+import numpy.typing as npt
+
+from viewer.beads.draw import U32, UNKNOWN_INDEX, View, draw_lines, draw_picture, palette_index, premultiplied
+from viewer.beads.section import Beads, range_beads
+from viewer.layers.layers import ROLE_NAMES
+from viewer.program import Program
+from viewer.read.moves import BEAD, F32, I32, PRIME, RETRACT, TRAVEL, U8, WIPE
+from viewer.shown.window.bead_values import UNITS, Ranges, Span, share_of_path, values_of
+from viewer.shown.window.colours import Rgb, role_rgba, scale_rgba, ui
+from viewer.shown.window.view_state import COLOURINGS, Colouring, Shown
+
+Point = tuple[float, float]
+TRAVEL_PX = 1.1
+TRAVEL_ALPHA = 150
+MARK_PX = 3.6
+"""Half the width of the triangle where filament is drawn back or pushed forth."""
+MARK_PEN_PX = 1.5
+SEAM_FROM_PX = 5.0
+"""Beads at least so wide show their sides; narrower ones would be all seam."""
+COARSE_FROM = 20_000
+SEAM_SHARE = 0.30
+"""How much of the plate's colour the seam takes."""
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Segments:
+    """Straight lines, one row each."""
+
+    x0_mm: F32
+    y0_mm: F32
+    x1_mm: F32
+    y1_mm: F32
+    move: I32
+
+    def before(self, move: int) -> tuple[F32, F32, F32, F32]:
+        """Give the columns of the lines that are done before a move."""
+        end = int(np.searchsorted(self.move, move))
+        return self.x0_mm[:end], self.y0_mm[:end], self.x1_mm[:end], self.y1_mm[:end]
+
+
+@dataclass(frozen=True, slots=True)
+class Swatch:
+    """One role in the key."""
+
+    name: str
+    rgb: Rgb
+    length_mm: float
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Key:
+    """What the colours mean: swatches, or a bar with its span."""
+
+    title: str
+    unit: str = ""
+    swatches: tuple[Swatch, ...] = ()
+    span: Span | None = None
+    scale: U8 | None = None  # (256, 4)
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Scene:
+    """One layer, ready to be drawn."""
+
+    program: Program
+    number: int
+    colouring: Colouring
+    dark: bool
+    beads: Beads
+    """With layer 1 come the beads laid before it (purge lines)."""
+    earlier: int
+    """How many of `beads` were laid before the layer began: they are drawn at every moment."""
+    index: U8  # (beads,) entries of `palette`
+    palette: U32  # (256,)
+    seams: U32  # (256,) the same, closer to the plate's colour
+    below: Beads
+    travel: Segments
+    retracts: Segments  # points
+    primes: Segments
+    start: Point | None
+    key: Key
+
+
+@dataclass(frozen=True, slots=True)
+class Cut:
+    """How far a layer is drawn: all moves before `move`, and `share` of its path."""
+
+    move: int
+    share: float
+    nozzle: Point | None
+    whole: bool
+    """Nothing of the layer is left out."""
+
+
+def build_scene(program: Program, number: int, colouring: Colouring, dark: bool, ranges: Ranges) -> Scene:
+    """Gather what is drawn of layer ``number`` (from 1; 0: what there is where no layer was found)."""
+    first, last = _moves_of(program, number)
+    beads = _beads(program, 0 if number <= 1 else first, last)
+    index, key, colours = _coloured(program, number, beads, colouring, dark, ranges)
+    plate = np.array([*ui(dark)["plate"], 255])
+    seams = np.rint(colours * (1.0 - SEAM_SHARE) + plate * SEAM_SHARE).astype(np.uint8)
+    earlier = int(np.searchsorted(beads.move, first))
+    return Scene(
+        program=program,
+        number=number,
+        colouring=colouring,
+        dark=dark,
+        beads=beads,
+        earlier=earlier,
+        index=index,
+        palette=premultiplied(colours),
+        seams=premultiplied(seams),
+        below=_below(program, number),
+        travel=_segments(program, first, last, (TRAVEL, WIPE)),
+        retracts=_segments(program, first, last, (RETRACT,)),
+        primes=_segments(program, first, last, (PRIME,)),
+        start=_start(beads, earlier),
+        key=key,
+    )
+
+
+def whole_layer(program: Program, number: int) -> Cut:
+    """Give the cut that leaves nothing out."""
+    return Cut(_moves_of(program, number)[1], 0.0, None, True)
+
+
+def cut_at(program: Program, number: int, moment_s: float | None) -> Cut:
+    """Give how far layer ``number`` is drawn `moment_s` after its beginning; None: all of it."""
+    if moment_s is None or number == 0:
+        return whole_layer(program, number)
+    timing = program.timing
+    elapsed = float(timing.moments.layer_start_s[number - 1]) + moment_s
+    move = timing.progress.move_at_time(elapsed)
+    first, last = _moves_of(program, number)
+    begun = float(timing.progress.time_at_move(move)[0])
+    share = share_of_path(program, move, max(elapsed - begun, 0.0))
+    x0, y0, _ = program.moves.start_xyz(move)
+    x1, y1 = float(program.moves.x_mm[move]), float(program.moves.y_mm[move])
+    nozzle = (x0 + share * (x1 - x0), y0 + share * (y1 - y0))
+    done = move >= last - 1 and share >= 1.0
+    return Cut(last, 0.0, nozzle, True) if done else Cut(max(move, first), share, nozzle, False)
+
+
+def draw_scene(
+    scene: Scene, cut: Cut, shown: frozenset[Shown], view: View, rows: int, columns: int, ratio: float
+) -> U32:
+    """Draw the layer as a picture on nothing: (rows, columns) premultiplied 0xAARRGGBB.
+
+    Parameters
+    ----------
+    ratio
+        Picture pixels in a pixel of the screen's unit: lines and marks keep their size.
+    """
+    image = np.zeros((rows, columns), np.uint32)
+    colours = ui(scene.dark)
+    if "below" in shown:
+        _draw_shadow(image, scene.below, colours["shadow"], view)
+    done = int(np.searchsorted(scene.beads.move, cut.move))
+    if "travel" in shown:
+        alpha = (*colours["travel"], TRAVEL_ALPHA)
+        draw_lines(image, scene.travel.before(cut.move), TRAVEL_PX * ratio, _one(alpha), view)
+    if not cut.whole:
+        _draw_plain(
+            image,
+            rows_between(scene.beads, max(done, scene.earlier), len(scene.beads)),
+            colours["later"],
+            view,
+        )
+    _draw_beads(image, scene, done, cut, view, ratio)
+    if "retracts" in shown:
+        for points, name, up in ((scene.retracts, "retract", -1.0), (scene.primes, "prime", 1.0)):
+            lines = _triangles(points, cut.move, MARK_PX * ratio / view.px_per_mm, up)
+            draw_lines(image, lines, (MARK_PEN_PX + 2.0) * ratio, _one((*colours["plate"], 255)), view)
+            draw_lines(image, lines, MARK_PEN_PX * ratio, _one((*colours[name], 255)), view)
+    return image
+
+
+def rows_between(beads: Beads, first: int, last: int) -> Beads:
+    """Give some beads without copying them."""
+    own = slice(first, last)
+    return Beads(
+        beads.x0_mm[own], beads.y0_mm[own], beads.x1_mm[own], beads.y1_mm[own], beads.width_mm[own],
+        beads.thickness_mm[own], beads.move[own],
+    )  # fmt: skip
+
+
+def _draw_beads(image: U32, scene: Scene, done: int, cut: Cut, view: View, ratio: float) -> None:
+    """Draw the beads laid so far; wide ones twice, so that their sides show."""
+    beads = rows_between(scene.beads, 0, done)
+    index = scene.index[:done]
+    if done < len(scene.beads) and int(scene.beads.move[done]) == cut.move and cut.share > 0.0:
+        beads = Beads.joined([beads, _shortened(rows_between(scene.beads, done, done + 1), cut.share)])
+        index = scene.index[: done + 1]
+    if not len(beads):
+        return
+    usual_px = float(np.median(beads.width_mm)) * view.px_per_mm
+    if usual_px < SEAM_FROM_PX * ratio:
+        draw_picture(image, beads, index, scene.palette, view)
+        return
+    draw_picture(image, beads, index, scene.seams, view)
+    seam_mm = min(0.07 * usual_px, 1.25 * ratio) / view.px_per_mm
+    inner = np.maximum(beads.width_mm - 2.0 * seam_mm, 0.5 * beads.width_mm).astype(np.float32)
+    core = Beads(beads.x0_mm, beads.y0_mm, beads.x1_mm, beads.y1_mm, inner, beads.thickness_mm, beads.move)
+    draw_picture(image, core, index, scene.palette, view)
+
+
+def _shortened(bead: Beads, share: float) -> Beads:
+    """Give one bead's first part."""
+    x1 = bead.x0_mm + np.float32(share) * (bead.x1_mm - bead.x0_mm)
+    y1 = bead.y0_mm + np.float32(share) * (bead.y1_mm - bead.y0_mm)
+    return Beads(bead.x0_mm, bead.y0_mm, x1, y1, bead.width_mm, bead.thickness_mm, bead.move)
+
+
+def _draw_shadow(image: U32, beads: Beads, colour: Rgb, view: View) -> None:
+    """Draw the layer below; a dense one at half the resolution, which takes half the time.
+
+    Only its rim is seen beside the layer above it, in a pale colour.
+    """
+    if len(beads) < COARSE_FROM:
+        _draw_plain(image, beads, colour, view)
+        return
+    rows, columns = image.shape
+    coarse = np.zeros((-(-rows // 2), -(-columns // 2)), np.uint32)
+    _draw_plain(coarse, beads, colour, View(view.left_mm, view.top_mm, 0.5 * view.px_per_mm))
+    for row in (0, 1):
+        for column in (0, 1):
+            part = image[row::2, column::2]
+            part[:] = coarse[: part.shape[0], : part.shape[1]]
+
+
+def _draw_plain(image: U32, beads: Beads, colour: Rgb, view: View) -> None:
+    if len(beads):
+        palette = np.full(256, _one((*colour, 255)), np.uint32)
+        draw_picture(image, beads, np.zeros(len(beads), np.uint8), palette, view)
+
+
+def _one(rgba: tuple[int, int, int, int]) -> int:
+    return int(premultiplied(np.array(rgba, np.uint8)))
+
+
+def _triangles(points: Segments, before: int, half_mm: float, up: float) -> tuple[F32, F32, F32, F32]:
+    """Give the sides of a triangle about each point, its tip up (1) or down (-1)."""
+    _, _, x, y = points.before(before)
+    corner_x = np.array([-half_mm, half_mm, 0.0], np.float32)
+    corner_y = np.array([-0.8 * half_mm, -0.8 * half_mm, half_mm], np.float32) * np.float32(up)
+    xs, ys = x[:, None] + corner_x, y[:, None] + corner_y
+    return xs.ravel(), ys.ravel(), np.roll(xs, 1, axis=1).ravel(), np.roll(ys, 1, axis=1).ravel()
+
+
+def _moves_of(program: Program, number: int) -> tuple[int, int]:
+    if number == 0:
+        return len(program.moves), len(program.moves)
+    own = program.layers.moves_of(number)
+    return own.start, own.stop
+
+
+def _beads(program: Program, first: int, last: int) -> Beads:
+    return range_beads(program.moves, program.layers, first, last, program.filament_diameter_mm)
+
+
+def _below(program: Program, number: int) -> Beads:
+    """Give the beads of the layer that this one lies on; none for one that lies on the plate."""
+    if number < 2 or bool(program.layers.is_first[number - 1]):
+        return Beads.joined([])
+    return program.beads_of(number - 1)
+
+
+def _segments(program: Program, first: int, last: int, kinds: tuple[int, ...]) -> Segments:
+    moves = program.moves
+    rows = (first + np.flatnonzero(np.isin(moves.kind[first:last], kinds))).astype(np.int32)
+    before = np.maximum(rows - 1, 0)
+    from_zero = rows == 0
+    x0 = np.where(from_zero, np.float32(0.0), moves.x_mm[before]).astype(np.float32)
+    y0 = np.where(from_zero, np.float32(0.0), moves.y_mm[before]).astype(np.float32)
+    x1, y1 = moves.x_mm[rows], moves.y_mm[rows]
+    keep = (x0 != x1) | (y0 != y1) if TRAVEL in kinds else np.ones(len(rows), np.bool_)
+    return Segments(x0[keep], y0[keep], x1[keep], y1[keep], rows[keep])
+
+
+def _start(beads: Beads, earlier: int) -> Point | None:
+    if earlier >= len(beads):
+        return None
+    return float(beads.x0_mm[earlier]), float(beads.y0_mm[earlier])
+
+
+def _coloured(
+    program: Program, number: int, beads: Beads, colouring: Colouring, dark: bool, ranges: Ranges
+) -> tuple[U8, Key, npt.NDArray[np.uint8]]:
+    """Give each bead's palette entry, the key, and the palette (256, 4)."""
+    if colouring == "role":
+        colours = np.zeros((256, 4), np.uint8)
+        colours[: len(ROLE_NAMES)] = role_rgba(dark)
+        roles = program.roles[beads.move]
+        return roles, Key(COLOURINGS["role"], "mm", _swatches(program, beads, roles, dark)), colours
+    title, unit = UNITS[colouring]
+    scale = scale_rgba(dark)
+    if number == 0:
+        return np.full(len(beads), UNKNOWN_INDEX, np.uint8), Key(title, unit), scale
+    span = ranges.of(colouring, number)
+    values = values_of(program, beads.move.astype(np.intp), colouring)
+    return palette_index(values, span.low, span.high), Key(title, unit, (), span, scale), scale
+
+
+def _swatches(program: Program, beads: Beads, roles: U8, dark: bool) -> tuple[Swatch, ...]:
+    lengths = np.bincount(roles, program.moves.length_mm[beads.move].astype(np.float64), len(ROLE_NAMES))
+    present = np.bincount(roles, minlength=len(ROLE_NAMES)) > 0
+    colours = role_rgba(dark).tolist()
+    return tuple(
+        Swatch(name, (colours[k][0], colours[k][1], colours[k][2]), float(lengths[k]))
+        for k, name in enumerate(ROLE_NAMES)
+        if present[k]
+    )
+
+
+def move_text(program: Program, move: int) -> str:
+    """Tell one bead (or other move) in a line: line, role, length, width, speed reached, flow."""
+    moves, row = program.moves, np.array([move])
+    parts = [f"line {int(moves.line[move]):,}".replace(",", "\u202f")]
+    speed, length = float(program.timing.peak_mm_s[move]), float(moves.length_mm[move])
+    if int(moves.kind[move]) != BEAD:
+        return " · ".join(
+            [*parts, _KINDS[int(moves.kind[move])], f"{float(moves.length_mm[move]):.2f} mm long"]
+        )
+    parts.append(ROLE_NAMES[int(program.roles[move])])
+    parts.append(f"{length:.2f} mm long")
+    parts.append(f"{float(values_of(program, row, 'width')[0]):.2f} mm wide")
+    parts.append(f"{speed:.1f} mm/s reached")
+    parts.append(f"{float(values_of(program, row, 'flow')[0]):.2f} mm³/s")
+    return " · ".join(parts)
+
+
+_KINDS = {TRAVEL: "travel", WIPE: "wipe", RETRACT: "retract", PRIME: "prime", 5: "position set"}
