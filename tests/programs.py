@@ -8,7 +8,9 @@ from collections.abc import Iterable
 START = "G90\nM82\nG28\nG92 E0\nG1 F3000\n"
 
 
-def loop(points: Iterable[tuple[float, float]], z: float, e: float, per_mm: float = 0.03) -> tuple[str, float]:
+def loop(
+    points: Iterable[tuple[float, float]], z: float, e: float, per_mm: float = 0.03
+) -> tuple[str, float]:
     """A travel to the first point, then beads along the others: (text, E at the end), absolute."""
     points = list(points)
     lines = [f"G1 X{points[0][0]:.4f} Y{points[0][1]:.4f} Z{z:.4f}"]
@@ -24,7 +26,9 @@ def square(size: float, x: float = 50.0, y: float = 50.0) -> list[tuple[float, f
     return [(x, y), (x + size, y), (x + size, y + size), (x, y + size), (x, y)]
 
 
-def box(layers: int, size: float = 20.0, thickness: float = 0.2, x: float = 50.0, e: float = 0.0) -> tuple[str, float]:
+def box(
+    layers: int, size: float = 20.0, thickness: float = 0.2, x: float = 50.0, e: float = 0.0
+) -> tuple[str, float]:
     """A box of one wall."""
     text = ""
     for k in range(1, layers + 1):

@@ -15,7 +15,14 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
-    from viewer.cards import FilamentCard, PrinterCard, WorkshopCard, load_filament, load_printer, load_workshop
+    from viewer.cards import (
+        FilamentCard,
+        PrinterCard,
+        WorkshopCard,
+        load_filament,
+        load_printer,
+        load_workshop,
+    )
     from viewer.errors import BeadlineError, CardError, OutputError, ReadError, Stopped
     from viewer.program import Program, figures_object, open_program, with_cards
 
@@ -40,7 +47,14 @@ __all__ = [
 ]
 
 _HOMES = {
-    "viewer.cards": ("FilamentCard", "PrinterCard", "WorkshopCard", "load_filament", "load_printer", "load_workshop"),
+    "viewer.cards": (
+        "FilamentCard",
+        "PrinterCard",
+        "WorkshopCard",
+        "load_filament",
+        "load_printer",
+        "load_workshop",
+    ),
     "viewer.errors": ("BeadlineError", "CardError", "OutputError", "ReadError", "Stopped"),
     "viewer.program": ("Program", "figures_object", "open_program", "with_cards"),
 }

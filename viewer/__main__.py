@@ -28,7 +28,9 @@ def main(argv: Sequence[str] | None = None) -> int:
     return run(sys.argv[1:] if argv is None else list(argv), open_window)
 
 
-def open_window(path: str | None, printer: str | None, filament: str | None, workshop: str | None) -> int | str:
+def open_window(
+    path: str | None, printer: str | None, filament: str | None, workshop: str | None
+) -> int | str:
     """Open the window and give its exit status, or say why it cannot be opened (the end of a sentence)."""
     if sys.platform.startswith("linux") and (why := _no_display()):
         return why

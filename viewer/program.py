@@ -109,7 +109,9 @@ class Program:
             with self.source.plain.open("rb") as file:
                 return hashlib.file_digest(file, "sha256").hexdigest()
         except OSError as problem:
-            raise ReadError(f"{self.path} could not be read again ({problem.strerror}); open it again.") from None
+            raise ReadError(
+                f"{self.path} could not be read again ({problem.strerror}); open it again."
+            ) from None
 
     @property
     def unknown_commands(self) -> dict[str, int]:
@@ -326,8 +328,12 @@ def with_cards(
         return _read(program.source, printer, filament, workshop, None, None)
     timing = program.timing
     if printer != program.printer:
-        timing = plan_time(program.moves, program.events, program.settings, program.layers, program.roles, printer)
-    totals = _sum_up(program.moves, program.settings, program.layers, program.roles, timing, printer, filament)
+        timing = plan_time(
+            program.moves, program.events, program.settings, program.layers, program.roles, printer
+        )
+    totals = _sum_up(
+        program.moves, program.settings, program.layers, program.roles, timing, printer, filament
+    )
     return replace(
         program, printer=printer, filament=filament, workshop=workshop, timing=timing, totals=totals
     )
@@ -337,7 +343,10 @@ def figures_object(program: Program) -> dict[str, Any]:
     """Give all figures as one plain object, the form that ``figures --json`` prints (schema version 1)."""
     figures = program.figures
     plain = msgspec.to_builtins(figures)
-    extent = {**(_extent(figures.extent) or {"x": None, "y": None, "z": None}), "all": _extent(figures.extent_all)}
+    extent = {
+        **(_extent(figures.extent) or {"x": None, "y": None, "z": None}),
+        "all": _extent(figures.extent_all),
+    }
     return {
         "schema": SCHEMA,
         "program": {

@@ -86,13 +86,17 @@ def growth_table() -> list[str]:
 
 
 def main() -> None:
-    parser = argparse.ArgumentParser(description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter)
+    parser = argparse.ArgumentParser(
+        description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter
+    )
     parser.add_argument("--quick", action="store_true")
     parser.add_argument("--growth", action="store_true")
     parser.add_argument("--real", type=Path)
     parser.add_argument("--printer", default="heron")
     options = parser.parse_args()
-    print(f"{date.today()}, {platform.machine()}, {os.cpu_count()} cores, Python {platform.python_version()}\n")
+    print(
+        f"{date.today()}, {platform.machine()}, {os.cpu_count()} cores, Python {platform.python_version()}\n"
+    )
     for row in main_table(24 if options.quick else 118):
         print(row, flush=True)
     if options.growth:

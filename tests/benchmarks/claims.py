@@ -11,7 +11,10 @@ from viewer.cards import load_printer
 def table(folder: Path, printer: str) -> list[str]:
     """One row a program that claims a time or its filament."""
     card = load_printer(printer)
-    rows = ["| program | stated time s | ours s | stated / ours | nominal s | filament basis | ratio |", "|" + " --- |" * 7]
+    rows = [
+        "| program | stated time s | ours s | stated / ours | nominal s | filament basis | ratio |",
+        "|" + " --- |" * 7,
+    ]
     for path in sorted(folder.glob("*.gcode")):
         figures = open_program(path, card).figures
         claims = {claim.quantity: claim for claim in figures.claims[::-1] if claim.tool < 0}

@@ -23,7 +23,13 @@ def hundred_thousand(seed: int = 1) -> tuple[Beads, np.ndarray, np.ndarray]:
     x1 = (x0 + 200.0 / pieces).astype(np.float32)
     n = len(y)
     beads = Beads(
-        x0, y, x1, y.copy(), np.full(n, 0.45, np.float32), np.full(n, 0.2, np.float32), np.arange(n, dtype=np.int32)
+        x0,
+        y,
+        x1,
+        y.copy(),
+        np.full(n, 0.45, np.float32),
+        np.full(n, 0.2, np.float32),
+        np.arange(n, dtype=np.int32),
     )
     palette = (rng.integers(0, 256, (256,)).astype(np.uint32) * 0x010203) | np.uint32(0xFF000000)
     return beads, rng.integers(0, 9, n).astype(np.uint8), palette
@@ -44,7 +50,10 @@ def drawing_ms(threads: int, repeats: int = 9) -> float:
 def compile_s() -> float:
     """Time of `viewer.warm.warm_up` in a fresh cache, s."""
     with tempfile.TemporaryDirectory() as folder:
-        code = "import time; b=time.perf_counter(); from viewer.warm import warm_up; warm_up(); print(time.perf_counter()-b)"
+        code = (
+            "import time; begin = time.perf_counter(); from viewer.warm import warm_up; warm_up();"
+            "print(time.perf_counter() - begin)"
+        )
         done = subprocess.run(
             [sys.executable, "-c", code], capture_output=True, text=True, check=True,
             env={**os.environ, "NUMBA_CACHE_DIR": folder},

@@ -38,7 +38,9 @@ def test_17_g_at_25_a_kilogram_cost_about_043(tmp_path: Path) -> None:
     text = START + f"G1 X10 Z0.2 F6000\nG1 X200 E{length:.5f} F600\n"
     import msgspec
 
-    pla = msgspec.structs.replace(load_filament("pla"), price_per_kg=25.0, density_g_cm3=1.24, diameter_mm=1.75)
+    pla = msgspec.structs.replace(
+        load_filament("pla"), price_per_kg=25.0, density_g_cm3=1.24, diameter_mm=1.75
+    )
     figures = open_program(written(tmp_path, text), filament=pla).figures
     assert figures.filament.mass_g == pytest.approx(17.0, rel=1e-4)
     assert figures.filament.material_cost == pytest.approx(0.425, rel=1e-3)
@@ -49,7 +51,9 @@ def test_totals_are_sums_of_the_layers(samples: list[Path]) -> None:
         program = open_program(path)
         figures, table = program.figures, program.totals.layers
         assert math.fsum(table.drawn_mm) == pytest.approx(figures.filament.drawn_mm, rel=1e-9)
-        assert math.fsum(program.totals.drawn_by_role_mm.values()) == pytest.approx(figures.filament.drawn_mm, rel=1e-9)
+        assert math.fsum(program.totals.drawn_by_role_mm.values()) == pytest.approx(
+            figures.filament.drawn_mm, rel=1e-9
+        )
         assert math.fsum(table.bead_mm) == pytest.approx(figures.path["bead_mm"], rel=1e-12)
         assert float(table.role_mm.sum()) == pytest.approx(figures.path["bead_mm"], rel=1e-9)
         assert math.fsum(figures.time.ledger_s.values()) == pytest.approx(figures.time.total_s, rel=1e-6)
@@ -59,7 +63,10 @@ def test_totals_are_sums_of_the_layers(samples: list[Path]) -> None:
         assert float(program.moves.length_mm[beads].astype(float).sum()) == pytest.approx(
             figures.path["bead_mm"], rel=1e-9
         )
-        assert sum(figures.moves[k] for k in ("beads", "travels", "wipes", "retracts", "primes")) == figures.moves["total"]
+        assert (
+            sum(figures.moves[k] for k in ("beads", "travels", "wipes", "retracts", "primes"))
+            == figures.moves["total"]
+        )
 
 
 def test_drawn_equals_the_plain_running_maximum(samples: list[Path]) -> None:

@@ -73,8 +73,12 @@ def test_a_priming_line_is_the_prelude(tmp_path: Path, height: float) -> None:
     program = opened(tmp_path, START + line + text)
     assert len(program.layers) == 4
     prelude = slice(0, int(program.layers.first_move[0]))
-    assert float(program.moves.length_mm[prelude][program.moves.kind[prelude] == BEAD].sum()) == pytest.approx(100.0)
-    assert program.figures.filament.drawn_mm - program.figures.filament.part_mm == pytest.approx(10.0, abs=1e-4)
+    assert float(
+        program.moves.length_mm[prelude][program.moves.kind[prelude] == BEAD].sum()
+    ) == pytest.approx(100.0)
+    assert program.figures.filament.drawn_mm - program.figures.filament.part_mm == pytest.approx(
+        10.0, abs=1e-4
+    )
 
 
 def test_layer_marks_decide_where_they_agree(tmp_path: Path) -> None:
@@ -123,7 +127,9 @@ def test_find_runs_equals_a_plain_loop() -> None:
         assert [(int(a), int(b)) for a, b in zip(out[0][:runs], out[1][:runs], strict=True)] == expected
 
 
-def plain_runs(z: list[float], length: list[float], kind: list[int], cuts: list[int]) -> list[tuple[int, int]]:
+def plain_runs(
+    z: list[float], length: list[float], kind: list[int], cuts: list[int]
+) -> list[tuple[int, int]]:
     """The rule of find_runs, said again: lists of beads, each begun where a bead does not go on from the last."""
     groups: list[list[int]] = []
     for i, k in enumerate(kind):
@@ -133,7 +139,9 @@ def plain_runs(z: list[float], length: list[float], kind: list[int], cuts: list[
         if groups:
             group = groups[-1]
             cut_between = any(group[-1] < cut <= i for cut in cuts)
-            travelled = any(length[j] > 0 and kind[j] != BEAD or kind[j] == PLACE for j in range(group[-1] + 1, i))
+            travelled = any(
+                (length[j] > 0 and kind[j] != BEAD) or kind[j] == PLACE for j in range(group[-1] + 1, i)
+            )
             top = max(z[j] for j in group)
             level = abs(z[i] - top) <= 0.004
             rises = not travelled and -0.004 <= z[i] - before <= 0.05 * length[i]

@@ -65,7 +65,10 @@ def sums(moves: Moves, tally: Tally) -> dict[str, float]:
 
 def naive_sums(data: bytes, printer: PrinterCard) -> dict[str, float]:
     result = interpret(
-        data, retract_mm=printer.retract_mm, retract_mm_s=printer.retract_mm_s, filament_mm=printer.filament_mm
+        data,
+        retract_mm=printer.retract_mm,
+        retract_mm_s=printer.retract_mm_s,
+        filament_mm=printer.filament_mm,
     )
     found: dict[str, float] = {"lines": result.lines, "arcs": result.arcs}
     for name in ("travel", "bead", "wipe", "retract", "prime"):
@@ -126,7 +129,9 @@ def test_any_bytes_never_raise(data: bytes, printer: PrinterCard, write: Callabl
 
 
 @given(data=st.one_of(programs(), dirty_bytes()), block=st.integers(1, 400))
-def test_blocks_may_end_anywhere(data: bytes, block: int, printer: PrinterCard, write: Callable[[bytes], Source]) -> None:
+def test_blocks_may_end_anywhere(
+    data: bytes, block: int, printer: PrinterCard, write: Callable[[bytes], Source]
+) -> None:
     try:
         source = write(data)
     except ReadError:
@@ -207,7 +212,9 @@ def test_where_the_nozzle_ends(
     text: str, end: tuple[float, float, float], printer: PrinterCard, write: Callable[[bytes], Source]
 ) -> None:
     moves, _ = scanned(write(text.encode()), printer)
-    assert (float(moves.x_mm[-1]), float(moves.y_mm[-1]), float(moves.z_mm[-1])) == pytest.approx(end, abs=1e-5)
+    assert (float(moves.x_mm[-1]), float(moves.y_mm[-1]), float(moves.z_mm[-1])) == pytest.approx(
+        end, abs=1e-5
+    )
 
 
 @pytest.mark.parametrize(
@@ -225,7 +232,9 @@ def test_where_the_nozzle_ends(
         ("G20\nM83\nG1 X1 E0.1 F600", [2.54]),
     ],
 )
-def test_filament_fed(text: str, drawn: list[float], printer: PrinterCard, write: Callable[[bytes], Source]) -> None:
+def test_filament_fed(
+    text: str, drawn: list[float], printer: PrinterCard, write: Callable[[bytes], Source]
+) -> None:
     moves, _ = scanned(write(text.encode()), printer)
     assert moves.filament_mm.tolist() == pytest.approx(drawn, rel=1e-6)
 
@@ -253,7 +262,9 @@ def test_oddities_are_counted(
     assert (tally.oddities[name].count, tally.oddities[name].first_line) == (count, line)
 
 
-def test_a_line_is_fetched_again_by_its_number(printer: PrinterCard, write: Callable[[bytes], Source]) -> None:
+def test_a_line_is_fetched_again_by_its_number(
+    printer: PrinterCard, write: Callable[[bytes], Source]
+) -> None:
     from viewer.read.texts import Texts
 
     text = "".join(f"G1 X{i} ; line {i}\n" for i in range(1, 1001))

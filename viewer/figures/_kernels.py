@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-
 import numpy as np
 
 from viewer.jit import kernel
@@ -120,5 +119,3 @@ def tabulate(
         px, py, pz = nx, ny, nz
     for tool in range(TOOLS):
         tool_drawn[tool] = best[tool]
-
-

@@ -89,7 +89,8 @@ class FirstLayerFigures:
     contact_mm2: float
     hold_mm2: float
     outline_mm2: float
-    coverage: float
+    coverage: float | None
+    """Contact over outline; None: nothing lies on the plate."""
     islands: int
     island_list: tuple[dict[str, Any], ...]
     hull_mm2: float

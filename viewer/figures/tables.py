@@ -9,7 +9,7 @@ import numpy as np
 import numpy.typing as npt
 
 from viewer.figures import _kernels as k
-from viewer.layers.layers import PURGE, ROLE_NAMES, Layers
+from viewer.layers.layers import ROLE_NAMES, Layers
 from viewer.read.moves import F32, F64, U8, Moves
 from viewer.read.settings import Settings
 
@@ -39,7 +39,9 @@ class LayerTable:
     @property
     def mean_flow_mm3_s(self) -> F64:
         """Volume over the time of the beads; 0 where there is none."""
-        return np.divide(self.volume_mm3, self.bead_s, out=np.zeros_like(self.volume_mm3), where=self.bead_s > 0)
+        return np.divide(
+            self.volume_mm3, self.bead_s, out=np.zeros_like(self.volume_mm3), where=self.bead_s > 0
+        )
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -104,11 +106,19 @@ def tabulate(
     )  # fmt: skip
     used = np.flatnonzero(drawn > 0.0).tolist()
     names = ("travels", "beads", "wipes", "retracts", "primes")
-    columns = [by_layer[:, c] for c in (k.BEAD_MM, k.TRAVEL_MM, k.WIPE_MM, k.DRAWN_MM, k.BEAD_S, k.PEAK_FLOW)]
     for array in (by_layer, layer_role):
         array.flags.writeable = False
     return Totals(
-        layers=LayerTable(*columns, by_layer[:, k.FED_MM] * area_mm2, layer_role),
+        layers=LayerTable(
+            bead_mm=by_layer[:, k.BEAD_MM],
+            travel_mm=by_layer[:, k.TRAVEL_MM],
+            wipe_mm=by_layer[:, k.WIPE_MM],
+            drawn_mm=by_layer[:, k.DRAWN_MM],
+            bead_s=by_layer[:, k.BEAD_S],
+            peak_flow_mm3_s=by_layer[:, k.PEAK_FLOW],
+            volume_mm3=by_layer[:, k.FED_MM] * area_mm2,
+            role_mm=layer_role,
+        ),
         counts={name: int(count) for name, count in zip(names, counts, strict=False)},
         drawn_by_tool_mm={tool: float(drawn[tool]) for tool in used},
         part_by_tool_mm={tool: float(drawn[tool] - before[tool]) for tool in used},
@@ -131,11 +141,3 @@ def _extent(places: npt.NDArray[np.float64]) -> Extent | None:
         return None
     lo_x, hi_x, lo_y, hi_y, lo_z, hi_z = places.tolist()
     return Extent((lo_x, hi_x), (lo_y, hi_y), (lo_z, hi_z))
-
-
-def purge_mask(moves: Moves, layers: Layers, roles: U8) -> npt.NDArray[np.bool_]:
-    """Tell of each move whether it belongs to the purge: the prelude, the coda, or the role purge."""
-    outside = np.ones(len(moves), np.bool_)
-    if len(layers):
-        outside[layers.first_move[0] : layers.first_move[-1]] = False
-    return outside | (roles == PURGE)

@@ -1,0 +1,1 @@
+"""Stage 2, moves to layers, objects and roles."""

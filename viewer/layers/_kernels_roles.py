@@ -187,7 +187,8 @@ def build_grid(n, width, points, pieces, grid):
     Lines whose spacing is measured are left out: nobody looks for them.
 
     ``grid = (frame, ends, listed)``: frame is x, y of a corner, cell, columns, rows; cell c owns
-    ``listed[ends[c - 1]:ends[c]]``. Cells are as large as a mean segment and no more than the points.
+    ``listed[ends[c - 1]:ends[c]]``. Cells are no smaller than a third of a mean segment and no
+    more than three times the points, so that 13 n entries are the most.
     """
     frame, ends, listed = grid
     x_lo, x_hi, y_lo, y_hi, total = points[0].x, points[0].x, points[0].y, points[0].y, 0.0
@@ -195,10 +196,10 @@ def build_grid(n, width, points, pieces, grid):
         x_lo, x_hi = min(x_lo, points[s].x), max(x_hi, points[s].x)
         y_lo, y_hi = min(y_lo, points[s].y), max(y_hi, points[s].y)
         e = _end_of(np.int64(s), points, pieces)
-        if e >= 0:
+        if e >= 0 and points[s].spacing == np.inf:
             total += abs(points[e].x - points[s].x) + abs(points[e].y - points[s].y)
     wide, high = x_hi - x_lo, y_hi - y_lo
-    cell = max(DENSE * width, total / n, np.sqrt(wide * high / n), (wide + high) / n)
+    cell = max(DENSE * width, total / (3.0 * n), np.sqrt(wide * high / n), (wide + high) / n)
     columns, rows = int(wide / cell) + 2, int(high / cell) + 2
     frame[0], frame[1], frame[2], frame[3], frame[4] = x_lo, y_lo, cell, columns, rows
     scale = 1.0 / cell

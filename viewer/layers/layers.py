@@ -21,7 +21,15 @@ HOLD: Final = 7
 PURGE: Final = 8
 
 ROLE_NAMES: Final = (
-    "unlabelled", "outline", "inner loop", "infill", "solid", "bridge", "support", "hold-down", "purge",
+    "unlabelled",
+    "outline",
+    "inner loop",
+    "infill",
+    "solid",
+    "bridge",
+    "support",
+    "hold-down",
+    "purge",
 )
 
 

@@ -22,7 +22,9 @@ def name_roles(moves: Moves, layers: Layers, remarks: Remarks, nozzle_mm: float)
     n = len(moves)
     if len(remarks.roles):
         numbers = np.array([ROLE_NAMES.index(name) for name in ROLES], np.float64)
-        roles = fill_forward(remarks.roles.move, numbers[remarks.roles.value.astype(np.intp)], n, 0.0).astype(np.uint8)
+        roles = fill_forward(remarks.roles.move, numbers[remarks.roles.value.astype(np.intp)], n, 0.0).astype(
+            np.uint8
+        )
         source: RolesFrom = "comments"
     elif len(layers):
         from viewer.layers.roles import infer_roles

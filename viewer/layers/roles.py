@@ -94,5 +94,5 @@ def _room(kind: U8, bounds: I32) -> int:
 
 def _space(room: int) -> tuple[Any, ...]:
     """Give room for a layer's points, pieces and grid; the system hands memory out as it is written to."""
-    grid = (np.zeros(5), np.empty(3 * room + 8, np.int32), np.empty(7 * room + 8, np.int32))
+    grid = (np.zeros(5), np.empty(3 * room + 8, np.int32), np.empty(13 * room + 8, np.int32))
     return np.recarray(room, dtype=k.POINT), np.recarray(room, dtype=k.PIECE), grid

@@ -120,7 +120,9 @@ def _layers_by_height(moves: Moves, runs: _Runs) -> list[_Layer]:
         top = found[-1]
         if height > top.height + FLAT_MM:
             found.append(_Layer(first, height, path))
-        elif height < top.height - FLAT_MM and height <= found[base].height + FLAT_MM and len(found) > base + 1:
+        elif (
+            height < top.height - FLAT_MM and height <= found[base].height + FLAT_MM and len(found) > base + 1
+        ):
             base = len(found)
             found.append(_Layer(first, height, path))
         elif height < top.height - FLAT_MM and len(found) == base + 1:
@@ -233,7 +235,9 @@ def _after_lines(moves: Moves, begin: int, end: int, until: int) -> int:
             float(x[rest].min() - px.max()), float(px.min() - x[rest].max()),
             float(y[rest].min() - py.max()), float(py.min() - y[rest].max()),
         )  # fmt: skip
-        if not (sides[0] < 3.0 and sides[1] > 20.0 and (apart > PURGE_GAP_MM or _is_leading(moves, part, rest))):
+        if not (
+            sides[0] < 3.0 and sides[1] > 20.0 and (apart > PURGE_GAP_MM or _is_leading(moves, part, rest))
+        ):
             break
         at += len(part)
     return int(rows[at]) if at < len(rows) else end

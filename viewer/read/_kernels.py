@@ -149,12 +149,48 @@ def _straight(whole, real, x, y, z, filament, xs, ys, zs, lengths, filaments, sp
     real[PY] = y
     real[PZ] = z
     if kind >= 0:
-        _row(whole, real, length, filament, real[SPEED], kind, xs, ys, zs, lengths, filaments, speeds, lines, kinds)
+        _row(
+            whole,
+            real,
+            length,
+            filament,
+            real[SPEED],
+            kind,
+            xs,
+            ys,
+            zs,
+            lengths,
+            filaments,
+            speeds,
+            lines,
+            kinds,
+        )
 
 
 @kernel
-def _arc(whole, real, clockwise, end_x, end_y, end_z, mid_i, mid_j, mid_k, radius, has_centre, turns, filament,
-         xs, ys, zs, lengths, filaments, speeds, lines, kinds):
+def _arc(
+    whole,
+    real,
+    clockwise,
+    end_x,
+    end_y,
+    end_z,
+    mid_i,
+    mid_j,
+    mid_k,
+    radius,
+    has_centre,
+    turns,
+    filament,
+    xs,
+    ys,
+    zs,
+    lengths,
+    filaments,
+    speeds,
+    lines,
+    kinds,
+):
     """Go along an arc or helix, as chords whose error is at most CHORD_ERROR_MM.
 
     The arc lies in the plane (a, b) of G17/G18/G19 and rises along c. Its radius is the distance
@@ -228,7 +264,7 @@ def _arc(whole, real, clockwise, end_x, end_y, end_z, mid_i, mid_j, mid_k, radiu
             piece = min(abs(next_mark - (start + sign * done)), sweep - done)
             if piece < 1e-9:
                 piece = min(quarter, sweep - done)
-        chords = int(math.ceil(piece / step - 1e-9))
+        chords = np.int64(math.ceil(piece / step - 1e-9))
         chords = max(1, min(chords, MAX_CHORDS - 2))
         for i in range(1, chords + 1):
             at = done + piece * i / chords
@@ -248,8 +284,22 @@ def _arc(whole, real, clockwise, end_x, end_y, end_z, mid_i, mid_j, mid_k, radiu
             else:
                 real[PX], real[PY], real[PZ] = c, a, b
             part = piece / chords / sweep
-            _row(whole, real, length * part, filament * part, real[SPEED], kind,
-                 xs, ys, zs, lengths, filaments, speeds, lines, kinds)
+            _row(
+                whole,
+                real,
+                length * part,
+                filament * part,
+                real[SPEED],
+                kind,
+                xs,
+                ys,
+                zs,
+                lengths,
+                filaments,
+                speeds,
+                lines,
+                kinds,
+            )
         done += piece
     return True
 
@@ -265,8 +315,23 @@ def _is_digit(c):
 
 
 @kernel
-def _note(buf, begin, end, base, flags, whole, note_offset, note_length, note_line, note_move, note_flags,
-          note_shape, note_exact, note_first, note_second):
+def _note(
+    buf,
+    begin,
+    end,
+    base,
+    flags,
+    whole,
+    note_offset,
+    note_length,
+    note_line,
+    note_move,
+    note_flags,
+    note_shape,
+    note_exact,
+    note_first,
+    note_second,
+):
     """Append a comment: where its text is, two hashes of it, and its first two numbers.
 
     `shape` is the hash of the text with case and every run of digits folded: comments of one shape
@@ -455,11 +520,9 @@ def _split(buf, p, end, whole, letters, values, spans):
         return 0, 1
     first = p
     n = 0
-    had_number = False
     if buf[p] == 78 or buf[p] == 110:  # N: line number, and a checksum behind
         value, q, status = _number(buf, p + 1, end)
         if status != 1:
-            had_number = True
             number = np.int64(value)
             star = end - 1
             while star > q and (_is_digit(buf[star]) or buf[star] <= _BLANK):
@@ -506,8 +569,9 @@ def _split(buf, p, end, whole, letters, values, spans):
             equals = False
             under = False
             token_end = p
-            while token_end < end and (_is_letter(buf[token_end]) or _is_digit(buf[token_end])
-                                       or buf[token_end] == 95):
+            while token_end < end and (
+                _is_letter(buf[token_end]) or _is_digit(buf[token_end]) or buf[token_end] == 95
+            ):
                 if buf[token_end] == 95:
                     under = True
                 token_end += 1
@@ -593,8 +657,15 @@ def _split(buf, p, end, whole, letters, values, spans):
                 odd = True
             if letter == _G or letter == _M:
                 commands += 1
-                if letter == _M and (value == 117.0 or value == 118.0 or value == 23.0 or value == 28.0
-                                     or value == 30.0 or value == 32.0 or value == 36.0):
+                if letter == _M and (
+                    value == 117.0
+                    or value == 118.0
+                    or value == 23.0
+                    or value == 28.0
+                    or value == 30.0
+                    or value == 32.0
+                    or value == 36.0
+                ):
                     k = q
                     while k < end and buf[k] != 59:
                         k += 1
@@ -627,7 +698,9 @@ def _split(buf, p, end, whole, letters, values, spans):
             continue
         if c < _BLANK:
             _tally(whole, NOT_TEXT)
-        elif commands == 0 or not (61 <= c <= 62 or c == 34 or c == 58 or c == 44 or c == 91 or c == 123 or c == 47):
+        elif commands == 0 or not (
+            61 <= c <= 62 or c == 34 or c == 58 or c == 44 or c == 91 or c == 123 or c == 47
+        ):
             odd = True
         p = _skip_token(buf, p + 1, end)
     if odd:
@@ -653,7 +726,9 @@ def _has(letters, n, letter):
 
 
 @kernel
-def _event(letter, code, letters, values, n, whole, ev_letter, ev_code, ev_line, ev_move, ev_first, w_letter, w_value):
+def _event(
+    letter, code, letters, values, n, whole, ev_letter, ev_code, ev_line, ev_move, ev_first, w_letter, w_value
+):
     """Append one event with all words of its line but the command itself."""
     k = whole[N_EVENTS]
     w = whole[N_WORDS]
@@ -714,7 +789,9 @@ def _fed(letters, values, n, whole, real):
 
 
 @kernel
-def _move_line(motion, machine, letters, values, n, whole, real, xs, ys, zs, lengths, filaments, speeds, lines, kinds):
+def _move_line(
+    motion, machine, letters, values, n, whole, real, xs, ys, zs, lengths, filaments, speeds, lines, kinds
+):
     """Execute a line that moves: G0 G1 (0, 1), G2 G3 (2, 3), anything else straight to its end."""
     f = _value(letters, values, n, _F)
     if not math.isnan(f) and f > 0.0:
@@ -739,10 +816,29 @@ def _move_line(motion, machine, letters, values, n, whole, real, xs, ys, zs, len
         if centre or not math.isnan(r):
             s = real[SCALE]
             turns = _value(letters, values, n, _P)
-            if _arc(whole, real, motion == 2, x, y, z,
-                 0.0 if math.isnan(i) else i * s, 0.0 if math.isnan(j) else j * s, 0.0 if math.isnan(k) else k * s,
-                 0.0 if math.isnan(r) else r * s, centre, 1.0 if math.isnan(turns) else turns, filament,
-                 xs, ys, zs, lengths, filaments, speeds, lines, kinds):
+            if _arc(
+                whole,
+                real,
+                motion == 2,
+                x,
+                y,
+                z,
+                0.0 if math.isnan(i) else i * s,
+                0.0 if math.isnan(j) else j * s,
+                0.0 if math.isnan(k) else k * s,
+                0.0 if math.isnan(r) else r * s,
+                centre,
+                1.0 if math.isnan(turns) else turns,
+                filament,
+                xs,
+                ys,
+                zs,
+                lengths,
+                filaments,
+                speeds,
+                lines,
+                kinds,
+            ):
                 return
         else:
             _tally(whole, BAD_ARCS)
@@ -944,8 +1040,30 @@ def _count(letter, value, whole, counts, first_lines):
 
 
 @kernel
-def _execute(letters, values, n, whole, real, xs, ys, zs, lengths, filaments, speeds, lines, kinds,
-             ev_letter, ev_code, ev_line, ev_move, ev_first, w_letter, w_value, counts, first_lines):
+def _execute(
+    letters,
+    values,
+    n,
+    whole,
+    real,
+    xs,
+    ys,
+    zs,
+    lengths,
+    filaments,
+    speeds,
+    lines,
+    kinds,
+    ev_letter,
+    ev_code,
+    ev_line,
+    ev_move,
+    ev_first,
+    w_letter,
+    w_value,
+    counts,
+    first_lines,
+):
     """Execute the words of one line: modes, then other commands, then the motion (NISTIR 6556, 3.8)."""
     machine = False
     axis_words = False
@@ -1001,13 +1119,26 @@ def _execute(letters, values, n, whole, real, xs, ys, zs, lengths, filaments, sp
         elif letter == _M:
             logged = code != 820 and code != 830
         if logged:
-            _event(letter, code, letters, values, n, whole, ev_letter, ev_code, ev_line, ev_move, ev_first,
-                   w_letter, w_value)
+            _event(
+                letter,
+                code,
+                letters,
+                values,
+                n,
+                whole,
+                ev_letter,
+                ev_code,
+                ev_line,
+                ev_move,
+                ev_first,
+                w_letter,
+                w_value,
+            )
         if letter == _M:
             _m(code, letters, values, n, whole, real)
             acted = True
             break
-        elif letter == _T:
+        if letter == _T:
             _use_tool(whole, real, code // 10)
             return
         elif code == 280:
@@ -1030,15 +1161,64 @@ def _execute(letters, values, n, whole, real, xs, ys, zs, lengths, filaments, sp
     elif commands == 0 and n > 0 and not axis_words:
         _tally(whole, DOUBTFUL)
     if motion >= 0:
-        _move_line(motion, machine, letters, values, n, whole, real,
-                   xs, ys, zs, lengths, filaments, speeds, lines, kinds)
+        _move_line(
+            motion,
+            machine,
+            letters,
+            values,
+            n,
+            whole,
+            real,
+            xs,
+            ys,
+            zs,
+            lengths,
+            filaments,
+            speeds,
+            lines,
+            kinds,
+        )
 
 
 @kernel
-def scan(buf, begin, stop, base, whole, real, xs, ys, zs, lengths, filaments, speeds, lines, kinds,
-         ev_letter, ev_code, ev_line, ev_move, ev_first, w_letter, w_value,
-         note_offset, note_length, note_line, note_move, note_flags, note_shape, note_exact, note_first, note_second,
-         counts, first_lines, line_index, letters, values, spans):
+def scan(
+    buf,
+    begin,
+    stop,
+    base,
+    whole,
+    real,
+    xs,
+    ys,
+    zs,
+    lengths,
+    filaments,
+    speeds,
+    lines,
+    kinds,
+    ev_letter,
+    ev_code,
+    ev_line,
+    ev_move,
+    ev_first,
+    w_letter,
+    w_value,
+    note_offset,
+    note_length,
+    note_line,
+    note_move,
+    note_flags,
+    note_shape,
+    note_exact,
+    note_first,
+    note_second,
+    counts,
+    first_lines,
+    line_index,
+    letters,
+    values,
+    spans,
+):
     """Read the lines in buf[begin:stop] and append rows; returns where it stopped.
 
     Parameters
@@ -1076,14 +1256,24 @@ def scan(buf, begin, stop, base, whole, real, xs, ys, zs, lengths, filaments, sp
     g0 = np.int64(0)
     g1 = np.int64(0)
     while p < stop:
-        if (k >= room_moves or whole[N_EVENTS] >= room_events or whole[N_WORDS] >= room_words
-                or whole[N_NOTES] >= room_notes or (line >> INDEX_SHIFT) >= room_index):
+        if (
+            k >= room_moves
+            or whole[N_EVENTS] >= room_events
+            or whole[N_WORDS] >= room_words
+            or whole[N_NOTES] >= room_notes
+            or (line >> INDEX_SHIFT) >= room_index
+        ):
             break
         if line & ((1 << INDEX_SHIFT) - 1) == 0:
             line_index[line >> INDEX_SHIFT] = base + p
         slow = True
         # the commonest line: G0 or G1 with plain words
-        if whole[SKIPPING] == 0 and buf[p] == 71 and (buf[p + 1] == 49 or buf[p + 1] == 48) and buf[p + 2] == 32:
+        if (
+            whole[SKIPPING] == 0
+            and buf[p] == 71
+            and (buf[p + 1] == 49 or buf[p + 1] == 48)
+            and buf[p + 2] == 32
+        ):
             q = p + 3
             scale = real[SCALE]
             relative = whole[RELATIVE] == 1
@@ -1179,8 +1369,13 @@ def scan(buf, begin, stop, base, whole, real, xs, ys, zs, lengths, filaments, sp
                 break
             if good:
                 fed *= real[E_TO_MM]
-                if (abs(nx) > FAR_MM or abs(ny) > FAR_MM or abs(nz) > FAR_MM or abs(fed) > FAR_MM
-                        or q - p > MAX_LINE):
+                if (
+                    abs(nx) > FAR_MM
+                    or abs(ny) > FAR_MM
+                    or abs(nz) > FAR_MM
+                    or abs(fed) > FAR_MM
+                    or q - p > MAX_LINE
+                ):
                     good = False
             if good:
                 line += 1
@@ -1236,14 +1431,51 @@ def scan(buf, begin, stop, base, whole, real, xs, ys, zs, lengths, filaments, sp
             if end > p:
                 n, nothing = _split(buf, p, end, whole, letters, values, spans)
                 if nothing == 0:
-                    _execute(letters, values, n, whole, real, xs, ys, zs, lengths, filaments, speeds, lines, kinds,
-                             ev_letter, ev_code, ev_line, ev_move, ev_first, w_letter, w_value, counts, first_lines)
+                    _execute(
+                        letters,
+                        values,
+                        n,
+                        whole,
+                        real,
+                        xs,
+                        ys,
+                        zs,
+                        lengths,
+                        filaments,
+                        speeds,
+                        lines,
+                        kinds,
+                        ev_letter,
+                        ev_code,
+                        ev_line,
+                        ev_move,
+                        ev_first,
+                        w_letter,
+                        w_value,
+                        counts,
+                        first_lines,
+                    )
             x, y, z, e = real[PX], real[PY], real[PZ], real[E]
             speed = real[SPEED]
             k = whole[N_MOVES]
         for span in range(spans[0]):
-            _note(buf, spans[1 + 3 * span], spans[2 + 3 * span], base, spans[3 + 3 * span], whole, note_offset,
-                  note_length, note_line, note_move, note_flags, note_shape, note_exact, note_first, note_second)
+            _note(
+                buf,
+                spans[1 + 3 * span],
+                spans[2 + 3 * span],
+                base,
+                spans[3 + 3 * span],
+                whole,
+                note_offset,
+                note_length,
+                note_line,
+                note_move,
+                note_flags,
+                note_shape,
+                note_exact,
+                note_first,
+                note_second,
+            )
         spans[0] = 0
         p = q + 1
         if buf[q] == 13 and p < stop and buf[p] == 10:

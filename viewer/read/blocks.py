@@ -99,11 +99,15 @@ def open_source(path: str | os.PathLike[str]) -> Source:
             if head[:2] == b"\x1f\x8b":
                 return _unpacked(path, (status.st_mtime_ns, status.st_size))
     except FileNotFoundError:
-        raise ReadError(f"{path} does not exist; look at the name and whether the drive is still there.") from None
+        raise ReadError(
+            f"{path} does not exist; look at the name and whether the drive is still there."
+        ) from None
     except PermissionError:
         raise ReadError(f"{path} may not be read; ask its owner for the right to read it.") from None
     except (OSError, ValueError) as problem:
-        raise ReadError(f"{path} could not be read ({_reason(problem)}); copy it to this computer again.") from None
+        raise ReadError(
+            f"{path} could not be read ({_reason(problem)}); copy it to this computer again."
+        ) from None
     if not path.is_file():
         return _special(path, head)
     _refuse_what_is_no_program(path, head, status.st_size)
@@ -135,7 +139,9 @@ def blocks(
     try:
         file = source.plain.open("rb", buffering=0)
     except OSError as problem:
-        raise ReadError(f"{source.path} could not be read ({_reason(problem)}); is the drive still there?") from None
+        raise ReadError(
+            f"{source.path} could not be read ({_reason(problem)}); is the drive still there?"
+        ) from None
     with file:
         while True:
             if stop is not None and stop():
@@ -163,7 +169,9 @@ def blocks(
             if last > begin:
                 yield buffer, begin, last, offset, False
             rest = end - max(last, begin)
-            if rest > MAX_LINE_BYTES:  # a line beyond all measure: its first part counts, the rest is passed over
+            if (
+                rest > MAX_LINE_BYTES
+            ):  # a line beyond all measure: its first part counts, the rest is passed over
                 start = max(last, begin)
                 kept = start + MAX_LINE_BYTES + 1
                 spared = buffer[kept].copy()
@@ -233,7 +241,9 @@ def _from_stream(stream: BinaryIO, path: Path) -> Source:
         _refuse_what_is_no_program("Standard input" if str(path) == "-" else path, head, size)
     except OSError as problem:
         plain.unlink(missing_ok=True)
-        raise ReadError(f"{path} could not be kept in {plain.parent} ({_reason(problem)}); make room there.") from None
+        raise ReadError(
+            f"{path} could not be kept in {plain.parent} ({_reason(problem)}); make room there."
+        ) from None
     except BaseException:
         plain.unlink(missing_ok=True)
         raise
@@ -265,15 +275,21 @@ def _unpacked(path: Path, stamp: tuple[int, int]) -> Source:
                 head = head or chunk[:65536]
                 size += len(chunk)
                 if size > limit:
-                    raise ReadError(f"{path} unpacks to more than {limit >> 20} MiB, which no program does; not opened.")
+                    raise ReadError(
+                        f"{path} unpacks to more than {limit >> 20} MiB, which no program does; not opened."
+                    )
                 out.write(chunk)
         _refuse_what_is_no_program(path, head, size)
     except (EOFError, zlib.error, gzip.BadGzipFile) as problem:
         plain.unlink(missing_ok=True)
-        raise ReadError(f"{path} is packed with gzip but damaged ({_reason(problem)}); copy it again.") from None
+        raise ReadError(
+            f"{path} is packed with gzip but damaged ({_reason(problem)}); copy it again."
+        ) from None
     except OSError as problem:
         plain.unlink(missing_ok=True)
-        raise ReadError(f"{path} could not be unpacked ({_reason(problem)}); make room in {plain.parent}.") from None
+        raise ReadError(
+            f"{path} could not be unpacked ({_reason(problem)}); make room in {plain.parent}."
+        ) from None
     except BaseException:
         plain.unlink(missing_ok=True)
         raise
@@ -288,13 +304,19 @@ def _refuse_what_is_no_program(path: Path | str, head: bytes, size: int) -> None
         if head.startswith(signature):
             raise ReadError(f"{path} is {what}.")
     if not head.strip(b"\0"):
-        raise ReadError(f"{path} begins with nothing but zero bytes: it was not written to its end; copy it again.")
+        raise ReadError(
+            f"{path} begins with nothing but zero bytes: it was not written to its end; copy it again."
+        )
     if head.startswith(b"version ") and b"\noid " in head[:400] and size < 1024:
-        raise ReadError(f"{path} only points to a program kept elsewhere (version, oid, size); fetch the program itself.")
+        raise ReadError(
+            f"{path} only points to a program kept elsewhere (version, oid, size); fetch the program itself."
+        )
     raw = np.frombuffer(head, np.uint8)
     control = (raw < 32) & (raw != 9) & (raw != 10) & (raw != 13) & (raw != 0) & (raw != 27)
     if np.count_nonzero(control) > 0.03 * len(raw) + 8 or np.count_nonzero(raw > 127) > 0.4 * len(raw) + 16:
-        raise ReadError(f"{path} is not text, so it is no G-code program; look whether the right file was picked.")
+        raise ReadError(
+            f"{path} is not text, so it is no G-code program; look whether the right file was picked."
+        )
 
 
 def _reason(problem: BaseException) -> str:

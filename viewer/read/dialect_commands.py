@@ -92,4 +92,8 @@ def is_known(name: str) -> bool:
     if name.startswith("T"):
         return True
     stem = name.partition(".")[0]
-    return name in MEANINGS or stem in PASSED_OVER or (stem in MEANINGS and stem not in ("G92", "G2", "G3", "G1", "G0"))
+    return (
+        name in MEANINGS
+        or stem in PASSED_OVER
+        or (stem in MEANINGS and stem not in ("G92", "G2", "G3", "G1", "G0"))
+    )

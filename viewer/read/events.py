@@ -46,7 +46,9 @@ class Events:
     def values(self, letter: str, rows: npt.NDArray[np.intp]) -> F64:
         """Give the value of one word for many rows, NaN where the word is missing: (len(rows),)."""
         result = np.full(len(self), np.nan)
-        hits = np.flatnonzero(self.word_letter == ord(letter))[::-1]  # reversed: the first of a doubled letter wins
+        hits = np.flatnonzero(self.word_letter == ord(letter))[
+            ::-1
+        ]  # reversed: the first of a doubled letter wins
         owners = np.searchsorted(self.first_word, hits, side="right") - 1
         result[owners] = self.word_value[hits]
         return result[rows]

@@ -163,7 +163,9 @@ def _numbers(
     all_rows, all_values = [], []
     for shape, meaning in final.items():
         place = getattr(meaning, where)
-        if meaning.kind not in kinds or (place < 0 and not (where == "number_at" and meaning.kind == "layer")):
+        if meaning.kind not in kinds or (
+            place < 0 and not (where == "number_at" and meaning.kind == "layer")
+        ):
             continue
         rows = np.flatnonzero(of_row == shape)
         column = {0: notes.first, 1: notes.second}.get(place)
@@ -180,7 +182,9 @@ def _no_marks() -> Marks:
     return Marks(np.zeros(0, np.int32), np.zeros(0), np.zeros(0, np.int32))
 
 
-def _distinct_texts(notes: Notes, rows: npt.NDArray[np.intp], source: Source) -> tuple[list[str], npt.NDArray[np.intp]]:
+def _distinct_texts(
+    notes: Notes, rows: npt.NDArray[np.intp], source: Source
+) -> tuple[list[str], npt.NDArray[np.intp]]:
     """Give the different texts of some rows, and which of them each row has (-1 beyond the limit)."""
     _, where, of_row = np.unique(notes.exact[rows], return_index=True, return_inverse=True)
     kept = rows[where[:TEXTS_LIMIT]]
@@ -220,7 +224,9 @@ def _limits(
 def _claims(
     notes: Notes, of_row: npt.NDArray[np.int32], final: dict[int, Meaning], source: Source
 ) -> tuple[StatedClaim, ...]:
-    shapes = [shape for shape, meaning in final.items() if meaning.kind in ("claim", "claim heading", "claim part")]
+    shapes = [
+        shape for shape, meaning in final.items() if meaning.kind in ("claim", "claim heading", "claim part")
+    ]
     rows = _rows(of_row, shapes)[:CLAIMS_LIMIT]
     texts = fetch_places(source, notes.offset[rows], notes.length[rows].tolist())
     found: list[StatedClaim] = []

@@ -19,6 +19,8 @@ from viewer.read.notes import Notes
 SHAPES_LIMIT = 60_000
 """Comments of more shapes than this are not looked at: a program has some hundreds."""
 
+CHORDS, WORDS = int(k.MAX_CHORDS), int(k.MAX_WORDS)
+
 _MOVE_TYPES = ("f4", "f4", "f4", "f4", "f4", "f4", "i4", "u1")
 _EVENT_TYPES = ("u1", "i4", "i4", "i4", "i4")
 _WORD_TYPES = ("u1", "f8")
@@ -126,9 +128,9 @@ class Scanner:
     def __post_init__(self) -> None:
         self.whole, self.real = _beginning(self.printer)
         size = self.expected_bytes
-        self.moves = _Store.of(_MOVE_TYPES, size // 24 + 2 * k.MAX_CHORDS)
-        self.events = _Store.of(_EVENT_TYPES, size // 2000 + 8 * k.MAX_WORDS)
-        self.words = _Store.of(_WORD_TYPES, size // 1000 + 2 * k.MAX_WORDS**2)
+        self.moves = _Store.of(_MOVE_TYPES, size // 24 + 2 * CHORDS)
+        self.events = _Store.of(_EVENT_TYPES, size // 2000 + 8 * WORDS)
+        self.words = _Store.of(_WORD_TYPES, size // 1000 + 2 * WORDS**2)
         self.notes = _Store.of(_NOTE_TYPES, size // 1000 + 1024)
         self.index = _Store.of(("i8",), size // 2000 + 64)
         self.counts = np.zeros((3, k.TABLE), np.int64)
@@ -141,12 +143,12 @@ class Scanner:
         spans = np.zeros(1 + 3 * k.MAX_SPANS, np.int64)
         while begin < end:
             whole = self.whole
-            self.moves.grow(int(whole[k.N_MOVES]), k.MAX_CHORDS + 4096)
-            self.events.grow(int(whole[k.N_EVENTS]), 4 * k.MAX_WORDS)
-            self.words.grow(int(whole[k.N_WORDS]), 2 * k.MAX_WORDS**2)
-            self.notes.grow(int(whole[k.N_NOTES]), 4 * k.MAX_WORDS)
-            self.index.grow(int(whole[k.LINE]) >> k.INDEX_SHIFT, 1024)
-            begin = k.scan(
+            self.moves.grow(int(whole[k.N_MOVES]), CHORDS + 4096)
+            self.events.grow(int(whole[k.N_EVENTS]), 4 * WORDS)
+            self.words.grow(int(whole[k.N_WORDS]), 2 * WORDS**2)
+            self.notes.grow(int(whole[k.N_NOTES]), 4 * WORDS)
+            self.index.grow(int(whole[k.LINE] >> k.INDEX_SHIFT), 1024)
+            begin = k.scan(  # type: ignore[call-arg] # the stores are lists of known length
                 buffer, begin, end, offset, whole, self.real,
                 *self.moves.columns, *self.events.columns, *self.words.columns, *self.notes.columns,
                 self.counts, self.first_lines, self.index.columns[0], letters, values, spans,
@@ -182,11 +184,13 @@ class Scanner:
         first_word = _read_only(self.events.columns[4][: n + 1].copy())
         letter, code, line, move, _ = self.events.cut(n)
         events = Events(letter, code, line, move, first_word, *self.words.cut(int(whole[k.N_WORDS])))
-        index = self.index.cut(((int(whole[k.LINE]) - 1) >> k.INDEX_SHIFT) + 1 if whole[k.LINE] else 0)[0]
+        index = self.index.cut(int((whole[k.LINE] + 127) >> k.INDEX_SHIFT))[0]
         return moves, events, self._notes(), self._tally(), index
 
     def _notes(self) -> Notes:
-        offset, length, line, move, flags, shape, exact, first, second = self.notes.cut(int(self.whole[k.N_NOTES]))
+        offset, length, line, move, flags, shape, exact, first, second = self.notes.cut(
+            int(self.whole[k.N_NOTES])
+        )
         keys = shape ^ (flags.astype(np.uint64) << np.uint64(56))
         distinct, where = np.unique(keys, return_inverse=True)
         numbers = np.array([self.shapes.get(key, -1) for key in distinct.tolist()], np.int32)

@@ -18,10 +18,18 @@ FIELDS = (
     "accel_print_mm_s2",  # M204 P or S; NaN: not stated
     "accel_travel_mm_s2",  # M204 T, or S
     "accel_retract_mm_s2",  # M204 R
-    
-    "top_x_mm_s", "top_y_mm_s", "top_z_mm_s", "top_e_mm_s",  # M203 (mm/s) and the like
-    "accel_x_mm_s2", "accel_y_mm_s2", "accel_z_mm_s2", "accel_e_mm_s2",  # M201
-    "jump_x_mm_s", "jump_y_mm_s", "jump_z_mm_s", "jump_e_mm_s",  # M205 X Y Z E, M566 (instant speed change)
+    "top_x_mm_s",
+    "top_y_mm_s",
+    "top_z_mm_s",
+    "top_e_mm_s",  # M203 (mm/s) and the like
+    "accel_x_mm_s2",
+    "accel_y_mm_s2",
+    "accel_z_mm_s2",
+    "accel_e_mm_s2",  # M201
+    "jump_x_mm_s",
+    "jump_y_mm_s",
+    "jump_z_mm_s",
+    "jump_e_mm_s",  # M205 X Y Z E, M566 (instant speed change)
     "deviation_mm",  # M205 J (junction deviation)
     "corner_mm_s",  # corner speed at a right angle (word commands)
     "least_segment_s",  # M205 B (smallest segment time)
@@ -57,7 +65,10 @@ class _Changes:
     value: list[F64]
 
     def add(self, move: npt.ArrayLike, value: npt.ArrayLike) -> None:
-        moves, values = np.atleast_1d(np.asarray(move, np.int64)), np.atleast_1d(np.asarray(value, np.float64))
+        moves, values = (
+            np.atleast_1d(np.asarray(move, np.int64)),
+            np.atleast_1d(np.asarray(value, np.float64)),
+        )
         known = ~np.isnan(values)
         if known.any():
             self.move.append(moves[known])
@@ -147,7 +158,9 @@ def _tools_and_heat(events: Events, remarks: Remarks, changes: dict[str, _Change
     wanted = np.isin(events.code, (1040, 1090, 1400, 1900)) & (events.letter == ord("M"))
     wanted |= (events.letter == ord("T")) | ((events.letter == ord("M")) & (events.code == 60))
     wanted |= (events.letter == ord("G")) & (events.code == 100)
-    stream = sorted([(int(events.move[row]), int(row), np.nan) for row in np.flatnonzero(wanted).tolist()] + words)
+    stream = sorted(
+        [(int(events.move[row]), int(row), np.nan) for row in np.flatnonzero(wanted).tolist()] + words
+    )
     for move, row, value in stream:
         if row < 0:
             targets[tool] = value
@@ -185,7 +198,9 @@ def _in_order(changes: _Changes) -> _Changes:
 def _tabulate(changes: dict[str, _Changes], moves: int, object_names: tuple[str, ...]) -> Settings:
     """Turn changes of fields into distinct rows and the row of each move."""
     merged = {field: _in_order(change) for field, change in changes.items() if change.move}
-    points = np.unique(np.concatenate([np.zeros(1, np.int64), *(change.move[0] for change in merged.values())]))
+    points = np.unique(
+        np.concatenate([np.zeros(1, np.int64), *(change.move[0] for change in merged.values())])
+    )
     points = points[points < max(moves, 1)]
     key = np.zeros(len(points), np.int64)
     columns: dict[str, tuple[F64, npt.NDArray[np.intp]]] = {}

@@ -64,7 +64,9 @@ class Texts:
         return found[0] if found else ""
 
 
-def fetch_places(source: Source, offsets: Sequence[int] | npt.NDArray[np.int64], lengths: Iterable[int]) -> list[str]:
+def fetch_places(
+    source: Source, offsets: Sequence[int] | npt.NDArray[np.int64], lengths: Iterable[int]
+) -> list[str]:
     """Give the texts at some places of the plain file, in their order.
 
     Raises

@@ -176,12 +176,12 @@ def _shape(program: Program) -> Iterator[Row]:
         how = "Top of the highest layer above the plate."
         yield amount(group, "height", layers.height_mm, "mm", how, f"{size_text(layers.height_mm)} mm")
         how = "How often the height falls back to the plate and a new object begins."
-        yield Row(group, "printed one after another", layers.objects, "", _objects(layers.objects), how)
+        yield Row(group, "objects in turn", layers.objects, "", _objects(layers.objects), how)
     yield from _extent(program.figures.extent)
 
 
 def _objects(count: int) -> str:
-    return "1 object, or several together layer by layer" if count == 1 else f"{count_text(count)} objects"
+    return "1 (parts printed together count as one)" if count == 1 else f"{count_text(count)}, printed one after another"
 
 
 def _extent(extent: Extent | None) -> Iterator[Row]:

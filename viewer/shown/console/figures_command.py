@@ -3,9 +3,11 @@
 from __future__ import annotations
 
 import argparse
+from collections.abc import Callable
+from typing import Any
 
 from viewer.errors import BeadlineError
-from viewer.program import Program
+from viewer.program import Program, figures_object
 from viewer.shown.console.opening import Bench
 from viewer.shown.console.plain import json_text, layers_csv
 from viewer.shown.console.progress import Progress, tell_first_run
@@ -55,6 +57,16 @@ def _write_layers(program: Program, out: str, progress: Progress) -> None:
         emit(pieces)
     else:
         write_whole(out, pieces)
+
+
+def _object(program: Program, progress: Progress, stop: Callable[[], bool]) -> dict[str, Any]:
+    """Give the figures and the findings, as ``figures --json`` prints them."""
+    from viewer.checks.run import run_checks
+    from viewer.shown.console.vet_command import report_object
+
+    figures_alone = figures_object(program)
+    report = report_object(program, run_checks(program, progress, stop))
+    return {**figures_alone, "findings": report["findings"], "not_checked": report["not_checked"]}
 
 
 def people_table(program: Program) -> str:

@@ -61,7 +61,7 @@ _UI: Final[dict[str, tuple[str, str]]] = {  # light, dark
     "window": ("eceae4", "24292d"),
     "panel": ("f7f6f2", "1f2427"),
     "plate": ("fbfaf7", "1b1f22"),
-    "beyond": ("e4e2db", "131618"),  # off the plate
+    "beyond": ("dcd9cf", "30373c"),  # hatching off the plate
     "edge": ("6d6a62", "8d949a"),  # the plate's outline
     "grid": ("e0ded6", "2c3236"),
     "text": ("1d2226", "e9e7e1"),

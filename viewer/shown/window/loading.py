@@ -152,8 +152,8 @@ class Loader(QObject):
     loaded = Signal(object)
     """A whole `Program` with its figures."""
     checked = Signal(object)
-    failed = Signal(str)
-    """A sentence for the person."""
+    failed = Signal(str, object)
+    """A sentence for the person, and the path that was being read (None: something else was done)."""
     ended = Signal()
     """Nothing is under way any more."""
 
@@ -172,8 +172,7 @@ class Loader(QObject):
 
     def open(self, path: Path, cards: CardNames) -> None:
         """Read, compute and check a program; first its beginning where it is large."""
-        self._ask(lambda desk: _open(desk, path, cards), path.name)
-        self.path = path
+        self._ask(lambda desk: _open(desk, path, cards), path.name, path)
 
     def change_cards(self, program: Program, cards: CardNames) -> None:
         """Compute and check the same program under other cards."""
@@ -197,13 +196,13 @@ class Loader(QObject):
                 source.close()
             self._worker.sources.clear()
 
-    def _ask(self, job: Job, about: str) -> None:
+    def _ask(self, job: Job, about: str, path: Path | None = None) -> None:
         if self._closed:
             return
         if not self._worker.isRunning():
             self._worker.start()
         self._worker.ask(job)
-        self.path = None
+        self.path = path
         self.busy = True
         self.began.emit(about)
 
@@ -214,23 +213,25 @@ class Loader(QObject):
 
     @Slot(int, str, object)
     def _receive(self, number: int, kind: str, what: Any) -> None:
-        if self._closed or number != self._worker.newest:
+        if kind == "prepared" and not self._closed:  # whoever asked for it
+            self.prepared.emit()
+        if self._closed or number != self._worker.newest or kind == "prepared":
             return
         if kind == "progress":
             self.progress.emit(*what)
-        elif kind == "prepared":
-            self.prepared.emit()
         elif kind == "previewed":
             self.previewed.emit(what)
         elif kind == "loaded":
             self._forget_older(number, what.source)
+            self.path = None
             self.loaded.emit(what)
         elif kind == "checked":
             self.checked.emit(what)
         else:
+            path = self.path
             self._end()
             if kind == "failed":
-                self.failed.emit(what)
+                self.failed.emit(what, path)
 
     def _forget_older(self, number: int, kept: Source) -> None:
         """Delete the temporary copies of programs that are not shown any more."""

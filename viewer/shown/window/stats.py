@@ -4,70 +4,95 @@ from __future__ import annotations
 
 import csv
 import io
-from itertools import groupby
 from pathlib import Path
-from typing import Final
+from typing import Final, Literal, get_args
 
-from PySide6.QtCore import QIODevice, QModelIndex, QPoint, QSaveFile, Qt
+from PySide6.QtCore import QIODevice, QPoint, QSaveFile, Qt
 from PySide6.QtGui import QKeySequence, QShortcut
 from PySide6.QtWidgets import (
-    QAbstractItemView,
     QApplication,
     QFileDialog,
     QHBoxLayout,
     QLabel,
     QMenu,
+    QStackedWidget,
+    QTabBar,
     QToolButton,
     QVBoxLayout,
     QWidget,
 )
 
 from viewer.errors import OutputError
+from viewer.shown.numbers import count_text
 from viewer.shown.rows import Row, bead_rows, layer_rows, program_rows
-from viewer.shown.window.stats_model import PARTS, Part, StatsModel
+from viewer.shown.window.stats_model import StatsModel
 from viewer.shown.window.stats_view import StatsView
 from viewer.shown.window.view_state import ViewState
 
+Part = Literal["program", "layer", "bead"]
+PARTS: Final[tuple[Part, ...]] = get_args(Part)
 CSV_HEAD: Final = ("part", "group", "name", "value", "unit", "text", "how")
-_NOTHING: Final[dict[Part, str]] = {
-    "program": "No program is open. Open one to see its figures.",
-    "layer": "This program lays no beads, so it has no layers.",
-    "bead": "Point at a bead or press on it to see its figures.",
-}
+_NO_PROGRAM: Final = "No program is open. Open one to see its figures."
+_NO_LAYERS: Final = "This program lays no beads, so it has no layers."
+_NO_BEAD: Final = "Point at a bead in the layer, or press on it, to see its figures."
 
 
 class StatsPane(QWidget):
-    """A tree of figures; what it shows follows the layer on show and the bead under the pointer."""
+    """Three lists of figures, one on show; only that one is kept up to date, the others when they are asked for."""
 
     def __init__(self, state: ViewState, parent: QWidget | None = None) -> None:
         super().__init__(parent)
         self._state = state
-        self.model = StatsModel(self)
-        self.view = StatsView(self)
-        self.view.setModel(self.model)
-        self.view.setAccessibleName("figures of the program, the layer and the bead")
-        self.view.setContextMenuPolicy(Qt.ContextMenuPolicy.CustomContextMenu)
-        self.view.customContextMenuRequested.connect(self._ask_what)
+        self._stale = set(PARTS)
+        self._before: Part = "program"
+        self.tabs = QTabBar(self)
+        self.tabs.setDocumentMode(True)
+        self.tabs.setExpanding(True)
+        self.tabs.setDrawBase(False)
+        self.tabs.setUsesScrollButtons(False)
+        self.tabs.setAccessibleName("whose figures are shown")
+        self.stack = QStackedWidget(self)
+        self.models: dict[Part, StatsModel] = {}
+        self.views: dict[Part, StatsView] = {}
+        self.sentences: dict[Part, QLabel] = {}
+        for part in PARTS:
+            self.tabs.addTab(part.capitalize())
+            self.stack.addWidget(self._page(part))
         self.message = QLabel(self)
         self.message.setWordWrap(True)
-        self.message.hide()
-        copy = QShortcut(QKeySequence(QKeySequence.StandardKey.Copy), self.view)
-        copy.setContext(Qt.ShortcutContext.WidgetShortcut)
-        copy.activated.connect(self.copy_selected)
         self._arrange()
         self._listen()
         self._show_program()
 
+    def _page(self, part: Part) -> QWidget:
+        """Make the list of one part, and the sentence that stands there when it is empty."""
+        model, view, sentence = StatsModel(self), StatsView(self), QLabel(self)
+        view.setModel(model)
+        view.setAccessibleName(f"figures of the {part}")
+        view.setContextMenuPolicy(Qt.ContextMenuPolicy.CustomContextMenu)
+        view.customContextMenuRequested.connect(self._ask_what)
+        copy = QShortcut(QKeySequence(QKeySequence.StandardKey.Copy), view)
+        copy.setContext(Qt.ShortcutContext.WidgetShortcut)
+        copy.activated.connect(self.copy_selected)
+        sentence.setWordWrap(True)
+        sentence.setMargin(12)
+        sentence.setAlignment(Qt.AlignmentFlag.AlignTop | Qt.AlignmentFlag.AlignLeft)
+        self.models[part], self.views[part], self.sentences[part] = model, view, sentence
+        page = QStackedWidget(self)
+        page.addWidget(view)
+        page.addWidget(sentence)
+        return page
+
     def _listen(self) -> None:
+        self.tabs.currentChanged.connect(self._turn)
         self._state.listen("program", self._show_program)
-        self._state.listen("layer", self._show_layer)
-        self._state.listen("selection", self._show_bead)
-        self._state.listen("hover", self._show_bead)
+        self._state.listen("layer", self._layer_changed)
+        self._state.listen("selection", self._selection_changed)
+        self._state.listen("hover", lambda: self._outdate("bead"))
 
     def _arrange(self) -> None:
-        self.setFocusProxy(self.view)
         row = QHBoxLayout()
-        row.setContentsMargins(6, 2, 6, 4)
+        row.setContentsMargins(6, 4, 6, 4)
         self.copy_button = _button("Copy all", "Put all figures on the clipboard, a line each", self)
         self.copy_button.clicked.connect(lambda _: self.copy_all())
         self.save_button = _button("Save…", "Save all figures as a table (CSV)", self)
@@ -75,20 +100,31 @@ class StatsPane(QWidget):
         row.addWidget(self.copy_button)
         row.addWidget(self.save_button)
         row.addWidget(self.message, 1)
-        row.addStretch()
         box = QVBoxLayout(self)
         box.setContentsMargins(0, 0, 0, 0)
         box.setSpacing(0)
-        box.addWidget(self.view, 1)
+        box.addWidget(self.tabs)
+        box.addWidget(self.stack, 1)
         box.addLayout(row)
 
+    @property
+    def part(self) -> Part:
+        """Whose figures are on show."""
+        return PARTS[self.tabs.currentIndex()]
+
+    def show_part(self, part: Part) -> None:
+        """Show the figures of the program, the layer or the bead."""
+        self.tabs.setCurrentIndex(PARTS.index(part))
+
     def rows(self) -> list[tuple[Part, Row]]:
-        """Give all figures on show, in order, with the part they belong to."""
-        return [(part, row) for part in PARTS for row in self.model.rows_of(part)]
+        """Give all figures, in order, with the part they belong to."""
+        for part in PARTS:
+            self._bring(part)
+        return [(part, row) for part in PARTS for row in self.models[part].rows()]
 
     def copy_selected(self) -> None:
         """Put the selected figure on the clipboard; of a group, all its figures."""
-        rows = self.model.rows_at(self.view.currentIndex())
+        rows = self._selected_rows()
         if rows:
             QApplication.clipboard().setText("\n".join(f"{row.name}\t{row.text}" for row in rows))
             self._say("Copied.")
@@ -134,50 +170,84 @@ class StatsPane(QWidget):
             else:
                 self._say(f"Saved as {Path(path).name}.")
 
+    def _selected_rows(self) -> list[Row]:
+        return self.models[self.part].rows_at(self.views[self.part].currentIndex())
+
     def _say(self, text: str) -> None:
         self.message.setText(text)
-        self.message.setVisible(bool(text))
+        self.message.setToolTip(text)
 
     def _ask_what(self, place: QPoint) -> None:
         menu = QMenu(self)
         copy = menu.addAction("Copy this figure", self.copy_selected)
-        copy.setEnabled(bool(self.model.rows_at(self.view.currentIndex())))
+        copy.setEnabled(bool(self._selected_rows()))
         menu.addAction("Copy all figures", self.copy_all)
         menu.addAction("Save all figures…", self.ask_and_export)
-        menu.exec(self.view.viewport().mapToGlobal(place))
+        menu.exec(self.views[self.part].viewport().mapToGlobal(place))
 
     def _show_program(self) -> None:
-        program = self._state.program
         self._say("")
         for button in (self.copy_button, self.save_button):
-            button.setEnabled(program is not None)
-        rows = () if program is None else program_rows(program)
-        title = "Program" + (", as far as it is read" if self._state.partial else "")
-        self.model.show("program", title, rows, _NOTHING["program"] if program is None else "")
-        self._show_layer()
-        self._show_bead()
+            button.setEnabled(self._state.program is not None)
+        self._layer_changed()
+        self._outdate("program", "bead")
 
-    def _show_layer(self) -> None:
+    def _layer_changed(self) -> None:
+        number = self._state.layer
+        self.tabs.setTabText(PARTS.index("layer"), f"Layer {count_text(number)}" if number else "Layer")
+        self._outdate("layer")
+
+    def _selection_changed(self) -> None:
+        """Turn to the bead that was selected, and back when nothing is any more."""
+        selected, part = self._state.selected is not None, self.part
+        if selected and part != "bead":
+            self._before = part
+            self.show_part("bead")
+        elif not selected and part == "bead":
+            self.show_part(self._before)
+        self._outdate("bead")
+
+    def _outdate(self, *parts: Part) -> None:
+        """Note that some parts show old figures; renew the one on show."""
+        self._stale.update(parts)
+        self._bring(self.part)
+
+    def _turn(self, at: int) -> None:
+        self._bring(PARTS[at])
+        self.stack.setCurrentIndex(at)
+        self.setFocusProxy(self.views[PARTS[at]])
+
+    def _bring(self, part: Part) -> None:
+        """Bring one part up to date."""
+        if part not in self._stale:
+            return
+        self._stale.discard(part)
+        rows, sentence = {"program": self._program, "layer": self._layer, "bead": self._bead}[part]()
+        self.models[part].show(rows)
+        self.sentences[part].setText(sentence)
+        page = self.stack.widget(PARTS.index(part))
+        assert isinstance(page, QStackedWidget)
+        page.setCurrentIndex(0 if rows else 1)
+
+    def _program(self) -> tuple[tuple[Row, ...], str]:
+        program = self._state.program
+        return ((), _NO_PROGRAM) if program is None else (program_rows(program), "")
+
+    def _layer(self) -> tuple[tuple[Row, ...], str]:
         program, number = self._state.program, self._state.layer
         if program is None:
-            self.model.show("layer", "", (), "")
-        elif not number:
-            self.model.show("layer", "Layer", (), _NOTHING["layer"])
-        else:
-            self.model.show("layer", f"Layer {number}", layer_rows(program, number), "")
+            return (), _NO_PROGRAM
+        return (layer_rows(program, number), "") if number else ((), _NO_LAYERS)
 
-    def _show_bead(self) -> None:
-        """Show the move under the pointer, or else the selected one."""
-        program = self._state.program
-        hovered = self._state.hovered is not None
-        move = self._state.hovered if hovered else self._state.selected
+    def _bead(self) -> tuple[tuple[Row, ...], str]:
+        """Give the move under the pointer, or else the selected one."""
+        program, state = self._state.program, self._state
         if program is None:
-            self.model.show("bead", "", (), "")
-        elif move is None or not 0 <= move < len(program.moves):
-            self.model.show("bead", "Bead", (), _NOTHING["bead"] if self._state.layers else "")
-        else:
-            title = "Bead under the pointer" if hovered else "Bead selected"
-            self.model.show("bead", title, bead_rows(program, move), "")
+            return (), _NO_PROGRAM
+        move = state.hovered if state.hovered is not None else state.selected
+        if move is None or not 0 <= move < len(program.moves):
+            return (), _NO_BEAD if state.layers else _NO_LAYERS
+        return bead_rows(program, move), ""
 
 
 def _button(text: str, tip: str, parent: QWidget) -> QToolButton:

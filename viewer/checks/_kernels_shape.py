@@ -1,0 +1,430 @@
+"""Kernels on masks of two layers: what lies over air, which of it is held at both ends, what is thin, what is open.
+
+A cell (i, j) covers x from left + j cell and y from front + i cell, as in `viewer.beads.draw`. Regions are
+found by runs: a run is a row's stretch of like cells, and runs that touch are joined::
+
+    row 1   . # # # . . # # .          runs 0 and 1
+    row 2   . . . # # # # . .          run 2 joins both: one region
+"""
+
+# mypy: allow-untyped-defs, allow-untyped-calls
+from __future__ import annotations
+
+import numpy as np
+
+from viewer.jit import kernel
+
+TRAVEL, BEAD, PLACE = 0, 1, 5  # as viewer.read.moves; a kernel's constants stand in its own file
+SHELL, INFILL = 1, 2  # as viewer.checks.masks
+JOIN_MM = 0.02
+"""Beads whose ends are nearer than this follow one another: programs write two or three decimals."""
+TURN_RAD = 0.5
+"""A stretch that turns more than this (29 degrees) over air is no bridge."""
+SHORT_MM = 0.05
+"""The direction of a bead shorter than this is mostly rounding of the program's decimals."""
+PULLED_MM = 0.02
+"""Filament pulled back by less than this is rounding."""
+AREA, SUM_X, SUM_Y, LOW_X, HIGH_X, LOW_Y, HIGH_Y, HELD = 0, 1, 2, 3, 4, 5, 6, 7
+SPAN, SPANS, MIDDLE_X, MIDDLE_Y, COVERED = 0, 1, 2, 3, 4
+
+
+@kernel
+def count_bare(mask, bit, below):
+    """Count the cells with ``bit`` in ``mask`` over cells where ``below`` has nothing."""
+    rows, columns = mask.shape
+    total = 0
+    for i in range(rows):
+        count = np.uint32(0)
+        for j in range(columns):
+            count += np.uint32((mask[i, j] & bit) != 0) & np.uint32(below[i, j] == 0)
+        total += count
+    return total
+
+
+@kernel
+def mark_bare(mask, bit, below, inner, air):
+    """Set ``air`` to 1 where ``mask`` has ``bit`` and neither ``below`` nor ``inner`` has anything; count them."""
+    rows, columns = mask.shape
+    total = 0
+    for i in range(rows):
+        count = np.uint32(0)
+        for j in range(columns):
+            bare = np.uint8((mask[i, j] & bit) != 0) & np.uint8((below[i, j] | inner[i, j]) == 0)
+            air[i, j] = bare
+            count += np.uint32(bare)
+        total += count
+    return total
+
+
+@kernel
+def count_runs(grid, wanted):
+    """Count the runs of cells that are set (``wanted`` 1) or not set (0)."""
+    rows, columns = grid.shape
+    total = 0
+    for i in range(rows):
+        count = np.uint32((grid[i, 0] != 0) == wanted)
+        for j in range(1, columns):
+            count += np.uint32((grid[i, j] != 0) == wanted) & np.uint32((grid[i, j - 1] != 0) != wanted)
+        total += count
+    return total
+
+
+@kernel
+def _root(parent, k):
+    while parent[k] != k:
+        parent[k] = parent[parent[k]]
+        k = parent[k]
+    return k
+
+
+@kernel
+def label_runs(grid, wanted, reach, first, begin, end, label):
+    """Find the runs and the regions they make; give the number of regions.
+
+    ``first`` (rows + 1,) is each row's first run; ``begin``, ``end`` (exclusive) and ``label`` (runs,) are the runs'
+    columns and the number of their region, from 0. ``reach`` 1 joins cells that touch at a corner, 0 does not.
+    """
+    rows, columns = grid.shape
+    n = 0
+    for i in range(rows):
+        first[i] = n
+        inside = False
+        for j in range(columns):
+            if ((grid[i, j] != 0) == wanted) != inside:
+                inside = not inside
+                if inside:
+                    begin[n] = j
+                    label[n] = n
+                else:
+                    end[n] = j
+                    n += 1
+        if inside:
+            end[n] = columns
+            n += 1
+        p = first[i - 1] if i > 0 else n
+        q = first[i]
+        while p < first[i] and q < n:
+            if begin[p] < end[q] + reach and begin[q] < end[p] + reach:
+                a = _root(label, p)
+                b = _root(label, q)
+                label[max(a, b)] = min(a, b)
+            if end[p] < end[q]:
+                p += 1
+            else:
+                q += 1
+    first[rows] = n
+    # a parent has a smaller number than its children, so that it carries its region's number (from -1 down) by then
+    count = 0
+    for k in range(n):
+        if label[k] == k:
+            count += 1
+            label[k] = -count
+        else:
+            label[k] = label[label[k]]
+    for k in range(n):
+        label[k] = -label[k] - 1
+    return count
+
+
+@kernel
+def sum_runs(first, begin, end, label, mask, air, labels, sums):
+    """Measure regions and write their numbers into ``labels`` (rows, columns), only where they lie.
+
+    ``sums`` (regions, 8): cells, sums of columns and rows, box (first and last column, row), and how many
+    cells of ``mask`` that are not ``air`` touch the region, corners included.
+    """
+    rows, columns = mask.shape
+    for k in range(len(sums)):
+        sums[k, LOW_X], sums[k, LOW_Y] = np.inf, np.inf
+        sums[k, HIGH_X], sums[k, HIGH_Y] = -np.inf, -np.inf
+    for i in range(rows):
+        for run in range(first[i], first[i + 1]):
+            b, e, k = begin[run], end[run], label[run]
+            sums[k, AREA] += e - b
+            sums[k, SUM_X] += 0.5 * (b + e - 1) * (e - b)
+            sums[k, SUM_Y] += i * (e - b)
+            sums[k, LOW_X] = min(sums[k, LOW_X], b)
+            sums[k, HIGH_X] = max(sums[k, HIGH_X], e - 1)
+            sums[k, LOW_Y] = min(sums[k, LOW_Y], i)
+            sums[k, HIGH_Y] = max(sums[k, HIGH_Y], i)
+            for j in range(b, e):
+                labels[i, j] = k
+            for near in range(max(i - 1, 0), min(i + 2, rows)):
+                for j in range(max(b - 1, 0), min(e + 1, columns)):
+                    if mask[near, j] != 0 and air[near, j] == 0:
+                        sums[k, HELD] += 1.0
+
+
+@kernel
+def find_inner(first, begin, end, label, mask, facts, inner):
+    """Set ``inner`` to 1 in the hollows of ``mask`` that infill divides: not set, closed in, with infill at the rim.
+
+    The runs are those of the cells that are not set. ``facts`` (regions, 2) is room for: touches the grid's edge, cells
+    of infill at its rim. A hole of the part has outline alone at its rim.
+    """
+    rows, columns = mask.shape
+    for i in range(rows):
+        for run in range(first[i], first[i + 1]):
+            b, e, k = begin[run], end[run], label[run]
+            if i == 0 or i == rows - 1 or b == 0 or e == columns:
+                facts[k, 0] = 1
+                continue
+            facts[k, 1] += ((mask[i, b - 1] & (SHELL | INFILL)) == INFILL) + (
+                (mask[i, e] & (SHELL | INFILL)) == INFILL
+            )
+            for j in range(b, e):
+                facts[k, 1] += ((mask[i - 1, j] & (SHELL | INFILL)) == INFILL) + (
+                    (mask[i + 1, j] & (SHELL | INFILL)) == INFILL
+                )
+    for i in range(rows):
+        for run in range(first[i], first[i + 1]):
+            k = label[run]
+            if facts[k, 0] == 0 and facts[k, 1] >= 3:
+                for j in range(begin[run], end[run]):
+                    inner[i, j] = 1
+
+
+@kernel
+def nearest_cells(first, begin, end, label, sums, place):
+    """Give in ``place`` (regions, 2) the column and row of each region's cell that is nearest to its centroid."""
+    best = np.full(len(sums), np.inf)
+    for i in range(len(first) - 1):
+        for run in range(first[i], first[i + 1]):
+            k = label[run]
+            x = sums[k, SUM_X] / sums[k, AREA]
+            y = sums[k, SUM_Y] / sums[k, AREA]
+            j = min(max(x, float(begin[run])), end[run] - 1.0)
+            away = (j - x) ** 2 + (i - y) ** 2
+            if away < best[k]:
+                best[k] = away
+                place[k, 0] = j
+                place[k, 1] = i
+
+
+@kernel
+def _away(px, py, x0, y0, x1, y1):
+    """Distance of a point to a segment."""
+    dx = x1 - x0
+    dy = y1 - y0
+    square = dx * dx + dy * dy
+    at = ((px - x0) * dx + (py - y0) * dy) / square if square > 0.0 else 0.0
+    at = min(max(at, 0.0), 1.0)
+    return np.sqrt((px - x0 - at * dx) ** 2 + (py - y0 - at * dy) ** 2)
+
+
+@kernel
+def _reach(px, py, lower, upper):
+    """How far beyond ``lower`` (n, 5: x0, y0, x1, y1, width) the edge of ``upper`` at a point of it lies."""
+    gap = np.inf
+    for k in range(len(lower)):
+        gap = min(gap, _away(px, py, lower[k, 0], lower[k, 1], lower[k, 2], lower[k, 3]) - 0.5 * lower[k, 4])
+    depth = 0.0
+    for k in range(len(upper)):
+        inside = 0.5 * upper[k, 4] - _away(px, py, upper[k, 0], upper[k, 1], upper[k, 2], upper[k, 3])
+        depth = max(depth, inside)
+    return gap + depth
+
+
+@kernel
+def find_reach(first, begin, end, label, stride, grid, lower, upper, reach):
+    """Give in ``reach`` (regions,) the largest distance, mm, by which each region reaches over the beads below.
+
+    Only every ``stride[k]``-th cell of region k is asked, beginning with its first; 0: none. ``grid`` is left,
+    front and cell, mm. The distance is that of the footprints themselves, not of cells.
+    """
+    seen = np.zeros(len(stride), np.int64)
+    for i in range(len(first) - 1):
+        for run in range(first[i], first[i + 1]):
+            k = label[run]
+            if stride[k] == 0:
+                continue
+            for j in range(begin[run], end[run]):
+                if seen[k] % stride[k] == 0:
+                    x = grid[0] + (j + 0.5) * grid[2]
+                    y = grid[1] + (i + 0.5) * grid[2]
+                    reach[k] = max(reach[k], _reach(x, y, lower, upper))
+                seen[k] += 1
+
+
+@kernel
+def _column(x, grid, columns):
+    return min(max(int((x - grid[0]) / grid[2]), 0), columns - 1)
+
+
+@kernel
+def _row(y, grid, rows):
+    return min(max(int((y - grid[1]) / grid[2]), 0), rows - 1)
+
+
+@kernel
+def _book(spans, widest, k, sx, sy, x, y, step, width, bead):
+    """Book a stretch from (sx, sy) to (x, y), both held; on average they lie half a step behind the edges."""
+    span = np.sqrt((x - sx) ** 2 + (y - sy) ** 2) - step
+    if span > spans[k, SPAN]:
+        spans[k, SPAN] = span
+        widest[k] = bead
+    weight = max(span, 0.0) ** 2
+    spans[k, SPANS] += weight
+    spans[k, MIDDLE_X] += 0.5 * weight * (sx + x)
+    spans[k, MIDDLE_Y] += 0.5 * weight * (sy + y)
+    spans[k, COVERED] += max(span, 0.0) * width
+
+
+@kernel
+def find_spans(beads, chosen, below, air, labels, grid, spans, widest):
+    """Follow beads that join and book where they cross air straight, held at both ends, in their region's row.
+
+    A point is held over a cell of ``below``; a stretch counts for the region of ``air`` that takes most of it.
+    ``beads`` (n, 5); ``spans`` (regions, 5): longest, mm; sums of span^2, span^2 x, span^2 y, span width; ``widest``
+    (regions,): the bead in which the longest ends.
+    """
+    rows, columns = below.shape
+    aloft = held_before = begun_held = False
+    px = py = ux = uy = sx = sy = turned = 0.0
+    points = bare = 0
+    region = -1
+    for k in range(len(beads)):
+        x0, y0, x1, y1 = beads[k, 0], beads[k, 1], beads[k, 2], beads[k, 3]
+        length = np.sqrt((x1 - x0) ** 2 + (y1 - y0) ** 2)
+        joined = k > 0 and chosen[k - 1] and abs(x0 - beads[k - 1, 2]) + abs(y0 - beads[k - 1, 3]) < JOIN_MM
+        if not (chosen[k] and joined):
+            aloft = held_before = False
+            ux = uy = 0.0
+        if not chosen[k] or length == 0.0:
+            continue
+        if length > SHORT_MM:
+            vx, vy = (x1 - x0) / length, (y1 - y0) / length
+            if aloft and ux * ux + uy * uy > 0.0:
+                turned += abs(np.arctan2(ux * vy - uy * vx, ux * vx + uy * vy))
+            ux, uy = vx, vy
+        steps = max(int(np.ceil(length / grid[2])), 1)
+        for s in range(steps):
+            x = x0 + (s + 0.5) / steps * (x1 - x0)
+            y = y0 + (s + 0.5) / steps * (y1 - y0)
+            i, j = _row(y, grid, rows), _column(x, grid, columns)
+            if below[i, j] != 0:
+                if aloft and begun_held and turned < TURN_RAD and 2 * bare >= points and bare > 0:
+                    _book(spans, widest, region, sx, sy, x, y, length / steps, beads[k, 4], k)
+                aloft = False
+                held_before = True
+            else:
+                if not aloft:
+                    aloft, begun_held, held_before = True, held_before, False
+                    sx, sy = (px, py) if begun_held else (x, y)
+                    turned, points, bare = 0.0, 0, 0
+                points += 1
+                if air[i, j] != 0:
+                    bare += 1
+                    region = labels[i, j]
+            px, py = x, y
+
+
+@kernel
+def _walk_out(mask, inner, grid, x, y, ux, uy, far, jump):
+    """How far from a point what is set goes on in one direction, at most ``far``; gaps up to ``jump`` are passed."""
+    rows, columns = mask.shape
+    step = 0.25 * grid[2]
+    last = 0.0
+    for s in range(1, int(far / step) + 1):
+        i = _row(y + s * step * uy, grid, rows)
+        j = _column(x + s * step * ux, grid, columns)
+        if (mask[i, j] & (SHELL | INFILL)) != 0 or inner[i, j] != 0:
+            last = s * step
+        elif s * step - last > jump:
+            break
+    return last
+
+
+@kernel
+def find_thin(beads, chosen, mask, inner, grid, step, limit, jump, found):
+    """Measure across chosen beads, every ``step`` mm of their way, how thick the layer is there; give the number.
+
+    ``found`` (room, 6) gets x, y, thickness, extent along the bead, bead width, bead where the thickness is below
+    ``limit`` bead widths; what does not fit is left out. ``jump`` (bead widths) is the widest gap that is passed.
+    """
+    count = 0
+    due = 0.5 * step
+    for k in range(len(beads)):
+        if not chosen[k]:
+            continue
+        x0, y0, w = beads[k, 0], beads[k, 1], beads[k, 4]
+        dx, dy = beads[k, 2] - x0, beads[k, 3] - y0
+        length = np.sqrt(dx * dx + dy * dy)
+        while due <= length and count < len(found) and length > 0.0:
+            ux, uy = dx / length, dy / length
+            x, y = x0 + due * ux, y0 + due * uy
+            left = _walk_out(mask, inner, grid, x, y, -uy, ux, limit * w, jump * w)
+            across = left + _walk_out(mask, inner, grid, x, y, uy, -ux, limit * w - left, jump * w)
+            if across < limit * w - 0.25 * grid[2]:
+                along = _walk_out(mask, inner, grid, x, y, ux, uy, 4.0 * w, jump * w)
+                along += _walk_out(mask, inner, grid, x, y, -ux, -uy, 4.0 * w, jump * w)
+                found[count] = (x, y, across, along, w, float(k))
+                count += 1
+            due += step
+        due -= length
+    return count
+
+
+@kernel
+def find_bare_travel(kind, x, y, length, filament, first, last, limit, ways):
+    """Find ways without bead among the moves ``first`` to ``last`` on which no filament is pulled back; their number.
+
+    ``ways`` (room, 2): the first travel and the bead after it; what does not fit is left out. Only those longer
+    than ``limit`` mm count, which begin after a bead and end at one.
+    """
+    count = 0
+    begin = -1
+    way = pulled = 0.0
+    known = False
+    for i in range(first, last):
+        if kind[i] == BEAD:
+            if known and way > limit and begin >= 0 and count < len(ways):
+                ways[count] = (begin, i)
+                count += 1
+            begin, way, pulled, known = -1, 0.0, 0.0, True
+        elif kind[i] == PLACE:
+            known = False
+        elif kind[i] == TRAVEL:
+            if pulled <= PULLED_MM:
+                if begin < 0:
+                    begin = i
+                way += length[i]
+        else:
+            pulled = max(pulled - filament[i], 0.0)
+    return count
+
+
+@kernel
+def open_way(kind, x, y, filament, first, last, mask, inner, grid, found):
+    """Find the longest unbroken stretch of a way that crosses neither ``mask`` nor ``inner``.
+
+    ``found`` (4,) gets its length, the middle of it and the move in which it ends. The way are the travels
+    ``first`` to ``last`` (exclusive) on which no filament is pulled back; beyond the grid all is open.
+    """
+    rows, columns = mask.shape
+    so_far = pulled = 0.0
+    sx = sy = 0.0
+    for k in range(first, last):
+        if kind[k] != TRAVEL:
+            pulled = max(pulled - filament[k], 0.0)
+            continue
+        dx, dy = np.float64(x[k]) - x[k - 1], np.float64(y[k]) - y[k - 1]
+        length = np.sqrt(dx * dx + dy * dy)
+        steps = int(np.ceil(length / grid[2]))
+        for s in range(steps):
+            px = x[k - 1] + (s + 0.5) / steps * dx
+            py = y[k - 1] + (s + 0.5) / steps * dy
+            j = int(np.floor((px - grid[0]) / grid[2]))
+            i = int(np.floor((py - grid[1]) / grid[2]))
+            inside = 0 <= i < rows and 0 <= j < columns and (mask[i, j] | inner[i, j]) != 0
+            if inside or pulled > PULLED_MM:
+                so_far = 0.0
+                continue
+            if so_far == 0.0:
+                sx, sy = px, py
+            so_far += length / steps
+            if so_far > found[0]:
+                found[0] = so_far
+                found[1] = 0.5 * (sx + px)
+                found[2] = 0.5 * (sy + py)
+                found[3] = k

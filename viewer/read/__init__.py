@@ -1,0 +1,1 @@
+"""Stage 1, text to moves, events and notes."""

@@ -1,0 +1,87 @@
+"""`beadline explain`: a finding by its slug, or a line of a program word by word."""
+
+from __future__ import annotations
+
+import difflib
+import re
+from collections.abc import Iterator
+from typing import Final
+
+from viewer.errors import BeadlineError
+from viewer.shown.console.streams import emit
+from viewer.shown.console.tables import paragraph, width
+from viewer.shown.numbers import number_text
+
+_SLUG: Final = re.compile(r"[a-z]+(-[a-z]+)*")
+"""What may be meant for one; a line of a program has digits, blanks, capitals or a semicolon."""
+_WIDEST_WORD: Final = 24
+
+
+def explain(words: list[str]) -> int:
+    """Explain what the words name; nothing: list the checks.
+
+    Raises
+    ------
+    BeadlineError
+        It looks like a slug but there is none like it.
+    """
+    said = " ".join(words)
+    if not said.strip():
+        emit(_all_checks())
+        return 0
+    if _SLUG.fullmatch(said):
+        emit(_check(said))
+        return 0
+    emit(_line(said))
+    return 0
+
+
+def _all_checks() -> Iterator[str]:
+    from viewer.checks.run import CHECKS
+
+    theme = ""
+    widest = max(len(check.slug) for check in CHECKS)
+    for check in CHECKS:
+        if check.theme != theme:
+            yield ("\n" if theme else "") + f"{check.theme}\n"
+            theme = check.theme
+        yield f"  {check.slug:<{widest}}  {check.title}\n"
+
+
+def _check(slug: str) -> Iterator[str]:
+    from viewer.checks.run import CHECKS, check_named
+
+    check = check_named(slug)
+    if check is None:
+        near = difflib.get_close_matches(slug, [check.slug for check in CHECKS], 1)
+        advice = f"the nearest is {near[0]}" if near else "`beadline explain` lists all"
+        raise BeadlineError(f"There is no finding {slug}; {advice}; a line of a program stands in quotes.")
+    columns = width()
+    yield f"{check.slug}: {check.title} ({check.theme}; {check.severity.value} at worst)\n"
+    parts = (
+        ("Looks at", check.looks_at),
+        ("Why it matters", check.why),
+        ("What to do", check.what_to_do),
+        ("Cannot see", check.cannot_see),
+    )
+    for title, text in parts:
+        yield f"\n{title}\n{paragraph(text, columns, '  ')}"
+    if check.unit:
+        limit = "from a card" if check.limit is None else f"{number_text(check.limit)} {check.unit}"
+        yield f"\nLimit\n{paragraph(f'{limit} ({check.limit_source}).', columns, '  ')}"
+        card = f"[checks.{check.slug}] in the workshop card: limit (in {check.unit}), severity, off and reason."
+    else:
+        card = f"[checks.{check.slug}] in the workshop card: severity, off and reason."
+    yield f"\nTo change it\n{paragraph(card, columns, '  ')}"
+
+
+def _line(text: str) -> Iterator[str]:
+    from viewer.read.explain import explain_line
+
+    found = explain_line(text)
+    columns = width()
+    indent = min(max((len(item.word) for item in found), default=0), _WIDEST_WORD) + 2
+    for item in found:
+        word = item.word
+        meaning = paragraph(item.meaning, columns, " " * indent)
+        yield f"{word}\n{meaning}" if len(word) > indent - 2 else f"{word:<{indent}}{meaning[indent:]}"

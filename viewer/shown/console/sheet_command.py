@@ -1,0 +1,36 @@
+"""`beadline sheet`: the job sheet as an HTML page."""
+
+from __future__ import annotations
+
+import argparse
+
+from viewer.checks.run import run_checks
+from viewer.shown.console.opening import Bench, start_of
+from viewer.shown.console.progress import tell_first_run
+from viewer.shown.console.stopping import interruptible
+from viewer.shown.console.streams import emit
+from viewer.shown.paper.job_sheet import job_sheet
+from viewer.shown.written import write_whole
+
+
+def sheet(asked: argparse.Namespace) -> int:
+    """Write the job sheet; give the exit status.
+
+    Raises
+    ------
+    BeadlineError
+        The program could not be read, a card is not valid, or the sheet could not be written.
+    """
+    start = start_of(asked.start)
+    with interruptible() as stop:
+        bench = Bench.of(asked, stop)
+        tell_first_run()
+        with bench.opened(asked.file) as (program, progress):
+            report = run_checks(program, progress, stop, start)
+            page = job_sheet(program, report, start)
+            progress.clear()
+        if asked.output == "-":
+            emit([page])
+        else:
+            write_whole(asked.output, [page])
+    return 0

@@ -1,0 +1,91 @@
+"""`beadline vet`: what a keeper should know before printing; the exit status says whether to stop."""
+
+from __future__ import annotations
+
+import argparse
+from collections.abc import Iterator
+from typing import Any
+
+import msgspec
+
+from viewer.checks.finding import Finding, Severity
+from viewer.checks.run import Report, run_checks
+from viewer.program import Program
+from viewer.shown.console.opening import Bench, programs_in, start_of
+from viewer.shown.console.plain import json_text
+from viewer.shown.console.progress import Progress, tell_first_run
+from viewer.shown.console.stopping import interruptible
+from viewer.shown.console.streams import emit, say
+from viewer.shown.console.tables import paragraph, width
+from viewer.shown.finding_text import evidence_text, verdict_text
+
+
+def vet(asked: argparse.Namespace) -> int:
+    """Check programs; give the exit status: 0 nothing says stop, 1 something does, 2 one could not be read.
+
+    Raises
+    ------
+    BeadlineError
+        A card is not valid, or the result could not be written.
+    """
+    start = start_of(asked.start)
+    files, sentences = programs_in(asked.files)
+    for sentence in sentences:
+        say(sentence)
+    stops = 0
+    indented = len(asked.files) == 1 and len(files) == 1
+    with interruptible() as stop:
+        bench = Bench.of(asked, stop)
+        tell_first_run()
+
+        def work(program: Program, progress: Progress) -> None:
+            nonlocal stops
+            report = run_checks(program, progress, stop, start)
+            progress.clear()
+            stops += report.count(Severity.STOP)
+            emit([json_text(report_object(program, report), indented)] if asked.json else _for_people(program, report))
+
+        bench.each(files, work)
+        return 2 if bench.failed or sentences else int(stops > 0)
+
+
+def report_object(program: Program, report: Report) -> dict[str, Any]:
+    """Give what was found in a program as a plain object, the form that ``vet --json`` prints."""
+    return {
+        "schema": 1,
+        "path": str(program.path),
+        "printer": program.printer.name,
+        "filament": program.filament.name,
+        "counts": {severity.value: report.count(severity) for severity in Severity},
+        "findings": findings_list(report),
+        "not_checked": [msgspec.to_builtins(skipped) for skipped in report.not_checked],
+    }
+
+
+def findings_list(report: Report) -> list[dict[str, Any]]:
+    """Give the findings as plain objects, the gravest first."""
+    return [_plain(finding) for finding in report.findings]
+
+
+def _plain(finding: Finding) -> dict[str, Any]:
+    plain: dict[str, Any] = msgspec.to_builtins(finding)
+    plain.pop("move")  # a number of our columns; whoever reads the object has the line
+    return plain
+
+
+def _for_people(program: Program, report: Report) -> Iterator[str]:
+    columns = width()
+    yield paragraph(f"{program.path}: {verdict_text(report)}", columns)
+    yield paragraph(f"on {program.printer.name} with {program.filament.name}", columns, "  ")
+    for finding in report.findings:
+        yield f"\n  {finding.severity.value:<5} {finding.slug}\n"
+        yield paragraph(finding.sentence, columns, "        ")
+        if evidence := evidence_text(finding):
+            yield paragraph(evidence, columns, "        ")
+        if finding.remedy:
+            yield paragraph(finding.remedy, columns, "        ")
+    if report.not_checked:
+        yield "\n  Not checked:\n"
+    for skipped in report.not_checked:
+        yield paragraph(f"{skipped.slug}: {skipped.sentence}", columns, "        ")
+    yield "\n"

@@ -1,0 +1,45 @@
+"""Findings in words: the verdict on a program, and where the evidence lies."""
+
+from __future__ import annotations
+
+from viewer.checks.finding import Finding, Severity
+from viewer.checks.run import Report
+from viewer.shown.numbers import number_text, place_text, size_text
+
+VERDICTS = {
+    Severity.STOP: "do not print this yet",
+    Severity.LOOK: "look at this first",
+    Severity.NOTE: "nothing says stop",
+    None: "nothing found by the checks that were made",
+}
+"""By the gravest finding. What the checks do not look at, they do not see."""
+
+
+def verdict_text(report: Report) -> str:
+    """Give the gravest finding's verdict and the counts: ``do not print this yet (1 stop, 2 look)``."""
+    counts = [f"{report.count(severity)} {severity.value}" for severity in Severity if report.count(severity)]
+    return VERDICTS[report.worst] + (f" ({', '.join(counts)})" if counts else "")
+
+
+def evidence_text(finding: Finding) -> str:
+    """Say where a finding lies and what was measured: ``Line 282, layer 4, X 10.0 Y 20.0 Z 0.3; 14 mm³/s, limit 11``."""
+    where = []
+    if finding.lines:
+        more = " ..." if len(finding.lines) > 3 else ""
+        where.append(("line " if len(finding.lines) == 1 else "lines ") + ", ".join(map(str, finding.lines[:3])) + more)
+    if finding.layer is not None:
+        where.append(f"layer {finding.layer}")
+    if finding.place_mm is not None:
+        x, y, z = finding.place_mm
+        where.append(f"X {place_text(x)} Y {place_text(y)} Z {size_text(round(z, 3))} mm")
+    parts = [", ".join(where), _measured(finding)]
+    text = "; ".join(part for part in parts if part)
+    return text[:1].upper() + text[1:]
+
+
+def _measured(finding: Finding) -> str:
+    if finding.value is None:
+        return ""
+    unit = f" {finding.unit}" if finding.unit else ""
+    limit = "" if finding.limit is None else f", limit {number_text(finding.limit)}"
+    return f"{number_text(finding.value)}{unit}{limit}"

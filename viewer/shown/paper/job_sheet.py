@@ -1,0 +1,183 @@
+"""The job sheet: one page for paper that goes with a program from the keeper's desk to the printer.
+
+Plain tables and one drawing, so that a browser prints it and simple rich-text engines do as well.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from datetime import datetime
+from html import escape
+from typing import Final
+
+from viewer.checks.finding import Severity
+from viewer.checks.run import Report
+from viewer.program import Program
+from viewer.shown.finding_text import evidence_text, verdict_text
+from viewer.shown.numbers import clock_text, duration_text
+from viewer.shown.paper.first_layer_picture import MOST_BEADS, first_layer_svg, is_complete
+from viewer.shown.row import Row
+from viewer.shown.rows import program_rows
+
+CAUTION: Final = (
+    "Nozzle and plate are hot enough to burn, moving axes pinch, and melted plastic gives off fumes and fine "
+    "particles; printers left alone have started fires. Follow the machine's manual, local rules and this place's "
+    "own policy. This sheet says what was computed and checked, and no more."
+)
+MOST_FINDINGS: Final = 12
+MOST_PAUSES: Final = 8
+
+STYLE: Final = """
+@page { size: A4; margin: 15mm; }
+body { font-family: "Liberation Sans", Arial, sans-serif; font-size: 10pt; color: #000000; }
+h1 { font-size: 17pt; margin: 0 0 2mm 0; }
+h2 { font-size: 12pt; margin: 5mm 0 1mm 0; }
+table { border-collapse: collapse; width: 100%; }
+th, td { text-align: left; vertical-align: top; padding: 1mm 3mm 1mm 0; border-bottom: 0.2mm solid #bbbbbb; }
+th { width: 32%; font-weight: normal; color: #333333; }
+p { margin: 2mm 0; }
+"""
+
+_SHOWN: Final = (
+    ("Filament and cost", "filament drawn"),
+    ("Filament and cost", "mass"),
+    ("Filament and cost", "cost"),
+    ("Heat and fan", "nozzle"),
+    ("Heat and fan", "plate"),
+    ("Shape", "layers"),
+    ("Shape", "height"),
+    ("First layer", "contact"),
+    ("First layer", "to the plate's edge"),
+    ("Standing", "topples at"),
+)
+"""Rows of the program's figures that go on paper, by group and name."""
+
+
+def job_sheet(
+    program: Program, report: Report | None, start: datetime | None = None, picture: str | None = None
+) -> str:
+    """Give the job sheet as one HTML page without anything outside of it.
+
+    Parameters
+    ----------
+    report
+        What the checks found; None: they were not run, and the sheet says so.
+    start
+        When the print starts; None: times count from the start, and the clock is filled in by hand.
+    picture
+        HTML of the first layer's picture in place of the SVG drawing (an ``img``, where SVG is not understood).
+    """
+    name = escape(program.path.name if str(program.path) != "-" else "from standard input")
+    body = [
+        f"<h1>Job sheet: {name}</h1>",
+        *_table(_head(program)),
+        "<h2>When</h2>",
+        *_table(_times(program, start)),
+        "<h2>First layer on the plate</h2>",
+        *_picture(program, picture),
+        "<h2>What it takes</h2>",
+        *_table(_figures(program)),
+        "<h2>Before printing</h2>",
+        *_findings(report),
+        f"<p><b>Caution.</b> {escape(CAUTION)}</p>",
+        *_cautions(program),
+        "<h2>By hand</h2>",
+        *_table([("Started at / by", ""), ("First layer seen by", ""), ("Taken off at / by, remarks", "")]),
+    ]
+    head = f'<meta charset="utf-8"><title>Job sheet: {name}</title><style>{STYLE}</style>'
+    return f'<!DOCTYPE html>\n<html lang="en"><head>{head}</head>\n<body>\n' + "\n".join(body) + "\n</body></html>\n"
+
+
+def _table(pairs: list[tuple[str, str]]) -> Iterator[str]:
+    """Yield a table of two columns; the texts are plain."""
+    yield '<table width="100%" cellspacing="0">'
+    for name, text in pairs:
+        yield f'<tr><th width="32%" align="left">{escape(name)}</th><td>{escape(text) or "&nbsp;"}</td></tr>'
+    yield "</table>"
+
+
+def _head(program: Program) -> list[tuple[str, str]]:
+    return [
+        ("Program", str(program.path)),
+        ("Its bytes begin with (SHA-256)", program.sha256[:16]),
+        ("Workshop", program.workshop.name),
+        ("Printer", f"{program.printer.name}, nozzle {program.printer.nozzle_mm:g} mm"),
+        ("Filament", f"{program.filament.name}, {program.filament_diameter_mm:g} mm"),
+    ]
+
+
+def _times(program: Program, start: datetime | None) -> list[tuple[str, str]]:
+    time = program.figures.time
+    pairs = [] if start is None else [("Start", f"{start:%H:%M}")]
+    pairs.append(("Time in all", _moment(time.total_s, start, "done at")))
+    done = time.first_layer_done_s
+    if done is not None:
+        pairs.append(("First layer done after", _moment(done, start, "at")))
+        until = f"until {clock_text(start, done)}" if start is not None else f"for the first {duration_text(done)}"
+        pairs.append(("Somebody stands beside it", f"{until}, and at every pause"))
+    pauses = time.pauses
+    for number, pause in enumerate(pauses[:MOST_PAUSES], 1):
+        after = f"after {_moment(pause.at_s, start, 'at')}: {pause.what}, layer {pause.layer}, line {pause.line}"
+        pairs.append((f"Pause {number}", after))
+    if len(pauses) > MOST_PAUSES:
+        pairs.append(("Further pauses", str(len(pauses) - MOST_PAUSES)))
+    if not pauses:
+        pairs.append(("Pauses", "none"))
+    return pairs
+
+
+def _moment(elapsed_s: float, start: datetime | None, word: str) -> str:
+    clock = "" if start is None else f" ({word} {clock_text(start, elapsed_s)})"
+    return f"{duration_text(elapsed_s)}{clock}"
+
+
+def _figures(program: Program) -> list[tuple[str, str]]:
+    rows: dict[tuple[str, str], Row] = {(row.group, row.name): row for row in program_rows(program)}
+    return [(_capital(_titled(rows[key])), rows[key].text) for key in _SHOWN if key in rows]
+
+
+def _titled(row: Row) -> str:
+    return f"first layer, {row.name}" if row.group == "First layer" else row.name
+
+
+def _capital(text: str) -> str:
+    return text[:1].upper() + text[1:]
+
+
+def _picture(program: Program, picture: str | None) -> Iterator[str]:
+    drawing = first_layer_svg(program) if picture is None else picture
+    if not drawing:
+        yield "<p>There is no first layer to draw.</p>"
+        return
+    yield f'<p align="center">{drawing}</p>'
+    text = "Seen from above, front edge below. Dark: the part. Light brown: hold-down (skirt, brim, raft)."
+    if picture is None and not is_complete(program):
+        text += f" Only the first {MOST_BEADS} beads are drawn."
+    yield f"<p>{text}</p>"
+
+
+def _findings(report: Report | None) -> Iterator[str]:
+    if report is None:
+        yield "<p>The checks were not run.</p>"
+        return
+    yield f"<p><b>{escape(_capital(verdict_text(report)))}.</b></p>"
+    shown = [finding for finding in report.findings if finding.severity is not Severity.NOTE][:MOST_FINDINGS]
+    if shown:
+        yield '<table width="100%" cellspacing="0">'
+    for finding in shown:
+        evidence = escape(evidence_text(finding))
+        text = f"{escape(finding.sentence)}<br>{evidence}{'. ' if evidence else ''}{escape(finding.remedy)}"
+        yield f'<tr><th width="12%" align="left"><b>{finding.severity.value}</b></th><td>{text}</td></tr>'
+    if shown:
+        yield "</table>"
+    left = len(report.findings) - len(shown)
+    if left:
+        yield f"<p>Not on this sheet: {left} further findings; <i>beadline vet</i> lists them.</p>"
+    if report.not_checked:
+        skipped = ", ".join(dict.fromkeys(skipped.slug for skipped in report.not_checked))
+        yield f"<p>Not, or not wholly, checked: {escape(skipped)}.</p>"
+
+
+def _cautions(program: Program) -> Iterator[str]:
+    if program.filament.cautions:
+        yield f"<p>{escape(program.filament.name)}: {escape(' '.join(program.filament.cautions))}</p>"

@@ -1,0 +1,138 @@
+"""Which pane stands where: the plot in the middle, the others in docks about it."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Final
+
+from PySide6.QtCore import Qt
+from PySide6.QtWidgets import QDockWidget, QMainWindow, QVBoxLayout, QWidget
+
+from viewer.shown.window.actions import DOCKS
+from viewer.shown.window.view_state import ViewState
+
+if TYPE_CHECKING:
+    from viewer.shown.window.panes import (
+        FindingsPane,
+        LayerPlot,
+        LayerStrip,
+        LedgerPane,
+        MomentSlider,
+        ProgramText,
+        StatsPane,
+    )
+
+_Area = Qt.DockWidgetArea
+_PLACES: Final = {
+    "findings": _Area.LeftDockWidgetArea,
+    "stats": _Area.RightDockWidgetArea,
+    "ledger": _Area.RightDockWidgetArea,
+    "strip": _Area.BottomDockWidgetArea,
+    "program": _Area.BottomDockWidgetArea,
+}
+SIDE_SHARES: Final = (0.21, 0.25)
+"""Of the window's width that Findings and Stats take at first."""
+HEIGHT_SHARES: Final = {"stats": 0.36, "ledger": 0.26, "strip": 0.2, "program": 0.17}
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Panes:
+    """All panes of the window."""
+
+    plot: LayerPlot
+    findings: FindingsPane
+    stats: StatsPane
+    ledger: LedgerPane
+    strip: LayerStrip
+    slider: MomentSlider
+    program: ProgramText
+
+    @property
+    def in_order(self) -> tuple[QWidget, ...]:
+        """The panes in the order in which the focus goes round."""
+        return (self.plot, self.findings, self.stats, self.ledger, self.strip, self.slider, self.program)
+
+
+def make_panes(state: ViewState, window: QMainWindow) -> Panes:
+    """Make every pane; the engine is imported here, unless the worker has done that before."""
+    from viewer.shown.window import panes as made
+
+    return Panes(
+        plot=made.LayerPlot(state, window),
+        findings=made.FindingsPane(state, window),
+        stats=made.StatsPane(state, window),
+        ledger=made.LedgerPane(state, window),
+        strip=made.LayerStrip(state, window),
+        slider=made.MomentSlider(state, window),
+        program=made.ProgramText(state, window),
+    )
+
+
+def make_docks(window: QMainWindow, panes: Panes) -> dict[str, QDockWidget]:
+    """Put the panes about the plot into docks, hidden as yet."""
+    strip = QWidget(window)
+    column = QVBoxLayout(strip)
+    column.setContentsMargins(0, 0, 0, 0)
+    column.setSpacing(2)
+    column.addWidget(panes.strip, 1)
+    column.addWidget(panes.slider)
+    inside = {"findings": panes.findings, "stats": panes.stats, "ledger": panes.ledger, "strip": strip,
+              "program": panes.program}  # fmt: skip
+    docks: dict[str, QDockWidget] = {}
+    for name, title in DOCKS.items():
+        docks[name] = dock = QDockWidget(title, window)
+        dock.setObjectName(f"dock-{name}")
+        dock.setWidget(inside[name])
+        window.addDockWidget(_PLACES[name], dock)
+        dock.hide()
+    return docks
+
+
+def arrange_docks(window: QMainWindow, docks: Mapping[str, QDockWidget]) -> None:
+    """Put every dock where it was at first, and show it."""
+    for name, dock in docks.items():
+        dock.setFloating(False)
+        window.removeDockWidget(dock)
+        window.addDockWidget(_PLACES[name], dock)
+        dock.show()
+    window.splitDockWidget(docks["stats"], docks["ledger"], Qt.Orientation.Vertical)
+    window.splitDockWidget(docks["strip"], docks["program"], Qt.Orientation.Vertical)
+    wide, high = max(window.width(), 640), max(window.height(), 480)
+    window.resizeDocks(
+        [docks["findings"], docks["stats"]], [int(wide * share) for share in SIDE_SHARES], Qt.Orientation.Horizontal
+    )
+    names = list(HEIGHT_SHARES)
+    window.resizeDocks(
+        [docks[name] for name in names], [int(high * HEIGHT_SHARES[name]) for name in names], Qt.Orientation.Vertical
+    )
+
+
+def focus_next(panes: Panes, step: int) -> QWidget | None:
+    """Move the focus to the next visible pane (or with -1 to the one before); gives that pane."""
+    visible = [pane for pane in panes.in_order if pane.isVisible() and _focus_of(pane) is not None]
+    if not visible:
+        return None
+    now = next((k for k, pane in enumerate(visible) if _has_focus(pane)), -1 if step > 0 else 0)
+    pane = visible[(now + step) % len(visible)]
+    give_focus(pane)
+    return pane
+
+
+def give_focus(pane: QWidget) -> None:
+    """Give the focus to a pane, or to the first thing in it that takes one."""
+    taker = _focus_of(pane)
+    if taker is not None:
+        taker.setFocus(Qt.FocusReason.TabFocusReason)
+
+
+def _has_focus(pane: QWidget) -> bool:
+    focus = pane.window().focusWidget()
+    return focus is not None and (focus is pane or pane.isAncestorOf(focus))
+
+
+def _focus_of(pane: QWidget) -> QWidget | None:
+    if pane.focusPolicy() & Qt.FocusPolicy.TabFocus:
+        return pane
+    inside = [child for child in pane.findChildren(QWidget) if child.focusPolicy() & Qt.FocusPolicy.TabFocus]
+    return next((child for child in inside if child.isVisibleTo(pane) and child.isEnabled()), None)

@@ -1,0 +1,94 @@
+"""`Explanation`: every word of the current line in plain language, and what holds at that line."""
+
+from __future__ import annotations
+
+from html import escape
+
+from PySide6.QtCore import QEvent, Qt
+from PySide6.QtGui import QFontDatabase
+from PySide6.QtWidgets import QFrame, QTextBrowser, QWidget
+
+from viewer.read.explain import Explained, modes_text
+from viewer.read.modes import Modes
+from viewer.shown.window.line_source import shown_text
+from viewer.shown.window.tones import is_dark, tone
+
+SHOWN_WORDS = 60
+"""A machine's line has some ten words; more are a damaged file."""
+SHOWN_CHARACTERS = 120
+
+
+class Explanation(QTextBrowser):
+    """A page of two parts: the words of the line, the modes."""
+
+    def __init__(self, parent: QWidget | None = None) -> None:
+        super().__init__(parent)
+        self._page: tuple[int, str, list[Explained], Modes | None, str] | None = None
+        self.setFrameShape(QFrame.Shape.NoFrame)
+        self.setAccessibleName("What the current line means")
+        self.setOpenLinks(False)
+        self.setTabChangesFocus(True)
+        self.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
+        self.document().setDocumentMargin(8)
+
+    def explain(self, number: int, summary: str, words: list[Explained], modes: Modes | None, hint: str) -> None:
+        """Show what a line means.
+
+        Parameters
+        ----------
+        number
+            Of the line; 0: none, and only the hint is shown.
+        summary
+            What the line does as a whole, "" where there is nothing to say.
+        modes
+            What holds there; None while that is being looked up.
+        hint
+            A sentence in place of the modes, or of everything.
+        """
+        self._page = (number, summary, words, modes, hint)
+        self._write()
+
+    def changeEvent(self, event: QEvent) -> None:
+        """Follow light or dark and the size of text."""
+        super().changeEvent(event)
+        if event.type() in (QEvent.Type.PaletteChange, QEvent.Type.FontChange) and self._page:
+            self._write()
+
+    def _write(self) -> None:
+        assert self._page is not None
+        number, summary, words, modes, hint = self._page
+        dark = is_dark(self)
+        faint, accent = tone("faint", dark).name(), tone("command", dark).name()
+        family = QFontDatabase.systemFont(QFontDatabase.SystemFont.FixedFont).family()
+        if not number:
+            self.setHtml(f"<p style='color:{faint}'>{escape(hint)}</p>")
+            return
+        word_style = f"font-family:\"{family}\"; color:{accent}; white-space:pre"
+        rows = "".join(
+            f"<tr><td style='padding:1px 14px 1px 0'><span style='{word_style}'>{_short(found.word)}</span></td>"
+            f"<td style='padding:1px 0'>{escape(found.meaning)}</td></tr>"
+            for found in words[:SHOWN_WORDS]
+        )
+        if len(words) > SHOWN_WORDS:
+            rows += f"<tr><td></td><td>and {len(words) - SHOWN_WORDS} more words</td></tr>"
+        if not words:
+            rows = f"<tr><td style='color:{faint}'>A blank line.</td></tr>"
+        below = f"<p style='color:{faint}'>{escape(hint)}</p>" if hint else ""
+        if modes is not None:
+            below += _modes_html(modes, faint)
+        head = f"<b>Line {number}</b>{f' — {escape(summary)}' if summary else ''}"
+        self.setHtml(f"<p style='margin:0 0 4px 0'>{head}</p><table cellspacing='0'>{rows}</table>{below}")
+
+
+def _modes_html(modes: Modes, faint: str) -> str:
+    rows = "".join(
+        f"<tr><td style='padding:1px 14px 1px 0; color:{faint}'>{escape(name)}</td>"
+        f"<td style='padding:1px 0'>{escape(value)}</td></tr>"
+        for name, value in modes_text(modes)
+    )
+    return f"<p style='margin:10px 0 4px 0'><b>What holds here</b></p><table cellspacing='0'>{rows}</table>"
+
+
+def _short(word: str) -> str:
+    shown = shown_text(word)
+    return escape(shown if len(shown) <= SHOWN_CHARACTERS else shown[:SHOWN_CHARACTERS] + " …")

@@ -1,0 +1,180 @@
+"""Opening programs: what is asked of the loader, what its answers change, and what is said about them."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from PySide6.QtCore import QObject, QTimer, Signal
+
+from viewer.shown.window.banner import Banner
+from viewer.shown.window.loading import CardNames, Loader
+from viewer.shown.window.remember import Memory
+from viewer.shown.window.start_page import WaitPage
+from viewer.shown.window.view_state import ViewState
+from viewer.shown.window.watch import FileWatch
+
+if TYPE_CHECKING:
+    from viewer.program import Program
+
+LONG_WAIT_MS = 1500
+"""Nothing read by then: the kernels are being compiled, or the drive is slow; the window says so."""
+FIRST_START = (
+    "At the first start the number-crunching parts are translated for this computer. That takes about half a minute,"
+    " once; the window stays usable meanwhile."
+)
+
+
+class Opening(QObject):
+    """Between the loader, the view state, the file on disk and the banner."""
+
+    turned = Signal()
+    """What is in the middle of the window, or whether something is under way, may be another now."""
+    cards_stay = Signal(str, str)
+    """A choice of cards came to nothing: names of printer and filament that are used on."""
+
+    def __init__(
+        self, state: ViewState, memory: Memory, banner: Banner, waiting: WaitPage, cards: Callable[[], CardNames]
+    ) -> None:
+        super().__init__()
+        self._state, self._memory, self._banner, self._waiting, self._cards = state, memory, banner, waiting, cards
+        self.loader = Loader(self)
+        self.watch = FileWatch(self)
+        self._long_wait = QTimer(self, singleShot=True, interval=LONG_WAIT_MS)
+        self._long_wait.timeout.connect(self._explain_wait)
+        self.watch.turned.connect(self._file_turned)
+        loader = self.loader
+        loader.began.connect(lambda _about: self.turned.emit())
+        loader.previewed.connect(self._previewed)
+        loader.loaded.connect(self._loaded)
+        loader.checked.connect(state.show_report)
+        loader.failed.connect(self._failed)
+        loader.ended.connect(self._ended)
+
+    def prepare(self, sample: Path | None) -> None:
+        """Get the engine ready while nothing is to be read."""
+        self._long_wait.start()
+        self.loader.prepare(sample, self._cards())
+
+    def open_path(self, path: Path) -> None:
+        """Read a program in the background; what is on show stays until there is something of the new one."""
+        self._banner.clear("file", "reading", "output")
+        self._waiting.wait_for(path.name)
+        self.loader.open(path, self._cards())
+        self._long_wait.start()
+        self.turned.emit()
+
+    def open_again(self) -> None:
+        """Read the program on show again."""
+        if self._state.program is not None:
+            self.open_path(self._state.program.path)
+
+    def use_cards(self) -> None:
+        """Compute what is on show, or being read, under the cards that are chosen now."""
+        program, reading = self._state.program, self.loader.path
+        if reading is not None:
+            self.open_path(reading)
+        elif program is not None and self._state.partial:
+            self.open_path(program.path)
+        elif program is not None:
+            self.loader.change_cards(program, self._cards())
+
+    def cancel(self) -> None:
+        """Stop reading or checking, and say what that means."""
+        reading, busy = self.loader.path, self.loader.busy
+        self.loader.cancel()
+        if reading is not None and self._state.partial:
+            sentence = f"Reading was stopped: only the beginning of {reading.name} is shown."
+            self._banner.say("reading", "warn", sentence, ("Read all of it", lambda: self.open_path(reading)))
+        elif reading is not None:
+            sentence = f"Reading {reading.name} was stopped."
+            self._banner.say("reading", "note", sentence, ("Read it", lambda: self.open_path(reading)))
+        elif busy and self._state.program is not None:
+            sentence = "The checks were stopped, so nothing is known of findings."
+            self._banner.say("reading", "warn", sentence, ("Check again", self._check_again))
+
+    def put_away(self) -> None:
+        """Show no program any more."""
+        self.loader.cancel()
+        self.watch.follow(None)
+        self._banner.clear()
+        program = self._state.program
+        self._state.show_program(None)
+        if program is not None:
+            program.close()
+        self.turned.emit()
+
+    def close(self) -> None:
+        """Wait for the worker and delete temporary copies."""
+        self._long_wait.stop()
+        self.watch.follow(None)
+        self.loader.close()
+        if self._state.program is not None:
+            self._state.program.close()
+
+    def _check_again(self) -> None:
+        if self._state.program is not None:
+            self.loader.check(self._state.program)
+
+    def _previewed(self, program: Program) -> None:
+        self.watch.follow(None)
+        self._state.show_program(program, partial=True)
+        name = program.path.name
+        self._banner.say(
+            "reading",
+            "note",
+            f"This is the beginning of {name}; the rest is still being read. All figures speak of the beginning only.",
+        )
+
+    def _loaded(self, program: Program) -> None:
+        self._long_wait.stop()
+        self._banner.clear("reading", "file")
+        if not len(program.layers):
+            sentence = f"{program.path.name} lays no filament, so there is no layer to show."
+            self._banner.say("reading", "warn", sentence)
+        self._state.show_program(program)
+        if str(program.path) != "-":
+            self._memory.opened(program.path.absolute())
+        self.watch.follow(program.source)
+
+    def _failed(self, sentence: str, reading: Path | None) -> None:
+        shown, more = self._state.program, ""
+        if shown is not None and self._state.partial:
+            more = " What was read before stays on show."
+        elif shown is not None and reading is not None:
+            more = f" {shown.path.name} stays on show."
+        if shown is not None:
+            self.cards_stay.emit(shown.printer.name, shown.filament.name)
+        remedies = [] if reading is None else [("Try again", lambda: self.open_path(reading))]
+        self._banner.say("reading", "stop", sentence + more, *remedies)
+
+    def _ended(self) -> None:
+        self._long_wait.stop()
+        self.turned.emit()
+
+    def _explain_wait(self) -> None:
+        """Say why nothing is shown yet."""
+        if self._state.program is None and self.loader.busy:
+            if self.loader.path is None:
+                self._banner.say("engine", "note", FIRST_START)
+            else:
+                self._waiting.explain(FIRST_START)
+
+    def _file_turned(self, what: str) -> None:
+        program = self._state.program
+        if program is None:
+            return
+        name = program.path.name
+        again = ("Read it again", self.open_again)
+        if what == "same":
+            self._banner.clear("file")
+        elif what == "gone":
+            sentence = (
+                f"{name} is not at its place any more. What was read of it stays on show, but its text cannot be"
+                " fetched; put the drive back, or open it from elsewhere."
+            )
+            self._banner.say("file", "warn", sentence, again)
+        else:
+            sentence = f"{name} was changed after it was read; what is shown is the old one."
+            self._banner.say("file", "warn", sentence, again)

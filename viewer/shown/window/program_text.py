@@ -1,0 +1,311 @@
+"""The Program pane: the text, the current line, every word of it explained, and what holds there.
+
+::
+
+    state.selected --line--> LineView.current --person--> state.select_line
+                                 |
+                                 +--> explain_line, modes_at --> Explanation
+"""
+
+from __future__ import annotations
+
+import contextlib
+from typing import Final
+
+import numpy as np
+from PySide6.QtCore import QEvent, QPoint, Qt, Slot
+from PySide6.QtGui import QGuiApplication, QIntValidator, QKeySequence, QResizeEvent, QShortcut
+from PySide6.QtWidgets import (
+    QHBoxLayout,
+    QLabel,
+    QLineEdit,
+    QSplitter,
+    QToolButton,
+    QToolTip,
+    QVBoxLayout,
+    QWidget,
+)
+
+from viewer.errors import ReadError
+from viewer.layers.layers import ROLE_NAMES
+from viewer.program import Program
+from viewer.read.explain import Explained, explain_line
+from viewer.read.find_text import find_line
+from viewer.read.modes import ModeLines, Modes, modes_at, read_modes
+from viewer.read.moves import BEAD, KIND_NAMES
+from viewer.shown.numbers import count_text, distance_text
+from viewer.shown.window.background import Background
+from viewer.shown.window.explanation import Explanation
+from viewer.shown.window.icons import icon
+from viewer.shown.window.line_source import LineSource
+from viewer.shown.window.line_view import LineView
+from viewer.shown.window.tones import is_dark
+from viewer.shown.window.view_state import ViewState
+
+NO_PROGRAM: Final = "No program is open."
+NO_LINE: Final = "Choose a line, or a bead in the picture: every word of it is explained here."
+LOOKING_UP: Final = "Units and counting at this line are being looked up …"
+MOST_COPIED: Final = 100_000
+"""Lines that are copied at once: some megabytes."""
+
+
+class ProgramText(QWidget):
+    """The program's text with its explanation."""
+
+    def __init__(self, state: ViewState, parent: QWidget | None = None) -> None:
+        super().__init__(parent)
+        self.state = state
+        self.lines = LineView()
+        self.explanation = Explanation()
+        self._program: Program | None = None
+        self._mode_lines: ModeLines | None = None
+        self._modes_hint = ""
+        self._mode_work, self._find_work = Background(), Background()
+        self._arrange()
+        self._connect()
+        self._show_program()
+
+    # built up ----------------------------------------------------------------------------------------
+
+    def _arrange(self) -> None:
+        self._wanted = QLineEdit(placeholderText="Find in the program", clearButtonEnabled=True)
+        self._number = QLineEdit(placeholderText="Line", validator=QIntValidator(1, 2_000_000_000))
+        self._number.setFixedWidth(self._number.fontMetrics().horizontalAdvance("0" * 13))
+        self._wanted.setMaximumWidth(self._wanted.fontMetrics().horizontalAdvance("0" * 42))
+        self._up, self._down = QToolButton(autoRaise=True), QToolButton(autoRaise=True)
+        self._up.setToolTip("Find upward (Shift+F3)")
+        self._down.setToolTip("Find downward (F3 or Enter)")
+        self._message = QLabel()
+        self._message.setProperty("faint", True)
+        row = QHBoxLayout()
+        row.setContentsMargins(8, 3, 8, 3)
+        row.setSpacing(4)
+        for widget in (self._wanted, self._up, self._down):
+            row.addWidget(widget)
+        row.addSpacing(10)
+        row.addWidget(QLabel("Go to"))
+        row.addWidget(self._number)
+        row.addSpacing(10)
+        row.addWidget(self._message, 1)
+        self._split = QSplitter(Qt.Orientation.Horizontal, childrenCollapsible=False)
+        self._split.addWidget(self.lines)
+        self._split.addWidget(self.explanation)
+        self._split.setStretchFactor(0, 3)
+        self._split.setStretchFactor(1, 2)
+        self._split.setSizes([600, 400])
+        whole = QVBoxLayout(self)
+        whole.setContentsMargins(0, 0, 0, 0)
+        whole.setSpacing(0)
+        whole.addLayout(row)
+        whole.addWidget(self._split, 1)
+        self.setFocusProxy(self.lines)
+        self._draw_icons()
+
+    def _connect(self) -> None:
+        self.lines.current_changed.connect(self._person_chose)
+        self.lines.word_wanted.connect(self._explain_word)
+        self._wanted.returnPressed.connect(lambda: self.find(self._wanted.text(), True))
+        self._down.clicked.connect(lambda: self.find(self._wanted.text(), True))
+        self._up.clicked.connect(lambda: self.find(self._wanted.text(), False))
+        self._number.returnPressed.connect(self._go_to_typed)
+        self._mode_work.done.connect(self._take_modes)
+        self._mode_work.failed.connect(self._modes_failed)
+        self._find_work.done.connect(self._take_found)
+        self._find_work.failed.connect(self._message.setText)
+        for keys, do in (
+            (QKeySequence(QKeySequence.StandardKey.Find), self.start_find),
+            (QKeySequence("F3"), lambda: self.find(self._wanted.text(), True)),
+            (QKeySequence("Shift+F3"), lambda: self.find(self._wanted.text(), False)),
+            (QKeySequence(QKeySequence.StandardKey.Copy), self.copy),
+        ):
+            shortcut = QShortcut(keys, self.lines if do == self.copy else self)
+            shortcut.setContext(Qt.ShortcutContext.WidgetWithChildrenShortcut)
+            shortcut.activated.connect(do)
+        ends = [
+            self.state.listen("program", self._show_program),
+            self.state.listen("selection", self._follow_selection),
+        ]
+        works = (self._mode_work, self._find_work)
+        self.destroyed.connect(lambda: [end() for end in ends] + [work.cancel() for work in works])
+
+    def changeEvent(self, event: QEvent) -> None:
+        """Draw the icons anew when light turns dark."""
+        super().changeEvent(event)
+        if event.type() == QEvent.Type.PaletteChange and hasattr(self, "_up"):
+            self._draw_icons()
+
+    def _draw_icons(self) -> None:
+        dark = is_dark(self)
+        self._up.setIcon(icon("find_up", dark))
+        self._down.setIcon(icon("find_down", dark))
+
+    def resizeEvent(self, event: QResizeEvent) -> None:
+        """Put the explanation beside the lines where there is room, else below."""
+        super().resizeEvent(event)
+        beside = self.width() >= 560 or self.width() > self.height()
+        self._split.setOrientation(Qt.Orientation.Horizontal if beside else Qt.Orientation.Vertical)
+
+    # what actions call -------------------------------------------------------------------------------
+
+    def go_to_line(self, number: int) -> None:
+        """Make a line the current one, or the nearest there is, and select what it makes."""
+        if self._program is None:
+            return
+        number = min(max(number, 1), self._program.texts.lines)
+        self.lines.set_current(number)
+        self._person_chose(number)
+
+    def find(self, text: str, forward: bool = True) -> None:
+        """Look for a text from the current line on, round the end; the window stays usable meanwhile."""
+        if self._program is None or not text:
+            return
+        texts, start = self._program.texts, self.lines.current or 1
+        if self._wanted.text() != text:
+            self._wanted.setText(text)
+        self._find_from, self._find_forward = start, forward
+        self._message.setText("Looking …")
+        self._find_work.start(lambda stop: find_line(texts, text, start, forward, stop))
+
+    def stop_finding(self) -> None:
+        """Give up looking for a text."""
+        if self._find_work.busy:
+            self._find_work.cancel()
+            self._message.setText("Stopped looking.")
+
+    def start_find(self) -> None:
+        """Put the cursor where the text to find is typed."""
+        self._wanted.setFocus(Qt.FocusReason.ShortcutFocusReason)
+        self._wanted.selectAll()
+
+    def start_go_to(self) -> None:
+        """Put the cursor where the number of a line is typed."""
+        self._number.setFocus(Qt.FocusReason.ShortcutFocusReason)
+        self._number.selectAll()
+
+    def copy(self) -> None:
+        """Put the chosen lines on the clipboard."""
+        chosen = self.lines.chosen()
+        if self._program is None or not chosen:
+            return
+        try:
+            found = self._program.texts.fetch(chosen[0], min(len(chosen), MOST_COPIED))
+        except ReadError as problem:
+            self._message.setText(str(problem))
+            return
+        QGuiApplication.clipboard().setText("\n".join(found))
+        lines = f"line {chosen[0]}" if len(chosen) == 1 else f"{count_text(len(found))} lines"
+        cut = f" (of {count_text(len(chosen))}; no more fit)" if len(found) < len(chosen) else ""
+        self._message.setText(f"Copied {lines}{cut}.")
+
+    # followed ----------------------------------------------------------------------------------------
+
+    def _show_program(self) -> None:
+        program = self.state.program
+        if program is self._program and program is not None:
+            return
+        self._find_work.cancel()
+        self._message.clear()
+        self._program, self._mode_lines = program, None
+        self.lines.show_source(None if program is None else LineSource(program.texts))
+        for widget in (self._wanted, self._number, self._up, self._down):
+            widget.setEnabled(program is not None)
+        self._modes_hint = LOOKING_UP
+        if program is None:
+            self._mode_work.cancel()
+        else:
+            self._mode_work.start(lambda stop: read_modes(program, stop))
+        self._follow_selection()
+        self._explain()
+
+    def _follow_selection(self) -> None:
+        if self._program is None or self.state.selected is None:
+            return
+        number = int(self._program.moves.line[self.state.selected])
+        if number != self.lines.current:
+            self.lines.set_current(number)
+            self._explain()
+
+    @Slot(int)
+    def _person_chose(self, number: int) -> None:
+        self._explain()
+        self.state.select_line(number)
+
+    @Slot(object)
+    def _take_modes(self, found: ModeLines) -> None:
+        self._mode_lines, self._modes_hint = found, ""
+        self._explain()
+
+    @Slot(str)
+    def _modes_failed(self, sentence: str) -> None:
+        self._modes_hint = sentence
+        self._explain()
+
+    @Slot(object)
+    def _take_found(self, number: int | None) -> None:
+        if number is None:
+            self._message.setText("Nowhere in this program.")
+            return
+        passed = number <= self._find_from if self._find_forward else number >= self._find_from
+        round_end = "beginning" if self._find_forward else "end"
+        self._message.setText(f"Line {number}, found again from the {round_end}." if passed else f"Line {number}.")
+        self.go_to_line(number)
+
+    def _go_to_typed(self) -> None:
+        if self._program is not None and self._number.text():
+            wanted, last = int(self._number.text()), self._program.texts.lines
+            self.go_to_line(wanted)
+            self._message.setText(f"The program has {count_text(last)} lines." if wanted > last else "")
+            self.lines.setFocus()
+
+    # explained ---------------------------------------------------------------------------------------
+
+    def _modes(self, number: int) -> Modes | None:
+        if self._program is None or self._mode_lines is None:
+            return None
+        with contextlib.suppress(ReadError):  # the view of lines says so already
+            return modes_at(self._program, number, self._mode_lines)
+        return None
+
+    def _explain(self) -> None:
+        number, source = self.lines.current, self.lines.source
+        if self._program is None or source is None or not number:
+            self.explanation.explain(0, "", [], None, NO_PROGRAM if self._program is None else NO_LINE)
+            return
+        text = source.raw(number)
+        modes = self._modes(number)
+        words: list[Explained] = explain_line(text, modes)
+        hint = source.problem or (self._modes_hint if modes is None else "")
+        if source.problem:
+            words = []
+        self.explanation.explain(number, line_summary(self._program, number), words, modes, hint)
+
+    @Slot(int, int, QPoint)
+    def _explain_word(self, number: int, place: int, where: QPoint) -> None:
+        assert self.lines.source is not None
+        for found in explain_line(self.lines.source.raw(number), self._modes(number)):
+            if found.start <= place < found.end:
+                QToolTip.showText(where, f"{found.word[:80]}: {found.meaning}", self.lines)
+                return
+        QToolTip.hideText()
+
+
+def line_summary(program: Program, number: int) -> str:
+    """Say in a few words what a line makes; "" where it makes no move."""
+    lines = program.moves.line
+    key = lines.dtype.type(number)  # a plain int would make numpy copy all lines
+    lo, hi = (int(np.searchsorted(lines, key, side)) for side in ("left", "right"))  # type: ignore[call-overload]
+    if lo == hi:
+        return ""
+    kind = int(program.moves.kind[lo])
+    name = f"bead, {ROLE_NAMES[int(program.roles[lo])]}" if kind == BEAD else KIND_NAMES[kind]
+    if KIND_NAMES[kind] == "place":
+        return "the nozzle's place is set by homing"
+    path = float(program.moves.length_mm[lo:hi].sum(dtype=np.float64))
+    parts = [name, *([distance_text(path)] if path > 0 else [])]
+    if hi - lo > 1:
+        parts.append(f"an arc as {hi - lo} straight moves")
+    layer = int(program.layers.of_moves([lo])[0])
+    if 1 <= layer <= len(program.layers):
+        parts.append(f"layer {layer}")
+    return ", ".join(parts)
+

@@ -1,0 +1,47 @@
+"""Colours of text in the Program pane, at least 4.5:1 against its ground (WCAG 2.2, 1.4.3)."""
+
+from __future__ import annotations
+
+from typing import Final
+
+from PySide6.QtGui import QColor, QPalette
+from PySide6.QtWidgets import QWidget
+
+from viewer.read.words import WordKind
+from viewer.shown.window.colours import Rgb, ui
+
+_TONES: Final[dict[str, tuple[Rgb, Rgb]]] = {  # light, dark
+    "command": ((11, 94, 104), (98, 196, 208)),
+    "letter": ((93, 82, 20), (214, 190, 120)),
+    "comment": ((91, 96, 102), (163, 169, 174)),
+    "odd": ((168, 32, 26), (242, 135, 123)),
+    "current": ((224, 236, 234), (36, 54, 59)),
+    "chosen": ((233, 240, 238), (32, 46, 50)),
+}
+"""The last two are grounds: of the current line and of further chosen lines."""
+_OF_KIND: Final[dict[WordKind, str]] = {
+    "command": "command",
+    "word command": "command",
+    "comment": "comment",
+    "line number": "comment",
+    "checksum": "comment",
+    "tape": "comment",
+    "doubtful": "odd",
+    "unread": "odd",
+}
+
+
+def is_dark(widget: QWidget) -> bool:
+    """Whether a widget stands on a dark ground."""
+    return widget.palette().color(QPalette.ColorRole.Base).lightness() < 128
+
+
+def tone(name: str, dark: bool) -> QColor:
+    """Give a colour of this pane, or else of the window (`colours.ui`), by its name."""
+    pair = _TONES.get(name)
+    return QColor(*(pair[dark] if pair else ui(dark)[name]))
+
+
+def tone_of(kind: WordKind, dark: bool) -> QColor:
+    """Give the colour of one kind of word; numbers have that of plain text."""
+    return tone(_OF_KIND.get(kind, "text"), dark)
