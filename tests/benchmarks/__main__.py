@@ -1,6 +1,6 @@
 """``python -m tests.benchmarks``: the table of what is reached, beside what others take for the same bytes.
 
-Options: ``--quick`` (24 MB instead of 118), ``--growth`` (1, 10, 100, 1000 MB), ``--real FOLDER [--printer CARD]``
+Options: ``--quick`` (24 MB instead of 118), ``--growth`` (1, 10, 100, 1000 MB), ``--real FOLDER``
 (claims of real programs), ``--window`` (start and frames, needs a display or QT_QPA_PLATFORM=offscreen).
 """
 
@@ -92,7 +92,6 @@ def main() -> None:
     parser.add_argument("--quick", action="store_true")
     parser.add_argument("--growth", action="store_true")
     parser.add_argument("--real", type=Path)
-    parser.add_argument("--printer", default="heron")
     options = parser.parse_args()
     print(
         f"{date.today()}, {platform.machine()}, {os.cpu_count()} cores, Python {platform.python_version()}\n"
@@ -104,7 +103,7 @@ def main() -> None:
         print("\n".join(growth_table()))
     if options.real:
         print()
-        print("\n".join(claims.table(options.real, options.printer)))
+        print("\n".join(claims.table(options.real)))
 
 
 if __name__ == "__main__":

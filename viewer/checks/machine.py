@@ -1,4 +1,6 @@
-"""Theme "the machine": does the program suit this printer, as its card describes it?"""
+"""Theme: the machine. Whether the program suits this printer, as its card describes it."""
+
+# mypy: allow-untyped-calls
 
 from __future__ import annotations
 
@@ -128,7 +130,8 @@ def _not_homed(subject: Subject, rule: Rule) -> Iterator[Outcome]:
         return
     if starts := [entry for entry in starts_in(subject) if entry[1] <= bead]:
         yield NotChecked(
-            "not-homed", f"Line {starts[0][0]} leaves the beginning to the machine's own {starts[0][2]}: what it "
+            "not-homed", f"Line {starts[0][0]} leaves the beginning to the machine's own {starts[0][2]}: "
+            f"what it "
             "does, homing too, is not in the program and was not checked.",
         )  # fmt: skip
         return
@@ -137,7 +140,8 @@ def _not_homed(subject: Subject, rule: Rule) -> Iterator[Outcome]:
     yield Finding(
         "not-homed", rule.weigh(own), f"The first bead is laid before {axes} was homed (G28).",
         (line_of(subject, bead),), layer_of(subject, bead), middle_of(subject, bead), 3.0 - len(missing), 3.0,
-        "axes homed", "Have it made again with a beginning that homes the machine: without it the machine does not "
+        "axes homed", "Have it made again with a beginning that homes the machine: without it the machine "
+        "does not "
         "know where its nozzle is and may drive it into the plate or the frame.", bead,
     )  # fmt: skip
 
@@ -170,14 +174,16 @@ def _left_on(subject: Subject, rule: Rule) -> Iterator[Outcome]:
         return
     if ends := ends_in(subject):
         yield NotChecked(
-            "heaters-left-on", f"Line {ends[-1][0]} leaves the end to the machine's own {ends[-1][2]}: whether that "
+            "heaters-left-on", f"Line {ends[-1][0]} leaves the end to the machine's own {ends[-1][2]}: "
+            f"whether that "
             "switches the heaters off is not in the program and was not checked.",
         )  # fmt: skip
         return
     hottest = max(still, key=lambda entry: entry.target_c)
     names = " and ".join(f"the {entry.heater} at {entry.target_c:g} degC" for entry in still)
     yield Finding(
-        "heaters-left-on", rule.severity, f"The program ends with {names}: it never switches off what it heated.",
+        "heaters-left-on", rule.severity, f"The program ends with {names}: it never switches off what it "
+        f"heated.",
         tuple(entry.line for entry in sorted(still, key=lambda entry: -entry.target_c)), None, None,
         hottest.target_c, limit, "degC at the end",
         f"Have somebody there at the end to switch the heaters off, or have it made again. {HEAT_CAUTION}",
@@ -220,7 +226,8 @@ def _beyond_flow(subject: Subject, rule: Rule) -> Iterator[Outcome]:
         tuple(dict.fromkeys((line_of(subject, first), line_of(subject, worst)))), layer_of(subject, first),
         middle_of(subject, first), float(sums[1]), float(limit), "mm3/s",
         "Print it slower (on the machine, below "
-        f"{100.0 * limit / sums[1]:.0f} % speed), or have it made with less flow; too little comes out otherwise.",
+        f"{100.0 * limit / sums[1]:.0f} % speed), or have it made with less flow; too little comes out "
+        f"otherwise.",
         first,
     )  # fmt: skip
 
@@ -242,11 +249,13 @@ def _speed_cut(subject: Subject, rule: Rule) -> Iterator[Outcome]:
     first, worst = int(places[0]), int(places[1])
     yield Finding(
         "speed-cut", rule.severity,
-        f"{share:.0f} % of the beads' time is commanded faster than the axes go: at worst {sums[2]:.0f} mm/s where "
+        f"{share:.0f} % of the beads' time is commanded faster than the axes go: at worst {sums[2]:.0f} "
+        f"mm/s where "
         f"{sums[3]:.0f} mm/s are possible.",
         tuple(dict.fromkeys((line_of(subject, first), line_of(subject, worst)))), layer_of(subject, first),
         middle_of(subject, first), share, rule.limit, "% of the beads' time",
-        "Nothing breaks: the machine goes as fast as it can and takes longer than the program's own estimate.", first,
+        "Nothing breaks: the machine goes as fast as it can and takes longer than the program's own "
+        "estimate.", first,
     )  # fmt: skip
 
 
@@ -273,21 +282,25 @@ def _nozzle_mismatch(subject: Subject, rule: Rule) -> Iterator[Outcome]:
     word, limit = ("narrow", low) if median < low else ("wide", high)
     yield Finding(
         "nozzle-mismatch", rule.severity,
-        f"Half of the path is beads of {median:.2f} mm or {'less' if median < low else 'more'}: too {word} for a "
+        f"Half of the path is beads of {median:.2f} mm or {'less' if median < low else 'more'}: too {word} "
+        f"for a "
         f"nozzle of {nozzle:g} mm.",
         (), None, None, median, limit, "mm",
-        "Look which nozzle is fitted and for which one the program was made; correct the card or have it made again.",
+        "Look which nozzle is fitted and for which one the program was made; correct the card or have it "
+        "made again.",
     )  # fmt: skip
 
 
 MACHINE_CHECKS: Final = (
     Check(
         slug="off-plate", theme=MACHINE, title="Beads off the plate",
-        looks_at="Whether the middle line of every bead lies over the plate and below the printer's height, and none "
+        looks_at="Whether the middle line of every bead lies over the plate and below the printer's "
+        "height, and none "
         "below the plate's surface. Purge lines are told apart: they give a note.",
         why="What lies beside the plate is printed into the air, or the nozzle runs into the frame.",
         what_to_do="Have the program made again for this printer.",
-        cannot_see="Clips and screws on the plate, travel beside it, and half a bead's width that hangs over the edge.",
+        cannot_see="Clips and screws on the plate, travel beside it, and half a bead's width that hangs "
+        "over the edge.",
         severity=Severity.STOP, limit=0.0, unit="mm beyond the edge", limit_source="the printer card's plate",
         run=_off_plate,
     ),
@@ -296,17 +309,20 @@ MACHINE_CHECKS: Final = (
         looks_at="Whether each axis was homed (G28) before the first bead.",
         why="A machine that was not homed does not know where its nozzle is.",
         what_to_do="Have the program made again with a beginning that homes the machine.",
-        cannot_see="What the machine's own start procedure does, where the program only calls it by name; and homing "
+        cannot_see="What the machine's own start procedure does, where the program only calls it by name; "
+        "and homing "
         "done by hand before the print.",
         severity=Severity.STOP, limit=None, unit="", run=_not_homed,
     ),
     Check(
         slug="too-hot-for-machine", theme=MACHINE, title="Too hot for the machine",
         looks_at="Every target of nozzle and plate against the hottest that the printer card allows.",
-        why="A hot end with a lining of plastic gives off harmful fumes and fails above its rating; a plate may lose "
+        why="A hot end with a lining of plastic gives off harmful fumes and fails above its rating; a "
+        "plate may lose "
         "its wiring or its surface.",
         what_to_do=f"Do not print it on this printer. {HEAT_CAUTION}",
-        cannot_see="The true temperature: sensors can be wrong, and the card can be, too. The machine's manual has "
+        cannot_see="The true temperature: sensors can be wrong, and the card can be, too. The machine's "
+        "manual has "
         "the last word.",
         severity=Severity.STOP, limit=None, unit="degC (nozzle)",
         limit_source="the printer card (nozzle_top_c, plate_top_c)", run=_too_hot,
@@ -321,17 +337,21 @@ MACHINE_CHECKS: Final = (
     ),
     Check(
         slug="beyond-flow", theme=MACHINE, title="More flow than is melted",
-        looks_at="The flow of every bead (its cross-section times the speed it reaches, braking and all) against the "
+        looks_at="The flow of every bead (its cross-section times the speed it reaches, braking and all) "
+        "against the "
         "lesser of the printer card's and the filament card's melt rate. In all it must last 1 s.",
         why="The drive slips, too little filament comes out, and the part gets weak without looking so.",
         what_to_do="Print it slower, or have it made with thinner, narrower or slower beads.",
-        cannot_see="How the melt rate changes with temperature and wear; filament cards give it for a 0.4 mm nozzle.",
-        severity=Severity.LOOK, limit=None, unit="mm3/s", limit_source="the printer and filament cards (melt_mm3_s)",
+        cannot_see="How the melt rate changes with temperature and wear; filament cards give it for a 0.4 "
+        "mm nozzle.",
+        severity=Severity.LOOK, limit=None, unit="mm3/s", limit_source="the printer and filament cards "
+        "(melt_mm3_s)",
         run=_beyond_flow,
     ),
     Check(
         slug="speed-cut", theme=MACHINE, title="Faster than the axes go",
-        looks_at="The commanded speed of every bead against the top speeds of the axes, filament too: the card's, and "
+        looks_at="The commanded speed of every bead against the top speeds of the axes, filament too: the "
+        "card's, and "
         "the program's own where the machine obeys them.",
         why="The print takes longer than planned, and was perhaps made for another machine.",
         what_to_do="Nothing need be done; look whether the program was made for this printer.",
@@ -344,7 +364,8 @@ MACHINE_CHECKS: Final = (
         f"thickness. Below {NARROWEST:g} or above 2 diameters of the nozzle it does not fit.",
         why="A wide bead from a narrow nozzle or a narrow bead from a wide one does not hold its shape.",
         what_to_do="Look which nozzle is fitted.",
-        cannot_see="Which nozzle is fitted: the card says so. With the wrong filament diameter all widths are wrong.",
+        cannot_see="Which nozzle is fitted: the card says so. With the wrong filament diameter all widths "
+        "are wrong.",
         severity=Severity.LOOK, limit=2.0, unit="nozzle diameters", run=_nozzle_mismatch,
     ),
 )  # fmt: skip

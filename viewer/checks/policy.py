@@ -70,11 +70,13 @@ def _refuse_unknown(checks: Sequence[Check], workshop: WorkshopCard) -> None:
         if slug not in known:
             near = difflib.get_close_matches(slug, known, 1, 0.0)[0]
             raise CardError(
-                f"The workshop card of {workshop.name} has a rule for the check `{slug}`, which does not exist; "
+                f"The workshop card of {workshop.name} has a rule for the check `{slug}`, which does not "
+                f"exist; "
                 f"the nearest known one is `{near}`, correct the spelling."
             )
         if word.limit is not None and not known[slug].unit:
             raise CardError(
-                f"The workshop card of {workshop.name} sets `checks.{slug}.limit`, but that check has no limit; "
+                f"The workshop card of {workshop.name} sets `checks.{slug}.limit`, but that check has no "
+                f"limit; "
                 f"take the line out (`off` and `severity` may be set)."
             )

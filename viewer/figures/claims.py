@@ -76,7 +76,7 @@ def _compare(
         candidates = {basis: value * scale for basis, value in filament_mm.items()}
         if claim.tool >= 0:
             candidates = {basis: tools.get(claim.tool, 0.0) * scale for basis, tools in by_tool.items()}
-        basis, ours, off = _closest(claim.amount, candidates)
+        basis, ours, off = _closest(claim.amount, candidates, _rounding(claim.value))
     else:
         ours = others.get(claim.quantity)
         basis = "none" if ours is None else "computed"
@@ -88,11 +88,26 @@ def _compare(
     )  # fmt: skip
 
 
-def _closest(amount: float, candidates: Mapping[str, float]) -> tuple[str, float | None, float]:
-    """Give the way of counting that fits best, our figure for it, and the factor by which the unit is wrong."""
+def _rounding(value: float) -> float:
+    """Give half a unit of the last digit that a claim states, as a share of it: "1.1" may be 1.05 to 1.15."""
+    decimals = len(repr(value).partition(".")[2].rstrip("0"))
+    return 0.5 * 10.0**-decimals / value if value > 0.0 else 0.0
+
+
+def _closest(amount: float, candidates: Mapping[str, float], rounding: float) -> tuple[str, float | None, float]:
+    """Give the way of counting that fits best, our figure for it, and the factor by which the unit is wrong.
+
+    A claim of few digits fits as well as its rounding lets it (up to 5 %).
+    """
+    fits = max(FITS, min(1.01 * rounding, 0.05))
+    closest: tuple[float, str] | None = None
     for off in WRONG_UNITS:
         errors = {basis: abs(amount * off / ours - 1.0) for basis, ours in candidates.items() if ours > 0.0}
         best = min(errors, key=lambda basis: errors[basis], default=None)
-        if best is not None and errors[best] <= FITS:
+        if best is None:
+            continue
+        if errors[best] <= (fits if off == 1.0 else FITS):
             return best, candidates[best], off
-    return "none", candidates.get("part") or candidates.get("drawn"), 1.0
+        if off == 1.0:
+            closest = (errors[best], best)
+    return ("none", candidates[closest[1]], 1.0) if closest else ("none", None, 1.0)

@@ -25,7 +25,10 @@ CAUSE_WORDS: Final[dict[str, tuple[str, str]]] = {
         "heating",
         "Waits for nozzle or plate: what is left to heat at the card's rates when the program begins to wait.",
     ),
-    "homing and levelling": ("homing and levelling", "The printer card's seconds for each homing and each probing."),
+    "homing and levelling": (
+        "homing and levelling",
+        "The printer card's seconds for each homing and each probing.",
+    ),
     "tool changes": ("tool changes", "The printer card's seconds for each change to another tool."),
     "pauses": ("pauses", "The printer card's seconds until somebody answers, for each pause."),
 }

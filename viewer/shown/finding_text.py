@@ -26,7 +26,9 @@ def evidence_text(finding: Finding) -> str:
     where = []
     if finding.lines:
         more = " ..." if len(finding.lines) > 3 else ""
-        where.append(("line " if len(finding.lines) == 1 else "lines ") + ", ".join(map(str, finding.lines[:3])) + more)
+        where.append(
+            ("line " if len(finding.lines) == 1 else "lines ") + ", ".join(map(str, finding.lines[:3])) + more
+        )
     if finding.layer is not None:
         where.append(f"layer {finding.layer}")
     if finding.place_mm is not None:

@@ -55,7 +55,9 @@ def _layer(program: Program, number: int) -> Iterator[Row]:
         yield Row(group, "object", int(layers.object[row]) + 1, "", text, how)
     lines = program.moves.line[layers.moves_of(number)]
     text = f"{int(lines[0])} to {int(lines[-1])}"
-    yield Row(group, "lines", int(lines[0]), "", text, "Lines of the program with its first and its last move.")
+    yield Row(
+        group, "lines", int(lines[0]), "", text, "Lines of the program with its first and its last move."
+    )
     begins, ends = float(starts[row]), float(starts[number])
     how = "From the end of the layer before to its own end, waits included."
     yield amount(group, "time", ends - begins, "s", how, duration_text(ends - begins))
@@ -67,14 +69,18 @@ def _layer(program: Program, number: int) -> Iterator[Row]:
 def _layer_paths(program: Program, number: int) -> Iterator[Row]:
     group, table = "Filament and paths", program.totals.layers
     drawn = float(table.drawn_mm[number])
-    yield amount(group, "filament drawn", drawn, "mm", "Forward beyond where it was before.", distance_text(drawn))
+    yield amount(
+        group, "filament drawn", drawn, "mm", "Forward beyond where it was before.", distance_text(drawn)
+    )
     for name, column in (("beads", table.bead_mm), ("travel", table.travel_mm), ("wipes", table.wipe_mm)):
         mm = float(column[number])
         yield amount(group, f"path of {name}", mm, "mm", "In three dimensions.", distance_text(mm))
     mean = float(table.mean_flow_mm3_s[number])
     yield amount(group, "mean flow", mean, "mm³/s", "Volume of the beads over their time.")
     peak = float(table.peak_flow_mm3_s[number])
-    yield amount(group, "peak flow", peak, "mm³/s", "Highest cross-section times speed reached, of all its beads.")
+    yield amount(
+        group, "peak flow", peak, "mm³/s", "Highest cross-section times speed reached, of all its beads."
+    )
 
 
 def _layer_roles(program: Program, number: int) -> Iterator[Row]:
@@ -116,7 +122,13 @@ def _move(program: Program, move: int) -> Iterator[Row]:
     yield Row(group, "kind", kind, "", kind, "From what moves: the nozzle, the filament, or both.")
     yield Row(group, "line", line, "", str(line), "Line of the program that commands it.")
     layer = int(program.layers.of_moves([move])[0])
-    text = "before layer 1" if layer == 0 else "after the last" if layer > len(program.layers) else count_text(layer)
+    text = (
+        "before layer 1"
+        if layer == 0
+        else "after the last"
+        if layer > len(program.layers)
+        else count_text(layer)
+    )
     yield Row(group, "layer", layer, "", text, "The layer to which it belongs.")
     if kind == "bead":
         role = ROLE_NAMES[program.roles[move]]
@@ -127,7 +139,9 @@ def _move(program: Program, move: int) -> Iterator[Row]:
         text = f"X {size_text(round(x, 3))} Y {size_text(round(y, 3))} Z {size_text(round(z, 3))}"
         yield Row(group, name, text, "mm", text, "In the machine's coordinates, mm.")
     length, fed = float(moves.length_mm[move]), float(moves.filament_mm[move])
-    yield amount(group, "length", length, "mm", "Of its path; a chord of an arc carries its share of the arc.")
+    yield amount(
+        group, "length", length, "mm", "Of its path; a chord of an arc carries its share of the arc."
+    )
     yield amount(group, "filament", fed, "mm", "Fed along it; negative: pulled back.")
 
 
@@ -136,7 +150,9 @@ def _move_speed(program: Program, move: int) -> Iterator[Row]:
     commanded, peak = float(program.moves.speed_mm_s[move]), float(timing.peak_mm_s[move])
     text = None if commanded > 0.0 else "none stated yet"
     yield amount(group, "commanded", commanded, "mm/s", "The word F, without the speed factor M220.", text)
-    yield amount(group, "begins with", float(timing.entry_mm_s[move]), "mm/s", "By the corner rule and look-ahead.")
+    yield amount(
+        group, "begins with", float(timing.entry_mm_s[move]), "mm/s", "By the corner rule and look-ahead."
+    )
     yield amount(group, "reached", peak, "mm/s", "Highest speed along it within limits and acceleration.")
     seconds = float(timing.time_s[move])
     yield amount(group, "takes", seconds, "s", "Speeding up, cruising and braking.", duration_text(seconds))

@@ -116,7 +116,7 @@ def difference_text(ratio: float) -> str:
         return "the same"
     if abs(ratio - 1.0) <= 0.0005:
         return "the same within 0.05 %"
-    if ratio >= 10.0:
+    if ratio >= 1.9995:
         return f"{number_text(ratio)} times ours"
     percent = 100.0 * (ratio - 1.0)
     return f"{number_text(abs(percent))} % {'more' if percent > 0 else 'less'} than ours"

@@ -31,7 +31,19 @@ MOST_PAUSES = 20
 
 def program_rows(program: Program) -> tuple[Row, ...]:
     """Give all figures of a program; nothing is read from its file again."""
-    groups = (_program, _time, _ledger, _filament, _roles, _shape, _heat, _first_layer, _standing, _moves, _claims)
+    groups = (
+        _program,
+        _time,
+        _ledger,
+        _filament,
+        _roles,
+        _shape,
+        _heat,
+        _first_layer,
+        _standing,
+        _moves,
+        _claims,
+    )
     return tuple(row for group in groups for row in group(program))
 
 
@@ -39,10 +51,18 @@ def _program(program: Program) -> Iterator[Row]:
     group = "Program"
     size = program.source.file_bytes
     yield Row(group, "file", str(program.path), "", str(program.path), "As it was named when it was opened.")
-    yield Row(group, "size", size, "bytes", bytes_text(size), "Bytes of the file on its drive, packed or not.")
+    yield Row(
+        group, "size", size, "bytes", bytes_text(size), "Bytes of the file on its drive, packed or not."
+    )
     lines = program.tally.lines
-    yield Row(group, "lines", lines, "", count_text(lines), "Lines of text; a last one without its end counts.")
-    cards = (("printer", program.printer.name), ("filament", program.filament.name), ("workshop", program.workshop.name))
+    yield Row(
+        group, "lines", lines, "", count_text(lines), "Lines of text; a last one without its end counts."
+    )
+    cards = (
+        ("printer", program.printer.name),
+        ("filament", program.filament.name),
+        ("workshop", program.workshop.name),
+    )
     for kind, name in cards:
         yield Row(group, kind, name, "", name, f"Name of the {kind} card that the figures are computed with.")
     where = {
@@ -68,7 +88,12 @@ def _time(program: Program) -> Iterator[Row]:
         duration_text(done) if done is not None else "there is no layer",
     )  # fmt: skip
     yield amount(
-        group, "in motion", time.moving_s, "s", "Time of all motions, without waits.", duration_text(time.moving_s)
+        group,
+        "in motion",
+        time.moving_s,
+        "s",
+        "Time of all motions, without waits.",
+        duration_text(time.moving_s),
     )
     yield amount(
         group, "at commanded speeds", time.nominal_s, "s",
@@ -126,7 +151,13 @@ def _filament(program: Program) -> Iterator[Row]:
     diameter = size_text(used.diameter_mm)
     how = f"Length times the filament's cross-section (diameter {diameter} mm)."
     yield amount(group, "volume", used.volume_mm3, "mm³", how, f"{number_text(used.volume_mm3 / 1000)} cm³")
-    yield amount(group, "mass", used.mass_g, "g", f"Volume times {number_text(card.density_g_cm3)} g/cm³ (filament card).")
+    yield amount(
+        group,
+        "mass",
+        used.mass_g,
+        "g",
+        f"Volume times {number_text(card.density_g_cm3)} g/cm³ (filament card).",
+    )
     yield from _cost(program)
     if len(used.by_tool) > 1:
         for tool, share in used.by_tool.items():
@@ -170,9 +201,13 @@ def _shape(program: Program) -> Iterator[Row]:
     )  # fmt: skip
     if layers.count:
         how = "Height of layer 1 above the plate."
-        yield amount(group, "first layer", layers.first_mm, "mm", how, f"{size_text(layers.first_mm)} mm thick")
+        yield amount(
+            group, "first layer", layers.first_mm, "mm", how, f"{size_text(layers.first_mm)} mm thick"
+        )
         how = "The thickness that most layers have."
-        yield amount(group, "usual layer", layers.usual_mm, "mm", how, f"{size_text(layers.usual_mm)} mm thick")
+        yield amount(
+            group, "usual layer", layers.usual_mm, "mm", how, f"{size_text(layers.usual_mm)} mm thick"
+        )
         how = "Top of the highest layer above the plate."
         yield amount(group, "height", layers.height_mm, "mm", how, f"{size_text(layers.height_mm)} mm")
         how = "How often the height falls back to the plate and a new object begins."
@@ -181,7 +216,11 @@ def _shape(program: Program) -> Iterator[Row]:
 
 
 def _objects(count: int) -> str:
-    return "1 (parts printed together count as one)" if count == 1 else f"{count_text(count)}, printed one after another"
+    return (
+        "1 (parts printed together count as one)"
+        if count == 1
+        else f"{count_text(count)}, printed one after another"
+    )
 
 
 def _extent(extent: Extent | None) -> Iterator[Row]:
@@ -190,7 +229,11 @@ def _extent(extent: Extent | None) -> Iterator[Row]:
         yield Row("Shape", "extent", None, "mm", "no beads", how)
         return
     for axis, (low, high) in (("X", extent.x), ("Y", extent.y), ("Z", extent.z)):
-        span = f"{size_text(low)} to {size_text(high)}" if axis == "Z" else f"{place_text(low)} to {place_text(high)}"
+        span = (
+            f"{size_text(low)} to {size_text(high)}"
+            if axis == "Z"
+            else f"{place_text(low)} to {place_text(high)}"
+        )
         wide = "" if axis == "Z" else f" ({place_text(high - low)} across)"
         yield amount("Shape", f"beads in {axis}", high - low, "mm", how, f"{span} mm{wide}")
 
@@ -200,7 +243,9 @@ def _heat(program: Program) -> Iterator[Row]:
     for name, field, unit in (("nozzle", "nozzle_c", "°C"), ("plate", "plate_c", "°C"), ("fan", "fan", "%")):
         first, later = _set_on_layers(program, field)
         texts = [_span(values, unit) for values in (first, later)]
-        text = texts[0] if texts[0] == texts[1] or not len(later) else f"{texts[0]} on layer 1, then {texts[1]}"
+        text = (
+            texts[0] if texts[0] == texts[1] or not len(later) else f"{texts[0]} on layer 1, then {texts[1]}"
+        )
         value = float(first[-1]) * (100.0 if unit == "%" else 1.0) if len(first) else None
         yield amount("Heat and fan", name, value, unit, how, text)
 
@@ -223,7 +268,9 @@ def _set_on_layers(program: Program, field: str) -> tuple[np.ndarray[tuple[int],
 def _span(values: np.ndarray[tuple[int], np.dtype[np.float64]], unit: str) -> str:
     if not len(values):
         return "never set"
-    texts = [share_text(float(v)) if unit == "%" else f"{number_text(float(v))} {unit}" for v in values[[0, -1]]]
+    texts = [
+        share_text(float(v)) if unit == "%" else f"{number_text(float(v))} {unit}" for v in values[[0, -1]]
+    ]
     return texts[0] if texts[0] == texts[1] else f"{texts[0].removesuffix(unit).rstrip()} to {texts[1]}"
 
 
@@ -232,18 +279,35 @@ def _first_layer(program: Program) -> Iterator[Row]:
     cells = f"Counted on a grid of {size_text(program.first_layer.cell_mm)} mm."
     how = f"Area of the plate that the part's beads cover, drawn at their true width. {cells}"
     yield amount(group, "contact", first.contact_mm2, "mm²", how)
-    yield amount(group, "hold-down beside it", first.hold_mm2, "mm²", f"Area covered by skirt, brim or raft alone. {cells}")
+    yield amount(
+        group,
+        "hold-down beside it",
+        first.hold_mm2,
+        "mm²",
+        f"Area covered by skirt, brim or raft alone. {cells}",
+    )
     how = "The part's area with gaps narrower than a bead closed."
     yield amount(group, "outline", first.outline_mm2, "mm²", how)
     covered = program.first_layer.coverage
     text = "no part on the plate" if covered is None else share_text(covered)
-    yield amount(group, "coverage", covered, "", "Contact over outline: what is missing are gaps between beads.", text)
-    yield Row(group, "islands", first.islands, "", count_text(first.islands), "Pieces of the part that do not touch.")
+    yield amount(
+        group, "coverage", covered, "", "Contact over outline: what is missing are gaps between beads.", text
+    )
+    yield Row(
+        group,
+        "islands",
+        first.islands,
+        "",
+        count_text(first.islands),
+        "Pieces of the part that do not touch.",
+    )
     parts = [island for island in program.first_layer.islands if island.has_part]
     if len(parts) > 1:
         x, y = parts[-1].centre_mm
         text = f"{number_text(parts[-1].part_mm2)} mm² at X {place_text(x)} Y {place_text(y)}"
-        yield amount(group, "smallest island", parts[-1].part_mm2, "mm²", "The piece with the least area.", text)
+        yield amount(
+            group, "smallest island", parts[-1].part_mm2, "mm²", "The piece with the least area.", text
+        )
     how = "Area of the convex hull of what stands on the plate, each object by itself."
     yield amount(group, "hull", first.hull_mm2, "mm²", how)
     how = "Least distance of a part's bead to the edge of the plate (printer card); hold-down and purge left out."
@@ -271,7 +335,9 @@ def _standing(program: Program) -> Iterator[Row]:
     )
     yield amount(group, "topples at", least.tilt_deg, "°", how, f"{number_text(least.tilt_deg)}°")
     how = "The same with the brim or raft that touches it."
-    yield amount(group, "with its hold-down", least.tilt_held_deg, "°", how, f"{number_text(least.tilt_held_deg)}°")
+    yield amount(
+        group, "with its hold-down", least.tilt_held_deg, "°", how, f"{number_text(least.tilt_held_deg)}°"
+    )
 
 
 _MOVE_WORDS = {
@@ -289,7 +355,11 @@ def _moves(program: Program) -> Iterator[Row]:
     counts, path = program.figures.moves, program.figures.path
     for key, (name, how) in _MOVE_WORDS.items():
         yield Row("Moves", name, counts[key], "", count_text(counts[key]), how)
-    for key, name in (("bead_mm", "path of beads"), ("travel_mm", "path of travel"), ("wipe_mm", "path of wipes")):
+    for key, name in (
+        ("bead_mm", "path of beads"),
+        ("travel_mm", "path of travel"),
+        ("wipe_mm", "path of wipes"),
+    ):
         how = "In three dimensions, arcs by their true length, purge included."
         yield amount("Moves", name, path[key], "mm", how, distance_text(path[key]))
 
@@ -320,16 +390,21 @@ def _claims(program: Program) -> Iterator[Row]:
         name = _CLAIM_NAMES.get(claim.quantity, claim.quantity)
         tool = f" of tool {claim.tool}" if claim.tool >= 0 else ""
         how = f"Line {claim.line} says: {claim.text}. {_BASES[claim.basis]}"
-        yield amount("Claims", f"{name}{tool} (line {claim.line})", claim.value, claim.unit, how, _claim_text(claim))
+        yield amount(
+            "Claims", f"{name}{tool} (line {claim.line})", claim.value, claim.unit, how, _claim_text(claim)
+        )
 
 
 def _claim_text(claim: ComparedClaim) -> str:
     stated = _in_unit(claim.value, claim)
     if claim.ours is None:
         return f"{stated}; not computed here"
-    wrong = "" if claim.unit_off_by == 1.0 else " (taking the stated unit as wrong)"
+    if claim.unit_off_by != 1.0:
+        off = claim.unit_off_by
+        times = f"{number_text(off)} times" if off > 1.0 else f"one {number_text(1.0 / off)}th of"
+        return f"{stated}, but ours is {times} that: the stated unit is wrong"
     compared = f", {difference_text(claim.ratio)}" if claim.ratio is not None else ""
-    return f"{stated}; ours {_in_unit(claim.ours, claim)}{compared}{wrong}"
+    return f"{stated}; ours {_in_unit(claim.ours, claim)}{compared}"
 
 
 def _in_unit(value: float, claim: ComparedClaim) -> str:
@@ -337,4 +412,4 @@ def _in_unit(value: float, claim: ComparedClaim) -> str:
         return duration_text(value)
     if claim.quantity == "cost":
         return money_text(value, claim.unit).strip()
-    return f"{number_text(value)} {claim.unit}".strip()
+    return f"{number_text(value)} {claim.unit.replace('3', '³')}".strip()

@@ -43,7 +43,9 @@ def write_whole(path: str | os.PathLike[str], pieces: Iterable[str | bytes]) -> 
         with _beside(target) as file:
             _write(file, pieces)
     except FileNotFoundError:
-        raise OutputError(f"{named} could not be written: its folder does not exist; make it first.") from None
+        raise OutputError(
+            f"{named} could not be written: its folder does not exist; make it first."
+        ) from None
     except (OSError, ValueError) as problem:
         why = getattr(problem, "strerror", None) or problem
         raise OutputError(

@@ -25,7 +25,7 @@ def _listing() -> Iterator[str]:
             where = str(entry.path) if entry.own else "bundled"
             yield f"  {name:<{names}}  {slug:<{slugs}}  {where}{default}\n"
         yield "\n"
-    yield "A new one to edit: beadline cards new printer \"My Wren\" --like wren\n"
+    yield 'A new one to edit: beadline cards new printer "My Wren" --like wren\n'
 
 
 def _named(entry: CardEntry) -> tuple[str, str]:

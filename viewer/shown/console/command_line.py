@@ -5,7 +5,7 @@ from __future__ import annotations
 import argparse
 from collections.abc import Callable, Sequence
 from pathlib import Path
-from typing import Final, NoReturn
+from typing import Any, Final, NoReturn
 
 import viewer
 from viewer.errors import BeadlineError, Stopped
@@ -34,7 +34,10 @@ Reads a 3D printer's machine-instruction file (G-code) and says what printing it
 
 
 class Parser(argparse.ArgumentParser):
-    """A parser that answers a mistake with one sentence."""
+    """A parser that answers a mistake with one sentence, and takes options by their whole names alone."""
+
+    def __init__(self, **settings: Any) -> None:
+        super().__init__(allow_abbrev=False, **settings)
 
     def error(self, message: str) -> NoReturn:
         """Say what is wrong and end with status 2."""
@@ -70,7 +73,9 @@ def run(argv: Sequence[str], open_window: OpenWindow) -> int:
     except BeadlineError as problem:
         streams.say(str(problem))
     except MemoryError:
-        streams.say("There is not enough memory for this program; close other programs or use a larger computer.")
+        streams.say(
+            "There is not enough memory for this program; close other programs or use a larger computer."
+        )
     return FAILED
 
 
@@ -78,21 +83,21 @@ def _dispatch(argv: Sequence[str], open_window: OpenWindow) -> int:
     if argv and argv[0] in COMMANDS:
         build, carry_out = COMMANDS[argv[0]]
         return carry_out(build().parse_args(argv[1:]))
+    if argv:
+        _refuse_misspelt_command(argv[0])
     asked = _window_parser().parse_args(argv)
-    _refuse_misspelt_command(asked.file)
     status = open_window(asked.file, asked.printer, asked.filament, asked.workshop)
     if isinstance(status, int):
         return status
     return _figures_instead(asked, status)
 
 
-def _refuse_misspelt_command(file: str | None) -> None:
+def _refuse_misspelt_command(word: str) -> None:
     import difflib
 
-    if file is not None and file != "-" and not Path(file).exists():
-        near = difflib.get_close_matches(file, COMMANDS, 1, 0.75)
-        if near:
-            raise BeadlineError(f"There is no file {file}, and the command is spelt `beadline {near[0]}`.")
+    near = difflib.get_close_matches(word, COMMANDS, 1, 0.75)
+    if near and not Path(word).exists():
+        raise BeadlineError(f"There is no file {word}; the command is spelt `beadline {near[0]}`.")
 
 
 def _figures_instead(asked: argparse.Namespace, why: str) -> int:
@@ -133,7 +138,9 @@ def _figures_parser() -> Parser:
         "Print the figures of programs: time, filament, cost, layers, first layer, claims.",
         "Exit status: 0; 2 if a file could not be read or a result not written.",
     )
-    parser.add_argument("files", nargs="+", metavar="FILE", help="program, plain or gzip; - reads standard input")
+    parser.add_argument(
+        "files", nargs="+", metavar="FILE", help="program, plain or gzip; - reads standard input"
+    )
     _add_cards(parser)
     form = parser.add_mutually_exclusive_group()
     form.add_argument("--json", action="store_true", help="one JSON object; for several files one a line")
@@ -152,7 +159,10 @@ def _vet_parser() -> Parser:
         "Exit status: 0 nothing says stop; 1 something does; 2 a file could not be read.",
     )
     parser.add_argument(
-        "files", nargs="+", metavar="FILE_OR_FOLDER", help="program or a folder of programs; - reads standard input"
+        "files",
+        nargs="+",
+        metavar="FILE_OR_FOLDER",
+        help="program or a folder of programs; - reads standard input",
     )
     _add_cards(parser)
     _add_start(parser)
@@ -166,7 +176,8 @@ def _add_start(parser: argparse.ArgumentParser) -> None:
 
 def _explain_parser() -> Parser:
     parser = _command_parser(
-        "explain", "Explain a finding by its slug (off-plate), or every word of a line of a program in quotes."
+        "explain",
+        "Explain a finding by its slug (off-plate), or every word of a line of a program in quotes.",
     )
     parser.add_argument("what", nargs="*", metavar="SLUG|LINE", help="nothing: list the findings there are")
     return parser

@@ -69,7 +69,9 @@ def _check(slug: str) -> Iterator[str]:
     if check.unit:
         limit = "from a card" if check.limit is None else f"{number_text(check.limit)} {check.unit}"
         yield f"\nLimit\n{paragraph(f'{limit} ({check.limit_source}).', columns, '  ')}"
-        card = f"[checks.{check.slug}] in the workshop card: limit (in {check.unit}), severity, off and reason."
+        card = (
+            f"[checks.{check.slug}] in the workshop card: limit (in {check.unit}), severity, off and reason."
+        )
     else:
         card = f"[checks.{check.slug}] in the workshop card: severity, off and reason."
     yield f"\nTo change it\n{paragraph(card, columns, '  ')}"

@@ -18,7 +18,18 @@ from viewer.program import Program, open_program
 from viewer.shown.console.progress import Progress
 from viewer.shown.console.streams import say
 
-PROGRAM_ENDINGS: Final = (".gcode", ".gco", ".gc", ".g", ".nc", ".ngc", ".tap", ".gcode.gz", ".gco.gz", ".g.gz")
+PROGRAM_ENDINGS: Final = (
+    ".gcode",
+    ".gco",
+    ".gc",
+    ".g",
+    ".nc",
+    ".ngc",
+    ".tap",
+    ".gcode.gz",
+    ".gco.gz",
+    ".g.gz",
+)
 """Files of a folder that are taken as programs (common practice, no source)."""
 
 
@@ -97,7 +108,9 @@ def programs_in(named: list[str]) -> tuple[list[str], list[str]]:
         files += found
         if not found:
             endings = ", ".join(PROGRAM_ENDINGS[:5])
-            sentences.append(f"{name} holds no program (a file that ends in {endings} ...); name another folder or a file.")
+            sentences.append(
+                f"{name} holds no program (a file that ends in {endings} ...); name another folder or a file."
+            )
     return files, sentences
 
 

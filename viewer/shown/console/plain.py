@@ -73,7 +73,11 @@ def _columns(program: Program) -> list[list[Any]]:
             )
         ),
     ]  # fmt: skip
-    of_layers = [(layers.object + 1).tolist(), _rounded(layers.height_mm.tolist()), _rounded(layers.thickness_mm.tolist())]
+    of_layers = [
+        (layers.object + 1).tolist(),
+        _rounded(layers.height_mm.tolist()),
+        _rounded(layers.thickness_mm.tolist()),
+    ]
     return [*(["", *column, ""] for column in of_layers), *(_rounded(column) for column in numbers)]
 
 

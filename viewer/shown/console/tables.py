@@ -39,7 +39,7 @@ def table(rows: Iterable[Row], columns: int = WIDEST) -> Iterator[str]:
 
 def _row(row: Row, names: int, columns: int) -> Iterator[str]:
     indent = " " * (names + 4)
-    value = textwrap.wrap(row.text, columns, initial_indent=indent, subsequent_indent=indent) or [indent]
+    value = _wrapped(row.text, columns, indent) or [indent]
     if len(row.name) > names:
         yield f"  {row.name}\n"
         yield from (f"{line}\n" for line in value)
@@ -50,5 +50,16 @@ def _row(row: Row, names: int, columns: int) -> Iterator[str]:
 
 def paragraph(text: str, columns: int, indent: str = "") -> str:
     """Give one paragraph wrapped, every line behind `indent`."""
-    lines = textwrap.wrap(text, columns, initial_indent=indent, subsequent_indent=indent, break_on_hyphens=False)
-    return "\n".join(lines) + "\n"
+    return "\n".join(_wrapped(text, columns, indent)) + "\n"
+
+
+def _wrapped(text: str, columns: int, indent: str) -> list[str]:
+    """Wrap between words alone: a path that is broken cannot be copied."""
+    return textwrap.wrap(
+        text,
+        columns,
+        initial_indent=indent,
+        subsequent_indent=indent,
+        break_on_hyphens=False,
+        break_long_words=False,
+    )

@@ -43,7 +43,11 @@ def vet(asked: argparse.Namespace) -> int:
             report = run_checks(program, progress, stop, start)
             progress.clear()
             stops += report.count(Severity.STOP)
-            emit([json_text(report_object(program, report), indented)] if asked.json else _for_people(program, report))
+            emit(
+                [json_text(report_object(program, report), indented)]
+                if asked.json
+                else _for_people(program, report)
+            )
 
         bench.each(files, work)
         return 2 if bench.failed or sentences else int(stops > 0)

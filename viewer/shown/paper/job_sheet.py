@@ -85,7 +85,11 @@ def job_sheet(
         *_table([("Started at / by", ""), ("First layer seen by", ""), ("Taken off at / by, remarks", "")]),
     ]
     head = f'<meta charset="utf-8"><title>Job sheet: {name}</title><style>{STYLE}</style>'
-    return f'<!DOCTYPE html>\n<html lang="en"><head>{head}</head>\n<body>\n' + "\n".join(body) + "\n</body></html>\n"
+    return (
+        f'<!DOCTYPE html>\n<html lang="en"><head>{head}</head>\n<body>\n'
+        + "\n".join(body)
+        + "\n</body></html>\n"
+    )
 
 
 def _table(pairs: list[tuple[str, str]]) -> Iterator[str]:
@@ -113,11 +117,17 @@ def _times(program: Program, start: datetime | None) -> list[tuple[str, str]]:
     done = time.first_layer_done_s
     if done is not None:
         pairs.append(("First layer done after", _moment(done, start, "at")))
-        until = f"until {clock_text(start, done)}" if start is not None else f"for the first {duration_text(done)}"
+        until = (
+            f"until {clock_text(start, done)}"
+            if start is not None
+            else f"for the first {duration_text(done)}"
+        )
         pairs.append(("Somebody stands beside it", f"{until}, and at every pause"))
     pauses = time.pauses
     for number, pause in enumerate(pauses[:MOST_PAUSES], 1):
-        after = f"after {_moment(pause.at_s, start, 'at')}: {pause.what}, layer {pause.layer}, line {pause.line}"
+        after = (
+            f"after {_moment(pause.at_s, start, 'at')}: {pause.what}, layer {pause.layer}, line {pause.line}"
+        )
         pairs.append((f"Pause {number}", after))
     if len(pauses) > MOST_PAUSES:
         pairs.append(("Further pauses", str(len(pauses) - MOST_PAUSES)))

@@ -11,6 +11,7 @@ from PySide6.QtWidgets import QFileDialog, QInputDialog, QMessageBox
 from viewer import __version__
 from viewer.errors import BeadlineError, OutputError
 from viewer.shown.window.actions import DOCKS, keys_page
+from viewer.shown.window.arrangement import focus_next
 from viewer.shown.window.start_page import CAUTION
 from viewer.shown.window.theme import LOOKS
 from viewer.shown.window.view_state import COLOURINGS, SHOWN, STRIP_QUANTITIES
@@ -19,7 +20,6 @@ if TYPE_CHECKING:
     from viewer.shown.window.main_window import MainWindow
 
 PROGRAM_FILES: Final = "Programs (*.gcode *.gco *.g *.nc *.ngc *.tap *.gz);;All files (*)"
-PACES: Final = (1.0, 10.0, 100.0, 1000.0)
 ZOOM: Final = 1.25
 
 
@@ -29,7 +29,6 @@ class Commands:
     def __init__(self, window: MainWindow) -> None:
         self._window = window
         self._state = window.state
-        self.pace = PACES[0]
 
     def handlers(self) -> dict[str, Callable[[], object]]:
         """Give the handler of every action."""
@@ -37,9 +36,9 @@ class Commands:
         found: dict[str, Callable[[], object]] = {
             "open": self.open,
             "open-recent": self.open_recent,
-            "open-again": window.open_again,
-            "cancel": window.cancel,
-            "start-page": window.put_away,
+            "open-again": window.opening.open_again,
+            "cancel": window.opening.cancel,
+            "start-page": window.opening.put_away,
             "save-picture": self.save_picture,
             "copy-picture": lambda: window.panes.plot.copy_picture(),
             "export-figures": self.export_figures,
@@ -56,7 +55,7 @@ class Commands:
             "next-bead": lambda: state.step_bead(1),
             "previous-bead": lambda: state.step_bead(-1),
             "no-bead": self.select_nothing,
-            "play": lambda: state.play(0.0 if state.playing else self.pace),
+            "play": lambda: window.panes.slider.toggle_play(),
             "faster": lambda: self.change_pace(1),
             "slower": lambda: self.change_pace(-1),
             "whole-layer": self.whole_layer,
@@ -68,8 +67,8 @@ class Commands:
             "zoom-out": lambda: window.panes.plot.zoom(1.0 / ZOOM),
             "measure": lambda: window.panes.plot.start_measuring(window.actions_by_id["measure"].isChecked()),
             "arrange": window.arrange,
-            "next-pane": lambda: window.focus_pane(1),
-            "previous-pane": lambda: window.focus_pane(-1),
+            "next-pane": lambda: focus_next(window.panes, 1),
+            "previous-pane": lambda: focus_next(window.panes, -1),
             "full-screen": self.full_screen,
             "text-larger": lambda: window.theme.resize_text(1),
             "text-smaller": lambda: window.theme.resize_text(-1),
@@ -124,13 +123,12 @@ class Commands:
             self._window.panes.plot.start_measuring(False)
 
     def change_pace(self, step: int) -> None:
-        """Play ten times as fast, or a tenth."""
-        pace = self._state.playing or self.pace
-        at = min(range(len(PACES)), key=lambda k: abs(PACES[k] - pace))
-        self.pace = PACES[min(max(at + step, 0), len(PACES) - 1)]
+        """Choose the next pace (1) or the one before (-1)."""
+        pace = self._window.panes.slider.pace
+        pace.setCurrentIndex(min(max(pace.currentIndex() + step, 0), pace.count() - 1))
         if self._state.playing:
-            self._state.play(self.pace)
-        self._window.statusBar().showMessage(f"Plays {self.pace:g} times as fast as the machine.", 3000)
+            self._state.play(float(pace.currentData()))
+        self._window.statusBar().showMessage(f"Playing: {pace.currentText()}", 3000)
 
     def whole_layer(self) -> None:
         """Show all of the layer."""

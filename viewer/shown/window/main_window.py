@@ -2,21 +2,19 @@
 
 ::
 
-    a file --open_path--> Loader --previewed, loaded--> ViewState --> panes
-                             +----checked-------------> ViewState --> Findings, marks of the strip
-                             +----failed--------------> Banner
+    a file --Opening--> Loader --previewed, loaded--> ViewState --> panes
+                          +----checked-------------> ViewState --> Findings, marks of the strip
+                          +----failed--------------> Banner
 """
 
 from __future__ import annotations
 
 from pathlib import Path
-from typing import TYPE_CHECKING
 
-from PySide6.QtCore import QByteArray, QEvent, QTimer
+from PySide6.QtCore import QByteArray, QEvent
 from PySide6.QtGui import QAction, QCloseEvent, QDragEnterEvent, QDropEvent
 from PySide6.QtWidgets import (
     QApplication,
-    QComboBox,
     QDockWidget,
     QLabel,
     QMainWindow,
@@ -25,28 +23,22 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
+from viewer.cards.kinds import Kind
 from viewer.shown.window.actions import KeyGuard, enable, fill_menus, make_actions
-from viewer.shown.window.arrangement import (
-    Panes,
-    arrange_docks,
-    focus_next,
-    give_focus,
-    make_docks,
-    make_panes,
-)
+from viewer.shown.window.arrangement import Panes, arrange_docks, give_focus, make_docks, make_panes
 from viewer.shown.window.banner import Banner
+from viewer.shown.window.card_choice import CardChoice
 from viewer.shown.window.commands import Commands
-from viewer.shown.window.loading import CardNames, Loader
+from viewer.shown.window.loading import CardNames
+from viewer.shown.window.opening import Opening
 from viewer.shown.window.remember import LAYOUT, Memory
 from viewer.shown.window.start_page import StartPage, WaitPage
 from viewer.shown.window.theme import Theme
 from viewer.shown.window.tool_bar import ToolBar, show_choices
-from viewer.shown.window.view_state import ViewState
-from viewer.shown.window.watch import FileWatch
+from viewer.shown.window.view_state import Topic, ViewState
 from viewer.shown.window.work_bar import WorkBar
 
-if TYPE_CHECKING:
-    from viewer.program import Program
+USUAL_SIZE = (1280, 800)
 
 
 class MainWindow(QMainWindow):
@@ -59,10 +51,9 @@ class MainWindow(QMainWindow):
         application = QApplication.instance()
         assert isinstance(application, QApplication)
         self.theme = theme or Theme(application, self.memory.look, self.memory.text_scale)
-        self.loader = Loader(self)
-        self.watch = FileWatch(self)
         self._panes: Panes | None = None
         self.docks: dict[str, QDockWidget] = {}
+        self._docks_known = False
         self._kept_docks: QByteArray | None = None
         self._workshop = self.memory.card("workshop")
         self._guard = KeyGuard(self)
@@ -71,21 +62,26 @@ class MainWindow(QMainWindow):
         self._connect()
         self.memory.restore_choices(state)
         if not self.memory.restore_geometry(self):
-            self.resize(1280, 800)
+            self.resize(*USUAL_SIZE)
+        self._theme_changed(self.theme.dark)
         self._program_shown()
 
     def _build(self) -> None:
         self.setAcceptDrops(True)
         self.setMinimumSize(760, 520)
+        self.banner = Banner(self)
+        self.start = StartPage(self.memory.recent, self)
+        self.waiting = WaitPage(self)
+        self.opening = Opening(self.state, self.memory, self.banner, self.waiting, lambda: self.cards)
         self.commands = Commands(self)
         self.actions_by_id: dict[str, QAction] = make_actions(self, self.commands.handlers())
         fill_menus(self, self.actions_by_id)
         self.tool_bar = ToolBar(self.state, self.actions_by_id, self.memory, self)
-        self.choices: dict[str, QComboBox] = {"printer": self.tool_bar.printer, "filament": self.tool_bar.filament}
+        self.choices: dict[Kind, CardChoice] = {
+            "printer": self.tool_bar.printer,
+            "filament": self.tool_bar.filament,
+        }
         self.addToolBar(self.tool_bar)
-        self.banner = Banner(self)
-        self.start = StartPage(self.memory.recent, self)
-        self.waiting = WaitPage(self)
         self.stack = QStackedWidget(self)
         self.stack.addWidget(self.start)
         self.stack.addWidget(self.waiting)
@@ -100,31 +96,26 @@ class MainWindow(QMainWindow):
         self.work = WorkBar(self)
         self.statusBar().addPermanentWidget(self.work)
         self.statusBar().addPermanentWidget(self.where)
-        self._long_wait = QTimer(self, singleShot=True, interval=LONG_WAIT_MS)
 
     def _connect(self) -> None:
-        state, loader = self.state, self.loader
+        loader = self.opening.loader
         loader.prepared.connect(self.add_panes)
-        loader.began.connect(self._job_began)
+        loader.began.connect(self.work.begin)
         loader.progress.connect(self.work.tell)
-        loader.previewed.connect(self._previewed)
-        loader.loaded.connect(self._loaded)
-        loader.checked.connect(state.show_report)
-        loader.failed.connect(self._failed)
-        loader.ended.connect(self._job_ended)
-        self.work.cancelled.connect(self.cancel)
-        self.watch.turned.connect(self._file_turned)
+        loader.ended.connect(self.work.end)
+        self.opening.turned.connect(self._opening_turned)
+        self.opening.cards_stay.connect(self.tool_bar.choose)
+        self.work.cancelled.connect(self.opening.cancel)
         self.start.wants.connect(self.open_path)
         self.start.wants_dialog.connect(self.commands.open)
         self.tool_bar.card_chosen.connect(self._card_chosen)
         self.tool_bar.wants_form.connect(self.edit_card)
-        self._long_wait.timeout.connect(self._explain_wait)
         self.theme.changed.connect(self._theme_changed)
-        state.listen("program", self._program_shown)
-        for topic in ("layer", "moment"):
-            state.listen(topic, self._layer_shown)  # type: ignore[arg-type]
-        for topic in ("colouring", "shown", "strip", "play"):
-            state.listen(topic, self._choices_shown)  # type: ignore[arg-type]
+        shown: dict[Topic, object] = {"program": self._program_shown}
+        shown |= dict.fromkeys(("layer", "moment"), self._layer_shown)
+        shown |= dict.fromkeys(("colouring", "shown", "strip", "play"), self._choices_shown)
+        for topic, listener in shown.items():
+            self.state.listen(topic, listener)  # type: ignore[arg-type]
 
     @property
     def panes(self) -> Panes:
@@ -132,6 +123,22 @@ class MainWindow(QMainWindow):
         self.add_panes()
         assert self._panes is not None
         return self._panes
+
+    def add_panes(self) -> None:
+        """Make the panes and their docks; a second call does nothing."""
+        if self._panes is not None:
+            return
+        self._panes = make_panes(self.state, self)
+        self.stack.addWidget(self._panes.plot)
+        self.docks = make_docks(self, self._panes)
+        for name, dock in self.docks.items():
+            dock.toggleViewAction().toggled.connect(self.actions_by_id[f"dock-{name}"].setChecked)
+
+    def open_path(self, path: Path) -> None:
+        """Read a program in the background; what is on show stays until there is something of the new one."""
+        self.opening.open_path(path)
+
+    # ---- cards
 
     @property
     def cards(self) -> CardNames:
@@ -145,69 +152,42 @@ class MainWindow(QMainWindow):
         if complaint:
             self.banner.say("cards", "warn", complaint)
 
-    def add_panes(self) -> None:
-        """Make the panes and their docks; a second call does nothing."""
-        if self._panes is not None:
-            return
-        self._panes = make_panes(self.state, self)
-        self.stack.addWidget(self._panes.plot)
-        self.docks = make_docks(self, self._panes)
-        for name, dock in self.docks.items():
-            dock.toggleViewAction().toggled.connect(self.actions_by_id[f"dock-{name}"].setChecked)
-
-    # ---- cards
-
     def _card_chosen(self, kind: str, card: str) -> None:
         self.memory.put(f"cards/{kind}", card)
-        self._use_cards()
+        self.opening.use_cards()
 
-    def _use_cards(self) -> None:
-        program = self.state.program
-        if self.loader.path is not None:
-            self.open_path(self.loader.path)
-        elif program is not None and self.state.partial:
-            self.open_path(program.path)
-        elif program is not None:
-            self.loader.change_cards(program, self.cards)
-
-    def edit_card(self, kind: str) -> None:
+    def edit_card(self, kind: Kind) -> None:
         """Open the form of the chosen card of a kind."""
-        from viewer.shown.window.card_form import CardForm
-
-        raise NotImplementedError(CardForm)
 
     # ---- what is shown
 
     def _program_shown(self) -> None:
         program = self.state.program
-        name = program.path.name if program is not None else ""
-        self.setWindowTitle(f"{name} – Beadline" if name else "Beadline")
-        self._show_middle()
-        self._enable()
+        self.setWindowTitle(f"{program.path.name} – Beadline" if program is not None else "Beadline")
+        self._opening_turned()
         self._layer_shown()
         self._choices_shown()
 
-    def _show_middle(self) -> None:
+    def _opening_turned(self) -> None:
         """Show the plot with its docks, or the start page without, or that something is being read."""
+        loader = self.opening.loader
+        enable(self.actions_by_id, program=self.state.program is not None, job=loader.busy)
         if self.state.program is not None:
             self.stack.setCurrentWidget(self.panes.plot)
             self._show_docks()
             return
         self._hide_docks()
-        reading = self.loader.path is not None
-        self.stack.setCurrentWidget(self.waiting if reading else self.start)
+        if loader.path is None and self.stack.currentWidget() is not self.start:
+            self.start.show_recent(self.memory.recent)
+        self.stack.setCurrentWidget(self.start if loader.path is None else self.waiting)
 
     def _show_docks(self) -> None:
-        if self._kept_docks is None and any(not dock.isHidden() for dock in self.docks.values()):
-            return
-        kept, self._kept_docks = self._kept_docks, None
-        if kept is not None:
-            self.restoreState(kept, LAYOUT)
+        if self._kept_docks is not None:
+            self.restoreState(self._kept_docks, LAYOUT)
+            self._kept_docks = None
         elif not self._docks_known and not self.memory.restore_docks(self):
             self.arrange()
         self._docks_known = True
-
-    _docks_known = False
 
     def _hide_docks(self) -> None:
         if self._docks_known and self._kept_docks is None:
@@ -227,27 +207,22 @@ class MainWindow(QMainWindow):
             dock.raise_()
             give_focus(dock.widget())
 
-    def focus_pane(self, step: int) -> None:
-        """Move the focus to the next pane (1) or the one before (-1)."""
-        focus_next(self.panes, step)
-
     def show_line(self, number: int) -> None:
         """Select what a line makes and bring it into view."""
         self.state.select_line(number)
+        self.docks["program"].show()
         self.panes.program.show_line(number)
 
     def _layer_shown(self) -> None:
         state, words = self.state, ""
         if state.program is not None and state.layer:
             height = state.program.layers.height_mm[state.layer - 1]
-            words = f"layer {state.layer} of {state.layers}{' so far' if state.partial else ''} · {height:.2f} mm"
+            so_far = " so far" if state.partial else ""
+            words = f"layer {state.layer} of {state.layers}{so_far} · {height:.2f} mm high"
         self.where.setText(words)
 
     def _choices_shown(self) -> None:
         show_choices(self.actions_by_id, self.state, self.theme.look, self.isFullScreen())
-
-    def _enable(self) -> None:
-        enable(self.actions_by_id, program=self.state.program is not None, job=self.loader.busy)
 
     def _theme_changed(self, dark: bool) -> None:
         self.tool_bar.draw_icons(self.actions_by_id, dark)
@@ -275,7 +250,7 @@ class MainWindow(QMainWindow):
         """Look after the file when the window comes to the front."""
         super().changeEvent(event)
         if event.type() == QEvent.Type.ActivationChange and self.isActiveWindow():
-            self.watch.look()
+            self.opening.watch.look()
 
     def closeEvent(self, event: QCloseEvent) -> None:
         """Remember, and end what is under way."""
@@ -286,8 +261,5 @@ class MainWindow(QMainWindow):
         self.memory.write()
         self.state.play(0.0)
         self.hide()
-        self.watch.follow(None)
-        self.loader.close()
-        if self.state.program is not None:
-            self.state.program.close()
+        self.opening.close()
         super().closeEvent(event)

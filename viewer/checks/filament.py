@@ -1,0 +1,214 @@
+"""Theme: the filament. Whether the program suits what is on the spool, as the filament card describes it."""
+
+# mypy: allow-untyped-calls
+from __future__ import annotations
+
+from collections.abc import Iterator
+from typing import Final
+
+import numpy as np
+
+from viewer.cards.filament import Window
+from viewer.checks import _kernels_moves as k
+from viewer.checks.evidence import (
+    HEAT_CAUTION,
+    first_bead,
+    heat_sets,
+    in_words,
+    layer_of,
+    line_of,
+    middle_of,
+    seen,
+    starts_in,
+)
+from viewer.checks.finding import Check, Finding, NotChecked, Outcome, Rule, Severity
+from viewer.checks.subject import Subject
+from viewer.read.moves import F64, I64
+
+FILAMENT: Final = "the filament"
+
+COLD_C: Final = 170.0
+"""Below this most machines refuse to push filament (common practice, no source), unless the card's window is lower."""
+LEAST_BEADS_S: Final = 2.0
+"""Beads at a wrong temperature for less than this in all are the end of a change (common practice, no source)."""
+
+
+def _seconds_by_setting(subject: Subject, begin: int, end: int) -> tuple[F64, I64]:
+    """Give the beads' seconds and first bead of every row of the settings table, among some moves."""
+    rows = len(subject.settings.table)
+    seconds, first = np.zeros(rows), np.full(rows, -1, np.int64)
+    moves = subject.moves
+    k.sum_by_setting(
+        seen(moves.kind),
+        seen(subject.timing.time_s),
+        seen(subject.settings.of_move),
+        begin,
+        end,
+        seconds,
+        first,
+    )
+    return seconds, first
+
+
+def _wrong_heat(subject: Subject, rule: Rule) -> Iterator[Outcome]:
+    bead = first_bead(subject)
+    if bead is None:
+        return
+    layers = subject.layers
+    first_layer = slice(*layers.first_move[:2].tolist()) if len(layers) else slice(0, len(subject.moves))
+    whole = slice(0, len(subject.moves))
+    for heater, window, span in (
+        ("nozzle", subject.filament.nozzle_c, whole),
+        ("plate", subject.filament.plate_c, first_layer),
+    ):
+        if window is None:
+            yield NotChecked(
+                "wrong-heat", f"The {heater} window of {subject.filament.name} is unknown: not checked."
+            )
+        else:
+            yield from _outside_window(subject, rule, heater, window, span)
+
+
+def _outside_window(
+    subject: Subject, rule: Rule, heater: str, window: Window, span: slice
+) -> Iterator[Outcome]:
+    """Compare the targets while beads are laid with the window; the plate's in the first layer."""
+    seconds, first = _seconds_by_setting(subject, span.start, span.stop)
+    target = subject.settings.column(f"{heater}_c")
+    never = np.isnan(target) & (first >= 0)
+    if seconds[never].sum() > LEAST_BEADS_S:
+        yield from _never_set(subject, rule, heater, window, int(first[never].min()))
+    slack = rule.limit or 0.0
+    for low, wrong in ((True, target < window.low - slack), (False, target > window.high + slack)):
+        rows = np.flatnonzero(wrong & (first >= 0))
+        lasts = float(seconds[rows].sum())
+        if lasts >= LEAST_BEADS_S:
+            worst = rows[np.argmin(target[rows]) if low else np.argmax(target[rows])]
+            yield _wrong_target(
+                subject, rule, heater, window, low, int(first[rows].min()), float(target[worst]), lasts
+            )
+
+
+def _wrong_target(
+    subject: Subject,
+    rule: Rule,
+    heater: str,
+    window: Window,
+    low: bool,
+    move: int,
+    target: float,
+    lasts: float,
+) -> Finding:
+    cold = low and heater == "nozzle" and target < min(COLD_C, window.low)
+    limit = window.low if low else window.high
+    sets = [entry.line for entry in heat_sets(subject) if entry.heater == heater and entry.move <= move]
+    said = (
+        f"Beads are laid for {in_words(lasts)} with the {heater} set to {target:g} degC; "
+        f"{subject.filament.name} "
+        f"wants {window.low:g} to {window.high:g} degC."
+    )
+    remedy = "Look which filament the program was made for; change the filament, or have it made again."
+    if cold:
+        said += " Filament that cold is not pushed through: the drive grinds it, or the machine refuses."
+        remedy = "Do not print it; look whether the nozzle's temperature is set before the first bead."
+    return Finding(
+        "wrong-heat", rule.weigh(Severity.STOP if cold else Severity.LOOK), said,
+        (*sets[-1:], line_of(subject, move)), layer_of(subject, move), middle_of(subject, move), target, limit,
+        "degC", f"{remedy} {HEAT_CAUTION}", move,
+    )  # fmt: skip
+
+
+def _never_set(subject: Subject, rule: Rule, heater: str, window: Window, move: int) -> Iterator[Outcome]:
+    """Say that beads are laid before the program ever sets a heater."""
+    if starts := [entry for entry in starts_in(subject) if entry[1] <= move]:
+        yield NotChecked(
+            "wrong-heat", f"Line {starts[0][0]} leaves the beginning to the machine's own {starts[0][2]}: "
+            f"the "
+            f"{heater}'s temperature is not in the program and was not checked.",
+        )  # fmt: skip
+        return
+    if heater == "plate" and window.low <= subject.printer.heat.room_c:
+        return
+    yield Finding(
+        "wrong-heat", rule.weigh(Severity.LOOK), f"The program lays beads without ever setting the "
+        f"{heater}'s "
+        f"temperature; {subject.filament.name} wants {window.low:g} to {window.high:g} degC.",
+        (line_of(subject, move),), layer_of(subject, move), middle_of(subject, move), None, window.low, "degC",
+        f"Heat the machine by hand before the print, or have it made again. {HEAT_CAUTION}", move,
+    )  # fmt: skip
+
+
+def _abrasive(subject: Subject, rule: Rule) -> Iterator[Outcome]:
+    if subject.filament.abrasive and not subject.printer.nozzle_hardened:
+        yield Finding(
+            "abrasive", rule.severity,
+            f"{subject.filament.name} carries a filler that wears nozzles, and the nozzle of "
+            f"{subject.printer.name} is "
+            "not hardened.",
+            value=1.0, limit=0.0, unit="abrasive through a plain nozzle",
+            remedy="Fit a hardened nozzle, or print it on a printer that has one; fine filler also makes "
+            "harmful dust "
+            "when such parts are sanded.",
+        )  # fmt: skip
+
+
+def _spool_short(subject: Subject, rule: Rule) -> Iterator[Outcome]:
+    left = subject.filament.spool_left_g
+    if left is None:
+        yield NotChecked("spool-short", "What is left on the spool is unknown (filament card): not checked.")
+        return
+    by_tool = subject.figures.filament.by_tool
+    tool = max(by_tool, key=lambda name: by_tool[name]["g"], default=None)
+    if tool is None:
+        return
+    needed, margin = by_tool[tool]["g"], 1.0 + (rule.limit or 0.0) / 100.0
+    if needed * margin <= left:
+        return
+    whose = f"Tool {tool} needs" if len(by_tool) > 1 else "The program needs"
+    short = needed > left
+    sentence = f"{whose} {needed:.2f} g of filament, and {left:g} g are left on the spool"
+    sentence += "." if short else f": less than {margin - 1.0:.0%} more than it takes."
+    yield Finding(
+        "spool-short", rule.weigh(Severity.LOOK if short else Severity.NOTE), sentence, value=needed, "
+        "limit=left,
+        unit="g", remedy="Take a fuller spool, or stay near to change it; weigh the spool, less the empty "
+        "one.",
+    )  # fmt: skip
+
+
+FILAMENT_CHECKS: Final = (
+    Check(
+        slug="wrong-heat", theme=FILAMENT, title="Wrong temperature for the filament",
+        looks_at="The targets of the nozzle while beads are laid, and of the plate during the first layer, "
+        "against "
+        f"the filament card's windows; a nozzle below {COLD_C:g} degC (and below the window) is a stop.",
+        why="Too cold and layers do not join, or nothing comes out; too hot and the filament strings, "
+        "chars and fumes.",
+        what_to_do=f"Look which filament the program was made for. {HEAT_CAUTION}",
+        cannot_see="True temperatures, and whether a target has been reached; the maker's data sheet goes "
+        "before the "
+        "card.",
+        severity=Severity.STOP, limit=0.0, unit="degC outside the window",
+        limit_source="the filament card; its windows are common practice, no source", run=_wrong_heat,
+    ),
+    Check(
+        slug="abrasive", theme=FILAMENT, title="Abrasive filament",
+        looks_at="Whether the filament card says abrasive while the printer card says that the nozzle is "
+        "not hardened.",
+        why="Fibres, glitter and glow powder grind a brass nozzle out within a few hundred grams.",
+        what_to_do="Fit a hardened nozzle.",
+        cannot_see="The filament and the nozzle themselves: the cards speak for them.",
+        severity=Severity.LOOK, limit=None, unit="", run=_abrasive,
+    ),
+    Check(
+        slug="spool-short", theme=FILAMENT, title="Not enough on the spool",
+        looks_at="The filament drawn in all, purge too, against what the filament card says is left, with "
+        "a margin. "
+        "With several tools, the one that needs most.",
+        why="A spool that runs out hours later spoils the part.",
+        what_to_do="Take a fuller spool.",
+        cannot_see="Which spool is loaded, tangles, and the rest that cannot be drawn.",
+        severity=Severity.LOOK, limit=5.0, unit="% margin", run=_spool_short,
+    ),
+)  # fmt: skip
+"""The checks of this theme."""

@@ -1,0 +1,139 @@
+"""What the walk over the layers finds: places with their measures, and places of many layers joined to one."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+from typing import Generic, TypeVar
+
+from viewer.read.moves import F64
+
+Box = tuple[float, float, float, float]
+"""Low x, low y, high x, high y, mm."""
+_GAP_LAYERS = 2
+"""Places this many layers apart may be one: a thin place or an overhang can leave out a layer."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Spot:
+    """One place in one layer."""
+
+    layer: int  # from 1
+    place_mm: tuple[float, float]
+    box_mm: Box
+    move: int  # the first bead there
+    last_move: int  # the last
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Overhang(Spot):
+    """Part over air, held at one side at most."""
+
+    area_mm2: float  # of the beads beyond the angle
+    reach_mm: float  # how far the layer's edge lies beyond the layer below
+    angle_deg: float  # from upright: atan(reach / thickness)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Start(Spot):
+    """A piece of a layer with nothing below it and nothing beside it."""
+
+    area_mm2: float
+    is_clear: bool  # nothing in the two layers further down either
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Bridge(Spot):
+    """Beads over air held at both ends."""
+
+    span_mm: float  # the longest, along the bead
+    area_mm2: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Thin(Spot):
+    """Part that is thinner than two beads."""
+
+    thickness_mm: float  # mean
+    bead_mm: float  # mean bead width there
+    length_mm: float  # of the bead
+    is_post: bool  # short in every direction
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class BareWay(Spot):
+    """Travel without retraction."""
+
+    open_mm: float  # longest stretch over open space
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class ShapeFigures:
+    """What the walk measured: (n,) a layer, and the places in the order of layers."""
+
+    overhang_mm2: F64  # (n,) area of part beyond the angle that is not held at both ends
+    bridge_mm: F64  # (n,) longest span held at both ends
+    open_mm: F64  # (n,) longest stretch of travel over open space without retraction
+    angle_deg: float  # from upright; what reaches out further counts as overhang
+    cell_mm: float  # of the coarsest grid that was drawn
+    overhangs: tuple[Overhang, ...]
+    starts: tuple[Start, ...]
+    bridges: tuple[Bridge, ...]
+    thins: tuple[Thin, ...]
+    bare_ways: tuple[BareWay, ...]
+
+
+_S = TypeVar("_S", bound=Spot)
+
+
+@dataclass(slots=True)
+class Track(Generic[_S]):
+    """Places of neighbouring layers that lie over one another."""
+
+    spots: list[_S]
+
+    @property
+    def first_layer(self) -> int:
+        """From 1."""
+        return self.spots[0].layer
+
+    @property
+    def last_layer(self) -> int:
+        """From 1."""
+        return self.spots[-1].layer
+
+    @property
+    def layers(self) -> int:
+        """How many layers have it."""
+        return len({spot.layer for spot in self.spots})
+
+    def median(self, chosen: list[_S]) -> _S:
+        """Give the middle one of some of its spots, the lower of two."""
+        return chosen[(len(chosen) - 1) // 2]
+
+
+def join_spots(spots: Iterable[_S], margin_mm: float = 0.5) -> list[Track[_S]]:
+    """Join spots of neighbouring layers whose boxes, wider by a margin, overlap; in order of their first layer.
+
+    A spot goes to the first track that it meets; where a place forks, each branch but one makes a track of its own.
+    """
+    found: list[Track[_S]] = []
+    active: list[Track[_S]] = []
+    for spot in spots:
+        active = [track for track in active if spot.layer - track.last_layer <= _GAP_LAYERS]
+        for track in active:
+            # the track may have been extended by its own layer already: two pieces of a layer may be one place
+            if _meet(track.spots[-1].box_mm, spot.box_mm, margin_mm):
+                track.spots.append(spot)
+                break
+        else:
+            track = Track([spot])
+            found.append(track)
+            active.append(track)
+    return found
+
+
+def _meet(a: Box, b: Box, margin: float) -> bool:
+    return (
+        a[0] - margin <= b[2] and b[0] - margin <= a[2] and a[1] - margin <= b[3] and b[1] - margin <= a[3]
+    )

@@ -1,0 +1,281 @@
+"""Theme: time. Whether layers get time to set, claims hold, and somebody is there."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from datetime import datetime, timedelta
+from datetime import time as day_time
+from typing import Final
+
+import numpy as np
+
+from viewer.cards.workshop import Hours
+from viewer.checks.evidence import counted, in_words, middle_of_layer
+from viewer.checks.finding import Check, Finding, NotChecked, Outcome, Rule, Severity
+from viewer.checks.subject import Subject
+from viewer.figures.claims import ComparedClaim
+from viewer.read.moves import BEAD
+from viewer.timing import CAUSES, clock_time
+
+TIME: Final = "time"
+
+_STANDING: Final = [
+    CAUSES.index(cause) for cause in ("heating", "homing and levelling", "tool changes", "pauses")
+]
+"""Waits that say nothing about how fast a layer is printed."""
+IN_A_ROW: Final = 3
+"""A lone quick layer cools while the next is laid; three in a row pile up heat (common practice, no source)."""
+
+
+def _quick_layers(subject: Subject, rule: Rule) -> Iterator[Outcome]:
+    limit = rule.limit_or(subject.filament.layer_s)
+    if limit is None:
+        yield NotChecked(
+            "quick-layers",
+            f"How long a layer of {subject.filament.name} takes to set is unknown: not checked.",
+        )
+        return
+    count = len(subject.layers)
+    table = subject.timing.ledger.by_layer[1 : count + 1]
+    seconds = table.sum(axis=1) - table[:, _STANDING].sum(axis=1)
+    quick = np.flatnonzero(seconds < limit)
+    if not len(quick):
+        return
+    runs = np.split(quick, np.flatnonzero(np.diff(quick) > 1) + 1)
+    longest = max(len(run) for run in runs)
+    worst = int(quick[np.argmin(seconds[quick])]) + 1
+    own = Severity.LOOK if longest >= IN_A_ROW else Severity.NOTE
+    where = f"layers {int(quick[0]) + 1} to {int(quick[-1]) + 1}" if len(quick) > 1 else f"layer {worst}"
+    move = _first_bead_of(subject, worst)
+    yield Finding(
+        "quick-layers", rule.weigh(own),
+        f"{counted(len(quick), 'layer')} ({where}) take{'s' if len(quick) == 1 else ''} less than "
+        f"{limit:g} s, "
+        f"the quickest {in_words(float(seconds[worst - 1]))}: too little for the filament to set.",
+        (int(subject.moves.line[move]),), worst, middle_of_layer(subject, worst), float(seconds[worst - 1]),
+        float(limit), "s",
+        "Print two of them at once or slower, or look that the fan blows: soft layers sag and curl up.", move,
+    )  # fmt: skip
+
+
+def _first_bead_of(subject: Subject, layer: int) -> int:
+    own = subject.layers.moves_of(layer)
+    beads = subject.moves.kind[own] == BEAD
+    return own.start + int(np.argmax(beads))
+
+
+TIME_PERCENT: Final = 30.0
+"""Programs estimate for another machine than the card's: half of real ones differ by 6 to 41 % and more."""
+LAYERS_APART: Final = 2
+DIAMETER_MM: Final = 0.15
+"""Filament of 1.75 and 2.85 mm are told apart by more than this; makers keep 0.05 mm (common practice, no source)."""
+
+
+def _claims_differ(subject: Subject, rule: Rule) -> Iterator[Outcome]:
+    claims = subject.figures.claims
+    if not claims:
+        yield NotChecked(
+            "claims-differ", "The program says nothing of its own time or filament: nothing to compare."
+        )
+        return
+    limit = rule.limit or 0.0
+    filament = [claim for claim in claims if claim.quantity.startswith("filament") and claim.basis == "none"]
+    lengths = [claim for claim in claims if claim.quantity == "filament_mm"]
+    if any(claim.basis != "none" for claim in lengths):
+        filament = []  # the length is right: volume and mass follow from diameter and density, see below
+    yield from _differing(rule, filament, "filament", limit, Severity.LOOK)
+    yield from _other_diameter(subject, rule, claims)
+    times = [claim for claim in claims if claim.quantity == "time_s"]
+    yield from _differing(rule, times, "time", max(limit, TIME_PERCENT), Severity.NOTE)
+    layers = [
+        c for c in claims if c.quantity == "layers" and abs(c.value - len(subject.layers)) >= LAYERS_APART
+    ]
+    yield from _differing(rule, layers, "layers", limit, Severity.NOTE)
+
+
+def _differing(
+    rule: Rule, claims: list[ComparedClaim], what: str, limit: float, own: Severity
+) -> Iterator[Outcome]:
+    """Say how much the claims of one kind differ, if they do; the first one speaks."""
+    off = [claim for claim in claims if claim.ratio is not None and abs(claim.ratio - 1.0) * 100.0 > limit]
+    if not off or off[0].ratio is None or off[0].ours is None:
+        return
+    first, percent = off[0], (off[0].ratio - 1.0) * 100.0
+    word = "more" if percent > 0.0 else "less"
+    amount = f"{first.value:g} {first.unit}".strip()
+    ours = f"{first.ours:.4g} {first.unit}".strip()
+    if what == "time":
+        amount, ours = in_words(first.value), in_words(first.ours)
+    yield Finding(
+        "claims-differ", rule.weigh(own),
+        f"The program claims {abs(percent):.0f} % {word} {what} ({amount}) than computed ({ours}).",
+        tuple(dict.fromkeys(claim.line for claim in off)), None, None, percent, limit, "%",
+        _REMEDY[what],
+    )  # fmt: skip
+
+
+_REMEDY: Final = {
+    "filament": "Look whether the file is whole and unedited, and the filament card has the right diameter.",
+    "time": "Look whether it was made for this printer: programs estimate for the machine they were made "
+    "for.",
+    "layers": "Look whether the file is whole; rafts and objects printed one after another are counted in "
+    "different ways.",
+}
+
+
+def _other_diameter(subject: Subject, rule: Rule, claims: tuple[ComparedClaim, ...]) -> Iterator[Outcome]:
+    """Compare the diameter that follows from a claimed length and volume, d = sqrt(4 V/(pi L)), with the card's."""
+    length = next((c for c in claims if c.quantity == "filament_mm" and c.basis != "none"), None)
+    volume = next(
+        (c for c in claims if c.quantity == "filament_mm3" and length is not None and c.tool == length.tool),
+        None,
+    )
+    if length is None or volume is None or volume.ratio is None or volume.basis != "none":
+        return
+    if length.ratio is None or volume.ratio <= 0.0 or length.ratio <= 0.0:
+        return
+    ours = subject.filament_diameter_mm
+    theirs = ours * float(np.sqrt(volume.ratio / length.ratio))
+    rounding = ours * 0.5 * 0.5 * 10.0 ** -_decimals(volume.value) / max(volume.value, 1e-9)
+    if abs(theirs - ours) > DIAMETER_MM + rounding:
+        yield Finding(
+            "claims-differ", rule.weigh(Severity.LOOK),
+            f"By its own length and volume the program was made for filament of {theirs:.2f} mm; the card "
+            f"says "
+            f"{ours:g} mm.",
+            (length.line, volume.line), None, None, theirs, ours, "mm",
+            "Have it made again for this filament: too much or too little comes out otherwise.",
+        )  # fmt: skip
+
+
+def _decimals(value: float) -> int:
+    """Give how many decimals a claim was probably written with."""
+    return len(f"{value:.6f}".rstrip("0").partition(".")[2]) or 1
+
+
+def _after_closing(subject: Subject, rule: Rule) -> Iterator[Outcome]:
+    hours, start = subject.workshop.hours, rule.start
+    if hours is None:
+        yield NotChecked(
+            "after-closing", f"The opening hours of {subject.workshop.name} are unknown: not checked."
+        )
+        return
+    if start is None:
+        yield NotChecked(
+            "after-closing", "When the print starts is unknown: not checked (give it with --start hh:mm)."
+        )
+        return
+    moments = subject.timing.moments
+    end = clock_time(start, moments.end_s)
+    closing = _closing_after(start, hours)
+    over = (end - closing).total_seconds() / 60.0
+    limit = rule.limit or 0.0
+    if not is_open(start, hours):
+        over = moments.end_s / 60.0
+    if over > limit:
+        yield _late(subject, rule, start, end, closing, hours, over)
+    yield from _lonely_pauses(subject, rule, start, hours)
+
+
+def _late(
+    subject: Subject, rule: Rule, start: datetime, end: datetime, closing: datetime, hours: Hours, over: float
+) -> Finding:
+    if is_open(start, hours):
+        said = f"Begun at {start:%H:%M} it ends at {_clock(end, start)}, {over:.0f} min after closing "
+        f"({closing:%H:%M})."
+    else:
+        said = f"It begins at {start:%H:%M}, outside the opening hours ({hours.opens} to {hours.closes})."
+    done = subject.timing.moments.first_layer_done_s
+    if done is not None and is_open(start, hours) and clock_time(start, done) > closing:
+        said += " Not even the first layer is done by then."
+    return Finding(
+        "after-closing", rule.severity, said, value=over, limit=rule.limit or 0.0, unit="min after closing",
+        remedy="Start it earlier or on another day; printers left alone have started fires: follow the "
+        "machine's "
+        "manual, the local rules and the place's own policy.",
+    )  # fmt: skip
+
+
+def _lonely_pauses(subject: Subject, rule: Rule, start: datetime, hours: Hours) -> Iterator[Outcome]:
+    """Find pauses that begin when nobody is there."""
+    moments = subject.timing.moments
+    alone = [
+        (clock_time(start, at), int(row))
+        for at, row in zip(moments.pause_s.tolist(), moments.pause_event.tolist(), strict=True)
+        if not is_open(clock_time(start, at), hours)
+    ]
+    if alone:
+        when, row = alone[0]
+        move = int(subject.events.move[row])
+        layer = int(subject.layers.of_moves([move])[0])
+        yield Finding(
+            "after-closing", rule.severity,
+            f"It pauses at {_clock(when, start)}, when nobody is there "
+            f"({counted(len(alone), 'such pause')}).",
+            tuple(int(subject.events.line[row]) for _, row in alone[:20]),
+            layer if 1 <= layer <= len(subject.layers) else None, None, float(len(alone)), 0.0, "pauses",
+            "Start it so that somebody can answer: the nozzle stays hot over the part while it waits.",
+            min(move, len(subject.moves) - 1),
+        )  # fmt: skip
+
+
+def is_open(moment: datetime, hours: Hours) -> bool:
+    """Whether somebody is there; hours may pass midnight (18:00 to 02:00)."""
+    opens, closes = day_time.fromisoformat(hours.opens), day_time.fromisoformat(hours.closes)
+    now = moment.time()
+    return opens <= now < closes if opens < closes else now >= opens or now < closes
+
+
+def _closing_after(start: datetime, hours: Hours) -> datetime:
+    """Give the first closing time after the start."""
+    closes = day_time.fromisoformat(hours.closes)
+    closing = start.replace(hour=closes.hour, minute=closes.minute, second=0, microsecond=0)
+    return closing if closing > start else closing + timedelta(days=1)
+
+
+def _clock(moment: datetime, start: datetime) -> str:
+    """Give a time of day, with the number of days after the start's."""
+    days = (moment.date() - start.date()).days
+    return f"{moment:%H:%M}" + ("" if not days else " the next day" if days == 1 else f", {days} days later")
+
+
+TIME_CHECKS: Final = (
+    Check(
+        slug="quick-layers", theme=TIME, title="Layers too quick to set",
+        looks_at="The time of every layer, without waits for heat, homing and people, against the filament "
+        "card's.",
+        why="The next layer is laid on a soft one: walls sag, corners curl up, thin towers wobble.",
+        what_to_do="Print several at once, or slower, and look that the fan blows.",
+        cannot_see="How well the fan cools, and whether a layer's beads lie apart from those below; the "
+        "last layers of a "
+        "part are often quick without harm.",
+        severity=Severity.LOOK, limit=None, unit="s", limit_source="the filament card (layer_s)", "
+        "run=_quick_layers,
+    ),
+    Check(
+        slug="claims-differ", theme=TIME, title="Claims that do not hold",
+        looks_at="The program's own figures for filament, time and layers against those computed here. "
+        "Filament is "
+        f"compared with every usual way of counting it; time differs by more than {TIME_PERCENT:g} % "
+        f"before it counts.",
+        why="A file that claims more than it holds may be cut or edited; one made for other filament feeds "
+        "it wrongly.",
+        what_to_do="Look whether the file is whole and made for this printer and this filament.",
+        cannot_see="Which of the two is right about time: it depends on the machine.",
+        severity=Severity.LOOK, limit=5.0, unit="%", run=_claims_differ,
+    ),
+    Check(
+        slug="after-closing", theme=TIME, title="When nobody is there",
+        looks_at="When the print would end and when it pauses, given its start, against the opening hours.",
+        why="A printer left alone can start a fire or go on printing into the air, and a pause waits all "
+        "night with a "
+        "hot nozzle.",
+        what_to_do="Start it at another time, and follow the machine's manual, the local rules and the "
+        "place's own "
+        "policy on printing unattended.",
+        cannot_see="Days on which the place is closed, and whether somebody stays longer.",
+        severity=Severity.LOOK, limit=0.0, unit="min after closing", limit_source="the workshop card (hours)",
+        run=_after_closing,
+    ),
+)  # fmt: skip
+"""The checks of this theme."""

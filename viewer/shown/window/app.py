@@ -1,0 +1,66 @@
+"""The window's beginning: application, theme, window; then the event loop."""
+
+from __future__ import annotations
+
+import signal
+import sys
+from pathlib import Path
+
+from PySide6.QtCore import QTimer
+from PySide6.QtWidgets import QApplication
+
+from viewer.shown.window.main_window import MainWindow
+from viewer.shown.window.start_page import SAMPLES, samples_folder
+from viewer.shown.window.view_state import ViewState
+
+_WAKE_MS = 200
+
+
+def run(
+    path: str | None = None, printer: str | None = None, filament: str | None = None, workshop: str | None = None
+) -> int:
+    """Open the window and stay until it is closed.
+
+    Parameters
+    ----------
+    path
+        Of a program to open at once; ``-`` reads standard input.
+    printer, filament, workshop
+        Cards, by name or path; None: those that were chosen last.
+
+    Returns
+    -------
+    int
+        Exit status.
+    """
+    running = QApplication.instance()
+    application = running if isinstance(running, QApplication) else QApplication(sys.argv[:1])
+    application.setApplicationName("Beadline")
+    application.setDesktopFileName("beadline")
+    window = MainWindow(ViewState())
+    window.choose_cards(printer, filament, workshop)
+    window.show()
+    if path is None:
+        # the first paint comes before the worker takes the interpreter for its imports
+        QTimer.singleShot(0, lambda: window.opening.prepare(_smallest_sample()))
+    else:
+        QTimer.singleShot(0, lambda: window.open_path(Path(path)))
+    _stop_on_interrupt(application, window)
+    status = application.exec()
+    window.opening.close()
+    return status
+
+
+def _smallest_sample() -> Path | None:
+    """Give the sample that the kernels are compiled on."""
+    folder = samples_folder()
+    found = [folder / name for name in SAMPLES if (folder / name).is_file()] if folder is not None else []
+    return min(found, key=lambda sample: sample.stat().st_size, default=None)
+
+
+def _stop_on_interrupt(application: QApplication, window: MainWindow) -> None:
+    """Close the window on Ctrl+C in the terminal; Python hears of it only when it is woken."""
+    signal.signal(signal.SIGINT, lambda *_: window.close())
+    waker = QTimer(application, interval=_WAKE_MS)
+    waker.timeout.connect(lambda: None)
+    waker.start()

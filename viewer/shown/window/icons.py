@@ -1,0 +1,83 @@
+"""The program's icons: SVG drawn on a 24 x 24 grid, coloured for light and dark when they are loaded."""
+
+from __future__ import annotations
+
+from functools import lru_cache
+from pathlib import Path
+from typing import Final
+
+from PySide6.QtCore import QByteArray, QRectF, Qt
+from PySide6.QtGui import QIcon, QPainter, QPixmap
+from PySide6.QtSvg import QSvgRenderer
+
+from viewer.errors import OutputError
+from viewer.shown.window.tones import tone
+
+SIZES: Final = (16, 20, 24, 32, 48, 64)
+"""Edges in pixels of the screen, at one pixel a dot; each is drawn for two as well."""
+PROGRAM_SIZES: Final = (16, 24, 32, 48, 64, 128, 256)
+PROGRAM_ICON: Final = "beadline"
+
+
+@lru_cache(maxsize=256)
+def icon(name: str, dark: bool, colour: str = "text") -> QIcon:
+    """Give an icon.
+
+    Parameters
+    ----------
+    name
+        Of its file without ``.svg``.
+    dark
+        Whether it stands on a dark ground.
+    colour
+        Which of the window's colours (`colours.ui`) it has; the program's own icon keeps its two.
+
+    Raises
+    ------
+    OutputError
+        There is no such icon.
+    """
+    drawing = _text(name)
+    made = QIcon()
+    for size in PROGRAM_SIZES if name == PROGRAM_ICON else SIZES:
+        for ratio in (1, 2):
+            made.addPixmap(_drawn(drawing, size, ratio, tone(colour, dark).name()))
+            faint = _drawn(drawing, size, ratio, tone("edge", dark).name(), 0.55)
+            made.addPixmap(faint, QIcon.Mode.Disabled)
+    return made
+
+
+def icon_names() -> tuple[str, ...]:
+    """Give the names of all icons."""
+    return tuple(sorted(path.stem for path in _folder().glob("*.svg")))
+
+
+def _drawn(drawing: str, size: int, ratio: int, colour: str, opacity: float = 1.0) -> QPixmap:
+    renderer = QSvgRenderer(QByteArray(drawing.replace("currentColor", colour).encode()))
+    renderer.setAspectRatioMode(Qt.AspectRatioMode.KeepAspectRatio)
+    pixmap = QPixmap(size * ratio, size * ratio)
+    pixmap.fill(Qt.GlobalColor.transparent)
+    painter = QPainter(pixmap)
+    painter.setOpacity(opacity)
+    renderer.render(painter, QRectF(0, 0, size * ratio, size * ratio))
+    painter.end()
+    pixmap.setDevicePixelRatio(ratio)
+    return pixmap
+
+
+@lru_cache(maxsize=256)
+def _text(name: str) -> str:
+    path = _folder() / f"{name}.svg"
+    try:
+        return path.read_text(encoding="utf-8")
+    except OSError as problem:
+        why = problem.strerror or problem
+        raise OutputError(f"The icon {path} could not be read ({why}); install the program again.") from problem
+
+
+@lru_cache(maxsize=1)
+def _folder() -> Path:
+    """Give where the icons lie: in the installed package, or in the top folder of a checkout."""
+    here = Path(__file__).resolve().parent
+    installed = here / "icons"
+    return installed if installed.is_dir() else here.parents[2] / "icons"
