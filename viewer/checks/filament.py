@@ -169,9 +169,9 @@ def _spool_short(subject: Subject, rule: Rule) -> Iterator[Outcome]:
     sentence = f"{whose} {needed:.2f} g of filament, and {left:g} g are left on the spool"
     sentence += "." if short else f": less than {margin - 1.0:.0%} more than it takes."
     yield Finding(
-        "spool-short", rule.weigh(Severity.LOOK if short else Severity.NOTE), sentence, value=needed, "
-        "limit=left,
-        unit="g", remedy="Take a fuller spool, or stay near to change it; weigh the spool, less the empty "
+        "spool-short", rule.weigh(Severity.LOOK if short else Severity.NOTE), sentence,
+        value=needed, limit=left, unit="g", remedy="Take a fuller spool, or stay near to change it; weigh "
+        "the spool, less the empty "
         "one.",
     )  # fmt: skip
 

@@ -209,7 +209,9 @@ class Found:
     bridges: list[Bridge] = field(default_factory=list)
 
 
-def measure_air(desk: Desk, above: Drawn, below: Drawn, earlier: Sequence[Drawn], angle_deg: float, to: Found) -> None:
+def measure_air(
+    desk: Desk, above: Drawn, below: Drawn, earlier: Sequence[Drawn], angle_deg: float, to: Found
+) -> None:
     """Add to ``to`` what of a layer's part lies over air: overhangs, bridges and starts in mid-air.
 
     Parameters
@@ -246,9 +248,7 @@ def measure_air(desk: Desk, above: Drawn, below: Drawn, earlier: Sequence[Drawn]
 def widened(beads: Beads, by_mm: float) -> Beads:
     """Give the same beads, wider by so much on either side."""
     width = beads.width_mm + np.float32(2.0 * by_mm)
-    return Beads(
-        beads.x0_mm, beads.y0_mm, beads.x1_mm, beads.y1_mm, width, beads.thickness_mm, beads.move
-    )
+    return Beads(beads.x0_mm, beads.y0_mm, beads.x1_mm, beads.y1_mm, width, beads.thickness_mm, beads.move)
 
 
 @dataclass(slots=True, eq=False)
@@ -290,7 +290,11 @@ class _Air:
         hit = np.zeros(len(table), np.bool_)
         for share in (0.0, 0.25, 0.5, 0.75, 1.0):
             at = table[:, 0:2] + np.float32(share) * (table[:, 2:4] - table[:, 0:2])
-            i = ((at[:, 1] - grid.front_mm) / grid.cell_mm).astype(np.intp).clip(0, self.desk.air.shape[0] - 1)
+            i = (
+                ((at[:, 1] - grid.front_mm) / grid.cell_mm)
+                .astype(np.intp)
+                .clip(0, self.desk.air.shape[0] - 1)
+            )
             j = ((at[:, 0] - grid.left_mm) / grid.cell_mm).astype(np.intp).clip(0, self.desk.air.shape[1] - 1)
             hit |= (self.desk.air[i, j] != 0) & (self.desk.labels[i, j] == region)
         rows = np.flatnonzero(hit & (drawn.bits == SHELL_BIT))
@@ -355,7 +359,9 @@ def _bridge(air: _Air, region: int, spans: F64, above: Drawn, widest: npt.NDArra
     )  # fmt: skip
 
 
-def _add_overhangs(air: _Air, hanging: npt.NDArray[np.bool_], above: Drawn, carriers: Beads, to: Found) -> None:
+def _add_overhangs(
+    air: _Air, hanging: npt.NDArray[np.bool_], above: Drawn, carriers: Beads, to: Found
+) -> None:
     kept = _largest(np.where(hanging, air.area_mm2, 0.0), LEAST_MM2)
     if not kept:
         return

@@ -61,7 +61,7 @@ def _quick_layers(subject: Subject, rule: Rule) -> Iterator[Outcome]:
 def _first_bead_of(subject: Subject, layer: int) -> int:
     own = subject.layers.moves_of(layer)
     beads = subject.moves.kind[own] == BEAD
-    return own.start + int(np.argmax(beads))
+    return int(own.start) + int(np.argmax(beads))
 
 
 TIME_PERCENT: Final = 30.0
@@ -249,8 +249,8 @@ TIME_CHECKS: Final = (
         cannot_see="How well the fan cools, and whether a layer's beads lie apart from those below; the "
         "last layers of a "
         "part are often quick without harm.",
-        severity=Severity.LOOK, limit=None, unit="s", limit_source="the filament card (layer_s)", "
-        "run=_quick_layers,
+        severity=Severity.LOOK, limit=None, unit="s", limit_source="the filament card (layer_s)",
+        run=_quick_layers,
     ),
     Check(
         slug="claims-differ", theme=TIME, title="Claims that do not hold",

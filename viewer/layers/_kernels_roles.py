@@ -57,7 +57,7 @@ FIRST_LAYERS = 3
 """Hold-down is looked for in so many layers of an object; the next one shows where the part goes on."""
 PROBES, PROBES_OPEN = 8, 4
 """So many places of a loop and of an open piece are looked at."""
-WORK = 100
+WORK = 80
 """A layer's searches may look at so many segments a bead; what is left then counts as lying alone."""
 DENSE = 1.6
 """Beads nearer than this many widths touch: a solid; common practice, no source (about 60 % infill)."""
@@ -294,7 +294,9 @@ def find_parents(number, points, pieces, grid, work):
             q = np.int64(pieces[q].hit >> 1)
         found = pieces[q].hit
         q = np.int64(p)
-        while pieces[q].hit >= 0 and pieces[q].hit % 2 == 0:  # the next that come this way need not go it again
+        while (
+            pieces[q].hit >= 0 and pieces[q].hit % 2 == 0
+        ):  # the next that come this way need not go it again
             beside = np.int64(pieces[q].hit >> 1)
             pieces[q].hit = found
             q = beside

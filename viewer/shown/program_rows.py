@@ -3,18 +3,18 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from itertools import pairwise
 
 import numpy as np
 
-from viewer.figures.claims import ComparedClaim
 from viewer.figures.tables import Extent
 from viewer.program import Program
 from viewer.read.moves import BEAD
 from viewer.shown.cause_words import CAUSE_WORDS
+from viewer.shown.claim_rows import claim_rows
 from viewer.shown.numbers import (
     bytes_text,
     count_text,
-    difference_text,
     distance_text,
     duration_text,
     money_text,
@@ -42,7 +42,7 @@ def program_rows(program: Program) -> tuple[Row, ...]:
         _first_layer,
         _standing,
         _moves,
-        _claims,
+        claim_rows,
     )
     return tuple(row for group in groups for row in group(program))
 
@@ -257,7 +257,7 @@ def _set_on_layers(program: Program, field: str) -> tuple[np.ndarray[tuple[int],
         return np.empty(0), np.empty(0)
     bounds = (layers.first_move[0], layers.first_move[1], layers.first_move[-1])
     found = []
-    for lo, hi in zip(bounds[:-1], bounds[1:], strict=True):
+    for lo, hi in pairwise(bounds):
         rows = settings.of_move[lo:hi][moves.kind[lo:hi] == BEAD]
         used = np.flatnonzero(np.bincount(rows, minlength=len(settings.table)))
         values = np.unique(settings.column(field)[used])
@@ -362,54 +362,3 @@ def _moves(program: Program) -> Iterator[Row]:
     ):
         how = "In three dimensions, arcs by their true length, purge included."
         yield amount("Moves", name, path[key], "mm", how, distance_text(path[key]))
-
-
-_CLAIM_NAMES = {
-    "time_s": "time",
-    "part_time_s": "time of the part",
-    "first_layer_time_s": "time of layer 1",
-    "filament_mm": "filament length",
-    "filament_mm3": "filament volume",
-    "filament_g": "filament mass",
-    "cost": "cost",
-    "layers": "layers",
-    "height_mm": "height",
-}
-_BASES = {
-    "drawn": "It fits all filament drawn, purge included.",
-    "part": "It fits the filament drawn from layer 1 on.",
-    "net": "It fits the plain sum of all filament moves, back and forth.",
-    "beads": "It fits the filament of the beads alone.",
-    "computed": "Beside our own figure of the same kind.",
-    "none": "It fits none of the ways to count; nothing to compare with, or beside the part's filament.",
-}
-
-
-def _claims(program: Program) -> Iterator[Row]:
-    for claim in program.figures.claims:
-        name = _CLAIM_NAMES.get(claim.quantity, claim.quantity)
-        tool = f" of tool {claim.tool}" if claim.tool >= 0 else ""
-        how = f"Line {claim.line} says: {claim.text}. {_BASES[claim.basis]}"
-        yield amount(
-            "Claims", f"{name}{tool} (line {claim.line})", claim.value, claim.unit, how, _claim_text(claim)
-        )
-
-
-def _claim_text(claim: ComparedClaim) -> str:
-    stated = _in_unit(claim.value, claim)
-    if claim.ours is None:
-        return f"{stated}; not computed here"
-    if claim.unit_off_by != 1.0:
-        off = claim.unit_off_by
-        times = f"{number_text(off)} times" if off > 1.0 else f"one {number_text(1.0 / off)}th of"
-        return f"{stated}, but ours is {times} that: the stated unit is wrong"
-    compared = f", {difference_text(claim.ratio)}" if claim.ratio is not None else ""
-    return f"{stated}; ours {_in_unit(claim.ours, claim)}{compared}"
-
-
-def _in_unit(value: float, claim: ComparedClaim) -> str:
-    if claim.unit == "s":
-        return duration_text(value)
-    if claim.quantity == "cost":
-        return money_text(value, claim.unit).strip()
-    return f"{number_text(value)} {claim.unit.replace('3', '³')}".strip()

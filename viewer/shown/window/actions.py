@@ -50,7 +50,9 @@ class Action:
     """A choice is one of those of its menu."""
 
 
-def _once(name: str, text: str, keys: str, menu: str, tip: str, icon: str = "", needs: Needs = "program") -> Action:
+def _once(
+    name: str, text: str, keys: str, menu: str, tip: str, icon: str = "", needs: Needs = "program"
+) -> Action:
     return Action(name, text, tuple(keys.split()), menu, tip, icon, needs)
 
 
@@ -88,14 +90,15 @@ _LAYER: Final = (
     _once("whole-layer", "Whole layer", "W", "Layer", "Show all of the layer, not only up to a moment"),
     _once("find-layer", "Go to layer…", "Ctrl+L", "Layer", "Show the layer of a number"),
     _once("find-line", "Go to line…", "Ctrl+G", "Layer", "Select what a line of the program makes"),
+    _once("find-text", "Find in the text…", "Ctrl+Shift+F", "Layer", "Find words in the program's text", "find"),
 )  # fmt: skip
 _PICTURE: Final = (
     _once("fit-part", "Fit the part", "F", "Picture", "Show the part as large as it fits", "fit_part"),
     _once("fit-plate", "Fit the plate", "Shift+F", "Picture", "Show the whole plate", "fit_plate"),
     _once("zoom-in", "Closer", "+ =", "Picture", "Show a smaller piece, larger"),
     _once("zoom-out", "Farther", "-", "Picture", "Show a larger piece, smaller"),
-    Action("measure", "Measure", ("M",), "Picture", "Measure between two points: press at the one, let go at the"
-           " other", "measure", kind="switch"),
+    Action("measure", "Measure", ("M",), "Picture", "Measure between two points: click them, or use arrows and"
+           " Enter", "measure", kind="switch"),
 )  # fmt: skip
 _COLOURS: Final = tuple(
     Action(f"colour-{name}", meaning[0].upper() + meaning[1:], (str(k),), "Picture/Colour beads by",

@@ -17,7 +17,10 @@ _WAKE_MS = 200
 
 
 def run(
-    path: str | None = None, printer: str | None = None, filament: str | None = None, workshop: str | None = None
+    path: str | None = None,
+    printer: str | None = None,
+    filament: str | None = None,
+    workshop: str | None = None,
 ) -> int:
     """Open the window and stay until it is closed.
 

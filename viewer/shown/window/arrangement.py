@@ -100,11 +100,15 @@ def arrange_docks(window: QMainWindow, docks: Mapping[str, QDockWidget]) -> None
     window.splitDockWidget(docks["strip"], docks["program"], Qt.Orientation.Vertical)
     wide, high = max(window.width(), 640), max(window.height(), 480)
     window.resizeDocks(
-        [docks["findings"], docks["stats"]], [int(wide * share) for share in SIDE_SHARES], Qt.Orientation.Horizontal
+        [docks["findings"], docks["stats"]],
+        [int(wide * share) for share in SIDE_SHARES],
+        Qt.Orientation.Horizontal,
     )
     names = list(HEIGHT_SHARES)
     window.resizeDocks(
-        [docks[name] for name in names], [int(high * HEIGHT_SHARES[name]) for name in names], Qt.Orientation.Vertical
+        [docks[name] for name in names],
+        [int(high * HEIGHT_SHARES[name]) for name in names],
+        Qt.Orientation.Vertical,
     )
 
 

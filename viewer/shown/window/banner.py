@@ -32,7 +32,7 @@ class Banner(QFrame):
         away.setAutoRaise(True)
         away.setToolTip("Put this line away")
         away.setAccessibleName("Put this line away")
-        away.clicked.connect(lambda: self.clear())
+        away.clicked.connect(lambda _checked: self.clear())
         self._row = QHBoxLayout(self)
         self._row.setContentsMargins(12, 8, 8, 8)
         self._row.setSpacing(8)

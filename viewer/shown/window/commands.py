@@ -40,7 +40,7 @@ class Commands:
             "cancel": window.opening.cancel,
             "start-page": window.opening.put_away,
             "save-picture": self.save_picture,
-            "copy-picture": lambda: window.panes.plot.copy_picture(),
+            "copy-picture": self.on("plot", "copy_picture"),
             "export-figures": self.export_figures,
             "print-sheet": self.print_sheet,
             "save-sheet": self.save_sheet,
@@ -55,14 +55,15 @@ class Commands:
             "next-bead": lambda: state.step_bead(1),
             "previous-bead": lambda: state.step_bead(-1),
             "no-bead": self.select_nothing,
-            "play": lambda: window.panes.slider.toggle_play(),
+            "play": self.on("slider", "toggle_play"),
             "faster": lambda: self.change_pace(1),
             "slower": lambda: self.change_pace(-1),
             "whole-layer": self.whole_layer,
             "find-layer": self.find_layer,
             "find-line": self.find_line,
-            "fit-part": lambda: window.panes.plot.fit_part(),
-            "fit-plate": lambda: window.panes.plot.fit_plate(),
+            "find-text": self.find_text,
+            "fit-part": self.on("plot", "fit_part"),
+            "fit-plate": self.on("plot", "fit_plate"),
             "zoom-in": lambda: window.panes.plot.zoom(ZOOM),
             "zoom-out": lambda: window.panes.plot.zoom(1.0 / ZOOM),
             "measure": lambda: window.panes.plot.start_measuring(window.actions_by_id["measure"].isChecked()),
@@ -84,10 +85,16 @@ class Commands:
         found |= {f"colour-{name}": lambda name=name: state.colour_by(name) for name in COLOURINGS}
         found |= {f"strip-{name.replace(' ', '-')}": lambda name=name: state.show_quantity(name)
                   for name in STRIP_QUANTITIES}  # fmt: skip
-        found |= {f"show-{name}": lambda name=name: state.show_part(name, name not in state.shown) for name in SHOWN}
+        found |= {
+            f"show-{name}": lambda name=name: state.show_part(name, name not in state.shown) for name in SHOWN
+        }
         found |= {f"dock-{name}": lambda name=name: window.toggle_dock(name) for name in DOCKS}
         found |= {f"look-{name}": lambda name=name: window.theme.choose(name) for name in LOOKS}
         return found
+
+    def on(self, pane: str, method: str) -> Callable[[], object]:
+        """Give what calls a method of a pane; the panes may not be there yet."""
+        return lambda: getattr(getattr(self._window.panes, pane), method)()
 
     def open(self) -> None:
         """Ask for a file and open it."""
@@ -102,7 +109,9 @@ class Commands:
         if not recent:
             self._window.statusBar().showMessage("No program was opened yet.", 5000)
             return
-        name, chosen = QInputDialog.getItem(self._window, "Opened lately", "Program:", recent, 0, editable=False)
+        name, chosen = QInputDialog.getItem(
+            self._window, "Opened lately", "Program:", recent, 0, editable=False
+        )
         if chosen:
             self._window.open_path(Path(name))
 
@@ -147,14 +156,14 @@ class Commands:
             self._state.show_layer(number)
 
     def find_line(self) -> None:
-        """Ask for a line's number; select what it makes and bring it into view."""
-        program = self._state.program
-        if program is None:
-            return
-        last = max(program.tally.lines, 1)
-        number, chosen = QInputDialog.getInt(self._window, "Go to line", f"Line (1 to {last}):", 1, 1, last)
-        if chosen:
-            self._window.show_line(number)
+        """Go to the field for a line's number."""
+        self._window.show_dock("program")
+        self._window.panes.program.start_go_to()
+
+    def find_text(self) -> None:
+        """Go to the field for a text to find."""
+        self._window.show_dock("program")
+        self._window.panes.program.start_find()
 
     def save_picture(self) -> None:
         """Ask where to, and save the picture."""
@@ -163,7 +172,7 @@ class Commands:
             "Pictures (*.png);;Drawings (*.svg)",
         )  # fmt: skip
         if name:
-            self._write(Path(name), self._window.panes.plot.save_picture)
+            self._write(Path(name), lambda path: self._window.panes.plot.save_picture(str(path)))
 
     def export_figures(self) -> None:
         """Ask where to, and save the figures."""
@@ -171,12 +180,15 @@ class Commands:
             self._window, "Save the figures", self._suggested("_figures.csv"), "Tables (*.csv)"
         )
         if name:
-            self._write(Path(name), self._window.panes.stats.save_csv)
+            self._write(Path(name), self._window.panes.stats.export_csv)
 
     def save_sheet(self) -> None:
         """Ask where to, and save the job sheet."""
         name, _ = QFileDialog.getSaveFileName(
-            self._window, "Save the job sheet", self._suggested("_sheet.pdf"), "Documents (*.pdf);;Pages (*.html)"
+            self._window,
+            "Save the job sheet",
+            self._suggested("_sheet.pdf"),
+            "Documents (*.pdf);;Pages (*.html)",
         )
         if name:
             self._write(Path(name), self._save_sheet_as)

@@ -5,7 +5,7 @@ from __future__ import annotations
 from html import escape
 
 from PySide6.QtCore import QEvent, Qt
-from PySide6.QtGui import QFontDatabase
+from PySide6.QtGui import QFontDatabase, QResizeEvent
 from PySide6.QtWidgets import QFrame, QTextBrowser, QWidget
 
 from viewer.read.explain import Explained, modes_text
@@ -23,6 +23,7 @@ class Explanation(QTextBrowser):
 
     def __init__(self, parent: QWidget | None = None) -> None:
         super().__init__(parent)
+        self._wide = False
         self._page: tuple[int, str, list[Explained], Modes | None, str] | None = None
         self.setFrameShape(QFrame.Shape.NoFrame)
         self.setAccessibleName("What the current line means")
@@ -54,6 +55,15 @@ class Explanation(QTextBrowser):
         if event.type() in (QEvent.Type.PaletteChange, QEvent.Type.FontChange) and self._page:
             self._write()
 
+    def resizeEvent(self, event: QResizeEvent) -> None:
+        """Put the two parts side by side where the pane is wide and low, else one below the other."""
+        super().resizeEvent(event)
+        wide = self.width() >= 520 and self.width() >= 1.5 * self.height()
+        if wide != self._wide:
+            self._wide = wide
+            if self._page:
+                self._write()
+
     def _write(self) -> None:
         assert self._page is not None
         number, summary, words, modes, hint = self._page
@@ -73,11 +83,19 @@ class Explanation(QTextBrowser):
             rows += f"<tr><td></td><td>and {len(words) - SHOWN_WORDS} more words</td></tr>"
         if not words:
             rows = f"<tr><td style='color:{faint}'>A blank line.</td></tr>"
-        below = f"<p style='color:{faint}'>{escape(hint)}</p>" if hint else ""
-        if modes is not None:
-            below += _modes_html(modes, faint)
         head = f"<b>Line {number}</b>{f' — {escape(summary)}' if summary else ''}"
-        self.setHtml(f"<p style='margin:0 0 4px 0'>{head}</p><table cellspacing='0'>{rows}</table>{below}")
+        line = f"<p style='margin:0 0 4px 0'>{head}</p><table cellspacing='0'>{rows}</table>"
+        holds = f"<p style='color:{faint}'>{escape(hint)}</p>" if hint else ""
+        if modes is not None:
+            holds += _modes_html(modes, faint)
+        self.setHtml(_beside(line, holds) if self._wide else f"{line}<p style='margin:4px'></p>{holds}")
+
+
+def _beside(left: str, right: str) -> str:
+    return (
+        "<table width='100%' cellspacing='0'><tr>"
+        f"<td width='60%' style='padding-right:18px'>{left}</td><td width='40%'>{right}</td></tr></table>"
+    )
 
 
 def _modes_html(modes: Modes, faint: str) -> str:
@@ -86,7 +104,7 @@ def _modes_html(modes: Modes, faint: str) -> str:
         f"<td style='padding:1px 0'>{escape(value)}</td></tr>"
         for name, value in modes_text(modes)
     )
-    return f"<p style='margin:10px 0 4px 0'><b>What holds here</b></p><table cellspacing='0'>{rows}</table>"
+    return f"<p style='margin:0 0 4px 0'><b>What holds here</b></p><table cellspacing='0'>{rows}</table>"
 
 
 def _short(word: str) -> str:

@@ -187,7 +187,9 @@ class StripCanvas(QWidget):
         if not self._state.layers:
             return "This program lays no beads, so it has no layers."
         if self._values is None:
-            return "The area that overhangs is computed with the findings; it is shown here when they are done."
+            return (
+                "The area that overhangs is computed with the findings; it is shown here when they are done."
+            )
         return None
 
     def mark_texts(self, cluster: Cluster) -> list[str]:
@@ -207,7 +209,9 @@ class StripCanvas(QWidget):
             overhang = getattr(getattr(state, "report", None), "overhang_mm2", None)
             self._values = values_of(state.program, state.strip, overhang)
             known = ((found.layer, str(found.severity)) for found in self._findings())
-            inside = tuple((n if n is not None and 1 <= n <= state.layers else None, kind) for n, kind in known)
+            inside = tuple(
+                (n if n is not None and 1 <= n <= state.layers else None, kind) for n, kind in known
+            )
             self._marks = marks_of(state.program, inside)
         self._forget()
 
@@ -283,7 +287,9 @@ class StripCanvas(QWidget):
             left, right = x_of(self._layer_at(self._pointer.x(), bars, frame), bars, frame)
             faint = QColor(inks_of(self.palette()).text)
             faint.setAlphaF(0.15)
-            painter.fillRect(QRectF(left, frame.plot.top(), max(right - left, 1.0), frame.plot.height()), faint)
+            painter.fillRect(
+                QRectF(left, frame.plot.top(), max(right - left, 1.0), frame.plot.height()), faint
+            )
 
     def _layer_at(self, x: float, bars: Bars, frame: Frame) -> int:
         return bars.at((x - frame.plot.left()) * frame.ratio)
@@ -361,7 +367,9 @@ class StripCanvas(QWidget):
             bars, column = ready[1].bars, (place.x() - ready[2].plot.left()) * ready[2].ratio
             lines = [f"layer {count_text(bars.at(column))} · {self._layer_text(bars.at(column))}"]
             if bars.count_at(column) > 1:
-                lines.append(f"{count_text(bars.count_at(column))} layers a column; this is the highest bar of them")
+                lines.append(
+                    f"{count_text(bars.count_at(column))} layers a column; this is the highest bar of them"
+                )
         QToolTip.showText(on_screen, "\n".join(lines), self)
 
     def leaveEvent(self, event: QEvent) -> None:

@@ -6,7 +6,17 @@ from dataclasses import dataclass
 from typing import Final
 
 from PySide6.QtCore import QEvent, QPointF, QRectF, QSize, Qt, Signal
-from PySide6.QtGui import QBrush, QColor, QFontMetricsF, QIcon, QMouseEvent, QPainter, QPaintEvent, QPen, QPixmap
+from PySide6.QtGui import (
+    QBrush,
+    QColor,
+    QFontMetricsF,
+    QIcon,
+    QMouseEvent,
+    QPainter,
+    QPaintEvent,
+    QPen,
+    QPixmap,
+)
 from PySide6.QtWidgets import QSizePolicy, QToolTip, QWidget
 
 from viewer.read.moves import F64
@@ -161,7 +171,11 @@ class LedgerBar(QWidget):
         assert self._seconds is not None
         metrics = QFontMetricsF(painter.font())
         share = share_text(piece.seconds / float(self._seconds.sum()))
-        for text in (f"{SHORT.get(piece.cause, piece.cause)} {share}", SHORT.get(piece.cause, piece.cause), share):
+        for text in (
+            f"{SHORT.get(piece.cause, piece.cause)} {share}",
+            SHORT.get(piece.cause, piece.cause),
+            share,
+        ):
             wide = metrics.horizontalAdvance(text)
             if wide + 10.0 <= box.width():
                 if LOOKS[piece.cause][1] != _SOLID:  # letters on a pattern need a ground of their own

@@ -130,10 +130,14 @@ def _do(job: Job, desk: Desk) -> None:
     except BeadlineError as problem:
         desk.post("failed", str(problem))
     except MemoryError:
-        desk.post("failed", "This computer has not enough memory for it; close other programs and open it again.")
+        desk.post(
+            "failed", "This computer has not enough memory for it; close other programs and open it again."
+        )
     except Exception as problem:  # the window must say so, and the thread go on
         logging.getLogger(__name__).exception("in the worker")
-        sentence = f"Beadline has a fault here ({type(problem).__name__}: {problem}); please tell its authors."
+        sentence = (
+            f"Beadline has a fault here ({type(problem).__name__}: {problem}); please tell its authors."
+        )
         desk.post("failed", sentence)
     else:
         desk.post("done", None)
@@ -243,14 +247,19 @@ class Loader(QObject):
 
 def _prepare(desk: Desk, sample: Path | None, cards: CardNames) -> None:
     import viewer.program
-    import viewer.shown.window.panes  # noqa: F401 - so that the window's thread finds it imported
+    import viewer.shown.window.panes  # the window's thread finds it imported then
 
     desk.post("prepared", None)
     if sample is None:
         return
     desk.tell("engine", 0.0)
     program = viewer.program.open_program(
-        sample, cards.printer, cards.filament, cards.workshop, lambda _, share: desk.tell("engine", share), desk.stop
+        sample,
+        cards.printer,
+        cards.filament,
+        cards.workshop,
+        lambda _, share: desk.tell("engine", share),
+        desk.stop,
     )
     _ = program.figures
     _run_checks(desk, program, "engine")

@@ -204,14 +204,13 @@ class MainWindow(QMainWindow):
         dock = self.docks[name]
         dock.setVisible(dock.isHidden())
         if not dock.isHidden():
-            dock.raise_()
+            self.show_dock(name)
             give_focus(dock.widget())
 
-    def show_line(self, number: int) -> None:
-        """Select what a line makes and bring it into view."""
-        self.state.select_line(number)
-        self.docks["program"].show()
-        self.panes.program.show_line(number)
+    def show_dock(self, name: str) -> None:
+        """Bring a dock into view."""
+        self.docks[name].show()
+        self.docks[name].raise_()
 
     def _layer_shown(self) -> None:
         state, words = self.state, ""
@@ -261,5 +260,7 @@ class MainWindow(QMainWindow):
         self.memory.write()
         self.state.play(0.0)
         self.hide()
+        if self._panes is not None:
+            self._panes.plot.stop()
         self.opening.close()
         super().closeEvent(event)

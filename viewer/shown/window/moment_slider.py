@@ -23,11 +23,12 @@ from viewer.shown.window.layer_strip import Reading
 from viewer.shown.window.view_state import ViewState
 from viewer.timing import CAUSES
 
-PACES: Final = {1.0: "real pace", 10.0: "10 × as fast", 60.0: "60 × as fast", 600.0: "600 × as fast"}
+PACES: Final = {1.0: "real pace", 10.0: "10 ×", 60.0: "60 ×", 600.0: "600 ×"}
 """Paces to choose from; one minute of printing in a second is usual."""
 USUAL_PACE: Final = 60.0
 TICK_MS: Final = 16
 """How often playing goes on; it goes on by the time that has really passed."""
+_WAITING: Final = {"pauses": "pause", "tool changes": "tool change"}
 _MS = 1000.0
 _STEPS = 100
 """Arrow keys go on by the round time next below this part of the layer."""
@@ -65,6 +66,7 @@ class MomentSlider(QWidget):
         self.button.clicked.connect(lambda _on: self.toggle_play())
         self.pace = QComboBox(self)
         self.pace.setAccessibleName("pace of playing")
+        self.pace.setToolTip("How many times as fast as the printer it plays")
         for pace, text in PACES.items():
             self.pace.addItem(text, pace)
         self.pace.setCurrentIndex(self.pace.findData(USUAL_PACE))
@@ -125,7 +127,7 @@ class MomentSlider(QWidget):
         known = self.pace.findData(playing)
         if playing and known < 0:
             known = sum(self.pace.itemData(k) < playing for k in range(self.pace.count()))
-            self.pace.insertItem(known, f"{playing:g} × as fast", playing)
+            self.pace.insertItem(known, f"{playing:g} ×", playing)
         if playing:
             self.pace.setCurrentIndex(known)
         if playing and not self._timer.isActive():
@@ -188,7 +190,7 @@ def moment_texts(state: ViewState) -> tuple[str, ...]:
         return (f"all of the layer, {whole}", whole)
     passed = duration_text(state.moment_s)
     line, cause = running_at(state.program, state.layer, state.moment_s)
-    what = f"{cause}, line {count_text(line)}" if cause else f"line {count_text(line)}"
+    what = f"{_WAITING.get(cause, cause)}, line {count_text(line)}" if cause else f"line {count_text(line)}"
     return (f"{passed} of {whole}, {what}", f"{passed}, {what}", f"{passed} of {whole}", passed)
 
 

@@ -35,10 +35,21 @@ class Opening(QObject):
     """A choice of cards came to nothing: names of printer and filament that are used on."""
 
     def __init__(
-        self, state: ViewState, memory: Memory, banner: Banner, waiting: WaitPage, cards: Callable[[], CardNames]
+        self,
+        state: ViewState,
+        memory: Memory,
+        banner: Banner,
+        waiting: WaitPage,
+        cards: Callable[[], CardNames],
     ) -> None:
         super().__init__()
-        self._state, self._memory, self._banner, self._waiting, self._cards = state, memory, banner, waiting, cards
+        self._state, self._memory, self._banner, self._waiting, self._cards = (
+            state,
+            memory,
+            banner,
+            waiting,
+            cards,
+        )
         self.loader = Loader(self)
         self.watch = FileWatch(self)
         self._long_wait = QTimer(self, singleShot=True, interval=LONG_WAIT_MS)
@@ -110,8 +121,10 @@ class Opening(QObject):
         self._long_wait.stop()
         self.watch.follow(None)
         self.loader.close()
-        if self._state.program is not None:
-            self._state.program.close()
+        program = self._state.program
+        self._state.show_program(None)  # panes stop what they do beside the window
+        if program is not None:
+            program.close()
 
     def _check_again(self) -> None:
         if self._state.program is not None:

@@ -10,4 +10,12 @@ from viewer.shown.window.moment_slider import MomentSlider
 from viewer.shown.window.program_text import ProgramText
 from viewer.shown.window.stats import StatsPane
 
-__all__ = ["FindingsPane", "LayerPlot", "LayerStrip", "LedgerPane", "MomentSlider", "ProgramText", "StatsPane"]
+__all__ = [
+    "FindingsPane",
+    "LayerPlot",
+    "LayerStrip",
+    "LedgerPane",
+    "MomentSlider",
+    "ProgramText",
+    "StatsPane",
+]

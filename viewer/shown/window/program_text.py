@@ -71,7 +71,8 @@ class ProgramText(QWidget):
         self._wanted = QLineEdit(placeholderText="Find in the program", clearButtonEnabled=True)
         self._number = QLineEdit(placeholderText="Line", validator=QIntValidator(1, 2_000_000_000))
         self._number.setFixedWidth(self._number.fontMetrics().horizontalAdvance("0" * 13))
-        self._wanted.setMaximumWidth(self._wanted.fontMetrics().horizontalAdvance("0" * 42))
+        self._wanted.setMinimumWidth(self._wanted.fontMetrics().horizontalAdvance("0" * 20))
+        self._wanted.setMaximumWidth(self._wanted.fontMetrics().horizontalAdvance("0" * 36))
         self._up, self._down = QToolButton(autoRaise=True), QToolButton(autoRaise=True)
         self._up.setToolTip("Find upward (Shift+F3)")
         self._down.setToolTip("Find downward (F3 or Enter)")
@@ -80,19 +81,20 @@ class ProgramText(QWidget):
         row = QHBoxLayout()
         row.setContentsMargins(8, 3, 8, 3)
         row.setSpacing(4)
-        for widget in (self._wanted, self._up, self._down):
-            row.addWidget(widget)
+        row.addWidget(self._wanted, 1)
+        row.addWidget(self._up)
+        row.addWidget(self._down)
         row.addSpacing(10)
         row.addWidget(QLabel("Go to"))
         row.addWidget(self._number)
         row.addSpacing(10)
-        row.addWidget(self._message, 1)
+        row.addWidget(self._message, 3)
         self._split = QSplitter(Qt.Orientation.Horizontal, childrenCollapsible=False)
         self._split.addWidget(self.lines)
         self._split.addWidget(self.explanation)
-        self._split.setStretchFactor(0, 3)
-        self._split.setStretchFactor(1, 2)
-        self._split.setSizes([600, 400])
+        self._split.setStretchFactor(0, 1)
+        self._split.setStretchFactor(1, 1)
+        self._split.setSizes([500, 600])
         whole = QVBoxLayout(self)
         whole.setContentsMargins(0, 0, 0, 0)
         whole.setSpacing(0)
@@ -121,6 +123,8 @@ class ProgramText(QWidget):
             shortcut = QShortcut(keys, self.lines if do == self.copy else self)
             shortcut.setContext(Qt.ShortcutContext.WidgetWithChildrenShortcut)
             shortcut.activated.connect(do)
+        leave = QShortcut(QKeySequence("Esc"), self._wanted, self._leave_find)
+        leave.setContext(Qt.ShortcutContext.WidgetShortcut)
         ends = [
             self.state.listen("program", self._show_program),
             self.state.listen("selection", self._follow_selection),
@@ -171,6 +175,10 @@ class ProgramText(QWidget):
         if self._find_work.busy:
             self._find_work.cancel()
             self._message.setText("Stopped looking.")
+
+    def _leave_find(self) -> None:
+        self.stop_finding()
+        self.lines.setFocus()
 
     def start_find(self) -> None:
         """Put the cursor where the text to find is typed."""

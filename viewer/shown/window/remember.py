@@ -10,7 +10,14 @@ from PySide6.QtWidgets import QMainWindow
 
 from viewer.cards.kinds import DEFAULTS
 from viewer.shown.window.theme import LOOKS, Look
-from viewer.shown.window.view_state import COLOURINGS, STRIP_QUANTITIES, Colouring, Shown, StripQuantity, ViewState
+from viewer.shown.window.view_state import (
+    COLOURINGS,
+    STRIP_QUANTITIES,
+    Colouring,
+    Shown,
+    StripQuantity,
+    ViewState,
+)
 
 RECENT: Final = 10
 LAYOUT: Final = 1

@@ -150,7 +150,9 @@ class StatsPane(QWidget):
             value = "" if row.value is None else row.value
             writer.writerow((part, row.group, row.name, value, row.unit, row.text, row.how))
         data = text.getvalue().encode("utf-8")
-        file = QSaveFile(str(path))  # writes beside it and takes the name at the end, so nothing is half-written
+        file = QSaveFile(
+            str(path)
+        )  # writes beside it and takes the name at the end, so nothing is half-written
         done = file.open(QIODevice.OpenModeFlag.WriteOnly) and file.write(data) == len(data) and file.commit()
         if not done:
             raise OutputError(
@@ -160,7 +162,9 @@ class StatsPane(QWidget):
 
     def ask_and_export(self) -> None:
         """Ask for a file and save the figures there; a failure is told in the pane."""
-        name = "figures.csv" if self._state.program is None else f"{self._state.program.path.stem}.figures.csv"
+        name = (
+            "figures.csv" if self._state.program is None else f"{self._state.program.path.stem}.figures.csv"
+        )
         path, _ = QFileDialog.getSaveFileName(self, "Save the figures", name, "Table (*.csv)")
         if path:
             try:

@@ -83,7 +83,9 @@ class FigureDelegate(QStyledItemDelegate):
         over = palette.color(QPalette.ColorRole.HighlightedText)
         box = area.adjusted(SIDE, ABOVE, -SIDE, -ABOVE)
         if isinstance(entry, Row):
-            self._paint_row(painter, entry, box, over if chosen else inks.faint, over if chosen else inks.text)
+            self._paint_row(
+                painter, entry, box, over if chosen else inks.faint, over if chosen else inks.text
+            )
         else:
             bold = QFont(painter.font())
             bold.setWeight(QFont.Weight.DemiBold)

@@ -134,7 +134,9 @@ def axis_of(quantity: StripQuantity, highest: float) -> Axis:
     if not highest > 0.0:
         return Axis(unit, 1.0, ((0.0, "0"),))
     step = nice_step(highest / size / 3.999)
-    digits = max(0, -math.floor(math.log10(step) + 1e-9) + (step / 10 ** math.floor(math.log10(step)) % 1 > 0))
+    digits = max(
+        0, -math.floor(math.log10(step) + 1e-9) + (step / 10 ** math.floor(math.log10(step)) % 1 > 0)
+    )
     count = math.floor(highest / size / step + 1e-9)
     above = ((k * step * size, f"{k * step:.{digits}f}") for k in range(1, count + 1))
     return Axis(unit, highest * _HEADROOM, ((0.0, "0"), *above))
@@ -143,7 +145,9 @@ def axis_of(quantity: StripQuantity, highest: float) -> Axis:
 def nice_step(least: float) -> float:
     """Give the smallest of 1, 2, 2.5, 5 times a power of ten that is not below `least` (> 0)."""
     power = 10.0 ** math.floor(math.log10(least))
-    return next(factor * power for factor in (1.0, 2.0, 2.5, 5.0, 10.0) if factor * power >= least * (1 - 1e-12))
+    return next(
+        factor * power for factor in (1.0, 2.0, 2.5, 5.0, 10.0) if factor * power >= least * (1 - 1e-12)
+    )
 
 
 def layer_ticks(layers: int, columns: float, label: float) -> tuple[int, ...]:

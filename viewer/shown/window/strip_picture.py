@@ -90,7 +90,9 @@ def paint_picture(content: Content, frame: Frame, inks: Inks, font: QFont) -> QP
     painter.setFont(font)
     _paint_values(painter, content.axis, frame, inks)
     rows = round(frame.plot.height() * ratio)
-    painter.drawImage(frame.plot.topLeft(), bars_image(content.bars.value / content.axis.top, rows, inks.bar, ratio))
+    painter.drawImage(
+        frame.plot.topLeft(), bars_image(content.bars.value / content.axis.top, rows, inks.bar, ratio)
+    )
     _paint_borders(painter, content, frame, inks)
     _paint_numbers(painter, content.bars, frame, inks)
     for cluster in content.clusters:
@@ -119,7 +121,9 @@ def bars_image(share: F64, rows: int, colour: QColor, ratio: float) -> QImage:
     for k, part in enumerate((colour.blue(), colour.green(), colour.red(), 255)):
         pixels[:, :, k] = np.rint(cover * part)
     words = np.ascontiguousarray(pixels.view("<u4")[:, :, 0].astype(np.uint32))
-    image = QImage(words.data, len(share), rows, 4 * len(share), QImage.Format.Format_ARGB32_Premultiplied).copy()
+    image = QImage(
+        words.data, len(share), rows, 4 * len(share), QImage.Format.Format_ARGB32_Premultiplied
+    ).copy()
     image.setDevicePixelRatio(ratio)
     return image
 

@@ -27,7 +27,9 @@ class ToolBar(QToolBar):
     """Kind, and name or path, of a card that the person chose."""
     wants_form = Signal(str)
 
-    def __init__(self, state: ViewState, made: Mapping[str, QAction], memory: Memory, parent: QWidget) -> None:
+    def __init__(
+        self, state: ViewState, made: Mapping[str, QAction], memory: Memory, parent: QWidget
+    ) -> None:
         super().__init__("Tool bar", parent)
         self.setObjectName("tool-bar")
         self.setMovable(False)

@@ -52,7 +52,9 @@ class FileWatch(QObject):
             now = "changed"
         path = str(self._source.path.absolute())
         if now != "gone" and path not in self._watcher.files():
-            self._watcher.addPath(path)  # a file that is put in another's place is not the one that was watched
+            self._watcher.addPath(
+                path
+            )  # a file that is put in another's place is not the one that was watched
         if now != self._last:
             self._last = now
             self.turned.emit(now)

@@ -1,0 +1,391 @@
+"""Roles from shape: layers built by hand, slow twins of the kernels, and anything at all."""
+
+from __future__ import annotations
+
+import math
+
+import numpy as np
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+from shapely.geometry import Polygon
+
+from tests.layers import slow_roles as slow
+from viewer.layers import _kernels_roles as k
+from viewer.layers.layers import (
+    HOLD, INFILL, INNER, OUTLINE, PURGE, SOLID, UNLABELLED, Layers,
+)  # fmt: skip
+from viewer.layers.roles import _space, infer_roles
+from viewer.read.moves import BEAD, PRIME, RETRACT, TRAVEL, Moves
+
+WIDTH = 0.45
+
+
+class Plotter:
+    """Builds moves and layers, and remembers what each bead is meant to be."""
+
+    def __init__(self) -> None:
+        self.x: list[float] = []
+        self.y: list[float] = []
+        self.kind: list[int] = []
+        self.meant: list[int] = []
+        self.begins: list[int] = []
+        self.objects: list[int] = []
+        self.spirals: list[bool] = []
+
+    def layer(self, object_number: int = 0, spiral: bool = False) -> Plotter:
+        self.begins.append(len(self.x))
+        self.objects.append(object_number)
+        self.spirals.append(spiral)
+        return self
+
+    def move(self, x: float, y: float, kind: int, meant: int = 0) -> None:
+        for column, value in ((self.x, x), (self.y, y), (self.kind, kind), (self.meant, meant)):
+            column.append(value)  # type: ignore[attr-defined]
+
+    def line(self, spots: list[tuple[float, float]], meant: int, travel: bool = True) -> None:
+        if travel:
+            self.move(*spots[0], TRAVEL)
+            self.move(*spots[0], PRIME)
+        for spot in spots[1:]:
+            self.move(*spot, BEAD, meant)
+
+    def square(
+        self, half: float, meant: int, at: float = 50.0, travel: bool = True, gap: float = 0.0
+    ) -> None:
+        a, b = at - half, at + half
+        self.line([(a, a), (b, a), (b, b), (a, b), (a, a + gap)], meant, travel)
+
+    def circle(self, radius: float, meant: int, at: float = 50.0, chords: int = 48) -> None:
+        turn = [2 * math.pi * i / chords for i in range(chords + 1)]
+        self.line([(at + radius * math.cos(t), at + radius * math.sin(t)) for t in turn], meant)
+
+    def zigzag(self, half: float, spacing: float, meant: int, at: float = 50.0, joined: bool = True) -> None:
+        rows = int(2 * half / spacing)
+        for i in range(rows + 1):
+            y = at - half + i * spacing
+            ends = [(at - half, y), (at + half, y)][:: 1 if i % 2 == 0 else -1]
+            if joined and i:
+                self.move(*ends[0], BEAD, meant)
+            self.line(ends, meant, travel=not joined or i == 0)
+
+    def done(self) -> tuple[Moves, Layers]:
+        n, layers = len(self.x), len(self.begins)
+        ones = np.ones(n, np.float32)
+        places = (np.array(self.x, np.float32), np.array(self.y, np.float32), ones)
+        moves = Moves(
+            *places, ones, ones, ones, np.arange(1, n + 1, dtype=np.int32), np.array(self.kind, np.uint8)
+        )
+        objects = np.array(self.objects, np.int32)
+        found = Layers(
+            np.array([*self.begins, n], np.int32), 0.2 * np.arange(1, layers + 1), np.full(layers, 0.2), objects,
+            np.diff(objects, prepend=-1) != 0, np.array(self.spirals),
+        )  # fmt: skip
+        return moves, found
+
+    def wrong(self) -> list[tuple[int, int, int]]:
+        """Give (move, meant, found) where the two differ."""
+        moves, layers = self.done()
+        found = infer_roles(moves, layers, WIDTH)
+        assert found.dtype == np.uint8 and len(found) == len(moves)
+        assert not found[moves.kind != BEAD].any()
+        rows = np.flatnonzero(found != np.array(self.meant))
+        return [(int(i), self.meant[i], int(found[i])) for i in rows]
+
+
+def box(plot: Plotter, spacing: float, meant: int, joined: bool = True) -> None:
+    plot.square(10.0, OUTLINE)
+    plot.square(9.6, INNER)
+    plot.zigzag(9.2, spacing, meant, joined=joined)
+
+
+@pytest.mark.parametrize("joined", [True, False])
+@pytest.mark.parametrize(("spacing", "meant"), [(0.42, SOLID), (0.6, SOLID), (2.1, INFILL), (4.2, INFILL)])
+def test_square_with_two_loops(spacing: float, meant: int, joined: bool) -> None:
+    plot = Plotter()
+    for _ in range(6):
+        box(plot.layer(), spacing, meant, joined)
+    assert plot.wrong() == []
+
+
+def test_ring_with_a_hole() -> None:
+    plot = Plotter()
+    for _ in range(5):
+        plot.layer()
+        for radius, meant in ((12.0, OUTLINE), (11.6, INNER), (5.0, OUTLINE), (5.4, INNER)):
+            plot.circle(radius, meant)
+        for i in range(30):
+            t = 2 * math.pi * i / 30
+            ends = [(50 + r * math.cos(t), 50 + r * math.sin(t)) for r in (5.8, 11.2)]
+            plot.line(ends, INFILL)
+    assert plot.wrong() == []
+
+
+def test_thin_tube_of_four_loops_has_two_outlines() -> None:
+    plot = Plotter()
+    for _ in range(5):
+        plot.layer()
+        for radius, meant in ((8.0, OUTLINE), (7.6, INNER), (7.2, INNER), (6.8, OUTLINE)):
+            plot.circle(radius, meant)
+    assert plot.wrong() == []
+
+
+def test_island_in_a_hole_begins_anew() -> None:
+    plot = Plotter()
+    for _ in range(5):
+        plot.layer()
+        for half, meant in ((20.0, OUTLINE), (19.6, INNER), (10.4, INNER), (10.0, OUTLINE)):
+            plot.square(half, meant)
+        for x in (31.0, 33.0, 35.0, 37.0, 63.0, 65.0, 67.0, 69.0):
+            plot.line([(x, 31.0), (x, 69.0)], INFILL)
+        box_at = 50.0
+        plot.square(5.0, OUTLINE, box_at)
+        plot.square(4.6, INNER, box_at)
+        plot.zigzag(4.2, 0.42, SOLID, box_at)
+    assert plot.wrong() == []
+
+
+def test_loops_and_fill_of_one_chain_are_parted() -> None:
+    plot = Plotter()
+    for _ in range(5):
+        plot.layer()
+        plot.square(10.0, OUTLINE)
+        plot.move(40.4, 40.4, BEAD, INNER)  # leads to the next loop without travel
+        plot.square(9.6, INNER, travel=False)
+        plot.move(40.8, 40.8, BEAD, INNER)
+        rows = range(45)
+        for i in rows:
+            ends = (40.8, 59.2) if i % 2 == 0 else (59.2, 40.8)
+            for x in ends:
+                if (i, x) != (0, 40.8):
+                    plot.move(x, 40.8 + 0.41 * i, BEAD, SOLID)
+    wrong = [row for row in plot.wrong() if row[1] != INNER or row[2] != SOLID]
+    assert wrong == []  # the bead that leads into the fill may go with it
+
+
+@pytest.mark.parametrize("gap", [0.0, 0.1, 0.6, 1.0])
+def test_a_loop_may_end_before_its_start(gap: float) -> None:
+    plot = Plotter()
+    for _ in range(5):
+        plot.layer()
+        plot.square(10.0, OUTLINE, gap=gap)
+        plot.square(9.6, INNER, gap=gap)
+        plot.zigzag(9.2, 2.0, INFILL)
+    assert plot.wrong() == []
+
+
+def test_two_lines_of_a_zigzag_are_no_loop() -> None:
+    plot = Plotter()
+    for _ in range(5):
+        plot.layer()
+        plot.square(10.0, OUTLINE)
+        plot.line([(41.0, 45.0), (59.0, 45.0), (59.0, 45.42), (41.0, 45.42)], SOLID)
+        plot.line([(41.0, 50.0), (59.0, 50.0), (59.0, 52.0), (41.0, 52.0)], INFILL)
+    assert plot.wrong() == []
+
+
+def test_skirt_and_brim_and_purge_line() -> None:
+    plot = Plotter().layer()
+    plot.line([(5.0, 5.0), (95.0, 5.0), (95.0, 5.5), (5.0, 5.5)], PURGE)
+    for half in (20.0, 19.6):
+        plot.square(half, HOLD)
+    for half in (11.6, 11.2, 10.8, 10.4):
+        plot.square(half, HOLD)
+    box(plot, 0.42, SOLID)
+    for _ in range(5):
+        box(plot.layer(), 0.42, SOLID)
+    assert plot.wrong() == []
+
+
+def test_skirt_of_three_layers_and_of_a_second_object() -> None:
+    plot = Plotter()
+    for number in range(2):
+        for height in range(6):
+            plot.layer(number)
+            if height < 3:
+                plot.square(20.0, HOLD)
+            box(plot, 0.42, SOLID)
+    assert plot.wrong() == []
+
+
+def test_skirt_of_a_single_layer() -> None:
+    plot = Plotter().layer()
+    plot.square(20.0, HOLD)
+    plot.square(19.6, HOLD)
+    box(plot, 0.42, SOLID)
+    assert plot.wrong() == []
+
+
+def test_a_foot_wider_than_what_stands_on_it_is_no_hold_down() -> None:
+    plot = Plotter()
+    for _ in range(2):
+        box(plot.layer(), 0.42, SOLID)
+    for _ in range(4):
+        plot.layer()
+        plot.square(3.0, OUTLINE)
+        plot.square(2.6, INNER)
+        plot.zigzag(2.2, 0.42, SOLID)
+    assert plot.wrong() == []
+
+
+def test_raft_below_the_part() -> None:
+    plot = Plotter()
+    for _ in range(3):
+        plot.layer()
+        plot.zigzag(14.0, 1.0, HOLD)
+    for _ in range(4):
+        box(plot.layer(), 0.42, SOLID)
+    assert plot.wrong() == []
+
+
+def test_single_bead_walls_and_lines_outside() -> None:
+    plot = Plotter()
+    for height in range(6):
+        plot.layer()
+        plot.square(10.0, OUTLINE)
+        if height > 3:
+            plot.line([(70.0, 40.0), (75.0, 48.0)], OUTLINE)  # a wall of one bead
+            plot.zigzag(4.0, 2.0, UNLABELLED, at=90.0)  # perhaps a support
+    assert plot.wrong() == []
+
+
+def test_spiral_prelude_and_coda() -> None:
+    plot = Plotter()
+    plot.line([(0.0, 5.0), (60.0, 5.0)], PURGE)
+    box(plot.layer(), 0.42, SOLID)
+    for _ in range(3):
+        plot.layer(spiral=True)
+        plot.square(10.0, OUTLINE, travel=False)
+    moves, layers = plot.done()
+    assert plot.wrong() == []
+    empty = Layers(*(column[:0] for column in (layers.first_move, layers.height_mm, layers.thickness_mm,
+                                               layers.object, layers.is_first, layers.spiral)))  # fmt: skip
+    assert not infer_roles(moves, empty, WIDTH).any()
+
+
+def test_retraction_without_travel_does_not_part_a_loop() -> None:
+    plot = Plotter()
+    for _ in range(5):
+        plot.layer()
+        plot.line([(40.0, 40.0), (60.0, 40.0), (60.0, 60.0)], OUTLINE)
+        plot.move(60.0, 60.0, RETRACT)
+        plot.move(60.0, 60.0, PRIME)
+        plot.line([(60.0, 60.0), (40.0, 60.0), (40.0, 40.0)], OUTLINE, travel=False)
+        plot.square(9.6, INNER)
+        plot.zigzag(9.2, 2.0, INFILL)
+    assert plot.wrong() == []
+
+
+def test_a_layer_in_parts_gives_roles_to_all(monkeypatch: pytest.MonkeyPatch) -> None:
+    plot = Plotter()
+    for _ in range(6):
+        box(plot.layer(), 0.42, SOLID)
+    moves, layers = plot.done()
+    monkeypatch.setattr(k, "PART_BEADS", 20)
+    found = infer_roles(moves, layers, WIDTH)
+    in_parts = found[layers.first_move[4] :][moves.kind[layers.first_move[4] :] == BEAD]
+    assert (in_parts[:8] == np.array([OUTLINE] * 4 + [INNER] * 4)).all()
+
+
+def cut(moves: Moves, width: float) -> tuple[np.ndarray, np.ndarray, tuple, int, int]:
+    """Run the first kernels over all moves as one layer."""
+    points, pieces, grid = _space(2 * len(moves) + 4)
+    columns = [column.view() for column in (moves.kind, moves.x_mm, moves.y_mm)]
+    for column in columns:
+        column.flags.writeable = False
+    n, number, row = k.split_chains(*columns, np.int64(0), np.int64(len(moves)), width, points, pieces)
+    assert row == len(moves)
+    return points, pieces, grid, n, number
+
+
+def some_moves(seed: int, n: int = 250) -> Moves:
+    """Make loops that do not cross, some in each other, chained or not, with zigzags and stray beads between."""
+    rng = np.random.default_rng(seed)
+    plot = Plotter().layer()
+    for cell in range(9):
+        at = np.array([20.0 * (cell % 3), 20.0 * (cell // 3)]) + 5.0
+        radius = 8.0
+        while radius > 0.3 and rng.random() < 0.85:
+            turn = np.sort(rng.uniform(0.0, 2 * math.pi, rng.integers(3, 14)))[:: rng.choice([-1, 1])]
+            reach = radius * rng.uniform(0.8, 1.0, len(turn))
+            spots = [(float(at[0] + r * math.cos(t)), float(at[1] + r * math.sin(t)))
+                     for r, t in zip(reach, turn, strict=True)]  # fmt: skip
+            if rng.random() < 0.8:
+                spots.append(spots[0])
+            plot.line(spots, 0, travel=bool(rng.random() < 0.7))
+            radius *= rng.uniform(0.1, 0.3)
+        if rng.random() < 0.3:
+            plot.zigzag(2.0, rng.uniform(0.3, 2.0), 0, float(at[0]))
+    return plot.done()[0]
+
+
+@pytest.mark.parametrize("seed", range(25))
+def test_chains_are_cut_as_the_slow_twin_cuts_them(seed: int) -> None:
+    moves = some_moves(seed)
+    points, pieces, _, _, number = cut(moves, WIDTH)
+    expected = slow.pieces(moves, WIDTH)
+    assert [bool(pieces[p].area) for p in range(number)] == [loop for loop, _ in expected]
+    for p, (loop, spots) in enumerate(expected):
+        own = points[pieces[p].first : pieces[p].last + 1]
+        np.testing.assert_allclose(np.stack([own.x, own.y], 1), spots, atol=1e-6)
+        if loop:
+            assert pieces[p].area == pytest.approx(slow.shoelace(spots), abs=1e-6)
+            assert abs(pieces[p].area) <= Polygon(spots).buffer(0).area + 1e-6 or not Polygon(spots).is_valid
+
+
+@pytest.mark.parametrize("seed", range(25))
+def test_nesting_agrees_with_the_slow_twin_and_with_shapely(seed: int) -> None:
+    rng = np.random.default_rng(1000 + seed)
+    plot = Plotter().layer()
+    for cell in range(12):  # rings in rings, of their own number of corners, in a grid of places
+        at, radius = 25.0 * (cell % 4) + 3.0, float(rng.uniform(3.0, 11.0))
+        down = 25.0 * (cell // 4)
+        while radius > 0.6:
+            chords = int(rng.integers(8, 40))
+            turn = np.linspace(0.0, 2 * math.pi, chords + 1)[:: rng.choice([-1, 1])] + rng.uniform(0, 6)
+            plot.line([(at + radius * math.cos(t), down + radius * math.sin(t)) for t in turn], 0)
+            radius = radius * math.cos(math.pi / chords) - float(rng.uniform(0.1, 4.0))
+    moves, _ = plot.done()
+    points, pieces, grid, n, number = cut(moves, WIDTH)
+    k.measure_spacing(n, WIDTH, points, pieces)
+    k.build_grid(n, WIDTH, points, pieces, grid)
+    k.find_parents(number, points, pieces, grid, np.array([10**9]))
+    expected = slow.pieces(moves, WIDTH)
+    loops = [p for p, (loop, _) in enumerate(expected) if loop]
+    assert len(loops) > 20
+    found = pieces.parent[:number].tolist()
+    shapes = {p: Polygon(expected[p][1]) for p in loops}
+    for p, parent in zip(loops, [slow.parents(expected)[p] for p in loops], strict=True):
+        assert found[p] == parent
+        around = [(shapes[q].area, q) for q in loops if q != p and shapes[q].contains(shapes[p])]
+        assert found[p] == (min(around)[1] if around else -1)
+
+
+places = st.one_of(
+    st.floats(0, 30, width=32), st.sampled_from([0.0, 5.0, 5.4, 10.0]),
+    st.floats(allow_nan=True, allow_infinity=True, width=32),
+)  # fmt: skip
+
+
+@settings(max_examples=150, deadline=None)
+@given(
+    rows=st.lists(
+        st.tuples(places, places, st.sampled_from([0, 1, 1, 1, 1, 2, 3, 4, 5])), min_size=1, max_size=80
+    ),
+    cuts=st.lists(st.tuples(st.integers(0, 80), st.booleans(), st.booleans()), min_size=1, max_size=8),
+    width=st.one_of(st.floats(0.2, 1.0), st.floats(allow_nan=True, allow_infinity=True)),
+)
+def test_any_moves_get_roles(rows: list, cuts: list, width: float) -> None:
+    plot = Plotter()
+    cuts = sorted(cuts)
+    for x, y, kind in rows:
+        plot.move(x, y, kind)
+    plot.begins = [min(at, len(rows)) for at, _, _ in cuts]
+    plot.spirals = [spiral for _, spiral, _ in cuts]
+    plot.objects = np.cumsum([new for _, _, new in cuts]).tolist()
+    plot.objects = [number - plot.objects[0] for number in plot.objects]
+    moves, layers = plot.done()
+    found = infer_roles(moves, layers, width)
+    assert found.max() <= PURGE
+    assert not found[moves.kind != BEAD].any()
+    assert (infer_roles(moves, layers, width) == found).all()

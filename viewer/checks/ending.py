@@ -1,0 +1,219 @@
+"""Whether a program is whole: what a program that was cut short lacks at its end, and what is left behind.
+
+What a whole program ends with was looked at in some dozens of real ones (common practice, no source). Nearly all
+switch the nozzle off and then the motors; a few only home, or leave it to the machine (``print_end``); after
+that many write what they claim and a block of settings in alphabetical order.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterator
+from dataclasses import dataclass
+from typing import Final
+
+import numpy as np
+
+from viewer.checks.evidence import ends_in, ends_print, heat_sets, last_bead, starts_in
+from viewer.checks.subject import Subject
+from viewer.read.dialect import fold
+from viewer.read.notes import DOUBTFUL
+
+TRAILER_LINES: Final = 1200
+"""Blocks of settings have up to some hundreds of lines."""
+LEAST_SETTINGS: Final = 8
+LEAST_PROGRESS: Final = 5
+WHOLE_PERCENT: Final = 98.0
+LAYERS_MISSING: Final = 0.1
+
+_SETTING: Final = re.compile(r";\s*([a-z][a-z0-9_]*)\s*=(.*)")
+_WHOLE_COMMAND: Final = re.compile(
+    r"\s*(?:N\s*\d+\s*)?(?:"
+    r"M0*(?:84|18|2|30|107|82|83|77|81|400)|G0*(?:90|91|21)|%"
+    r"|G0*28(?:\s*[XYZ]0?(?:\.0*)?)*"
+    r"|M0*(?:84|18)(?:\s*[XYZE]0?)+"
+    r"|M0*(?:104|140|109|190|106|141)(?:\s*[TP]\d+)?\s*S\s*0(?:\.0*)?"
+    r"|M0*73\s*P\s*100(?:\s*R\s*0)?"
+    r"|M0*11[78]\s.*"
+    r")\s*(?:\*\d+\s*)?(?:[;(].*)?",
+    re.IGNORECASE,
+)
+"""Commands that stand at the end of a program and are whole: a digit less and they would be others."""
+_BLOCK: Final = ("block", "start"), ("block", "end")
+
+
+@dataclass(frozen=True, slots=True)
+class Ending:
+    """What was seen at the end of a program; `cut` and `torn` hold sentences without a full stop."""
+
+    cut: tuple[str, ...]
+    """Why the machine's part of the program breaks off; empty: it does not."""
+    torn: tuple[str, ...]
+    """Why only comments behind it break off."""
+    share: float | None
+    """How much of the program is there by its own claims, 0 .. 1; None: it claims nothing."""
+
+
+def look_at_end(subject: Subject) -> Ending:
+    """Collect what speaks for a program that was cut short."""
+    cut: list[str] = []
+    zeros = subject.tally.oddities["zero_bytes"]
+    if zeros.count:
+        cut.append(f"{zeros.count:,} zero bytes stand where text should be (from line {zeros.first_line:,})")
+    shut_down = tuple(_signs_of_end(subject))
+    heated = _is_heated(subject)
+    last_line = subject.texts.line(subject.tally.lines).rstrip("\0") if subject.tally.unterminated else ""
+    if not shut_down and (heated or last_bead(subject) is None):
+        cut.append("there is no shut-down (heaters off, motors off) after the last bead")
+    cut.extend(_open_marks(subject))
+    cut.extend(_missing_layers(subject))
+    torn = tuple(_torn_trailer(subject)) if shut_down else ()
+    if last_line.strip() and not _may_end_so(last_line):
+        sentence = f"the last line has no end: {last_line[-40:]!r}"
+        if _is_comment(last_line) and not cut and shut_down:
+            torn = (sentence, *torn)
+        else:
+            cut.append(sentence)
+    return Ending(tuple(cut), torn, _share(subject))
+
+
+def _is_heated(subject: Subject) -> bool:
+    """Whether the program heats anything, itself or by the machine's start procedure.
+
+    One that never does (a test of motion, a print begun by hand) has nothing to shut down.
+    """
+    return any(entry.target_c > 0.0 for entry in heat_sets(subject)) or bool(starts_in(subject))
+
+
+def _signs_of_end(subject: Subject) -> Iterator[str]:
+    """Give what a whole program has after its last bead."""
+    last = last_bead(subject)
+    after = -1 if last is None else last
+    off = [entry for entry in heat_sets(subject) if entry.move > after and entry.target_c <= 0.0]
+    if any(entry.heater == "nozzle" for entry in off):
+        yield "nozzle off"
+    for letter, code, name in (
+        ("M", 84, "motors off"), ("M", 18, "motors off"), ("M", 2, "end"), ("M", 30, "end"), ("M", 112, "stop"),
+        ("G", 28, "homing"),
+    ):  # fmt: skip
+        rows = subject.events.rows(letter, code)
+        if last is None and code == 28:
+            continue  # that is the beginning's
+        if len(rows) and int(subject.events.move[rows[-1]]) > after:
+            yield name
+    if ends_in(subject):
+        yield "end procedure"
+    if last is not None:
+        yield from _words_of_end(subject, after)
+        if any(claim.line > int(subject.moves.line[after]) for claim in subject.remarks.claims):
+            yield "claims"
+
+
+_END_PHRASES: Final = tuple(
+    frozenset(phrase.split())
+    for phrase in (
+        "end gcode",
+        "end of gcode",
+        "end code",
+        "end of print",
+        "print finished",
+        "end of file",
+        "the end",
+    )
+)
+
+
+def _words_of_end(subject: Subject, after: int) -> Iterator[str]:
+    """Give comments after the last bead that say that this is the end (``;End of Gcode``)."""
+    notes = subject.notes
+    shapes = np.unique(notes.shape[(notes.move > after) & (notes.shape >= 0)])
+    for shape in shapes.tolist():
+        words = frozenset(fold(notes.shape_text[shape]))
+        said = not notes.shape_flags[shape] & DOUBTFUL and "filament" not in words and "machine" not in words
+        if said and len(words) <= 6 and any(phrase <= words for phrase in _END_PHRASES):
+            yield "words"
+            return
+
+
+def _open_marks(subject: Subject) -> Iterator[str]:
+    """Give blocks that are begun and never ended, and progress that stops before the end."""
+    starts, ends = (_block_names(subject, word) for word in ("start", "end"))
+    for name in sorted(starts - ends):
+        yield f"the block {' '.join(name).upper()} is begun and not ended"
+    progress = subject.events.values("P", subject.events.rows("M", 73))
+    progress = progress[np.isfinite(progress)]
+    if len(progress) >= LEAST_PROGRESS and progress.max() < WHOLE_PERCENT and progress.max() > progress.min():
+        yield f"its own progress (M73) stops at {progress.max():.0f} %"
+
+
+def _block_names(subject: Subject, word: str) -> set[tuple[str, ...]]:
+    """Give the names of blocks whose comments say ``NAME_BLOCK_START`` or ``NAME_BLOCK_END``."""
+    notes = subject.notes
+    found = {
+        fold(notes.shape_text[shape])
+        for shape in np.unique(notes.shape[notes.shape >= 0]).tolist()
+        if len(notes.shape_text[shape]) < 60
+    }
+    return {words[:-1] for words in found if len(words) >= 2 and words[-2:] == ("block", word)}
+
+
+def _claimed_layers(subject: Subject) -> float:
+    return max((c.claim.value for c in subject.remarks.claims if c.claim.quantity == "layers"), default=0.0)
+
+
+def _missing_layers(subject: Subject) -> Iterator[str]:
+    """Compare the layers claimed with those there are: by beads or by marks, whichever are more."""
+    claimed, there = (
+        _claimed_layers(subject),
+        max(len(subject.layers), len(np.unique(subject.remarks.layers.move))),
+    )
+    if claimed > there + max(2.0, LAYERS_MISSING * claimed):
+        yield f"it claims {claimed:.0f} layers and has {there}"
+
+
+def _share(subject: Subject) -> float | None:
+    """Estimate how much is there: by layers, else by progress; never all of it."""
+    claimed = _claimed_layers(subject)
+    if claimed > 0.0:
+        return min(1.0, len(subject.layers) / claimed)
+    progress = subject.events.values("P", subject.events.rows("M", 73))
+    progress = progress[np.isfinite(progress)]
+    return float(progress.max()) / 100.0 if len(progress) else None
+
+
+def _is_comment(line: str) -> bool:
+    return line.lstrip().startswith((";", "("))
+
+
+def _may_end_so(line: str) -> bool:
+    """Whether a last line without its end can be a whole one."""
+    if _WHOLE_COMMAND.fullmatch(line):
+        return True
+    text = line.strip()
+    if not _is_comment(text):
+        return ends_print(frozenset(fold(text.split(" ")[0])))
+    setting = _SETTING.fullmatch(text)
+    if setting is not None:
+        return setting[1][0] in "xyz" and bool(setting[2].strip())
+    words = fold(text)
+    return words[-1:] == ("end",) or "end" in words[:2] or text.endswith(("}", ")", "--", "=="))
+
+
+def _torn_trailer(subject: Subject) -> Iterator[str]:
+    """Look for a block of settings behind the end that breaks off: keys from a to z, or braces."""
+    last = subject.tally.lines
+    lines = subject.texts.fetch(max(1, last - TRAILER_LINES), TRAILER_LINES + 1)
+    comments: list[str] = []
+    for line in reversed(lines):
+        if line.strip() and not line.lstrip().startswith(";"):
+            break
+        comments.append(line.strip())
+    comments.reverse()
+    keys = [found[1] for found in map(_SETTING.match, comments) if found is not None]
+    if len(keys) >= LEAST_SETTINGS and keys[0][0] in "ab" and keys == sorted(keys) and max(keys)[0] < "s":
+        yield f"its settings run from {keys[0]} to {keys[-1]} and break off there"
+    opened = next((k for k, text in enumerate(comments) if '{"' in text), None)
+    if opened is not None:
+        text = "".join(comments[opened:])
+        if text.count("{") > text.count("}"):
+            yield "its settings are not closed by a brace"

@@ -1,0 +1,188 @@
+"""Theme: the file. Whether it is whole and says what it means."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from typing import Final
+
+from viewer.checks.ending import look_at_end
+from viewer.checks.evidence import counted, first_bead
+from viewer.checks.finding import Check, Finding, Outcome, Rule, Severity
+from viewer.checks.subject import Subject
+from viewer.read.scan import Oddity
+
+FILE: Final = "the file"
+
+
+def _cut_short(subject: Subject, rule: Rule) -> Iterator[Outcome]:
+    end = look_at_end(subject)
+    if not end.cut and not end.torn:
+        return
+    last = subject.tally.lines
+    layers = len(subject.layers) or None
+    place = None
+    if end.cut:
+        move = len(subject.moves) - 1
+        if move >= 0:
+            moves = subject.moves
+            place = (float(moves.x_mm[move]), float(moves.y_mm[move]), float(moves.z_mm[move]))
+        share = (
+            f" About {end.share:.0%} of it is there." if end.share is not None and end.share < 0.995 else ""
+        )
+        yield Finding(
+            "cut-short", rule.weigh(Severity.STOP), f"The program breaks off: "
+            f"{'; '.join(end.cut)}.{share}", (last,),
+            layers, place, end.share, 1.0, "of the program, by its own claims",
+            "Copy it again, and wait until the drive says that it may be pulled; do not print this one: "
+            "the machine "
+            "would stop with hot nozzle in the middle of the part.",
+            move if move >= 0 else None,
+        )  # fmt: skip
+        return
+    yield Finding(
+        "cut-short", rule.weigh(Severity.LOOK),
+        f"The machine's part of the program is whole, but the comments behind it break off: "
+        f"{'; '.join(end.torn)}.",
+        (last,), None, None, None, 1.0, "of the program, by its own claims",
+        "Copy it again, to be sure that nothing else is missing; the shut-down is there.",
+    )  # fmt: skip
+
+
+_GARBLED: Final = (
+    ("not_text_bytes", "line with bytes that are no text", "lines with bytes that are no text"),
+    ("garbled_words", "word that cannot be read", "words that cannot be read"),
+    ("exponents", "number with an exponent", "numbers with an exponent"),
+    ("too_far", "coordinate beyond 100 m", "coordinates beyond 100 m"),
+    ("long_lines", "line of more than 64 kB", "lines of more than 64 kB"),
+    ("bad_arcs", "arc that has no circle", "arcs that have no circle"),
+)
+
+
+def _garbled(subject: Subject, rule: Rule) -> Iterator[Outcome]:
+    found = [
+        (subject.tally.oddities[name], one, many)
+        for name, one, many in _GARBLED
+        if subject.tally.oddities[name].count
+    ]
+    total = sum(oddity.count for oddity, _, _ in found)
+    limit = rule.limit or 0.0
+    if total <= limit:
+        return
+    parts = [f"{oddity.count:,} {one if oddity.count == 1 else many}" for oddity, one, many in found]
+    yield Finding(
+        "garbled", rule.severity, f"Parts of the text make no sense: {', '.join(parts)}.",
+        _lines([oddity for oddity, _, _ in found]), None, None, float(total), limit, "places",
+        "Look at the lines; if they are not somebody's remark, copy the file again: a drive or a transfer "
+        "spoiled it.",
+    )  # fmt: skip
+
+
+def _lines(oddities: list[Oddity]) -> tuple[int, ...]:
+    return tuple(sorted({oddity.first_line for oddity in oddities}))
+
+
+def _checksum(subject: Subject, rule: Rule) -> Iterator[Outcome]:
+    wrong, order = (subject.tally.oddities[name] for name in ("wrong_checksums", "line_numbers_out_of_order"))
+    total, limit = wrong.count + order.count, rule.limit or 0.0
+    if total <= limit:
+        return
+    parts = [f"{counted(wrong.count, 'line')} whose checksum does not add up"] if wrong.count else []
+    parts += [f"{counted(order.count, 'line')} numbered out of order"] if order.count else []
+    yield Finding(
+        "checksum", rule.severity, f"There {'is' if total == 1 else 'are'} {' and '.join(parts)}.",
+        _lines([oddity for oddity in (wrong, order) if oddity.count]), None, None, float(total), limit, "lines",
+        "Copy the file again: a line changed after it was written, and machines that check will ask for it "
+        "for ever.",
+    )  # fmt: skip
+
+
+def _no_beads(subject: Subject, rule: Rule) -> Iterator[Outcome]:
+    if first_bead(subject) is not None:
+        return
+    moves = len(subject.moves)
+    yield Finding(
+        "no-beads", rule.severity,
+        f"Nothing is extruded: none of {moves:,} moves lays filament." if moves else "Nothing moves and "
+        "nothing is laid.",
+        value=0.0, limit=1.0, unit="beads",
+        remedy="Look whether it is the right file: it may be for another kind of machine, a test of "
+        "motion, or cut off.",
+    )  # fmt: skip
+
+
+SHOWN_COMMANDS: Final = 8
+
+
+def _unknown_commands(subject: Subject, rule: Rule) -> Iterator[Outcome]:
+    unknown = subject.unknown_commands
+    total, limit = sum(unknown.values()), rule.limit or 0.0
+    if total <= limit:
+        return
+    first = sorted((subject.tally.first_lines[name], name) for name in unknown)
+    names = [f"{name} ({unknown[name]})" for _, name in first[:SHOWN_COMMANDS]]
+    rest = f" and {len(first) - SHOWN_COMMANDS} more" if len(first) > SHOWN_COMMANDS else ""
+    yield Finding(
+        "unknown-commands", rule.severity,
+        f"{counted(total, 'command')} of {counted(len(first), 'kind')} {'was' if total == 1 else 'were'} not "
+        f"interpreted: {', '.join(names)}{rest}.",
+        tuple(line for line, _ in first[:20]), None, None, float(total), limit, "commands",
+        "Look in the machine's manual what they do: time, heat and places computed here leave them out.",
+    )  # fmt: skip
+
+
+FILE_CHECKS: Final = (
+    Check(
+        slug="cut-short", theme=FILE, title="Cut short",
+        looks_at="The end of the program: nozzle or motors off, a homing or an end procedure after the "
+        "last bead; a "
+        "last line without its end; zero bytes; blocks that are begun and not ended; progress (M73) that "
+        "stops early; "
+        "more layers claimed than there are; settings behind the end that break off.",
+        why="A drive pulled too early leaves part of a program: the machine stops in mid-air with a hot "
+        "nozzle.",
+        what_to_do="Copy the file again.",
+        cannot_see="A cut at the very end of a line in a program that heats nothing or ends without "
+        "shutting down, in "
+        "the comments after the shut-down where no rule of order tells what is missing, and behind the "
+        "last command.",
+        severity=Severity.STOP, limit=None, unit="",
+        limit_source="the ends of real programs; common practice, no source", run=_cut_short,
+    ),
+    Check(
+        slug="garbled", theme=FILE, title="Garbled text",
+        looks_at="Bytes that are no text, words that are no letter and number, numbers with an exponent (E "
+        "is an axis), "
+        "coordinates beyond 100 m, endless lines, arcs without a circle.",
+        why="A damaged line does not do what it was written for, and what the machine makes of it is "
+        "anybody's guess.",
+        what_to_do="Look at the lines, and copy the file again.",
+        cannot_see="Damage that leaves a number a number.",
+        severity=Severity.LOOK, limit=0.0, unit="places", run=_garbled,
+    ),
+    Check(
+        slug="checksum", theme=FILE, title="Checksums do not add up",
+        looks_at="Line numbers (N) and checksums (*: exclusive or of the bytes before it), where the "
+        "program has them.",
+        why="They are there to find what a cable or a drive changed.",
+        what_to_do="Copy the file again.",
+        cannot_see="Two changes in a line that cancel, and lines without a checksum.",
+        severity=Severity.LOOK, limit=0.0, unit="lines", run=_checksum,
+    ),
+    Check(
+        slug="no-beads", theme=FILE, title="Nothing is extruded",
+        looks_at="Whether any move lays filament.",
+        why="It is a file for another machine, or not whole.",
+        what_to_do="Look whether it is the right file.",
+        cannot_see="Filament that a machine feeds by commands that are not interpreted.",
+        severity=Severity.STOP, limit=None, unit="", run=_no_beads,
+    ),
+    Check(
+        slug="unknown-commands", theme=FILE, title="Commands not interpreted",
+        looks_at="Commands that are neither interpreted nor known to change nothing that is computed here.",
+        why="They may move the machine, heat it or wait: the figures leave that out.",
+        what_to_do="Look in the machine's manual what they do.",
+        cannot_see="What they do.",
+        severity=Severity.NOTE, limit=0.0, unit="commands", run=_unknown_commands,
+    ),
+)  # fmt: skip
+"""The checks of this theme."""

@@ -1,0 +1,61 @@
+"""What a program claims about itself beside our figures, as rows."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from viewer.figures.claims import ComparedClaim
+from viewer.program import Program
+from viewer.shown.numbers import difference_text, duration_text, money_text, number_text
+from viewer.shown.row import Row, amount
+
+_CLAIM_NAMES = {
+    "time_s": "time",
+    "part_time_s": "time of the part",
+    "first_layer_time_s": "time of layer 1",
+    "filament_mm": "filament length",
+    "filament_mm3": "filament volume",
+    "filament_g": "filament mass",
+    "cost": "cost",
+    "layers": "layers",
+    "height_mm": "height",
+}
+_BASES = {
+    "drawn": "It fits all filament drawn, purge included.",
+    "part": "It fits the filament drawn from layer 1 on.",
+    "net": "It fits the plain sum of all filament moves, back and forth.",
+    "beads": "It fits the filament of the beads alone.",
+    "computed": "Beside our own figure of the same kind.",
+    "none": "It fits none of the ways to count; nothing to compare with, or beside the part's filament.",
+}
+
+
+def claim_rows(program: Program) -> Iterator[Row]:
+    """Yield one row a claim."""
+    for claim in program.figures.claims:
+        name = _CLAIM_NAMES.get(claim.quantity, claim.quantity)
+        tool = f" of tool {claim.tool}" if claim.tool >= 0 else ""
+        how = f"Line {claim.line} says: {claim.text}. {_BASES[claim.basis]}"
+        yield amount(
+            "Claims", f"{name}{tool} (line {claim.line})", claim.value, claim.unit, how, _claim_text(claim)
+        )
+
+
+def _claim_text(claim: ComparedClaim) -> str:
+    stated = _in_unit(claim.value, claim)
+    if claim.ours is None:
+        return f"{stated}; not computed here"
+    if claim.unit_off_by != 1.0:
+        off = claim.unit_off_by
+        times = f"{number_text(off)} times" if off > 1.0 else f"one {number_text(1.0 / off)}th of"
+        return f"{stated}, but ours is {times} that: the stated unit is wrong"
+    compared = f", {difference_text(claim.ratio)}" if claim.ratio is not None else ""
+    return f"{stated}; ours {_in_unit(claim.ours, claim)}{compared}"
+
+
+def _in_unit(value: float, claim: ComparedClaim) -> str:
+    if claim.unit == "s":
+        return duration_text(value)
+    if claim.quantity == "cost":
+        return money_text(value, claim.unit).strip()
+    return f"{number_text(value)} {claim.unit.replace('3', '³')}".strip()
