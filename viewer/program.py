@@ -210,7 +210,7 @@ def preview(
     if not _is_plain_and_large(Path(path), 2 * size):
         return None
     source = open_source(path)
-    while 2 * size <= source.size_bytes:
+    while size < source.size_bytes:
         scanner = _scan_beginning(source, printer, size, stop)
         found = _understand(source, scanner, printer, filament, workshop, lambda _stage, _share: None, stop)
         if len(found.layers) > 1:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from itertools import pairwise
 
 from viewer.read.moves import BEAD, PLACE, Moves
 
@@ -36,7 +37,7 @@ def shoelace(spots: list[Spot]) -> float:
 
 def is_closed(spots: list[Spot], width: float, ends: bool) -> bool:
     """Say whether a run of points is a loop; with `ends` its chain ends here, and it may leave a gap."""
-    path = sum(math.dist(a, b) for a, b in zip(spots, spots[1:], strict=False))
+    path = sum(math.dist(a, b) for a, b in pairwise(spots))
     if len(spots) < 4 or not path > 0.0:
         return False
     (x0, y0), (x1, y1), (xb, yb) = spots[0], spots[-1], spots[-2]
@@ -61,7 +62,7 @@ def pieces(moves: Moves, width: float) -> list[tuple[bool, list[Spot]]]:
         begin = 0
         for end in range(1, len(chain)):
             run = chain[begin : end + 1]
-            path = sum(math.dist(a, b) for a, b in zip(run, run[1:], strict=False))
+            path = sum(math.dist(a, b) for a, b in pairwise(run))
             if len(run) < 4 or path <= 4 * width:
                 continue
             ends = end == len(chain) - 1

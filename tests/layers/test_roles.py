@@ -12,9 +12,7 @@ from shapely.geometry import Polygon
 
 from tests.layers import slow_roles as slow
 from viewer.layers import _kernels_roles as k
-from viewer.layers.layers import (
-    HOLD, INFILL, INNER, OUTLINE, PURGE, SOLID, UNLABELLED, Layers,
-)  # fmt: skip
+from viewer.layers.layers import HOLD, INFILL, INNER, OUTLINE, PURGE, SOLID, UNLABELLED, Layers
 from viewer.layers.roles import _space, infer_roles
 from viewer.read.moves import BEAD, PRIME, RETRACT, TRAVEL, Moves
 
@@ -261,6 +259,21 @@ def test_spiral_prelude_and_coda() -> None:
     empty = Layers(*(column[:0] for column in (layers.first_move, layers.height_mm, layers.thickness_mm,
                                                layers.object, layers.is_first, layers.spiral)))  # fmt: skip
     assert not infer_roles(moves, empty, WIDTH).any()
+
+
+@pytest.mark.parametrize("above", ["spiral", "nothing", "raft"])
+def test_a_layer_above_without_loops_says_nothing_of_the_part(above: str) -> None:
+    plot = Plotter()
+    plot.layer()
+    plot.square(20.0, HOLD)
+    box(plot, 0.42, SOLID)
+    for _ in range(3):
+        plot.layer(spiral=above == "spiral")
+        if above == "spiral":
+            plot.line([(40.0, 40.0), (60.0, 40.0), (60.0, 60.0)], OUTLINE)
+        elif above == "raft":
+            plot.zigzag(10.0, 2.0, HOLD if len(plot.begins) <= 3 else UNLABELLED)
+    assert plot.wrong() == []
 
 
 def test_retraction_without_travel_does_not_part_a_loop() -> None:

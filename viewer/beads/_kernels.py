@@ -18,7 +18,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from viewer.jit import kernel
+from viewer.jit import inner_kernel, kernel
 
 f32 = np.float32
 i32 = np.int32
@@ -35,7 +35,7 @@ HALVES = u32(0x00800080)
 NEAR_TOP = 255
 
 
-@kernel
+@inner_kernel
 def _left(y, x0, y0, x1, y1, ux, uy, r):
     """Give the left edge on row ``y`` of an oblong with y0 <= y1; its mirror picture's gives the right one.
 
@@ -52,7 +52,7 @@ def _left(y, x0, y0, x1, y1, ux, uy, r):
     return x0 + ((y - y0) * ux - r) / uy
 
 
-@kernel
+@inner_kernel
 def _in_cells(ax, ay, bx, by, origin_x, origin_y, scale, scale_y):
     """Give both ends in cells, the one with the lower row first: x0, y0, x1, y1."""
     x0 = (np.float64(ax) - origin_x) * scale - 0.5
@@ -64,7 +64,7 @@ def _in_cells(ax, ay, bx, by, origin_x, origin_y, scale, scale_y):
     return x1, y1, x0, y0
 
 
-@kernel
+@inner_kernel
 def _direction(x0, y0, x1, y1):
     """Give the unit vector from one end to the other and the length; a point looks up, with length 0."""
     dx = x1 - x0
@@ -164,7 +164,7 @@ def _over(pixel, colour, alpha, weight):
     return u32(low | u32(u32(high + HALVES) & ~LANES))
 
 
-@kernel
+@inner_kernel
 def _thick_weight(begin, end, across, r):
     """Give the weight 0 .. 256 of a pixel in a bead at least a pixel wide.
 
@@ -175,7 +175,7 @@ def _thick_weight(begin, end, across, r):
     return u32(i32(min(max(share, f32(0.0)), f32(1.0)) * f32(256.0) + f32(0.5)))
 
 
-@kernel
+@inner_kernel
 def _thin_weight(begin, end, across, r):
     """Give the weight of a pixel in a bead thinner than one: the bead's share of a box that lies along it."""
     share = max(min(r + r, r + f32(0.5) - abs(across)), f32(0.0))
@@ -204,7 +204,7 @@ def _paint_row(image, first, count, begin, end, across, ux, uy, r, colour, alpha
             image[at] = _over(image[at], colour, alpha, weight)
 
 
-@kernel
+@inner_kernel
 def _paint_bead(image, columns, row_lo, row_hi, x0, y0, x1, y1, r, reach, colour):
     """Paint one bead given in pixels, lower row first.
 

@@ -148,17 +148,18 @@ def find_held_back(
 
 
 @kernel
-def sum_by_setting(kind, time_s, of_move, begin, end, seconds, first):
-    """Sum the seconds of beads by row of the settings table.
+def sum_by_period(kind, time_s, bounds, seconds, first):
+    """Sum the seconds of beads by period.
 
-    ``seconds`` (rows,), ``first`` (rows,) move or -1.
+    ``bounds`` (periods, 2): first move and the one after the last; ``seconds`` (periods,); ``first`` (periods,)
+    the first bead, -1: none.
     """
-    for i in range(begin, end):
-        if kind[i] == BEAD:
-            row = of_move[i]
-            seconds[row] += time_s[i]
-            if first[row] < 0:
-                first[row] = i
+    for p in range(len(bounds)):
+        for i in range(bounds[p, 0], bounds[p, 1]):
+            if kind[i] == BEAD:
+                seconds[p] += time_s[i]
+                if first[p] < 0:
+                    first[p] = i
 
 
 @kernel

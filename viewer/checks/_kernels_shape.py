@@ -24,6 +24,8 @@ SHORT_MM = 0.05
 """The direction of a bead shorter than this is mostly rounding of the program's decimals."""
 PULLED_MM = 0.02
 """Filament pulled back by less than this is rounding."""
+RIM = 3
+"""Cells of infill at a hollow's rim that make it infill's: fewer may be a bead's end that pokes through the outline."""
 AREA, SUM_X, SUM_Y, LOW_X, HIGH_X, LOW_Y, HIGH_Y, HELD = 0, 1, 2, 3, 4, 5, 6, 7
 SPAN, SPANS, MIDDLE_X, MIDDLE_Y, COVERED = 0, 1, 2, 3, 4
 
@@ -127,11 +129,11 @@ def label_runs(grid, wanted, reach, first, begin, end, label):
 
 
 @kernel
-def sum_runs(first, begin, end, label, mask, air, labels, sums):
+def sum_runs(first, begin, end, label, mask, below, labels, sums):
     """Measure regions and write their numbers into ``labels`` (rows, columns), only where they lie.
 
     ``sums`` (regions, 8): cells, sums of columns and rows, box (first and last column, row), and how many
-    cells of ``mask`` that are not ``air`` touch the region, corners included.
+    cells of ``mask`` over ``below`` touch the region, corners included.
     """
     rows, columns = mask.shape
     for k in range(len(sums)):
@@ -151,21 +153,23 @@ def sum_runs(first, begin, end, label, mask, air, labels, sums):
                 labels[i, j] = k
             for near in range(max(i - 1, 0), min(i + 2, rows)):
                 for j in range(max(b - 1, 0), min(e + 1, columns)):
-                    if mask[near, j] != 0 and air[near, j] == 0:
+                    if mask[near, j] != 0 and below[near, j] != 0:
                         sums[k, HELD] += 1.0
 
 
 @kernel
-def find_inner(first, begin, end, label, mask, facts, inner):
+def find_inner(first, begin, end, label, mask, least, facts, inner):
     """Set ``inner`` to 1 in the hollows of ``mask`` that infill divides: not set, closed in, with infill at the rim.
 
-    The runs are those of the cells that are not set. ``facts`` (regions, 2) is room for: touches the grid's edge, cells
-    of infill at its rim. A hole of the part has outline alone at its rim.
+    The runs are those of the cells that are not set. A hole of the part has outline alone at its rim. A hollow of
+    less than ``least`` cells counts too. ``facts`` (regions, 3) is room for: touches the grid's edge,
+    cells of infill at the rim, cells.
     """
     rows, columns = mask.shape
     for i in range(rows):
         for run in range(first[i], first[i + 1]):
             b, e, k = begin[run], end[run], label[run]
+            facts[k, 2] += e - b
             if i == 0 or i == rows - 1 or b == 0 or e == columns:
                 facts[k, 0] = 1
                 continue
@@ -179,7 +183,7 @@ def find_inner(first, begin, end, label, mask, facts, inner):
     for i in range(rows):
         for run in range(first[i], first[i + 1]):
             k = label[run]
-            if facts[k, 0] == 0 and facts[k, 1] >= 3:
+            if facts[k, 0] == 0 and (facts[k, 1] >= RIM or facts[k, 2] < least):
                 for j in range(begin[run], end[run]):
                     inner[i, j] = 1
 
@@ -257,9 +261,9 @@ def _row(y, grid, rows):
 
 
 @kernel
-def _book(spans, widest, k, sx, sy, x, y, step, width, bead):
-    """Book a stretch from (sx, sy) to (x, y), both held; on average they lie half a step behind the edges."""
-    span = np.sqrt((x - sx) ** 2 + (y - sy) ** 2) - step
+def _book(spans, widest, k, sx, sy, x, y, gain, width, bead):
+    """Book a stretch from (sx, sy) to (x, y), both held, in the row of region k; ``gain`` makes up for the widening."""
+    span = np.sqrt((x - sx) ** 2 + (y - sy) ** 2) + gain
     if span > spans[k, SPAN]:
         spans[k, SPAN] = span
         widest[k] = bead
@@ -271,17 +275,17 @@ def _book(spans, widest, k, sx, sy, x, y, step, width, bead):
 
 
 @kernel
-def find_spans(beads, chosen, below, air, labels, grid, spans, widest):
+def find_spans(beads, chosen, below, reach, air, labels, grid, spans, widest):
     """Follow beads that join and book where they cross air straight, held at both ends, in their region's row.
 
-    A point is held over a cell of ``below``; a stretch counts for the region of ``air`` that takes most of it.
+    A point is held over a cell of ``below``, which is drawn wider by ``reach`` mm: a bead whose side lies on a wall is held.
+    On average the points found held lie half a step behind the edges.
     ``beads`` (n, 5); ``spans`` (regions, 5): longest, mm; sums of span^2, span^2 x, span^2 y, span width; ``widest``
     (regions,): the bead in which the longest ends.
     """
     rows, columns = below.shape
     aloft = held_before = begun_held = False
     px = py = ux = uy = sx = sy = turned = 0.0
-    points = bare = 0
     region = -1
     for k in range(len(beads)):
         x0, y0, x1, y1 = beads[k, 0], beads[k, 1], beads[k, 2], beads[k, 3]
@@ -303,18 +307,17 @@ def find_spans(beads, chosen, below, air, labels, grid, spans, widest):
             y = y0 + (s + 0.5) / steps * (y1 - y0)
             i, j = _row(y, grid, rows), _column(x, grid, columns)
             if below[i, j] != 0:
-                if aloft and begun_held and turned < TURN_RAD and 2 * bare >= points and bare > 0:
-                    _book(spans, widest, region, sx, sy, x, y, length / steps, beads[k, 4], k)
+                if aloft and begun_held and turned < TURN_RAD and region >= 0:
+                    gain = 2.0 * reach - length / steps
+                    _book(spans, widest, region, sx, sy, x, y, gain, beads[k, 4], k)
                 aloft = False
                 held_before = True
             else:
                 if not aloft:
                     aloft, begun_held, held_before = True, held_before, False
                     sx, sy = (px, py) if begun_held else (x, y)
-                    turned, points, bare = 0.0, 0, 0
-                points += 1
+                    turned, region = 0.0, -1
                 if air[i, j] != 0:
-                    bare += 1
                     region = labels[i, j]
             px, py = x, y
 
@@ -358,7 +361,8 @@ def find_thin(beads, chosen, mask, inner, grid, step, limit, jump, found):
             if across < limit * w - 0.25 * grid[2]:
                 along = _walk_out(mask, inner, grid, x, y, ux, uy, 4.0 * w, jump * w)
                 along += _walk_out(mask, inner, grid, x, y, -ux, -uy, 4.0 * w, jump * w)
-                found[count] = (x, y, across, along, w, float(k))
+                found[count, 0], found[count, 1], found[count, 2] = x, y, across
+                found[count, 3], found[count, 4], found[count, 5] = along, w, k
                 count += 1
             due += step
         due -= length
@@ -366,7 +370,7 @@ def find_thin(beads, chosen, mask, inner, grid, step, limit, jump, found):
 
 
 @kernel
-def find_bare_travel(kind, x, y, length, filament, first, last, limit, ways):
+def find_bare_travel(kind, length, filament, first, last, limit, ways):
     """Find ways without bead among the moves ``first`` to ``last`` on which no filament is pulled back; their number.
 
     ``ways`` (room, 2): the first travel and the bead after it; what does not fit is left out. Only those longer

@@ -16,7 +16,7 @@ import numpy as np
 
 from viewer.checks.evidence import ends_in, ends_print, heat_sets, last_bead, starts_in
 from viewer.checks.subject import Subject
-from viewer.read.dialect import fold
+from viewer.read.dialect import NOISE, fold, word_set
 from viewer.read.notes import DOUBTFUL
 
 TRAILER_LINES: Final = 1200
@@ -34,12 +34,18 @@ _WHOLE_COMMAND: Final = re.compile(
     r"|M0*(?:84|18)(?:\s*[XYZE]0?)+"
     r"|M0*(?:104|140|109|190|106|141)(?:\s*[TP]\d+)?\s*S\s*0(?:\.0*)?"
     r"|M0*73\s*P\s*100(?:\s*R\s*0)?"
-    r"|M0*11[78]\s.*"
-    r")\s*(?:\*\d+\s*)?(?:[;(].*)?",
+    r"|M0*11[78]\s(?P<message>.*)"
+    r")\s*(?:\*\d+\s*)?(?:[;(](?P<comment>.*))?",
     re.IGNORECASE,
 )
 """Commands that stand at the end of a program and are whole: a digit less and they would be others."""
-_BLOCK: Final = ("block", "start"), ("block", "end")
+_AMOUNT: Final = re.compile(r"\d\s*(?:mm[23³]?|cm[3³]?|g|kg|s|sec|min|h|%)$")
+"""A claim that ends with its unit is whole."""
+_LAST_WORDS: Final = NOISE | word_set(
+    "axis axe xy positioning mode msg complete completed cooldown heatbed bye ready all now extrusion "
+    "present idle z program screen them again out away relative absolute beep ok"
+)
+"""What a remark about the shut-down may end with; half a word is none of these."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -60,17 +66,17 @@ def look_at_end(subject: Subject) -> Ending:
     zeros = subject.tally.oddities["zero_bytes"]
     if zeros.count:
         cut.append(f"{zeros.count:,} zero bytes stand where text should be (from line {zeros.first_line:,})")
-    shut_down = tuple(_signs_of_end(subject))
     heated = _is_heated(subject)
     last_line = subject.texts.line(subject.tally.lines).rstrip("\0") if subject.tally.unterminated else ""
+    shut_down = tuple(_strong_signs(subject)) or (() if last_line.strip() else tuple(_weak_signs(subject)))
     if not shut_down and (heated or last_bead(subject) is None):
         cut.append("there is no shut-down (heaters off, motors off) after the last bead")
     cut.extend(_open_marks(subject))
     cut.extend(_missing_layers(subject))
     torn = tuple(_torn_trailer(subject)) if shut_down else ()
-    if last_line.strip() and not _may_end_so(last_line):
+    if last_line.strip() and not _may_end_so(last_line, subject.texts.line(subject.tally.lines - 1)):
         sentence = f"the last line has no end: {last_line[-40:]!r}"
-        if _is_comment(last_line) and not cut and shut_down:
+        if shut_down and not cut and (_is_comment(last_line) or _WHOLE_COMMAND.fullmatch(last_line)):
             torn = (sentence, *torn)
         else:
             cut.append(sentence)
@@ -85,28 +91,42 @@ def _is_heated(subject: Subject) -> bool:
     return any(entry.target_c > 0.0 for entry in heat_sets(subject)) or bool(starts_in(subject))
 
 
-def _signs_of_end(subject: Subject) -> Iterator[str]:
-    """Give what a whole program has after its last bead."""
+def _strong_signs(subject: Subject) -> Iterator[str]:
+    """Give what nothing but a shut-down has after the last bead."""
     last = last_bead(subject)
     after = -1 if last is None else last
-    off = [entry for entry in heat_sets(subject) if entry.move > after and entry.target_c <= 0.0]
-    if any(entry.heater == "nozzle" for entry in off):
+    nozzle = [entry for entry in heat_sets(subject) if entry.heater == "nozzle"]
+    hot = next((k for k, entry in enumerate(nozzle) if entry.target_c > 0.0), len(nozzle))
+    if any(entry.move > after and entry.target_c <= 0.0 for entry in nozzle[hot:]):
         yield "nozzle off"
     for letter, code, name in (
         ("M", 84, "motors off"), ("M", 18, "motors off"), ("M", 2, "end"), ("M", 30, "end"), ("M", 112, "stop"),
-        ("G", 28, "homing"),
     ):  # fmt: skip
         rows = subject.events.rows(letter, code)
-        if last is None and code == 28:
-            continue  # that is the beginning's
+        torn = (
+            len(rows)
+            and subject.tally.unterminated
+            and int(subject.events.line[rows[-1]]) == subject.tally.lines
+        )
+        if torn and code in (2, 30) and _is_heated(subject):
+            continue  # M2 may be half of M204, M30 of M300
         if len(rows) and int(subject.events.move[rows[-1]]) > after:
             yield name
     if ends_in(subject):
         yield "end procedure"
-    if last is not None:
-        yield from _words_of_end(subject, after)
-        if any(claim.line > int(subject.moves.line[after]) for claim in subject.remarks.claims):
-            yield "claims"
+
+
+def _weak_signs(subject: Subject) -> Iterator[str]:
+    """Give what an end without heaters or motors off may have; a torn last line outweighs it."""
+    last = last_bead(subject)
+    if last is None:
+        return  # a homing is the beginning's then
+    homings = subject.events.rows("G", 28)
+    if len(homings) and int(subject.events.move[homings[-1]]) > last:
+        yield "homing"
+    yield from _words_of_end(subject, last)
+    if any(claim.line > int(subject.moves.line[last]) for claim in subject.remarks.claims):
+        yield "claims"
 
 
 _END_PHRASES: Final = tuple(
@@ -185,18 +205,36 @@ def _is_comment(line: str) -> bool:
     return line.lstrip().startswith((";", "("))
 
 
-def _may_end_so(line: str) -> bool:
-    """Whether a last line without its end can be a whole one."""
-    if _WHOLE_COMMAND.fullmatch(line):
-        return True
+def _may_end_so(line: str, before: str) -> bool:
+    """Whether a last line without its end, or the one `before` it, speaks for a whole program."""
+    if line[-1] in " \t":
+        return False  # a blank at the end waits for something
+    if command := _WHOLE_COMMAND.fullmatch(line):
+        said = command["message"] or command["comment"]
+        words = fold(said or "")
+        return said is None or (bool(words) and words[-1] in _LAST_WORDS)
     text = line.strip()
-    if not _is_comment(text):
-        return ends_print(frozenset(fold(text.split(" ")[0])))
+    return _comment_may_end_so(text, before) if _is_comment(text) else ends_print(_name_words(text))
+
+
+def _name_words(text: str) -> frozenset[str]:
+    return frozenset(fold(text.split(" ")[0]))
+
+
+def _comment_may_end_so(text: str, before: str) -> bool:
+    """Whether a comment can be the last: a closed one, a claim with its unit, a key near z, a known last word.
+
+    Among other comments a last word is no sign: a block of settings has the same words.
+    """
     setting = _SETTING.fullmatch(text)
     if setting is not None:
         return setting[1][0] in "xyz" and bool(setting[2].strip())
+    if text.endswith(("}", ")", "--", "==")) or _AMOUNT.search(text):
+        return True
     words = fold(text)
-    return words[-1:] == ("end",) or "end" in words[:2] or text.endswith(("}", ")", "--", "=="))
+    if not words or not text[-1].isalpha() or (_is_comment(before) and "end" not in words):
+        return False
+    return words[-1] in _LAST_WORDS or "end" in words[:2]
 
 
 def _torn_trailer(subject: Subject) -> Iterator[str]:
@@ -210,7 +248,7 @@ def _torn_trailer(subject: Subject) -> Iterator[str]:
         comments.append(line.strip())
     comments.reverse()
     keys = [found[1] for found in map(_SETTING.match, comments) if found is not None]
-    if len(keys) >= LEAST_SETTINGS and keys[0][0] in "ab" and keys == sorted(keys) and max(keys)[0] < "s":
+    if len(keys) >= LEAST_SETTINGS and keys[0][0] in "ab" and keys == sorted(keys) and max(keys)[0] < "t":
         yield f"its settings run from {keys[0]} to {keys[-1]} and break off there"
     opened = next((k for k, text in enumerate(comments) if '{"' in text), None)
     if opened is not None:

@@ -128,6 +128,51 @@ def heat_sets(subject: Subject) -> list[HeatSet]:
     return sorted([*found, *_by_words(subject)], key=lambda entry: (entry.move, entry.line))
 
 
+@dataclass(frozen=True, slots=True)
+class HeatPeriod:
+    """A stretch of moves for which the target of the nozzle in use, or of the plate, holds."""
+
+    target_c: float
+    """NaN: never set until then."""
+    line: int
+    """Of the command that set it; 0: none."""
+    begin: int
+    end: int
+    """Moves `begin` to `end`, exclusive."""
+
+
+def heat_periods(subject: Subject, heater: str) -> list[HeatPeriod]:
+    """Give the periods of one heater, in order; the nozzle's follow the tool in use, by line."""
+    one_nozzle = subject.printer.tools == 1
+    steps: list[tuple[int, int, HeatSet | int]] = [
+        (entry.move, entry.line, entry) for entry in heat_sets(subject) if entry.heater == heater
+    ]
+    if heater == "nozzle" and not one_nozzle:
+        steps += _tool_changes(subject)
+    targets: dict[int, tuple[float, int]] = {}
+    tool = 0
+    periods: list[HeatPeriod] = []
+    begin, holds = 0, (np.nan, 0)
+    for move, _, step in sorted(steps, key=lambda step: step[:2]):
+        if isinstance(step, HeatSet):
+            targets[0 if one_nozzle else step.tool] = (step.target_c, step.line)
+        else:
+            tool = step
+        now = targets.get(tool, (np.nan, 0))
+        if now != holds and move > begin:
+            periods.append(HeatPeriod(*holds, begin, move))
+            begin = move
+        holds = now
+    return [*periods, HeatPeriod(*holds, begin, len(subject.moves))]
+
+
+def _tool_changes(subject: Subject) -> list[tuple[int, int, HeatSet | int]]:
+    """Give (next move, line, tool) of every T word that names a tool."""
+    events = subject.events
+    rows = np.flatnonzero((events.letter == ord("T")) & (events.code >= 0) & (events.code < 10 * _TOOLS))
+    return [(int(events.move[r]), int(events.line[r]), int(events.code[r]) // 10) for r in rows.tolist()]
+
+
 def _by_words(subject: Subject) -> Iterator[HeatSet]:
     """Give what word commands set: their line is that of the word command before the same move."""
     rows = np.flatnonzero((subject.notes.flags & WORD_COMMAND) > 0)

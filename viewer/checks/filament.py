@@ -4,6 +4,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from dataclasses import dataclass
 from typing import Final
 
 import numpy as np
@@ -12,8 +13,9 @@ from viewer.cards.filament import Window
 from viewer.checks import _kernels_moves as k
 from viewer.checks.evidence import (
     HEAT_CAUTION,
+    HeatPeriod,
     first_bead,
-    heat_sets,
+    heat_periods,
     in_words,
     layer_of,
     line_of,
@@ -31,23 +33,6 @@ COLD_C: Final = 170.0
 """Below this most machines refuse to push filament (common practice, no source), unless the card's window is lower."""
 LEAST_BEADS_S: Final = 2.0
 """Beads at a wrong temperature for less than this in all are the end of a change (common practice, no source)."""
-
-
-def _seconds_by_setting(subject: Subject, begin: int, end: int) -> tuple[F64, I64]:
-    """Give the beads' seconds and first bead of every row of the settings table, among some moves."""
-    rows = len(subject.settings.table)
-    seconds, first = np.zeros(rows), np.full(rows, -1, np.int64)
-    moves = subject.moves
-    k.sum_by_setting(
-        seen(moves.kind),
-        seen(subject.timing.time_s),
-        seen(subject.settings.of_move),
-        begin,
-        end,
-        seconds,
-        first,
-    )
-    return seconds, first
 
 
 def _wrong_heat(subject: Subject, rule: Rule) -> Iterator[Outcome]:
@@ -73,8 +58,9 @@ def _outside_window(
     subject: Subject, rule: Rule, heater: str, window: Window, span: slice
 ) -> Iterator[Outcome]:
     """Compare the targets while beads are laid with the window; the plate's in the first layer."""
-    seconds, first = _seconds_by_setting(subject, span.start, span.stop)
-    target = subject.settings.column(f"{heater}_c")
+    periods = heat_periods(subject, heater)
+    seconds, first = _seconds_of(subject, periods, span)
+    target = np.array([period.target_c for period in periods])
     never = np.isnan(target) & (first >= 0)
     if seconds[never].sum() > LEAST_BEADS_S:
         yield from _never_set(subject, rule, heater, window, int(first[never].min()))
@@ -83,29 +69,43 @@ def _outside_window(
         rows = np.flatnonzero(wrong & (first >= 0))
         lasts = float(seconds[rows].sum())
         if lasts >= LEAST_BEADS_S:
-            worst = rows[np.argmin(target[rows]) if low else np.argmax(target[rows])]
-            yield _wrong_target(
-                subject, rule, heater, window, low, int(first[rows].min()), float(target[worst]), lasts
+            worst = int(rows[np.argmin(target[rows]) if low else np.argmax(target[rows])])
+            found = _Wrong(
+                heater, window, low, periods[int(rows[0])], int(first[rows[0]]), float(target[worst]), lasts
             )
+            yield _wrong_target(subject, rule, found)
 
 
-def _wrong_target(
-    subject: Subject,
-    rule: Rule,
-    heater: str,
-    window: Window,
-    low: bool,
-    move: int,
-    target: float,
-    lasts: float,
-) -> Finding:
-    cold = low and heater == "nozzle" and target < min(COLD_C, window.low)
-    limit = window.low if low else window.high
-    sets = [entry.line for entry in heat_sets(subject) if entry.heater == heater and entry.move <= move]
+def _seconds_of(subject: Subject, periods: list[HeatPeriod], span: slice) -> tuple[F64, I64]:
+    """Give the beads' seconds in each period and its first bead (-1: none), within a span of moves."""
+    seconds, first = np.zeros(len(periods)), np.full(len(periods), -1, np.int64)
+    bounds = np.array([[max(p.begin, span.start), min(p.end, span.stop)] for p in periods], np.int64)
+    k.sum_by_period(seen(subject.moves.kind), seen(subject.timing.time_s), bounds, seconds, first)
+    return seconds, first
+
+
+@dataclass(frozen=True, slots=True)
+class _Wrong:
+    """What is wrong with a target."""
+
+    heater: str
+    window: Window
+    low: bool
+    period: HeatPeriod
+    """The first of them."""
+    move: int
+    """Its first bead."""
+    target_c: float
+    """The worst."""
+    lasts_s: float
+
+
+def _wrong_target(subject: Subject, rule: Rule, found: _Wrong) -> Finding:
+    window, target = found.window, found.target_c
+    cold = found.low and found.heater == "nozzle" and target < min(COLD_C, window.low)
     said = (
-        f"Beads are laid for {in_words(lasts)} with the {heater} set to {target:g} degC; "
-        f"{subject.filament.name} "
-        f"wants {window.low:g} to {window.high:g} degC."
+        f"Beads are laid for {in_words(found.lasts_s)} with the {found.heater} set to {target:g} degC; "
+        f"{subject.filament.name} wants {window.low:g} to {window.high:g} degC."
     )
     remedy = "Look which filament the program was made for; change the filament, or have it made again."
     if cold:
@@ -113,8 +113,9 @@ def _wrong_target(
         remedy = "Do not print it; look whether the nozzle's temperature is set before the first bead."
     return Finding(
         "wrong-heat", rule.weigh(Severity.STOP if cold else Severity.LOOK), said,
-        (*sets[-1:], line_of(subject, move)), layer_of(subject, move), middle_of(subject, move), target, limit,
-        "degC", f"{remedy} {HEAT_CAUTION}", move,
+        (found.period.line, line_of(subject, found.move)), layer_of(subject, found.move),
+        middle_of(subject, found.move), target, window.low if found.low else window.high, "degC",
+        f"{remedy} {HEAT_CAUTION}", found.move,
     )  # fmt: skip
 
 

@@ -68,13 +68,26 @@ def _garbled(subject: Subject, rule: Rule) -> Iterator[Outcome]:
     limit = rule.limit or 0.0
     if total <= limit:
         return
+    own = Severity.NOTE if _is_machine_word(subject, found) else rule.severity
     parts = [f"{oddity.count:,} {one if oddity.count == 1 else many}" for oddity, one, many in found]
     yield Finding(
-        "garbled", rule.severity, f"Parts of the text make no sense: {', '.join(parts)}.",
+        "garbled", rule.weigh(own), f"Parts of the text make no sense: {', '.join(parts)}.",
         _lines([oddity for oddity, _, _ in found]), None, None, float(total), limit, "places",
         "Look at the lines; if they are not somebody's remark, copy the file again: a drive or a transfer "
         "spoiled it.",
     )  # fmt: skip
+
+
+FEW: Final = 3
+
+
+def _is_machine_word(subject: Subject, found: list[tuple[Oddity, str, str]]) -> bool:
+    """Whether it is no more than a strange word of a command that is not interpreted (``M620 M``)."""
+    (oddity, one, _), *others = found
+    if others or not one.startswith("word") or oddity.count > FEW:
+        return False
+    command = subject.texts.line(oddity.first_line).split()[:1]
+    return bool(command) and command[0].upper() in subject.unknown_commands
 
 
 def _lines(oddities: list[Oddity]) -> tuple[int, ...]:

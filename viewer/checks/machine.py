@@ -9,6 +9,7 @@ from typing import Final
 
 import numpy as np
 
+from viewer.beads.section import section_area, width_of
 from viewer.checks import _kernels_moves as k
 from viewer.checks.evidence import (
     HEAT_CAUTION,
@@ -83,12 +84,15 @@ def _outside(
 ) -> Finding:
     """Say what lies beyond one side; the place is the middle of what lies outside."""
     side, is_purge = row % k.SIDES, row >= k.SIDES
-    centre = (float(0.5 * (box[0] + box[1])), float(0.5 * (box[2] + box[3])), float(0.5 * (box[4] + box[5])))
+    z = float(subject.moves.z_mm[first])
+    centre = (float(0.5 * (box[0] + box[1])), float(0.5 * (box[2] + box[3])), z)
     end = (
         float(subject.moves.x_mm[worst]),
         float(subject.moves.y_mm[worst]),
         float(subject.moves.z_mm[worst]),
     )
+    half = 0.0 if side >= k.ABOVE else 0.5 * _width_of(subject, worst)
+    amount += half  # the middle line decides whether it is outside; what is told is the bead's edge
     edge = float(room[(0, 1, 2, 3, 6, 7)[side]]) if side != k.BELOW else 0.0
     value = edge - amount if side in (k.LEFT, k.FRONT, k.BELOW) else edge + amount
     axis = "X" if side in (k.LEFT, k.RIGHT) else "Y" if side in (k.FRONT, k.BACK) else "Z"
@@ -115,6 +119,16 @@ def _outside(
     )  # fmt: skip
 
 
+def _width_of(subject: Subject, move: int) -> float:
+    """Give the width of a bead, mm."""
+    number, thickness = layer_of(subject, move), subject.layers.thickness_mm
+    t = float(thickness[number - 1]) if number else float(subject.moves.z_mm[move])
+    area = section_area(
+        subject.moves.filament_mm[move], subject.moves.length_mm[move], subject.filament_diameter_mm
+    )
+    return float(width_of(area, t))
+
+
 def _not_homed(subject: Subject, rule: Rule) -> Iterator[Outcome]:
     bead = first_bead(subject)
     if bead is None:
@@ -135,10 +149,16 @@ def _not_homed(subject: Subject, rule: Rule) -> Iterator[Outcome]:
             "does, homing too, is not in the program and was not checked.",
         )  # fmt: skip
         return
-    own = Severity.STOP if len(missing) == 3 else Severity.LOOK
+    if subject.tally.oddities["conditional_blocks"].count and homed:
+        yield NotChecked(
+            "not-homed", f"Homing of {' and '.join(missing)} may stand in a block that is run only under a "
+            f"condition: "
+            "not checked.",
+        )  # fmt: skip
+        return
     axes = "any axis" if len(missing) == 3 else " and ".join(missing)
     yield Finding(
-        "not-homed", rule.weigh(own), f"The first bead is laid before {axes} was homed (G28).",
+        "not-homed", rule.severity, f"The first bead is laid before {axes} was homed (G28).",
         (line_of(subject, bead),), layer_of(subject, bead), middle_of(subject, bead), 3.0 - len(missing), 3.0,
         "axes homed", "Have it made again with a beginning that homes the machine: without it the machine "
         "does not "
@@ -312,7 +332,7 @@ MACHINE_CHECKS: Final = (
         cannot_see="What the machine's own start procedure does, where the program only calls it by name; "
         "and homing "
         "done by hand before the print.",
-        severity=Severity.STOP, limit=None, unit="", run=_not_homed,
+        severity=Severity.LOOK, limit=None, unit="", run=_not_homed,
     ),
     Check(
         slug="too-hot-for-machine", theme=MACHINE, title="Too hot for the machine",
@@ -329,11 +349,11 @@ MACHINE_CHECKS: Final = (
     ),
     Check(
         slug="heaters-left-on", theme=MACHINE, title="Heaters left on",
-        looks_at="The last target of every nozzle and of the plate.",
+        looks_at="The last target of every nozzle and of the plate; 40 degC is hand-warm.",
         why="A heater that stays on with nobody there bakes the filament in the nozzle and can start a fire.",
         what_to_do=f"Have somebody there at the end, or have it made again. {HEAT_CAUTION}",
         cannot_see="What the machine does by itself at the end of a program.",
-        severity=Severity.LOOK, limit=0.0, unit="degC at the end", run=_left_on,
+        severity=Severity.LOOK, limit=40.0, unit="degC at the end", run=_left_on,
     ),
     Check(
         slug="beyond-flow", theme=MACHINE, title="More flow than is melted",

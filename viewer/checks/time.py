@@ -85,12 +85,21 @@ def _claims_differ(subject: Subject, rule: Rule) -> Iterator[Outcome]:
         filament = []  # the length is right: volume and mass follow from diameter and density, see below
     yield from _differing(rule, filament, "filament", limit, Severity.LOOK)
     yield from _other_diameter(subject, rule, claims)
-    times = [claim for claim in claims if claim.quantity == "time_s"]
-    yield from _differing(rule, times, "time", max(limit, TIME_PERCENT), Severity.NOTE)
-    layers = [
-        c for c in claims if c.quantity == "layers" and abs(c.value - len(subject.layers)) >= LAYERS_APART
-    ]
+    yield from _differing(rule, _other_times(subject, limit), "time", max(limit, TIME_PERCENT), Severity.NOTE)
+    there = len(subject.layers)
+    layers = [claim for claim in claims if claim.quantity == "layers" and claim.value >= there + LAYERS_APART]
     yield from _differing(rule, layers, "layers", limit, Severity.NOTE)
+
+
+def _other_times(subject: Subject, limit: float) -> list[ComparedClaim]:
+    """Give the claims of time that fit neither all of the time nor that of the moves: many leave waits out."""
+    share = max(limit, TIME_PERCENT) / 100.0
+    low, high = (1.0 - share) * subject.timing.moving_s, (1.0 + share) * subject.timing.total_s
+    return [
+        claim
+        for claim in subject.figures.claims
+        if claim.quantity == "time_s" and not low <= claim.value <= high
+    ]
 
 
 def _differing(
@@ -101,11 +110,12 @@ def _differing(
     if not off or off[0].ratio is None or off[0].ours is None:
         return
     first, percent = off[0], (off[0].ratio - 1.0) * 100.0
+    computed = off[0].ours
     word = "more" if percent > 0.0 else "less"
     amount = f"{first.value:g} {first.unit}".strip()
-    ours = f"{first.ours:.4g} {first.unit}".strip()
+    ours = f"{computed:.4g} {first.unit}".strip()
     if what == "time":
-        amount, ours = in_words(first.value), in_words(first.ours)
+        amount, ours = in_words(first.value), in_words(computed)
     yield Finding(
         "claims-differ", rule.weigh(own),
         f"The program claims {abs(percent):.0f} % {word} {what} ({amount}) than computed ({ours}).",
@@ -118,8 +128,7 @@ _REMEDY: Final = {
     "filament": "Look whether the file is whole and unedited, and the filament card has the right diameter.",
     "time": "Look whether it was made for this printer: programs estimate for the machine they were made "
     "for.",
-    "layers": "Look whether the file is whole; rafts and objects printed one after another are counted in "
-    "different ways.",
+    "layers": "Look whether the file is whole.",
 }
 
 
@@ -181,8 +190,8 @@ def _late(
     subject: Subject, rule: Rule, start: datetime, end: datetime, closing: datetime, hours: Hours, over: float
 ) -> Finding:
     if is_open(start, hours):
-        said = f"Begun at {start:%H:%M} it ends at {_clock(end, start)}, {over:.0f} min after closing "
-        f"({closing:%H:%M})."
+        said = f"Begun at {start:%H:%M} it ends at {_clock(end, start)}, "
+        said += f"{over:.0f} min after closing ({closing:%H:%M})."
     else:
         said = f"It begins at {start:%H:%M}, outside the opening hours ({hours.opens} to {hours.closes})."
     done = subject.timing.moments.first_layer_done_s

@@ -11,7 +11,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from viewer.jit import kernel
+from viewer.jit import inner_kernel, kernel
 
 BEAD = 1
 PLACE = 5
@@ -57,7 +57,7 @@ FIRST_LAYERS = 3
 """Hold-down is looked for in so many layers of an object; the next one shows where the part goes on."""
 PROBES, PROBES_OPEN = 8, 4
 """So many places of a loop and of an open piece are looked at."""
-WORK = 80
+WORK = 50
 """A layer's searches may look at so many segments a bead; what is left then counts as lying alone."""
 DENSE = 1.6
 """Beads nearer than this many widths touch: a solid; common practice, no source (about 60 % infill)."""
@@ -69,7 +69,7 @@ HOLLOW = 1.6
 """Wider gaps within a loop, in widths, are air where no fill is."""
 
 
-@kernel
+@inner_kernel
 def _loop_area(points, begin, end, swept, path, width):
     """Give the signed area that the points ``begin`` to ``end`` enclose, 0.0 where they are no loop.
 
@@ -95,7 +95,7 @@ def _loop_area(points, begin, end, swept, path, width):
     return 0.0
 
 
-@kernel
+@inner_kernel
 def _next_is_away(kind, x, y, i, end):
     """Tell whether the next bead from move i on begins elsewhere."""
     away = 0.0
@@ -171,7 +171,7 @@ def split_chains(kind, x, y, begin, end, width, points, pieces):
     return n, number + 1, i
 
 
-@kernel
+@inner_kernel
 def _end_of(s, points, pieces):
     """Give the end point of segment s, -1 where none begins in s."""
     p = points[s].piece
@@ -230,7 +230,7 @@ def build_grid(n, width, points, pieces, grid):
                 before, ends[c] = before + ends[c], before
 
 
-@kernel
+@inner_kernel
 def first_hit(x, y, own, points, pieces, grid, work):
     """Look from (x, y) to the left: give 2 p + 1 where loop p is met first and holds (x, y), 2 p if not, -1 for none.
 
@@ -383,7 +383,7 @@ def neighbours(x, y, s0, radius, wanted, points, pieces, grid, work):
     return np.int64(sides)
 
 
-@kernel
+@inner_kernel
 def look_around(number, width, first_layer, has_above, here, above, work):
     """Look at some places of each piece, and note what most of them show.
 
@@ -436,7 +436,7 @@ def look_around(number, width, first_layer, has_above, here, above, work):
         pieces[p].dense = 1 if not loop and 2 * dense >= places else 0
 
 
-@kernel
+@inner_kernel
 def measure_rest(number, width, pieces):
     """Measure what each loop holds directly: area and edges without its inner loops, and the path of fill."""
     for p in range(number):
@@ -454,7 +454,7 @@ def measure_rest(number, width, pieces):
             pieces[p].filled = 0.0
 
 
-@kernel
+@inner_kernel
 def find_hold(number, has_above, pieces):
     """Mark the loops of a first layer that are hold-down.
 
@@ -485,9 +485,9 @@ def find_hold(number, has_above, pieces):
             pieces[p].held = 0
 
 
-@kernel
+@inner_kernel
 def label_loops(number, width, pieces):
-    """Give each loop its role, and leave the outermost loops of the part as the used pieces.
+    """Give each loop its role, leave the outermost loops of the part as the used pieces, and give their number.
 
     An outline has air on a side: nothing around it, or no fill in it and more than a gap between it and its inner
     loops. Hold-down is no surrounding.
@@ -503,15 +503,18 @@ def label_loops(number, width, pieces):
             q = beside
         hollow = 2.0 * pieces[p].rest > HOLLOW * width * pieces[p].edges
         pieces[p].air = 1 if pieces[p].filled == 0.0 and hollow else 0
+    outermost = 0
     for p in range(number):
         q = pieces[p].parent
         pieces[p].used = 1 if pieces[p].area != 0.0 and pieces[p].held == 0 and q < 0 else 0
         pieces[p].role = OUTLINE if q < 0 or pieces[p].air == 1 or pieces[q].air == 1 else INNER
         if pieces[p].held == 1:
             pieces[p].role = HOLD
+        outermost += pieces[p].used
+    return outermost
 
 
-@kernel
+@inner_kernel
 def label_open(p, outside, first_layer, leading, width, points, pieces, roles):
     """Write the roles of the beads of open piece p; ``leading``: nothing but purge lines came before.
 
@@ -540,7 +543,7 @@ def label_open(p, outside, first_layer, leading, width, points, pieces, roles):
     return purge and now == PURGE
 
 
-@kernel
+@inner_kernel
 def write_roles(number, first_layer, leading, width, points, pieces, roles):
     """Write the roles of all beads of a layer."""
     for p in range(number):
@@ -561,18 +564,19 @@ def write_roles(number, first_layer, leading, width, points, pieces, roles):
 
 
 @kernel
-def infer(kind, x, y, first_move, order, rank, has_above, spiral, width, here, above, work, roles):
-    """Write the role of every bead of every layer, in the given order (the layer above a first layer comes before it).
+def infer(kind, x, y, first_move, order, rank, has_next, spiral, width, here, above, work, roles):
+    """Write the role of every bead of every layer, in the given order.
 
+    ``has_next`` tells of a first layer that the one above it comes just before it in this order.
     ``here`` and ``above`` are room for two layers, which change places from layer to layer; ``work`` (1,) is what is left
     of the searches' bound.
     """
+    standing = False  # whether the part was seen in the layer above
     for k in order:
         i, end = np.int64(first_move[k]), np.int64(first_move[k + 1])
         first_layer = rank[k] < FIRST_LAYERS
-        for j in range(i, end if spiral[k] else i):
-            roles[j] = OUTLINE if kind[j] == BEAD else UNLABELLED
-        while i < end and not spiral[k]:
+        has_above, standing = has_next[k] and standing, False
+        while i < end and (rank[k] <= FIRST_LAYERS or not spiral[k]):
             here, above = above, here
             points, pieces, grid = here
             n, number, i = split_chains(kind, x, y, i, end, width, points, pieces)
@@ -582,9 +586,13 @@ def infer(kind, x, y, first_move, order, rank, has_above, spiral, width, here, a
             measure_spacing(n, width, points, pieces)
             build_grid(n, width, points, pieces, grid)
             find_parents(number, points, pieces, grid, work)
-            look_around(number, width, first_layer, has_above[k], here, above, work)
+            look_around(number, width, first_layer, has_above, here, above, work)
             measure_rest(number, width, pieces)
             if first_layer:
-                find_hold(number, has_above[k], pieces)
-            label_loops(number, width, pieces)
+                find_hold(number, has_above, pieces)
+            standing = label_loops(number, width, pieces) > 0
             write_roles(number, first_layer, k == 0, width, points, pieces, roles)
+            has_above = False  # the parts of a huge layer are no layers above each other
+        if spiral[k]:
+            for j in range(first_move[k], first_move[k + 1]):
+                roles[j] = OUTLINE if kind[j] == BEAD else UNLABELLED

@@ -39,7 +39,11 @@ def infer_roles(moves: Moves, layers: Layers, bead_width_mm: float) -> U8:
     are inner loops. Lines within a loop are solid where they lie closer than 1.6 widths, infill else. In the first three
     layers of an object, what lies outside of all that goes on in the layer above is hold-down, and lines before
     all else are purge, as is what comes before the first layer. Other lines outside of every loop stay
-    unlabelled, supports among them. A spiral is all outline. Bridges are not told from solids.
+    unlabelled, supports among them; a single one there is a wall. A spiral is all outline. Bridges
+    are not told from solids.
+
+    Time goes with the beads: a layer of more than 200,000 is looked at in parts, and where beads are piled up so that a
+    layer's searches pass their bound, the loops and lines still left count as lying alone (outlines, unlabelled).
 
     The rules and their numbers are common practice, no source.
     """
@@ -50,10 +54,10 @@ def infer_roles(moves: Moves, layers: Layers, bead_width_mm: float) -> U8:
     roles[:prelude][kind[:prelude] == BEAD] = PURGE
     if not len(layers):
         return roles
-    order, rank, has_above = _reading_order(layers)
+    order, rank, has_next = _reading_order(layers)
     room = _room(kind, bounds)
     k.infer(
-        kind, x, y, _read_only(bounds), order, rank, has_above, _read_only(layers.spiral), _width(bead_width_mm),
+        kind, x, y, _read_only(bounds), order, rank, has_next, _read_only(layers.spiral), _width(bead_width_mm),
         _space(room), _space(room), np.zeros(1, np.int64), roles,
     )  # fmt: skip
     return roles

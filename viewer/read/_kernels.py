@@ -14,7 +14,7 @@ import math
 
 import numpy as np
 
-from viewer.jit import kernel
+from viewer.jit import inner_kernel, kernel
 
 _i = np.int64  # typed constants: numba compiles a kernel anew for every plain literal it is called with
 
@@ -101,7 +101,7 @@ _M, _P, _R, _S, _T, _X, _Y, _Z = (_i(ord(letter)) for letter in "MPRSTXYZ")
 _LF, _CR, _TAB, _BLANK = _i(10), _i(13), _i(9), _i(32)
 
 
-@kernel
+@inner_kernel
 def _tally(whole, which):
     """Count one oddity and keep the first line of its sort."""
     whole[which] += 1
@@ -109,7 +109,7 @@ def _tally(whole, which):
         whole[TALLY_FIRST + which - ARCS] = whole[LINE]
 
 
-@kernel
+@inner_kernel
 def _row(whole, real, length, filament, speed, kind, xs, ys, zs, lengths, filaments, speeds, lines, kinds):
     """Append one move that ends at the present position."""
     k = whole[N_MOVES]
@@ -124,7 +124,7 @@ def _row(whole, real, length, filament, speed, kind, xs, ys, zs, lengths, filame
     whole[N_MOVES] = k + 1
 
 
-@kernel
+@inner_kernel
 def _kind(length, filament, switched_on):
     """Sort a motion by its path and its filament; -1: nothing happens."""
     moves = length > 1e-9
@@ -137,7 +137,7 @@ def _kind(length, filament, switched_on):
     return -1
 
 
-@kernel
+@inner_kernel
 def _straight(whole, real, x, y, z, filament, xs, ys, zs, lengths, filaments, speeds, lines, kinds):
     """Go straight to (x, y, z), feeding `filament` mm."""
     dx = x - real[PX]
@@ -167,7 +167,7 @@ def _straight(whole, real, x, y, z, filament, xs, ys, zs, lengths, filaments, sp
         )
 
 
-@kernel
+@inner_kernel
 def _arc(
     whole,
     real,
@@ -304,17 +304,17 @@ def _arc(
     return True
 
 
-@kernel
+@inner_kernel
 def _is_letter(c):
     return 65 <= c <= 90 or 97 <= c <= 122
 
 
-@kernel
+@inner_kernel
 def _is_digit(c):
     return 48 <= c <= 57
 
 
-@kernel
+@inner_kernel
 def _note(
     buf,
     begin,
@@ -409,7 +409,7 @@ def _note(
     whole[N_NOTES] = k + 1
 
 
-@kernel
+@inner_kernel
 def _number(buf, p, end):
     """Read a number at p, blanks inside allowed (RS-274): (value, next place, status).
 
@@ -458,14 +458,14 @@ def _number(buf, p, end):
     return value, last, status
 
 
-@kernel
+@inner_kernel
 def _skip_token(buf, p, end):
     while p < end and buf[p] > _BLANK and buf[p] != 59 and buf[p] != 40:
         p += 1
     return p
 
 
-@kernel
+@inner_kernel
 def _is_exponent(buf, p, end, letter, compact):
     """Whether an E at p, right behind a number, is an exponent and not the filament axis."""
     if p + 1 >= end or (buf[p] | 32) != 101:
@@ -484,7 +484,7 @@ def _is_exponent(buf, p, end, letter, compact):
     return q >= end or buf[q] <= _BLANK or buf[q] == 59
 
 
-@kernel
+@inner_kernel
 def _is_prose(buf, p, end):
     """Whether the token at p is a word of text (three letters and more, or with `_`), not axis letters."""
     q = p
@@ -497,7 +497,7 @@ def _is_prose(buf, p, end):
     return q - p >= 2 and odd > 0
 
 
-@kernel
+@inner_kernel
 def _span(spans, begin, end, flags):
     """Remember that a comment of this line stands at begin .. end."""
     k = spans[0]
@@ -508,7 +508,7 @@ def _span(spans, begin, end, flags):
         spans[0] = k + 1
 
 
-@kernel
+@inner_kernel
 def _split(buf, p, end, whole, letters, values, spans):
     """Split the line buf[p:end] into words; returns (words, kind of line).
 
@@ -708,7 +708,7 @@ def _split(buf, p, end, whole, letters, values, spans):
     return n, 0
 
 
-@kernel
+@inner_kernel
 def _value(letters, values, n, letter):
     """Give the first value of a word, NaN where it is missing or empty."""
     for i in range(n):
@@ -717,7 +717,7 @@ def _value(letters, values, n, letter):
     return math.nan
 
 
-@kernel
+@inner_kernel
 def _has(letters, n, letter):
     for i in range(n):
         if letters[i] == letter:
@@ -725,7 +725,7 @@ def _has(letters, n, letter):
     return False
 
 
-@kernel
+@inner_kernel
 def _event(
     letter, code, letters, values, n, whole, ev_letter, ev_code, ev_line, ev_move, ev_first, w_letter, w_value
 ):
@@ -750,7 +750,7 @@ def _event(
     ev_first[k + 1] = w
 
 
-@kernel
+@inner_kernel
 def _use_tool(whole, real, tool):
     """Take a tool in use: its flow factor and its way of counting E hold from here."""
     whole[TOOL] = tool
@@ -760,7 +760,7 @@ def _use_tool(whole, real, tool):
     real[E_TO_MM] = flow / area if area > 0.0 else flow
 
 
-@kernel
+@inner_kernel
 def _target(written, present, offset, scale, relative, machine):
     """Give where an axis goes: machine coordinate, mm."""
     if math.isnan(written):
@@ -772,7 +772,7 @@ def _target(written, present, offset, scale, relative, machine):
     return written * scale + offset
 
 
-@kernel
+@inner_kernel
 def _fed(letters, values, n, whole, real):
     """Give the filament that the line feeds, mm, and move the E axis."""
     e = _value(letters, values, n, _E)
@@ -788,7 +788,7 @@ def _fed(letters, values, n, whole, real):
     return fed * real[E_TO_MM]
 
 
-@kernel
+@inner_kernel
 def _move_line(
     motion, machine, letters, values, n, whole, real, xs, ys, zs, lengths, filaments, speeds, lines, kinds
 ):
@@ -845,7 +845,7 @@ def _move_line(
     _straight(whole, real, x, y, z, filament, xs, ys, zs, lengths, filaments, speeds, lines, kinds)
 
 
-@kernel
+@inner_kernel
 def _home(letters, n, whole, real, xs, ys, zs, lengths, filaments, speeds, lines, kinds):
     """Home the named axes, or all: they stand at their home, and their offsets are gone."""
     none_named = True
@@ -859,7 +859,7 @@ def _home(letters, n, whole, real, xs, ys, zs, lengths, filaments, speeds, lines
     _row(whole, real, 0.0, 0.0, 0.0, _PLACE, xs, ys, zs, lengths, filaments, speeds, lines, kinds)
 
 
-@kernel
+@inner_kernel
 def _set_position(code, letters, values, n, whole, real):
     """G92: the present position is called by the given numbers; G92.1 forgets that."""
     if code == 921 or code == 922:
@@ -893,7 +893,7 @@ def _set_position(code, letters, values, n, whole, real):
             real[OX + axis] = real[PX + axis]
 
 
-@kernel
+@inner_kernel
 def _mode(code, whole, real):
     """Set a mode by a G word (code = ten times its number); False when it is none."""
     if code == 170 or code == 180 or code == 190:
@@ -911,7 +911,7 @@ def _mode(code, whole, real):
     return True
 
 
-@kernel
+@inner_kernel
 def _moves_straight(code, letters, values, n):
     """Whether a G word moves in a way that is not interpreted (curves, drilling cycles, probing)."""
     curve = 50 <= code <= 69 or code == 330
@@ -925,7 +925,7 @@ def _moves_straight(code, letters, values, n):
     return False
 
 
-@kernel
+@inner_kernel
 def _draw_back(code, whole, real, xs, ys, zs, lengths, filaments, speeds, lines, kinds):
     """G10 and G11: filament back and forth by the machine's own length; a second G10 does nothing."""
     if code == 100 and whole[DRAWN] == 0:
@@ -945,7 +945,7 @@ def _draw_back(code, whole, real, xs, ys, zs, lengths, filaments, speeds, lines,
         _row(whole, real, 0.0, filament, speed, kind, xs, ys, zs, lengths, filaments, speeds, lines, kinds)
 
 
-@kernel
+@inner_kernel
 def _m(code, letters, values, n, whole, real):
     """Execute one M word (code = ten times its number)."""
     s = _value(letters, values, n, _S)
@@ -1011,7 +1011,7 @@ def _m(code, letters, values, n, whole, real):
         _use_tool(whole, real, whole[TOOL])
 
 
-@kernel
+@inner_kernel
 def _condition(code, j, whole):
     """M622 ... M623: what stands between is carried out where a question was answered so; we take every answer as yes.
 
@@ -1025,7 +1025,7 @@ def _condition(code, j, whole):
         whole[SKIPPING] -= 1
 
 
-@kernel
+@inner_kernel
 def _count(letter, value, whole, counts, first_lines):
     """Count a command in its table and give ten times its number, -1 when it is beyond the table."""
     code = np.int64(round(value * 10.0))
@@ -1039,7 +1039,7 @@ def _count(letter, value, whole, counts, first_lines):
     return code
 
 
-@kernel
+@inner_kernel
 def _execute(
     letters,
     values,

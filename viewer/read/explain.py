@@ -111,14 +111,14 @@ def modes_text(modes: Modes) -> list[tuple[str, str]]:
     e_unit = "mm³" if modes.by_volume else "inches" if modes.inches else "mm"
     rows = [
         ("units", "inches" if modes.inches else "millimetres"),
-        ("positions", "counted from where the nozzle is" if modes.relative else "counted from the origin"),
-        ("filament", f"counted {'line by line' if modes.e_relative else 'from a zero point'}, in {e_unit}"),
+        ("positions", "from where the nozzle is" if modes.relative else "from the origin"),
+        ("filament", f"{'line by line' if modes.e_relative else 'from a zero point'}, in {e_unit}"),
         ("tool", str(modes.tool)),
         ("speed so far", f"{_plain(modes.speed_mm_s)} mm/s" if modes.speed_mm_s > 0 else "none given yet"),
         ("nozzle", _target(modes.nozzle_c)),
         ("plate", _target(modes.plate_c)),
         ("fan", f"{modes.fan * 100:.0f} %" if modes.fan > 0 else "off"),
-        ("nozzle stands at", f"{place} mm"),
+        ("nozzle at", f"{place} mm"),
     ]
     if modes.speed_factor != 1.0:
         rows.append(("all speeds", f"{modes.speed_factor * 100:.0f} % (M220)"))

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from viewer.checks.finding import Finding, Severity
 from viewer.checks.run import Report
-from viewer.shown.numbers import number_text, place_text, size_text
+from viewer.shown.numbers import place_text, size_text
 
 VERDICTS = {
     Severity.STOP: "do not print this yet",
@@ -22,7 +22,7 @@ def verdict_text(report: Report) -> str:
 
 
 def evidence_text(finding: Finding) -> str:
-    """Say where a finding lies and what was measured: ``Line 282, layer 4, X 10.0 Y 20.0 Z 0.3; 14 mm³/s, limit 11``."""
+    """Say where a finding lies: ``Line 282, layer 4, X 10.0 Y 20.0 Z 0.3 mm``; what was measured its sentence says."""
     where = []
     if finding.lines:
         more = " ..." if len(finding.lines) > 3 else ""
@@ -34,14 +34,5 @@ def evidence_text(finding: Finding) -> str:
     if finding.place_mm is not None:
         x, y, z = finding.place_mm
         where.append(f"X {place_text(x)} Y {place_text(y)} Z {size_text(round(z, 3))} mm")
-    parts = [", ".join(where), _measured(finding)]
-    text = "; ".join(part for part in parts if part)
+    text = ", ".join(where)
     return text[:1].upper() + text[1:]
-
-
-def _measured(finding: Finding) -> str:
-    if finding.value is None:
-        return ""
-    unit = f" {finding.unit}" if finding.unit else ""
-    limit = "" if finding.limit is None else f", limit {number_text(finding.limit)}"
-    return f"{number_text(finding.value)}{unit}{limit}"

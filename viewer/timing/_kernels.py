@@ -11,7 +11,7 @@ from typing import Final
 
 import numpy as np
 
-from viewer.jit import kernel
+from viewer.jit import inner_kernel, kernel
 from viewer.read.moves import F32, F64, I32, I64, U8
 
 # columns of the table that `plan.py` makes from `limits_for`
@@ -64,20 +64,20 @@ def _distance(kind: int, length: float, filament: float) -> float:
     return d if d > _NOTHING else 0.0
 
 
-@kernel
+@inner_kernel
 def _worst(machine: F64, row: int, first: int, x: float, y: float, z: float, e: float) -> float:
     """Give how much a direction asks of the axis that it asks most of: its part over the axis's limit."""
     sideways = max(abs(x) * machine[row, first], abs(y) * machine[row, first + 1])
     return float(max(sideways, max(abs(z) * machine[row, first + 2], abs(e) * machine[row, first + 3])))
 
 
-@kernel
+@inner_kernel
 def _at_most(value: float, worst: float) -> float:
     """Cut a value along the path so that the axis asked most keeps its limit."""
     return 1.0 / worst if value * worst > 1.0 else value
 
 
-@kernel
+@inner_kernel
 def _start_squared(machine: F64, row: int, x: float, y: float, z: float, e: float, limit: float) -> float:
     """Give the square of the speed at which a move may start from rest, or end at rest.
 
@@ -89,7 +89,7 @@ def _start_squared(machine: F64, row: int, x: float, y: float, z: float, e: floa
     return v * v
 
 
-@kernel
+@inner_kernel
 def _bend_squared(bend: float, cosine: float, squared: float) -> float:
     """Cut the square of a speed by the centripetal limit ``bend`` s / (1 - s) at a corner.
 
@@ -101,7 +101,7 @@ def _bend_squared(bend: float, cosine: float, squared: float) -> float:
     return allowed / rounder if squared * rounder > allowed else squared
 
 
-@kernel
+@inner_kernel
 def _commanded(machine: F64, row: int, speed: float, d: float, alone: bool) -> float:
     """Give the commanded speed times M220, cut by the path's top speed and the least segment time."""
     v = float(speed * machine[row, FACTOR])
@@ -112,7 +112,7 @@ def _commanded(machine: F64, row: int, speed: float, d: float, alone: bool) -> f
     return v if alone else min(v, machine[row, TOP_PATH])
 
 
-@kernel
+@inner_kernel
 def _acceleration(machine: F64, row: int, kind: int) -> float:
     """Give the acceleration of a kind of move; a wipe moves filament and counts as printing."""
     if kind == _TRAVEL:

@@ -42,13 +42,13 @@ class Box:
         )  # fmt: skip
 
 
-def first_layer_svg(program: Program, height_mm: float = 100.0) -> str:
+def first_layer_svg(program: Program, width_mm: float = 76.0) -> str:
     """Draw the first layer of all objects with the plate's outline; "" where there is nothing to draw.
 
     Parameters
     ----------
-    height_mm
-        Of the drawing on paper; at most 160 mm wide.
+    width_mm
+        Of the drawing on paper; it is at most half as high again.
     """
     beads, is_hold = _first_beads(program)
     plate = _plate_box(program.printer.plate)
@@ -57,7 +57,7 @@ def first_layer_svg(program: Program, height_mm: float = 100.0) -> str:
     around = _box_of(beads)
     box = around if plate is None else plate.joined(around)
     wide, deep = box.right - box.left + 2 * MARGIN_MM, box.back - box.front + 2 * MARGIN_MM
-    scale = min(height_mm / deep, 160.0 / wide)
+    scale = min(width_mm / wide, 1.5 * width_mm / deep)
     shown = beads.where(np.arange(min(len(beads), MOST_BEADS)))
     pieces = [
         f'<svg xmlns="http://www.w3.org/2000/svg" role="img" width="{wide * scale:.1f}mm" '

@@ -12,6 +12,7 @@ from typing import Final
 
 from viewer.checks.finding import Severity
 from viewer.checks.run import Report
+from viewer.figures.figures import Pause
 from viewer.program import Program
 from viewer.shown.finding_text import evidence_text, verdict_text
 from viewer.shown.numbers import clock_text, duration_text
@@ -27,16 +28,18 @@ CAUTION: Final = (
 MOST_FINDINGS: Final = 12
 MOST_PAUSES: Final = 8
 
+BLANK: Final = "_" * 48
+"""A line to write on; a border would be lost where styles are not understood."""
+
 STYLE: Final = """
 @page { size: A4; margin: 15mm; }
 body { font-family: "Liberation Sans", Arial, sans-serif; font-size: 10pt; color: #000000; }
-h1 { font-size: 17pt; margin: 0 0 2mm 0; }
-h2 { font-size: 12pt; margin: 5mm 0 1mm 0; }
-table { border-collapse: collapse; width: 100%; }
-th, td { text-align: left; vertical-align: top; padding: 1mm 3mm 1mm 0; border-bottom: 0.2mm solid #bbbbbb; }
-th { width: 32%; font-weight: normal; color: #333333; }
-p { margin: 2mm 0; }
+h1 { font-size: 16pt; margin-top: 0px; margin-bottom: 6px; }
+h2 { font-size: 12pt; margin-top: 12px; margin-bottom: 4px; }
+p { margin-top: 4px; margin-bottom: 4px; }
+th { font-weight: normal; color: #333333; }
 """
+"""Sizes in points and pixels: simple rich-text engines know no other."""
 
 _SHOWN: Final = (
     ("Filament and cost", "filament drawn"),
@@ -46,6 +49,8 @@ _SHOWN: Final = (
     ("Heat and fan", "plate"),
     ("Shape", "layers"),
     ("Shape", "height"),
+    ("Shape", "beads in X"),
+    ("Shape", "beads in Y"),
     ("First layer", "contact"),
     ("First layer", "to the plate's edge"),
     ("Standing", "topples at"),
@@ -68,21 +73,28 @@ def job_sheet(
         HTML of the first layer's picture in place of the SVG drawing (an ``img``, where SVG is not understood).
     """
     name = escape(program.path.name if str(program.path) != "-" else "from standard input")
+    left = [
+        "<h2>When</h2>",
+        *_table(_times(program, start)),
+        "<h2>What it takes</h2>",
+        *_table(_figures(program)),
+    ]
+    right = ["<h2>First layer on the plate</h2>", *_picture(program, picture)]
     body = [
         f"<h1>Job sheet: {name}</h1>",
         *_table(_head(program)),
-        "<h2>When</h2>",
-        *_table(_times(program, start)),
-        "<h2>First layer on the plate</h2>",
-        *_picture(program, picture),
-        "<h2>What it takes</h2>",
-        *_table(_figures(program)),
+        *_side_by_side(left, right),
         "<h2>Before printing</h2>",
         *_findings(report),
         f"<p><b>Caution.</b> {escape(CAUTION)}</p>",
         *_cautions(program),
         "<h2>By hand</h2>",
-        *_table([("Started at / by", ""), ("First layer seen by", ""), ("Taken off at / by, remarks", "")]),
+        *_table(
+            [
+                (name, BLANK)
+                for name in ("Started at, by", "First layer seen by", "Taken off at, by", "Remarks")
+            ]
+        ),
     ]
     head = f'<meta charset="utf-8"><title>Job sheet: {name}</title><style>{STYLE}</style>'
     return (
@@ -94,10 +106,19 @@ def job_sheet(
 
 def _table(pairs: list[tuple[str, str]]) -> Iterator[str]:
     """Yield a table of two columns; the texts are plain."""
-    yield '<table width="100%" cellspacing="0">'
+    yield '<table width="100%" cellspacing="0" cellpadding="2">'
     for name, text in pairs:
-        yield f'<tr><th width="32%" align="left">{escape(name)}</th><td>{escape(text) or "&nbsp;"}</td></tr>'
+        yield f'<tr><th width="34%" align="left" valign="top">{escape(name)}</th>'
+        yield f'<td valign="top">{escape(text)}</td></tr>'
     yield "</table>"
+
+
+def _side_by_side(left: list[str], right: list[str]) -> Iterator[str]:
+    yield '<table width="100%" cellspacing="0"><tr><td width="56%" valign="top">'
+    yield from left
+    yield '</td><td width="44%" valign="top">'
+    yield from right
+    yield "</td></tr></table>"
 
 
 def _head(program: Program) -> list[tuple[str, str]]:
@@ -122,18 +143,22 @@ def _times(program: Program, start: datetime | None) -> list[tuple[str, str]]:
             if start is not None
             else f"for the first {duration_text(done)}"
         )
-        pairs.append(("Somebody stands beside it", f"{until}, and at every pause"))
-    pauses = time.pauses
+        pauses = ", and at every pause" if time.pauses else ""
+        pairs.append(("Somebody stands beside it", until + pauses))
+    pairs += _pauses(time.pauses, start)
+    return pairs
+
+
+def _pauses(pauses: tuple[Pause, ...], start: datetime | None) -> Iterator[tuple[str, str]]:
     for number, pause in enumerate(pauses[:MOST_PAUSES], 1):
         after = (
             f"after {_moment(pause.at_s, start, 'at')}: {pause.what}, layer {pause.layer}, line {pause.line}"
         )
-        pairs.append((f"Pause {number}", after))
+        yield f"Pause {number}", after
     if len(pauses) > MOST_PAUSES:
-        pairs.append(("Further pauses", str(len(pauses) - MOST_PAUSES)))
+        yield "Further pauses", str(len(pauses) - MOST_PAUSES)
     if not pauses:
-        pairs.append(("Pauses", "none"))
-    return pairs
+        yield "Pauses", "none"
 
 
 def _moment(elapsed_s: float, start: datetime | None, word: str) -> str:
@@ -160,7 +185,9 @@ def _picture(program: Program, picture: str | None) -> Iterator[str]:
         yield "<p>There is no first layer to draw.</p>"
         return
     yield f'<p align="center">{drawing}</p>'
-    text = "Seen from above, front edge below. Dark: the part. Light brown: hold-down (skirt, brim, raft)."
+    text = (
+        "Seen from above, the front edge at the bottom. Dark: the part. Light: hold-down (skirt, brim, raft)."
+    )
     if picture is None and not is_complete(program):
         text += f" Only the first {MOST_BEADS} beads are drawn."
     yield f"<p>{text}</p>"
@@ -173,11 +200,11 @@ def _findings(report: Report | None) -> Iterator[str]:
     yield f"<p><b>{escape(_capital(verdict_text(report)))}.</b></p>"
     shown = [finding for finding in report.findings if finding.severity is not Severity.NOTE][:MOST_FINDINGS]
     if shown:
-        yield '<table width="100%" cellspacing="0">'
+        yield '<table width="100%" cellspacing="0" cellpadding="2">'
     for finding in shown:
         evidence = escape(evidence_text(finding))
         text = f"{escape(finding.sentence)}<br>{evidence}{'. ' if evidence else ''}{escape(finding.remedy)}"
-        yield f'<tr><th width="12%" align="left"><b>{finding.severity.value}</b></th><td>{text}</td></tr>'
+        yield f'<tr><th width="8%" align="left" valign="top"><b>{finding.severity.value}</b></th><td>{text}</td></tr>'
     if shown:
         yield "</table>"
     left = len(report.findings) - len(shown)

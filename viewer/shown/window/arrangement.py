@@ -33,7 +33,7 @@ _PLACES: Final = {
 }
 SIDE_SHARES: Final = (0.21, 0.25)
 """Of the window's width that Findings and Stats take at first."""
-HEIGHT_SHARES: Final = {"stats": 0.36, "ledger": 0.26, "strip": 0.2, "program": 0.17}
+HEIGHT_SHARES: Final = {"stats": 0.52, "ledger": 0.36, "strip": 0.2, "program": 0.18}
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -91,6 +91,7 @@ def make_docks(window: QMainWindow, panes: Panes) -> dict[str, QDockWidget]:
 
 def arrange_docks(window: QMainWindow, docks: Mapping[str, QDockWidget]) -> None:
     """Put every dock where it was at first, and show it."""
+    window.setCorner(Qt.Corner.BottomRightCorner, _Area.RightDockWidgetArea)  # figures need height, bars width
     for name, dock in docks.items():
         dock.setFloating(False)
         window.removeDockWidget(dock)

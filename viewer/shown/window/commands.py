@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from pathlib import Path
-from typing import TYPE_CHECKING, Final
+from typing import TYPE_CHECKING, Final, Literal
 
 from PySide6.QtWidgets import QFileDialog, QInputDialog, QMessageBox
 
@@ -92,9 +92,13 @@ class Commands:
         found |= {f"look-{name}": lambda name=name: window.theme.choose(name) for name in LOOKS}
         return found
 
-    def on(self, pane: str, method: str) -> Callable[[], object]:
-        """Give what calls a method of a pane; the panes may not be there yet."""
-        return lambda: getattr(getattr(self._window.panes, pane), method)()
+    def on(self, pane: Literal["plot", "slider"], method: str) -> Callable[[], object]:
+        """Give what calls a method of a pane; the panes are not there yet."""
+
+        def call() -> object:
+            return getattr(getattr(self._window.panes, pane), method)()
+
+        return call
 
     def open(self) -> None:
         """Ask for a file and open it."""

@@ -32,7 +32,9 @@ class Explanation(QTextBrowser):
         self.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
         self.document().setDocumentMargin(8)
 
-    def explain(self, number: int, summary: str, words: list[Explained], modes: Modes | None, hint: str) -> None:
+    def explain(
+        self, number: int, summary: str, words: list[Explained], modes: Modes | None, hint: str
+    ) -> None:
         """Show what a line means.
 
         Parameters
@@ -73,7 +75,7 @@ class Explanation(QTextBrowser):
         if not number:
             self.setHtml(f"<p style='color:{faint}'>{escape(hint)}</p>")
             return
-        word_style = f"font-family:\"{family}\"; color:{accent}; white-space:pre"
+        word_style = f'font-family:"{family}"; color:{accent}; white-space:pre'
         rows = "".join(
             f"<tr><td style='padding:1px 14px 1px 0'><span style='{word_style}'>{_short(found.word)}</span></td>"
             f"<td style='padding:1px 0'>{escape(found.meaning)}</td></tr>"
@@ -88,7 +90,9 @@ class Explanation(QTextBrowser):
         holds = f"<p style='color:{faint}'>{escape(hint)}</p>" if hint else ""
         if modes is not None:
             holds += _modes_html(modes, faint)
-        self.setHtml(_beside(line, holds) if self._wide else f"{line}<p style='margin:4px'></p>{holds}")
+        self.setHtml(
+            _beside(line, holds) if self._wide else f"{line}<div style='font-size:6px'>&nbsp;</div>{holds}"
+        )
 
 
 def _beside(left: str, right: str) -> str:

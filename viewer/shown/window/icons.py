@@ -72,7 +72,9 @@ def _text(name: str) -> str:
         return path.read_text(encoding="utf-8")
     except OSError as problem:
         why = problem.strerror or problem
-        raise OutputError(f"The icon {path} could not be read ({why}); install the program again.") from problem
+        raise OutputError(
+            f"The icon {path} could not be read ({why}); install the program again."
+        ) from problem
 
 
 @lru_cache(maxsize=1)

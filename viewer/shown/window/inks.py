@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from PySide6.QtCore import Qt
 from PySide6.QtGui import QColor, QFont, QFontMetrics, QPalette
 from PySide6.QtWidgets import QWidget
 
@@ -55,7 +56,7 @@ def is_dark(palette: QPalette) -> bool:
 
 def mixed(one: QColor, other: QColor, share: float) -> QColor:
     """Give `share` of one colour and the rest of the other."""
-    first, second = one.getRgb()[:3], other.getRgb()[:3]
+    first, second = ((c.red(), c.green(), c.blue()) for c in (one, other))
     red, green, blue = (round(share * a + (1.0 - share) * b) for a, b in zip(first, second, strict=True))
     return QColor(red, green, blue)
 
@@ -72,6 +73,4 @@ def small_font(widget: QWidget) -> QFont:
 
 def elided(text: str, font: QFont, width: float) -> str:
     """Give the text shortened with an ellipsis so that it fits."""
-    from PySide6.QtCore import Qt
-
     return QFontMetrics(font).elidedText(text, Qt.TextElideMode.ElideRight, int(width))

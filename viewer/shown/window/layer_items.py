@@ -12,7 +12,17 @@ from typing import Any, Final
 
 import pyqtgraph as pg
 from PySide6.QtCore import QPointF, QRectF, Qt
-from PySide6.QtGui import QBrush, QColor, QFontMetricsF, QImage, QPainter, QPainterPath, QPen, QPolygonF, QTransform
+from PySide6.QtGui import (
+    QBrush,
+    QColor,
+    QFontMetricsF,
+    QImage,
+    QPainter,
+    QPainterPath,
+    QPen,
+    QPolygonF,
+    QTransform,
+)
 from PySide6.QtWidgets import QWidget
 
 from viewer.beads.draw import View
@@ -156,11 +166,14 @@ class PictureItem(_PxItem):
         corner = world.map(QPointF(self._view.left_mm, self._view.top_mm))
         if abs(world.m11() / scale - 1.0) < 1e-6:
             painter.setRenderHint(QPainter.RenderHint.SmoothPixmapTransform, False)
-            painter.drawImage(QPointF(round(corner.x() * ratio) / ratio, round(corner.y() * ratio) / ratio), self._image)
+            painter.drawImage(
+                QPointF(round(corner.x() * ratio) / ratio, round(corner.y() * ratio) / ratio), self._image
+            )
             return
         stretch = world.m11() / self._view.px_per_mm
         painter.drawImage(
-            QRectF(corner.x(), corner.y(), self._image.width() * stretch, self._image.height() * stretch), self._image
+            QRectF(corner.x(), corner.y(), self._image.width() * stretch, self._image.height() * stretch),
+            self._image,
         )
 
 
@@ -210,7 +223,9 @@ class MarksItem(_PxItem):
             self._diamond(painter, to_px(mark.at), self.ink(SEVERITY_INK.get(mark.severity, "accent")))
         for outline, width in ((self.hovered, 1.2), (self.selected, 2.2)):
             if outline is not None:
-                self._capsule(painter, to_px(outline.start), to_px(outline.end), outline.width_mm * px_a_mm, width)
+                self._capsule(
+                    painter, to_px(outline.start), to_px(outline.end), outline.width_mm * px_a_mm, width
+                )
         if self.nozzle is not None:
             self._nozzle(painter, to_px(self.nozzle))
         if self.measured is not None:
@@ -266,7 +281,7 @@ class MarksItem(_PxItem):
         text = measured_text(*ends)
         metrics = QFontMetricsF(painter.font())
         box = QRectF(0.0, 0.0, metrics.horizontalAdvance(text) + 12.0, metrics.height() + 6.0)
-        box.moveCenter(0.5 * (a + b) + QPointF(0.0, -metrics.height() - 6.0))
+        box.moveCenter((a + b) * 0.5 + QPointF(0.0, -metrics.height() - 6.0))
         box.moveLeft(min(max(box.left(), area.left() + 4.0), area.right() - box.width() - 4.0))
         box.moveTop(min(max(box.top(), area.top() + 4.0), area.bottom() - box.height() - 4.0))
         painter.setPen(QPen(self.ink("accent"), 1.0))

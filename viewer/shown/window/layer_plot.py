@@ -2,64 +2,41 @@
 
 from __future__ import annotations
 
-import math
-from dataclasses import dataclass
-from typing import Any, Literal
+from typing import Literal
 
-import pyqtgraph as pg
-from PySide6.QtCore import QEvent, QPointF, QRectF, QSize, Qt
-from PySide6.QtGui import QGuiApplication, QImage, QKeyEvent
-from PySide6.QtWidgets import QHBoxLayout, QLabel, QSizePolicy, QVBoxLayout, QWidget
+import numpy as np
+from PySide6.QtCore import QEvent, QRectF, QSize, Qt
+from PySide6.QtGui import QImage, QResizeEvent, QShowEvent
+from PySide6.QtWidgets import QHBoxLayout, QSizePolicy, QVBoxLayout, QWidget
 
 from viewer.beads.draw import U32, View, nearest_bead
-from viewer.beads.section import width_of
+from viewer.errors import OutputError
 from viewer.program import Program
 from viewer.shown.window import pictures
-from viewer.shown.window.bead_values import Ranges
-from viewer.shown.window.colours import ui
+from viewer.shown.window.drawing import Drawing, Drawn, Request
 from viewer.shown.window.inks import is_dark
-from viewer.shown.window.layer_items import MarksItem, Outline, PictureItem, PlateItem, plate_rect
-from viewer.shown.window.layer_texts import finding_marks, layer_text, notice_text, outline_of, point_text
+from viewer.shown.window.layer_items import FindingMark, Outline, plate_rect
+from viewer.shown.window.layer_texts import (
+    HINT,
+    finding_marks,
+    layer_text,
+    notice_text,
+    outline_of,
+    point_text,
+)
 from viewer.shown.window.legend import Legend
-from viewer.shown.window.measuring import Measuring
+from viewer.shown.window.plot_view import PlotView
 from viewer.shown.window.redraw import Redrawer
-from viewer.shown.window.scene import Cut, Point, Scene, build_scene, cut_at, draw_scene, move_text
-from viewer.shown.window.view_state import Colouring, Shown, ViewState
+from viewer.shown.window.scene import Point, marks_of, move_text
+from viewer.shown.window.short_label import ShortLabel
+from viewer.shown.window.view_state import ViewState
 
 NEAR_PX = 6.0
 """A bead this near to the pointer counts as under it."""
-PADDING = 0.06
 EMPTY_MM = QRectF(0.0, 0.0, 200.0, 200.0)
 """What is seen where neither a part nor a plate is known."""
 PICTURE_SCALE = 2.0
-"""Saved and copied pictures have so many pixels to one of the screen."""
-
-
-@dataclass(frozen=True, slots=True)
-class _Request:
-    """One picture wanted: all that it depends on."""
-
-    program: Program
-    number: int
-    moment_s: float | None
-    colouring: Colouring
-    shown: frozenset[Shown]
-    dark: bool
-    view: View
-    rows: int
-    columns: int
-    ratio: float
-
-    def scene_key(self) -> tuple[int, int, Colouring, bool]:
-        return id(self.program), self.number, self.colouring, self.dark
-
-
-@dataclass(frozen=True, slots=True, eq=False)
-class _Drawn:
-    request: _Request
-    scene: Scene
-    cut: Cut
-    image: U32
+"""Saved and copied pictures have at least so many pixels to one of the screen's unit."""
 
 
 class LayerPlot(QWidget):
@@ -74,56 +51,38 @@ class LayerPlot(QWidget):
     def __init__(self, state: ViewState, parent: QWidget | None = None) -> None:
         super().__init__(parent)
         self._state = state
-        self._ranges: Ranges | None = None
-        self._scene: Scene | None = None
-        self._scene_key: tuple[int, int, Colouring, bool] | None = None
         self._fit: Literal["part", "plate"] | None = "part"
-        self._seen_program: Program | None = None
+        self._program: Program | None = None
+        self._drawn: Drawn | None = None
         self._pointer: Point | None = None
-        self._build()
-        self._measuring = Measuring(self._plot, self._show_measured)
-        self._redrawer: Redrawer[_Request, _Drawn] = Redrawer(self._draw, self._show, _weight, self)
+        self._drawing = Drawing()
+        self.view = PlotView(self)
+        self._legend = Legend(self)
+        self._title, self._notice, self._line = ShortLabel(), ShortLabel(), ShortLabel()
+        self._arrange()
+        self._redrawer: Redrawer[Request, Drawn] = Redrawer(
+            self._drawing.draw, self._show, lambda request: request.weight, self
+        )
         self.destroyed.connect(self._redrawer.stop)
         self._listen()
         self._recolour()
         self._on_program()
 
-    # ------------------------------------------------------------------ building
-
-    def _build(self) -> None:
-        self._title, self._notice, self._line = QLabel(), QLabel(), QLabel()
-        self._notice.setAlignment(Qt.AlignmentFlag.AlignRight | Qt.AlignmentFlag.AlignVCenter)
-        for label in (self._title, self._notice, self._line):
-            label.setTextFormat(Qt.TextFormat.PlainText)
-            label.setSizePolicy(QSizePolicy.Policy.Ignored, QSizePolicy.Policy.Fixed)
-        self._view = pg.ViewBox(lockAspect=1.0, enableMenu=False)
-        self._plot = pg.PlotWidget(parent=self, viewBox=self._view)
-        self._plot.setAccessibleName("Layer plot")
-        self._plot.hideButtons()
-        self._view.setLimits(minXRange=0.2, minYRange=0.2, maxXRange=1e6, maxYRange=1e6)
-        for side, text in (("bottom", "X, mm"), ("left", "Y, mm")):
-            axis = self._plot.getAxis(side)
-            axis.enableAutoSIPrefix(False)
-            axis.setLabel(text)
-        self._plate, self._picture, self._marks = PlateItem(), PictureItem(), MarksItem()
-        for item in (self._plate, self._picture, self._marks):
-            self._view.addItem(item, ignoreBounds=True)
-        self._legend = Legend(self)
-        self._arrange()
-
     def _arrange(self) -> None:
+        self._notice.setAlignment(Qt.AlignmentFlag.AlignRight | Qt.AlignmentFlag.AlignVCenter)
+        self._notice.setSizePolicy(QSizePolicy.Policy.Preferred, QSizePolicy.Policy.Fixed)
         head = QHBoxLayout()
-        head.setContentsMargins(8, 4, 8, 2)
+        head.setSpacing(0)
         head.addWidget(self._title, 1)
-        head.addWidget(self._notice, 1)
+        head.addWidget(self._notice)
         column = QVBoxLayout(self)
         column.setContentsMargins(0, 0, 0, 0)
         column.setSpacing(0)
         column.addLayout(head)
-        column.addWidget(self._plot, 1)
+        column.addWidget(self.view, 1)
         column.addWidget(self._line)
         column.addWidget(self._legend)
-        self._line.setContentsMargins(8, 2, 8, 2)
+        self.setFocusProxy(self.view)
 
     def _listen(self) -> None:
         listen = self._state.listen
@@ -133,12 +92,10 @@ class LayerPlot(QWidget):
             *(listen(topic, self._mark) for topic in ("selection", "hover", "findings")),
         ]
         self.destroyed.connect(lambda: [end() for end in ends])
-        self._view.sigRangeChanged.connect(self.refresh)
-        self._view.sigRangeChangedManually.connect(self._moved_by_hand)
-        self._view.sigResized.connect(self._on_size)
-        self._plot.scene().sigMouseMoved.connect(self._on_pointer)
-        self._plot.scene().sigMouseClicked.connect(self._on_click)
-        self._plot.viewport().installEventFilter(self)
+        self.view.seen_changed.connect(self.refresh)
+        self.view.moved_by_hand.connect(self._forget_fit)
+        self.view.pointed.connect(self._on_pointed)
+        self.view.picked.connect(self._on_picked)
 
     def sizeHint(self) -> QSize:
         """Give a comfortable size."""
@@ -147,56 +104,59 @@ class LayerPlot(QWidget):
     # ------------------------------------------------------------------ what it offers
 
     def fit_part(self) -> None:
-        """Show all of the part (or whatever beads there are)."""
+        """Show all of the part, or whatever beads there are."""
         self._fit = "part"
-        program = self._state.program
         extent = None
-        if program is not None:
-            totals = program.totals
+        if self._state.program is not None:
+            totals = self._state.program.totals
             extent = totals.extent or totals.extent_all or totals.extent_moves
         if extent is None:
-            self._look_at(self._plate_rect() or EMPTY_MM)
+            self.view.look_at(self._plate_rect() or EMPTY_MM)
             return
         (left, right), (front, back) = extent.x, extent.y
-        self._look_at(QRectF(left, front, max(right - left, 2.0), max(back - front, 2.0)))
+        self.view.look_at(QRectF(left, front, max(right - left, 2.0), max(back - front, 2.0)))
 
     def fit_plate(self) -> None:
         """Show the whole plate; where its size is not known, the part."""
         rect = self._plate_rect()
         if rect is None:
             self.fit_part()
-            return
-        self._fit = "plate"
-        self._look_at(rect)
+        else:
+            self._fit = "plate"
+            self.view.look_at(rect)
 
     def zoom(self, factor: float) -> None:
         """Zoom in (above 1) or out, about the middle."""
         self._fit = None
-        self._view.scaleBy((1.0 / factor, 1.0 / factor))
+        self.view.box.scaleBy((1.0 / factor, 1.0 / factor))
 
     def start_measuring(self, on: bool) -> None:
-        """Start or end measuring: two clicks, or arrows and Enter, mark the ends."""
-        self._measuring.start(on, self._middle())
+        """Start or end measuring: two clicks, or arrows and Enter, set the ends; Escape ends it."""
+        self.view.start_measuring(on)
 
     def save_picture(self, path: str) -> None:
-        """Save what is seen: PNG (twice the screen's pixels), or SVG with true vectors where the name ends so.
+        """Save what is seen: PNG, or SVG with true vectors where the name ends so.
 
         Raises
         ------
         OutputError
-            The file could not be written; nothing was left half-written.
+            There is nothing to save, or the file could not be written; nothing was left half-written.
         """
-        if str(path).lower().endswith(".svg"):
-            drawn = self._drawn_at(1.0)
-            title = f"{layer_text(self._state)}. {notice_text(self._state)}".rstrip(". ")
-            plate = None if drawn is None else drawn.request.program.printer.plate
-            pictures.save_svg(path, None if drawn is None else _vectors(drawn, title), plate)
+        if not str(path).lower().endswith(".svg"):
+            pictures.save_png(path, self._grabbed())
             return
-        pictures.save_png(path, self._grabbed(PICTURE_SCALE))
+        request = self._request(1.0)
+        if request is None:
+            raise OutputError(f"{path}: no program is open, so there is no layer to save; open one first.")
+        drawn = self._redrawer.draw_now(request)
+        notice = notice_text(self._state)
+        title = layer_text(self._state) + (f" ({notice})" if notice else "")
+        vectors = pictures.Vectors(title, drawn.scene, drawn.cut, request.shown, self.view.box.viewRect())
+        pictures.save_svg(path, vectors, request.program.printer.plate)
 
     def copy_picture(self) -> None:
         """Put what is seen on the clipboard."""
-        QGuiApplication.clipboard().setImage(self._grabbed(PICTURE_SCALE))
+        pictures.copy(self._grabbed())
 
     @property
     def busy(self) -> bool:
@@ -209,38 +169,154 @@ class LayerPlot(QWidget):
 
     # ------------------------------------------------------------------ drawing
 
-    def refresh(self, *_: object) -> None:
+    def refresh(self) -> None:
         """Ask for a new picture; of many requests the newest is drawn."""
-        self._tell_texts()
-        request = self._request(self._ratio())
-        if request is None:
-            self._scene = None
-            self._picture.show_picture(None, View(0.0, 0.0, 1.0))
-            self._legend.show_key(None, self._dark)
+        self._title.setText(layer_text(self._state))
+        self._notice.setText(notice_text(self._state))
+        request = self._request(self.devicePixelRatioF())
+        if self._state.program is None:
+            self._drawn = None
+            self.view.picture.show_picture(None, View(0.0, 0.0, 1.0))
+            self._legend.show_key(None, (), self._dark)
             self._mark()
-            return
-        self._redrawer.request(request)
+        elif request is not None:
+            self._redrawer.request(request)
 
-    def _request(self, ratio: float) -> _Request | None:
-        state = self._state
-        seen, width, height = self._view.viewRect(), self._view.width(), self._view.height()
-        if state.program is None or width < 2.0 or height < 2.0 or seen.width() <= 0.0:
+    def _request(self, ratio: float) -> Request | None:
+        state, geometry = self._state, self.view.geometry_px(ratio)
+        if state.program is None or geometry is None:
             return None
-        view = View(seen.left(), seen.bottom(), width * ratio / seen.width())
-        rows, columns = math.ceil(height * ratio), math.ceil(width * ratio)
-        return _Request(
-            state.program, state.layer, state.moment_s, state.colouring, state.shown, self._dark,
-            view, rows, columns, ratio,
-        )  # fmt: skip
+        return Request(
+            state.program,
+            state.layer,
+            state.moment_s,
+            state.colouring,
+            state.shown,
+            self._dark,
+            *geometry,
+            ratio,
+        )
 
-    def _draw(self, request: _Request) -> _Drawn:
-        """Make the picture; the scene of the last one is kept while only the view or the moment changes."""
-        if self._ranges is None or self._ranges.program is not request.program:
-            self._ranges = Ranges(request.program)
-        if self._scene is None or self._scene_key != request.scene_key() or self._scene.program is not request.program:
-            scene = build_scene(request.program, request.number, request.colouring, request.dark, self._ranges)
-            self._scene, self._scene_key = scene, request.scene_key()
-        scene = self._scene
-        cut = cut_at(request.program, request.number, request.moment_s)
-        image = draw_scene(scene, cut, request.shown, request.view, request.rows, request.columns, request.ratio)
-        return _Drawn(request, scene, cut, image)
+    def _show(self, drawn: Drawn) -> None:
+        """Show a picture that was drawn, unless its program is no longer the one on show."""
+        state = self._state
+        if drawn.request.program is not state.program:
+            return
+        self._drawn = drawn
+        self.view.picture.show_picture(_as_image(drawn.image, drawn.request.ratio), drawn.request.view)
+        self._legend.show_key(drawn.scene.key, marks_of(drawn.scene, drawn.cut, state.shown), self._dark)
+        self._mark()
+
+    def _grabbed(self) -> QImage:
+        """Give the whole pane as a picture at a finer scale, its beads drawn anew for it."""
+        scale = max(PICTURE_SCALE, self.devicePixelRatioF())
+        request = self._request(scale)
+        if request is not None:
+            self._show(self._redrawer.draw_now(request))
+        image = pictures.grab(self, scale)
+        self.refresh()
+        return image
+
+    def _mark(self) -> None:
+        """Update everything that lies above the picture, and the line about the bead."""
+        state, marks, drawn = self._state, self.view.marks, self._drawn
+        marks.start = drawn.scene.start if drawn is not None else None
+        marks.nozzle = drawn.cut.nozzle if drawn is not None and "nozzle" in state.shown else None
+        marks.findings = ()
+        if "marks" in state.shown:
+            marks.findings = tuple(FindingMark(at, severity) for at, severity in finding_marks(state))
+        marks.selected, marks.hovered = self._outline(state.selected), self._outline(state.hovered)
+        marks.update()
+        self._tell_line()
+
+    def _outline(self, move: int | None) -> Outline | None:
+        found = outline_of(self._state.program, move)
+        return None if found is None else Outline(*found)
+
+    def _tell_line(self) -> None:
+        """Tell what is under the pointer, or else what is selected."""
+        state, parts = self._state, []
+        move = state.hovered if state.hovered is not None else state.selected
+        if state.program is not None and move is not None and move < len(state.program.moves):
+            prefix = "" if state.hovered is not None else "selected: "
+            parts.append(prefix + move_text(state.program, move))
+        if self._pointer is not None:
+            parts.append(point_text(self._pointer))
+        self._line.setText("   ".join(parts) if parts or self._drawn is None else HINT)
+
+    # ------------------------------------------------------------------ what happens
+
+    def _on_program(self) -> None:
+        """Take a new program; the view is kept while it is only another state of the same file."""
+        program = self._state.program
+        self.view.plate.plate = None if program is None else program.printer.plate
+        self.view.plate.update()
+        other = program is None or self._program is None or program.path != self._program.path
+        self._program = program
+        if other:
+            self._fit = "part"
+        self._refit()
+        self.refresh()
+
+    def _refit(self) -> None:
+        if self._fit == "part":
+            self.fit_part()
+        elif self._fit == "plate":
+            self.fit_plate()
+
+    def _forget_fit(self) -> None:
+        self._fit = None
+
+    def _plate_rect(self) -> QRectF | None:
+        program = self._state.program
+        return None if program is None else plate_rect(program.printer.plate)
+
+    def _under(self, point: Point) -> int | None:
+        """Give the move whose bead lies at a point, or within some pixels of it."""
+        if self._drawn is None:
+            return None
+        beads = self._drawn.scene.beads
+        row, away = nearest_bead(*point, beads)
+        return int(beads.move[row]) if row >= 0 and away <= NEAR_PX * self.view.mm_a_px else None
+
+    def _on_pointed(self, point: Point | None) -> None:
+        self._pointer = point
+        self._state.hover(None if point is None else self._under(point))
+        self._tell_line()
+
+    def _on_picked(self, point: Point) -> None:
+        self._state.select(self._under(point))
+
+    @property
+    def _dark(self) -> bool:
+        return is_dark(self.palette())
+
+    def _recolour(self) -> None:
+        self.view.recolour(self._dark, self.font())
+
+    def changeEvent(self, event: QEvent) -> None:
+        """Follow the system's colours and font."""
+        super().changeEvent(event)
+        if event.type() in (QEvent.Type.PaletteChange, QEvent.Type.FontChange) and hasattr(self, "_redrawer"):
+            self._recolour()
+            self.refresh()
+
+    def resizeEvent(self, event: QResizeEvent) -> None:
+        """Keep what was fitted fitted."""
+        super().resizeEvent(event)
+        self._refit()
+
+    def showEvent(self, event: QShowEvent) -> None:
+        """Fit and draw once the size is known."""
+        super().showEvent(event)
+        self._refit()
+        self.refresh()
+
+
+def _as_image(pixels: U32, ratio: float) -> QImage:
+    """Give the pixels as a picture that shares their memory: it must not outlive them (`_drawn` keeps them)."""
+    rows, columns = pixels.shape
+    flat = np.ascontiguousarray(pixels)
+    image = QImage(flat.data, columns, rows, 4 * columns, QImage.Format.Format_ARGB32_Premultiplied)
+    image.setDevicePixelRatio(ratio)
+    return image

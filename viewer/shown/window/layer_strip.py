@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from typing import Any
-
 import numpy as np
 from PySide6.QtCore import QEvent, QPoint, QPointF, QRectF, QSize, Qt
 from PySide6.QtGui import (
@@ -18,21 +16,25 @@ from PySide6.QtGui import (
     QResizeEvent,
     QWheelEvent,
 )
-from PySide6.QtWidgets import QComboBox, QHBoxLayout, QLabel, QSizePolicy, QToolTip, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QComboBox, QHBoxLayout, QSizePolicy, QToolTip, QVBoxLayout, QWidget
 
+from viewer.checks.finding import Finding
 from viewer.errors import ReadError
 from viewer.read.moves import F64
 from viewer.shown.numbers import count_text, distance_text, duration_text, number_text, size_text
-from viewer.shown.window.inks import elided, inks_of, small_font
+from viewer.shown.window.inks import inks_of, small_font
+from viewer.shown.window.reading import Reading
 from viewer.shown.window.strip_bars import (
     MARK_KINDS,
     Bars,
     Cluster,
+    Found,
     Marks,
     axis_of,
     bars_of,
     clusters_of,
     marks_of,
+    overhang_of,
     values_of,
 )
 from viewer.shown.window.strip_picture import (
@@ -103,40 +105,6 @@ class LayerStrip(QWidget):
         self.canvas.setAccessibleDescription(texts[0])
 
 
-class Reading(QLabel):
-    """One line of text in several lengths: the longest that fits is shown, the longest of all is its tooltip."""
-
-    def __init__(self, parent: QWidget | None = None) -> None:
-        super().__init__(parent)
-        self._texts = ("",)
-        self.setSizePolicy(QSizePolicy.Policy.Ignored, QSizePolicy.Policy.Preferred)
-        self.setAlignment(Qt.AlignmentFlag.AlignRight | Qt.AlignmentFlag.AlignVCenter)
-
-    @property
-    def whole(self) -> str:
-        """The longest of its texts."""
-        return self._texts[0]
-
-    def show_texts(self, texts: tuple[str, ...]) -> None:
-        """Show one of the texts, the longest first."""
-        self._texts = texts
-        self.setAccessibleName(texts[0])
-        self._fit()
-
-    def _fit(self) -> None:
-        metrics = QFontMetricsF(self.font())
-        fitting = (text for text in self._texts if metrics.horizontalAdvance(text) <= self.width())
-        shown = next(fitting, None) or elided(self._texts[-1], self.font(), self.width())
-        if shown != self.text():
-            self.setText(shown)
-            self.setToolTip(self.whole if shown != self.whole else "")
-
-    def resizeEvent(self, event: QResizeEvent) -> None:
-        """Fit the text again."""
-        super().resizeEvent(event)
-        self._fit()
-
-
 class StripCanvas(QWidget):
     """The bars; painted from a kept picture, so that dragging costs a copy and one bar."""
 
@@ -186,11 +154,11 @@ class StripCanvas(QWidget):
             return "No program is open, so there are no layers to show."
         if not self._state.layers:
             return "This program lays no beads, so it has no layers."
-        if self._values is None:
-            return (
-                "The area that overhangs is computed with the findings; it is shown here when they are done."
-            )
-        return None
+        if self._values is not None:
+            return None
+        if self._state.report is not None:
+            return "The area that overhangs was not computed with these findings."
+        return "The area that overhangs is computed with the findings; it is shown here when they are done."
 
     def mark_texts(self, cluster: Cluster) -> list[str]:
         """Say what the marks of one place mean, a line each."""
@@ -199,15 +167,15 @@ class StripCanvas(QWidget):
         more = cluster.end - cluster.first - len(texts)
         return [*texts, f"and {count_text(more)} more"] if more > 0 else texts
 
-    def _findings(self) -> tuple[Any, ...]:
-        return tuple(getattr(getattr(self._state, "report", None), "findings", ()))
+    def _findings(self) -> tuple[Finding, ...]:
+        report = self._state.report
+        return report.findings if isinstance(report, Found) else ()
 
     def _renew(self) -> None:
         """Take the values and marks anew and forget the picture."""
         state, self._values, self._marks = self._state, None, None
         if state.program is not None and state.layers:
-            overhang = getattr(getattr(state, "report", None), "overhang_mm2", None)
-            self._values = values_of(state.program, state.strip, overhang)
+            self._values = values_of(state.program, state.strip, overhang_of(state.report, state.layers))
             known = ((found.layer, str(found.severity)) for found in self._findings())
             inside = tuple(
                 (n if n is not None and 1 <= n <= state.layers else None, kind) for n, kind in known

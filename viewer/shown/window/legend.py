@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
+
 import numpy as np
 from PySide6.QtCore import QPointF, QRectF, QSize, Qt
-from PySide6.QtGui import QColor, QFontMetricsF, QImage, QPainter, QPaintEvent, QPen, QResizeEvent
+from PySide6.QtGui import QColor, QFontMetricsF, QImage, QPainter, QPaintEvent, QPen, QPolygonF, QResizeEvent
 from PySide6.QtWidgets import QSizePolicy, QWidget
 
 from viewer.shown.window.bead_values import Span
@@ -15,20 +17,31 @@ GAP = 16.0
 PAD = 8.0
 
 
+@dataclass(frozen=True, slots=True)
+class _Place:
+    """Where one entry stands."""
+
+    row: int
+    left: float
+    sign: Rgb | str | None
+    text: str
+
+
 class Legend(QWidget):
     """Swatches of roles with their lengths, or a colour bar with ticks and unit."""
 
     def __init__(self, parent: QWidget | None = None) -> None:
         super().__init__(parent)
         self._key: Key | None = None
-        self._text: Rgb = ui(False)["text"]
+        self._marks: tuple[str, ...] = ()
+        self._colours: dict[str, Rgb] = ui(False)
         policy = QSizePolicy(QSizePolicy.Policy.Expanding, QSizePolicy.Policy.Fixed)
         policy.setHeightForWidth(True)
         self.setSizePolicy(policy)
 
-    def show_key(self, key: Key | None, dark: bool) -> None:
-        """Show what colours mean now."""
-        self._key, self._text = key, ui(dark)["text"]
+    def show_key(self, key: Key | None, marks: tuple[str, ...], dark: bool) -> None:
+        """Show what colours mean now, and which marks are drawn (`scene.marks_of`)."""
+        self._key, self._marks, self._colours = key, marks, ui(dark)
         self.setAccessibleName("Legend")
         self.setAccessibleDescription(key_text(key))
         self.setToolTip(key_text(key))
@@ -52,11 +65,12 @@ class Legend(QWidget):
     def heightForWidth(self, width: int) -> int:
         """Give the height that shows everything."""
         line = QFontMetricsF(self.font()).height()
-        if self._key is not None and self._key.span is not None:
-            return round(2.6 * line + PAD)
-        places = self._places(width)
-        rows = 1 + max((row for row, _, _ in places), default=0)
-        return round(rows * (line + 4.0) + PAD)
+        rows = 1 + max((place.row for place in self._places(width)), default=-1)
+        return round(self._bar_height() + rows * (line + 4.0) + PAD)
+
+    def _bar_height(self) -> float:
+        has_bar = self._key is not None and self._key.span is not None
+        return 2.5 * QFontMetricsF(self.font()).height() if has_bar else 0.0
 
     def sizeHint(self) -> QSize:
         """Give a usual width and the height for it."""
@@ -66,25 +80,26 @@ class Legend(QWidget):
         """Give the least useful size."""
         return QSize(160, self.heightForWidth(max(self.width(), 160)))
 
-    def _entries(self) -> list[tuple[Rgb | None, str]]:
-        """Give colour and text of each swatch, the title first."""
+    def _entries(self) -> list[tuple[Rgb | str | None, str]]:
+        """Give sign (a colour or the name of a mark) and text of each entry, the title first."""
         if self._key is None:
             return []
-        return [
-            (None, f"{self._key.title}:"),
-            *((s.rgb, f"{s.name} {length_text(s.length_mm)}") for s in self._key.swatches),
-        ]
+        marks: list[tuple[Rgb | str | None, str]] = [(name, name) for name in self._marks]
+        if self._key.span is not None:
+            return marks
+        swatches = [(s.rgb, f"{s.name} {length_text(s.length_mm)}") for s in self._key.swatches]
+        return [(None, f"{self._key.title}:"), *swatches, *marks]
 
-    def _places(self, width: float) -> list[tuple[int, float, float]]:
-        """Give row, left and width of each entry, wrapped."""
+    def _places(self, width: float) -> list[_Place]:
+        """Give the place of each entry, wrapped."""
         metrics = QFontMetricsF(self.font())
         row, left = 0, PAD
         places = []
-        for colour, text in self._entries():
-            wide = metrics.horizontalAdvance(text) + (metrics.height() * 1.1 if colour else 0.0)
+        for sign, text in self._entries():
+            wide = metrics.horizontalAdvance(text) + (metrics.height() * 1.1 if sign is not None else 0.0)
             if left > PAD and left + wide > width - PAD:
                 row, left = row + 1, PAD
-            places.append((row, left, wide))
+            places.append(_Place(row, left, sign, text))
             left += wide + GAP
         return places
 
@@ -92,28 +107,24 @@ class Legend(QWidget):
         """Paint the key."""
         painter = QPainter(self)
         painter.setRenderHint(QPainter.RenderHint.Antialiasing)
-        painter.setPen(QColor(*self._text))
+        ink = QColor(*self._colours["text"])
+        painter.setPen(ink)
         if self._key is not None and self._key.span is not None:
             self._paint_bar(painter, self._key, self._key.span)
-        else:
-            self._paint_swatches(painter)
-        painter.end()
-
-    def _paint_swatches(self, painter: QPainter) -> None:
         metrics = QFontMetricsF(self.font())
-        line, size = metrics.height(), metrics.ascent() * 0.85
-        for (colour, text), (row, left, _) in zip(self._entries(), self._places(self.width()), strict=True):
-            top = 0.5 * PAD + row * (line + 4.0)
-            if colour is not None:
-                painter.save()
-                painter.setPen(Qt.PenStyle.NoPen)
-                painter.setBrush(QColor(*colour))
-                painter.drawRoundedRect(
-                    QRectF(left, top + 0.5 * (line - size), size * 1.2, size), size / 2, size / 2
+        line = metrics.height()
+        for place in self._places(self.width()):
+            top = self._bar_height() + 0.5 * PAD + place.row * (line + 4.0)
+            left = place.left
+            if place.sign is not None:
+                box = QRectF(
+                    left, top + 0.5 * line - 0.42 * metrics.ascent(), 0.9 * line, 0.84 * metrics.ascent()
                 )
-                painter.restore()
+                paint_sign(painter, box, place.sign, self._colours)
                 left += line * 1.1
-            painter.drawText(QPointF(left, top + metrics.ascent()), text)
+            painter.setPen(ink)
+            painter.drawText(QPointF(left, top + metrics.ascent()), place.text)
+        painter.end()
 
     def _paint_bar(self, painter: QPainter, key: Key, span: Span) -> None:
         metrics = QFontMetricsF(self.font())
@@ -127,7 +138,7 @@ class Legend(QWidget):
         if bar.width() < 2.0 * line or key.scale is None:
             return
         painter.drawImage(bar, _strip(key.scale, span.low == span.high))
-        painter.setPen(QPen(QColor(*self._text), 1.0))
+        painter.setPen(QPen(QColor(*self._colours["text"]), 1.0))
         painter.drawRect(bar)
         self._paint_ticks(painter, bar, span, metrics)
 
@@ -141,6 +152,38 @@ class Legend(QWidget):
             if x - 0.5 * wide > used:
                 painter.drawText(QPointF(x - 0.5 * wide, bar.bottom() + 5.0 + metrics.ascent()), text)
                 used = x + 0.5 * wide + 6.0
+
+
+def paint_sign(painter: QPainter, box: QRectF, sign: Rgb | str, colours: dict[str, Rgb]) -> None:
+    """Paint a swatch in the shape of a bead, or a mark as it looks in the plot."""
+    painter.save()
+    middle, r = box.center(), 0.5 * box.height()
+    if not isinstance(sign, str) or sign == "layer below":
+        painter.setPen(Qt.PenStyle.NoPen)
+        painter.setBrush(QColor(*(colours["shadow"] if isinstance(sign, str) else sign)))
+        painter.drawRoundedRect(box, r, r)
+    elif sign in ("retract", "prime"):
+        up = 1.0 if sign == "prime" else -1.0
+        painter.setPen(QPen(QColor(*colours[sign]), 1.5))
+        corners = [
+            QPointF(-0.8 * r, 0.65 * r * up),
+            QPointF(0.8 * r, 0.65 * r * up),
+            QPointF(0.0, -0.8 * r * up),
+        ]
+        painter.drawPolygon(QPolygonF([middle + corner for corner in corners]))
+    elif sign == "travel":
+        painter.setPen(QPen(QColor(*colours["travel"]), 1.2))
+        painter.drawLine(box.bottomLeft(), box.topRight())
+    elif sign == "nozzle":
+        painter.setPen(QPen(QColor(*colours["selection"]), 1.6))
+        painter.drawEllipse(middle, 0.6 * r, 0.6 * r)
+        painter.drawLine(middle - QPointF(r, 0.0), middle + QPointF(r, 0.0))
+        painter.drawLine(middle - QPointF(0.0, r), middle + QPointF(0.0, r))
+    else:
+        painter.setBrush(QColor(*colours["selection"]))
+        painter.setPen(QPen(QColor(*colours["halo"]), 1.5))
+        painter.drawEllipse(middle, 0.7 * r, 0.7 * r)
+    painter.restore()
 
 
 def tick_texts(span: Span) -> tuple[str, ...]:

@@ -201,7 +201,7 @@ class LineView(QAbstractScrollArea):
             if x > self.viewport().width():
                 break
             painter.setPen(colour)
-            painter.drawText(int(round(x)), int(round(base)), line.text[start : min(end, start + WIDEST)])
+            painter.drawText(round(x), round(base), line.text[start : min(end, start + WIDEST)])
 
     def _paint_problem(self, painter: QPainter, dark: bool) -> None:
         painter.setFont(self.font())
@@ -237,7 +237,9 @@ class LineView(QAbstractScrollArea):
         """Keep the moving keys from the window's shortcuts."""
         if event.type() == QEvent.Type.ShortcutOverride and isinstance(event, QKeyEvent):
             plain = not event.modifiers() & ~Qt.KeyboardModifier.KeypadModifier
-            if self._target(event) is not None and (plain or event.modifiers() == Qt.KeyboardModifier.ShiftModifier):
+            if self._target(event) is not None and (
+                plain or event.modifiers() == Qt.KeyboardModifier.ShiftModifier
+            ):
                 event.accept()
                 return True
         return super().event(event)
@@ -291,7 +293,9 @@ class LineView(QAbstractScrollArea):
         """Ask for the meaning of the word under the resting pointer."""
         if event.type() == QEvent.Type.ToolTip and isinstance(event, QHelpEvent):
             number = self.line_at(event.pos().y())
-            place = self._place_at(event.pos().x(), self.source.line(number)) if self.source and number else -1
+            place = (
+                self._place_at(event.pos().x(), self.source.line(number)) if self.source and number else -1
+            )
             if place >= 0:
                 self.word_wanted.emit(number, place, event.globalPos())
             else:

@@ -20,7 +20,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, Final
 
-from PySide6.QtCore import QObject, QThread, Signal, Slot
+from PySide6.QtCore import QObject, Qt, Signal, Slot
 
 from viewer.errors import BeadlineError, Stopped
 
@@ -80,22 +80,25 @@ class Desk:
 Job = Callable[[Desk], None]
 
 
-class Worker(QThread):
+class Worker(QObject):
     """The one thread beside the window's."""
 
     posted = Signal(int, str, object)
 
     def __init__(self, parent: QObject) -> None:
         super().__init__(parent)
-        self.setObjectName("reading")
         self.newest = 0
         self.sources: list[tuple[int, Source]] = []
         self._condition = threading.Condition()
         self._job: Job | None = None
         self._ending = False
+        self._thread: threading.Thread | None = None
 
     def ask(self, job: Job | None) -> int:
         """Give a job to do, in place of whatever is under way; None: only stop that."""
+        if self._thread is None:
+            self._thread = threading.Thread(target=self._run, name="reading")
+            self._thread.start()
         with self._condition:
             self.newest += 1
             self._job = job
@@ -108,9 +111,10 @@ class Worker(QThread):
             self.newest += 1
             self._job, self._ending = None, True
             self._condition.notify()
-        self.wait()
+        if self._thread is not None:
+            self._thread.join()
 
-    def run(self) -> None:
+    def _run(self) -> None:
         """Do one job after another."""
         while True:
             with self._condition:
@@ -164,7 +168,7 @@ class Loader(QObject):
     def __init__(self, parent: QObject | None = None) -> None:
         super().__init__(parent)
         self._worker = Worker(self)
-        self._worker.posted.connect(self._receive)
+        self._worker.posted.connect(self._receive, Qt.ConnectionType.QueuedConnection)
         self._closed = False
         self.busy = False
         self.path: Path | None = None
@@ -194,7 +198,7 @@ class Loader(QObject):
     def close(self) -> None:
         """Stop, wait for the worker and delete temporary copies; nothing is signalled any more."""
         if not self._closed:
-            self._closed = True
+            self._closed, self.busy, self.path = True, False, None
             self._worker.end()
             for _, source in self._worker.sources:
                 source.close()
@@ -203,8 +207,6 @@ class Loader(QObject):
     def _ask(self, job: Job, about: str, path: Path | None = None) -> None:
         if self._closed:
             return
-        if not self._worker.isRunning():
-            self._worker.start()
         self._worker.ask(job)
         self.path = path
         self.busy = True

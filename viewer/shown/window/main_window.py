@@ -10,6 +10,7 @@
 from __future__ import annotations
 
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from PySide6.QtCore import QByteArray, QEvent
 from PySide6.QtGui import QAction, QCloseEvent, QDragEnterEvent, QDropEvent
@@ -24,6 +25,7 @@ from PySide6.QtWidgets import (
 )
 
 from viewer.cards.kinds import Kind
+from viewer.shown.numbers import distance_text, duration_text, money_text, number_text
 from viewer.shown.window.actions import KeyGuard, enable, fill_menus, make_actions
 from viewer.shown.window.arrangement import Panes, arrange_docks, give_focus, make_docks, make_panes
 from viewer.shown.window.banner import Banner
@@ -37,6 +39,9 @@ from viewer.shown.window.theme import Theme
 from viewer.shown.window.tool_bar import ToolBar, show_choices
 from viewer.shown.window.view_state import Topic, ViewState
 from viewer.shown.window.work_bar import WorkBar
+
+if TYPE_CHECKING:
+    from viewer.figures.figures import FilamentFigures
 
 USUAL_SIZE = (1280, 800)
 
@@ -92,10 +97,10 @@ class MainWindow(QMainWindow):
         column.addWidget(self.banner)
         column.addWidget(self.stack, 1)
         self.setCentralWidget(middle)
-        self.where = QLabel(self)
+        self.summary = QLabel(self)
         self.work = WorkBar(self)
         self.statusBar().addPermanentWidget(self.work)
-        self.statusBar().addPermanentWidget(self.where)
+        self.statusBar().addPermanentWidget(self.summary)
 
     def _connect(self) -> None:
         loader = self.opening.loader
@@ -112,7 +117,6 @@ class MainWindow(QMainWindow):
         self.tool_bar.wants_form.connect(self.edit_card)
         self.theme.changed.connect(self._theme_changed)
         shown: dict[Topic, object] = {"program": self._program_shown}
-        shown |= dict.fromkeys(("layer", "moment"), self._layer_shown)
         shown |= dict.fromkeys(("colouring", "shown", "strip", "play"), self._choices_shown)
         for topic, listener in shown.items():
             self.state.listen(topic, listener)  # type: ignore[arg-type]
@@ -165,7 +169,7 @@ class MainWindow(QMainWindow):
         program = self.state.program
         self.setWindowTitle(f"{program.path.name} – Beadline" if program is not None else "Beadline")
         self._opening_turned()
-        self._layer_shown()
+        self._summary_shown()
         self._choices_shown()
 
     def _opening_turned(self) -> None:
@@ -212,13 +216,11 @@ class MainWindow(QMainWindow):
         self.docks[name].show()
         self.docks[name].raise_()
 
-    def _layer_shown(self) -> None:
-        state, words = self.state, ""
-        if state.program is not None and state.layer:
-            height = state.program.layers.height_mm[state.layer - 1]
-            so_far = " so far" if state.partial else ""
-            words = f"layer {state.layer} of {state.layers}{so_far} · {height:.2f} mm high"
-        self.where.setText(words)
+    def _summary_shown(self) -> None:
+        """Say in the status bar what a keeper is asked first: how long, how much, what it costs."""
+        program = self.state.program
+        words = "" if program is None else summary(program.figures.time.total_s, program.figures.filament)
+        self.summary.setText(f"The beginning alone: {words}" if self.state.partial else words)
 
     def _choices_shown(self) -> None:
         show_choices(self.actions_by_id, self.state, self.theme.look, self.isFullScreen())
@@ -263,4 +265,13 @@ class MainWindow(QMainWindow):
         if self._panes is not None:
             self._panes.plot.stop()
         self.opening.close()
+        QApplication.instance().removeEventFilter(self._guard)
         super().closeEvent(event)
+
+
+def summary(time_s: float, filament: FilamentFigures) -> str:
+    """Give time, filament and cost in a line."""
+    words = [duration_text(time_s), f"{distance_text(filament.drawn_mm)} of filament", f"{number_text(filament.mass_g)} g"]
+    if filament.cost is not None:
+        words.append(money_text(filament.cost, filament.currency))
+    return " · ".join(words)

@@ -19,7 +19,7 @@ from PySide6.QtWidgets import (
 
 from viewer.program import Program
 from viewer.shown.numbers import count_text, duration_text
-from viewer.shown.window.layer_strip import Reading
+from viewer.shown.window.reading import Reading
 from viewer.shown.window.view_state import ViewState
 from viewer.timing import CAUSES
 

@@ -59,7 +59,7 @@ class Opening(QObject):
         loader.began.connect(lambda _about: self.turned.emit())
         loader.previewed.connect(self._previewed)
         loader.loaded.connect(self._loaded)
-        loader.checked.connect(state.show_report)
+        loader.checked.connect(self._checked)
         loader.failed.connect(self._failed)
         loader.ended.connect(self._ended)
 
@@ -150,6 +150,9 @@ class Opening(QObject):
         if str(program.path) != "-":
             self._memory.opened(program.path.absolute())
         self.watch.follow(program.source)
+
+    def _checked(self, report: object) -> None:
+        self._state.show_report(report)
 
     def _failed(self, sentence: str, reading: Path | None) -> None:
         shown, more = self._state.program, ""

@@ -69,7 +69,8 @@ class ProgramText(QWidget):
 
     def _arrange(self) -> None:
         self._wanted = QLineEdit(placeholderText="Find in the program", clearButtonEnabled=True)
-        self._number = QLineEdit(placeholderText="Line", validator=QIntValidator(1, 2_000_000_000))
+        self._number = QLineEdit(placeholderText="Line")
+        self._number.setValidator(QIntValidator(1, 2_000_000_000))
         self._number.setFixedWidth(self._number.fontMetrics().horizontalAdvance("0" * 13))
         self._wanted.setMinimumWidth(self._wanted.fontMetrics().horizontalAdvance("0" * 20))
         self._wanted.setMaximumWidth(self._wanted.fontMetrics().horizontalAdvance("0" * 36))
@@ -92,9 +93,9 @@ class ProgramText(QWidget):
         self._split = QSplitter(Qt.Orientation.Horizontal, childrenCollapsible=False)
         self._split.addWidget(self.lines)
         self._split.addWidget(self.explanation)
-        self._split.setStretchFactor(0, 1)
-        self._split.setStretchFactor(1, 1)
-        self._split.setSizes([500, 600])
+        self._split.setStretchFactor(0, 4)
+        self._split.setStretchFactor(1, 5)
+        self._split.setSizes([460, 640])
         whole = QVBoxLayout(self)
         whole.setContentsMargins(0, 0, 0, 0)
         whole.setSpacing(0)
@@ -129,8 +130,8 @@ class ProgramText(QWidget):
             self.state.listen("program", self._show_program),
             self.state.listen("selection", self._follow_selection),
         ]
-        works = (self._mode_work, self._find_work)
-        self.destroyed.connect(lambda: [end() for end in ends] + [work.cancel() for work in works])
+        ends += [self._mode_work.cancel, self._find_work.cancel]
+        self.destroyed.connect(lambda: [end() for end in ends])
 
     def changeEvent(self, event: QEvent) -> None:
         """Draw the icons anew when light turns dark."""
@@ -159,7 +160,7 @@ class ProgramText(QWidget):
         self.lines.set_current(number)
         self._person_chose(number)
 
-    def find(self, text: str, forward: bool = True) -> None:
+    def find(self, text: str, forward: bool = True) -> None:  # type: ignore[override] # not Qt's by window id
         """Look for a text from the current line on, round the end; the window stays usable meanwhile."""
         if self._program is None or not text:
             return
@@ -255,7 +256,9 @@ class ProgramText(QWidget):
             return
         passed = number <= self._find_from if self._find_forward else number >= self._find_from
         round_end = "beginning" if self._find_forward else "end"
-        self._message.setText(f"Line {number}, found again from the {round_end}." if passed else f"Line {number}.")
+        self._message.setText(
+            f"Line {number}, found again from the {round_end}." if passed else f"Line {number}."
+        )
         self.go_to_line(number)
 
     def _go_to_typed(self) -> None:
@@ -301,7 +304,7 @@ def line_summary(program: Program, number: int) -> str:
     """Say in a few words what a line makes; "" where it makes no move."""
     lines = program.moves.line
     key = lines.dtype.type(number)  # a plain int would make numpy copy all lines
-    lo, hi = (int(np.searchsorted(lines, key, side)) for side in ("left", "right"))  # type: ignore[call-overload]
+    lo, hi = (int(np.searchsorted(lines, key, side)) for side in ("left", "right"))
     if lo == hi:
         return ""
     kind = int(program.moves.kind[lo])
@@ -316,4 +319,3 @@ def line_summary(program: Program, number: int) -> str:
     if 1 <= layer <= len(program.layers):
         parts.append(f"layer {layer}")
     return ", ".join(parts)
-

@@ -18,7 +18,7 @@ from viewer.beads.draw import U32, UNKNOWN_INDEX, View, draw_lines, draw_picture
 from viewer.beads.section import Beads, range_beads
 from viewer.layers.layers import ROLE_NAMES
 from viewer.program import Program
-from viewer.read.moves import BEAD, F32, I32, PRIME, RETRACT, TRAVEL, U8, WIPE
+from viewer.read.moves import BEAD, F32, I32, KIND_NAMES, PRIME, RETRACT, TRAVEL, U8, WIPE
 from viewer.shown.window.bead_values import UNITS, Ranges, Span, share_of_path, values_of
 from viewer.shown.window.colours import Rgb, role_rgba, scale_rgba, ui
 from viewer.shown.window.view_state import COLOURINGS, Colouring, Shown
@@ -26,12 +26,17 @@ from viewer.shown.window.view_state import COLOURINGS, Colouring, Shown
 Point = tuple[float, float]
 TRAVEL_PX = 1.1
 TRAVEL_ALPHA = 150
-MARK_PX = 3.6
-"""Half the width of the triangle where filament is drawn back or pushed forth."""
+MARK_PX = (2.0, 3.6)
+"""Least and usual half width of the triangle where filament is drawn back or pushed forth."""
+MARK_MM = 0.6
+"""It shrinks to so much where the whole plate is seen, or the marks would hide the part."""
 MARK_PEN_PX = 1.5
 SEAM_FROM_PX = 5.0
 """Beads at least so wide show their sides; narrower ones would be all seam."""
 COARSE_FROM = 20_000
+WIDEN_PX = 0.6
+"""Narrower ones are drawn this much wider: where two edges share a pixel each leaves some of the plate
+uncovered, and over many beads that becomes bands that are not there."""
 SEAM_SHARE = 0.30
 """How much of the plate's colour the seam takes."""
 
@@ -155,20 +160,53 @@ def cut_at(program: Program, number: int, moment_s: float | None) -> Cut:
     return Cut(last, 0.0, nozzle, True) if done else Cut(max(move, first), share, nozzle, False)
 
 
-def draw_scene(
-    scene: Scene, cut: Cut, shown: frozenset[Shown], view: View, rows: int, columns: int, ratio: float
-) -> U32:
-    """Draw the layer as a picture on nothing: (rows, columns) premultiplied 0xAARRGGBB.
+def marks_of(scene: Scene, cut: Cut, shown: frozenset[Shown]) -> tuple[str, ...]:
+    """Give the names of the marks that are drawn, for the legend."""
+    drawn = {
+        "start of the layer": scene.start is not None,
+        "nozzle": cut.nozzle is not None and "nozzle" in shown,
+        "retract": len(scene.retracts.move) > 0 and "retracts" in shown,
+        "prime": len(scene.primes.move) > 0 and "retracts" in shown,
+        "travel": len(scene.travel.move) > 0 and "travel" in shown,
+        "layer below": len(scene.below) > 0 and "below" in shown,
+    }
+    return tuple(name for name, there in drawn.items() if there)
+
+
+def draw_below(scene: Scene, shown: frozenset[Shown], view: View, size: tuple[int, int]) -> U32:
+    """Draw the layer below as a shadow: ``size`` (rows, columns) premultiplied 0xAARRGGBB.
+
+    A dense one is drawn at half the resolution, which takes half the time: only its rim is seen beside the
+    layer above it, in a pale colour.
+    """
+    image = np.zeros(size, np.uint32)
+    colour = ui(scene.dark)["shadow"]
+    if "below" not in shown:
+        return image
+    if len(scene.below) < COARSE_FROM:
+        _draw_plain(image, scene.below, colour, view)
+        return image
+    coarse = np.zeros((-(-size[0] // 2), -(-size[1] // 2)), np.uint32)
+    _draw_plain(coarse, scene.below, colour, View(view.left_mm, view.top_mm, 0.5 * view.px_per_mm))
+    for row in (0, 1):
+        for column in (0, 1):
+            part = image[row::2, column::2]
+            part[:] = coarse[: part.shape[0], : part.shape[1]]
+    return image
+
+
+def draw_scene(scene: Scene, cut: Cut, shown: frozenset[Shown], view: View, below: U32, ratio: float) -> U32:
+    """Draw the layer as a picture: (rows, columns) premultiplied 0xAARRGGBB, clear where nothing lies.
 
     Parameters
     ----------
+    below
+        (rows, columns) what `draw_below` gave for the same view; not changed.
     ratio
         Picture pixels in a pixel of the screen's unit: lines and marks keep their size.
     """
-    image = np.zeros((rows, columns), np.uint32)
+    image = below.copy()
     colours = ui(scene.dark)
-    if "below" in shown:
-        _draw_shadow(image, scene.below, colours["shadow"], view)
     done = int(np.searchsorted(scene.beads.move, cut.move))
     if "travel" in shown:
         alpha = (*colours["travel"], TRAVEL_ALPHA)
@@ -182,8 +220,9 @@ def draw_scene(
         )
     _draw_beads(image, scene, done, cut, view, ratio)
     if "retracts" in shown:
+        half = min(max(MARK_MM * view.px_per_mm / ratio, MARK_PX[0]), MARK_PX[1]) * ratio / view.px_per_mm
         for points, name, up in ((scene.retracts, "retract", -1.0), (scene.primes, "prime", 1.0)):
-            lines = _triangles(points, cut.move, MARK_PX * ratio / view.px_per_mm, up)
+            lines = _triangles(points, cut.move, half, up)
             draw_lines(image, lines, (MARK_PEN_PX + 2.0) * ratio, _one((*colours["plate"], 255)), view)
             draw_lines(image, lines, MARK_PEN_PX * ratio, _one((*colours[name], 255)), view)
     return image
@@ -209,13 +248,20 @@ def _draw_beads(image: U32, scene: Scene, done: int, cut: Cut, view: View, ratio
         return
     usual_px = float(np.median(beads.width_mm)) * view.px_per_mm
     if usual_px < SEAM_FROM_PX * ratio:
-        draw_picture(image, beads, index, scene.palette, view)
+        wide = beads.width_mm + np.float32(WIDEN_PX / view.px_per_mm)
+        draw_picture(image, _of_width(beads, wide), index, scene.palette, view)
         return
     draw_picture(image, beads, index, scene.seams, view)
     seam_mm = min(0.07 * usual_px, 1.25 * ratio) / view.px_per_mm
     inner = np.maximum(beads.width_mm - 2.0 * seam_mm, 0.5 * beads.width_mm).astype(np.float32)
-    core = Beads(beads.x0_mm, beads.y0_mm, beads.x1_mm, beads.y1_mm, inner, beads.thickness_mm, beads.move)
-    draw_picture(image, core, index, scene.palette, view)
+    draw_picture(image, _of_width(beads, inner), index, scene.palette, view)
+
+
+def _of_width(beads: Beads, width_mm: F32) -> Beads:
+    """Give the beads with other widths."""
+    return Beads(
+        beads.x0_mm, beads.y0_mm, beads.x1_mm, beads.y1_mm, width_mm, beads.thickness_mm, beads.move
+    )  # fmt: skip
 
 
 def _shortened(bead: Beads, share: float) -> Beads:
@@ -223,23 +269,6 @@ def _shortened(bead: Beads, share: float) -> Beads:
     x1 = bead.x0_mm + np.float32(share) * (bead.x1_mm - bead.x0_mm)
     y1 = bead.y0_mm + np.float32(share) * (bead.y1_mm - bead.y0_mm)
     return Beads(bead.x0_mm, bead.y0_mm, x1, y1, bead.width_mm, bead.thickness_mm, bead.move)
-
-
-def _draw_shadow(image: U32, beads: Beads, colour: Rgb, view: View) -> None:
-    """Draw the layer below; a dense one at half the resolution, which takes half the time.
-
-    Only its rim is seen beside the layer above it, in a pale colour.
-    """
-    if len(beads) < COARSE_FROM:
-        _draw_plain(image, beads, colour, view)
-        return
-    rows, columns = image.shape
-    coarse = np.zeros((-(-rows // 2), -(-columns // 2)), np.uint32)
-    _draw_plain(coarse, beads, colour, View(view.left_mm, view.top_mm, 0.5 * view.px_per_mm))
-    for row in (0, 1):
-        for column in (0, 1):
-            part = image[row::2, column::2]
-            part[:] = coarse[: part.shape[0], : part.shape[1]]
 
 
 def _draw_plain(image: U32, beads: Beads, colour: Rgb, view: View) -> None:
@@ -331,16 +360,16 @@ def move_text(program: Program, move: int) -> str:
     moves, row = program.moves, np.array([move])
     parts = [f"line {int(moves.line[move]):,}".replace(",", "\u202f")]
     speed, length = float(program.timing.peak_mm_s[move]), float(moves.length_mm[move])
-    if int(moves.kind[move]) != BEAD:
+    kind = int(moves.kind[move])
+    if kind in (RETRACT, PRIME):
         return " · ".join(
-            [*parts, _KINDS[int(moves.kind[move])], f"{float(moves.length_mm[move]):.2f} mm long"]
+            [*parts, KIND_NAMES[kind], f"{abs(float(moves.filament_mm[move])):.2f} mm of filament"]
         )
+    if kind != BEAD:
+        return " · ".join([*parts, KIND_NAMES[kind], f"{length:.2f} mm long"])
     parts.append(ROLE_NAMES[int(program.roles[move])])
     parts.append(f"{length:.2f} mm long")
     parts.append(f"{float(values_of(program, row, 'width')[0]):.2f} mm wide")
     parts.append(f"{speed:.1f} mm/s reached")
     parts.append(f"{float(values_of(program, row, 'flow')[0]):.2f} mm³/s")
     return " · ".join(parts)
-
-
-_KINDS = {TRAVEL: "travel", WIPE: "wipe", RETRACT: "retract", PRIME: "prime", 5: "position set"}

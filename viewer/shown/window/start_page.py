@@ -145,7 +145,7 @@ class Entry(QPushButton):
         self.setCursor(Qt.CursorShape.PointingHandCursor)
         self.setSizePolicy(QSizePolicy.Policy.Ignored, QSizePolicy.Policy.Fixed)
         box = QVBoxLayout(self)
-        box.setContentsMargins(8, 5, 8, 5)
+        box.setContentsMargins(0, 5, 0, 5)
         box.setSpacing(1)
         self._labels = (QLabel(self), QLabel(self))
         self._labels[1].setProperty("faint", "true")
@@ -166,7 +166,7 @@ class Entry(QPushButton):
         self._fit()
 
     def _fit(self) -> None:
-        width = max(self.width() - 18, 60)
+        width = max(self.width() - 2, 60)
         for label, line in zip(self._labels, self._lines, strict=True):
             metrics = QFontMetrics(label.font())
             label.setText(metrics.elidedText(line, Qt.TextElideMode.ElideMiddle, width))

@@ -67,7 +67,7 @@ class StatsPane(QWidget):
     def _page(self, part: Part) -> QWidget:
         """Make the list of one part, and the sentence that stands there when it is empty."""
         model, view, sentence = StatsModel(self), StatsView(self), QLabel(self)
-        view.setModel(model)
+        view.show_model(model)
         view.setAccessibleName(f"figures of the {part}")
         view.setContextMenuPolicy(Qt.ContextMenuPolicy.CustomContextMenu)
         view.customContextMenuRequested.connect(self._ask_what)

@@ -13,7 +13,16 @@ from __future__ import annotations
 from typing import Final
 
 from PySide6.QtCore import QModelIndex, QPersistentModelIndex, QPointF, QRectF, QSize, Qt
-from PySide6.QtGui import QFont, QFontMetricsF, QPainter, QPalette, QResizeEvent, QTextLayout, QTextOption
+from PySide6.QtGui import (
+    QColor,
+    QFont,
+    QFontMetricsF,
+    QPainter,
+    QPalette,
+    QResizeEvent,
+    QTextLayout,
+    QTextOption,
+)
 from PySide6.QtWidgets import QListView, QStyle, QStyledItemDelegate, QStyleOptionViewItem, QWidget
 
 from viewer.shown.rows import Row
@@ -42,9 +51,9 @@ class StatsView(QListView):
         self.setVerticalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOn)  # else wrapping would flicker
         self.setFrameShape(QListView.Shape.NoFrame)
 
-    def setModel(self, model: StatsModel) -> None:  # type: ignore[override]
+    def show_model(self, model: StatsModel) -> None:
         """Show a model; heights follow its texts."""
-        super().setModel(model)
+        self.setModel(model)
         model.dataChanged.connect(lambda *_: self.scheduleDelayedItemsLayout())
 
     def resizeEvent(self, event: QResizeEvent) -> None:
@@ -63,21 +72,21 @@ class FigureDelegate(QStyledItemDelegate):
     def sizeHint(self, option: QStyleOptionViewItem, index: Index) -> QSize:
         """Give the height that the texts need at the view's width."""
         width, entry = float(self._view.viewport().width()), index.data(ENTRY)
-        high = QFontMetricsF(option.font).height()  # type: ignore[attr-defined]
+        high = QFontMetricsF(option.font).height()
         if not isinstance(entry, Row):
             return QSize(int(width), int(high + HEADING_ABOVE + 2 * ABOVE))
-        lines = [] if side_by_side(entry, option.font, width) else [entry.name, entry.text]  # type: ignore[attr-defined]
+        lines = [] if side_by_side(entry, option.font, width) else [entry.name, entry.text]
         inner = width - 2 * SIDE
-        needed = sum(wrapped(text, option.font, inner, False)[1] for text in lines) or high  # type: ignore[attr-defined]
+        needed = sum(wrapped(text, option.font, inner, False)[1] for text in lines) or high
         return QSize(int(width), int(needed + 2 * ABOVE + 0.999))
 
     def paint(self, painter: QPainter, option: QStyleOptionViewItem, index: Index) -> None:
         """Paint one entry."""
         entry, inks = index.data(ENTRY), inks_of(self._view.palette())
-        area, chosen = QRectF(option.rect), bool(option.state & QStyle.StateFlag.State_Selected)  # type: ignore[attr-defined]
+        area, chosen = QRectF(option.rect), bool(option.state & QStyle.StateFlag.State_Selected)
         palette = self._view.palette()
         painter.save()
-        painter.setFont(option.font)  # type: ignore[attr-defined]
+        painter.setFont(option.font)
         if chosen:
             painter.fillRect(area, palette.color(QPalette.ColorRole.Highlight))
         over = palette.color(QPalette.ColorRole.HighlightedText)
@@ -94,16 +103,16 @@ class FigureDelegate(QStyledItemDelegate):
             painter.drawText(box, Qt.AlignmentFlag.AlignLeft | Qt.AlignmentFlag.AlignBottom, str(entry))
         painter.restore()
 
-    def _paint_row(self, painter: QPainter, row: Row, box: QRectF, name: object, value: object) -> None:
+    def _paint_row(self, painter: QPainter, row: Row, box: QRectF, name: QColor, value: QColor) -> None:
         if side_by_side(row, painter.font(), box.width() + 2 * SIDE):
-            painter.setPen(name)  # type: ignore[call-overload]
+            painter.setPen(name)
             painter.drawText(box, Qt.AlignmentFlag.AlignLeft, row.name)
-            painter.setPen(value)  # type: ignore[call-overload]
+            painter.setPen(value)
             painter.drawText(box, Qt.AlignmentFlag.AlignRight, row.text)
             return
         top = box.top()
         for text, pen, right in ((row.name, name, False), (row.text, value, True)):
-            painter.setPen(pen)  # type: ignore[call-overload]
+            painter.setPen(pen)
             layout, height = wrapped(text, painter.font(), box.width(), right)
             layout.draw(painter, QPointF(box.left(), top))
             top += height

@@ -12,11 +12,13 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Mapping
 from dataclasses import dataclass
-from typing import Final
+from typing import Final, Protocol, runtime_checkable
 
 import numpy as np
 
+from viewer.checks.finding import Finding
 from viewer.figures.tables import Totals
 from viewer.layers.layers import Layers
 from viewer.program import Program
@@ -54,6 +56,29 @@ def values_of(program: Program, quantity: StripQuantity, overhang_mm2: F64 | Non
     if quantity == "peak flow":
         return table.layers.peak_flow_mm3_s[1 : n + 1]
     return overhang_mm2 if overhang_mm2 is not None and len(overhang_mm2) == n else None
+
+
+@runtime_checkable
+class Found(Protocol):
+    """What the checks say, as far as the strip shows it; it may have `overhang_mm2`, too."""
+
+    @property
+    def findings(self) -> tuple[Finding, ...]:
+        """All findings."""
+
+
+def overhang_of(report: object | None, layers: int) -> F64 | None:
+    """Give the area that overhangs in each layer: (layers,); None where the findings do not say.
+
+    Parameters
+    ----------
+    report
+        Its `overhang_mm2`, if it has one, is a column of all layers, or goes from a layer's number to its area.
+    """
+    stated = getattr(report, "overhang_mm2", None)
+    if isinstance(stated, Mapping):
+        return np.array([float(stated.get(number, 0.0)) for number in range(1, layers + 1)])
+    return None if stated is None else np.asarray(stated, np.float64)
 
 
 @dataclass(frozen=True, slots=True, eq=False)

@@ -1,0 +1,216 @@
+"""The console as a process: start, pipes, signals."""
+
+from __future__ import annotations
+
+import json
+import os
+import signal
+import subprocess
+import sys
+import time
+from contextlib import suppress
+from pathlib import Path
+
+import pytest
+
+from tests.shown.conftest import SAMPLES
+from viewer.shown.console.progress import FIRST_RUN
+from viewer.shown.console.stopping import STOPPED
+
+HOOK = SAMPLES / "coat_hook_pause.gcode"
+COMMAND = [sys.executable, "-m", "viewer"]
+ENVIRONMENT = {name: text for name, text in os.environ.items() if name not in ("DISPLAY", "WAYLAND_DISPLAY")}
+
+pytestmark = pytest.mark.skipif(
+    os.environ.get("NUMBA_DISABLE_JIT", "0") not in ("", "0"), reason="whole programs need the compiler"
+)
+
+
+@pytest.fixture(scope="module", autouse=True)
+def _compiled() -> None:
+    """Let every kernel be in the cache: signals and times are not about the compiler."""
+    subprocess.run([*COMMAND, "figures", str(HOOK)], capture_output=True, check=True, env=ENVIRONMENT)
+
+
+def test_help_waits_for_no_library() -> None:
+    script = (
+        "import json, sys\n"
+        "from viewer.__main__ import main\n"
+        "status = [main(['--help']), main(['figures', '--help']), main(['--version'])]\n"
+        "heavy = {'numpy', 'numba', 'scipy', 'PySide6', 'pyqtgraph', 'rich', 'msgspec'}\n"
+        "sys.stderr.write(json.dumps([status, sorted(heavy & set(sys.modules))]))\n"
+    )
+    done = subprocess.run([sys.executable, "-c", script], capture_output=True, text=True, check=True)
+    assert json.loads(done.stderr) == [[0, 0, 0], []]
+
+
+def test_figures_wait_for_no_window() -> None:
+    script = (
+        "import sys\n"
+        "from viewer.__main__ import main\n"
+        f"assert main(['figures', {str(HOOK)!r}]) == 0\n"
+        "sys.stderr.write(' '.join(sorted({'PySide6', 'pyqtgraph', 'rich'} & set(sys.modules))))\n"
+    )
+    done = subprocess.run([sys.executable, "-c", script], capture_output=True, text=True, check=True)
+    assert done.stderr == ""
+
+
+def test_standard_input() -> None:
+    with HOOK.open("rb") as file:
+        done = subprocess.run(
+            [*COMMAND, "figures", "-"],
+            stdin=file,
+            capture_output=True,
+            text=True,
+            env=ENVIRONMENT,
+            check=False,
+        )
+    assert done.returncode == 0 and done.stderr == ""
+    assert "file " in done.stdout and "-" in done.stdout.splitlines()[1]
+
+
+def test_a_reader_that_has_enough_is_no_error() -> None:
+    process = subprocess.Popen(
+        [*COMMAND, "figures", *([str(HOOK)] * 3)],
+        stdout=subprocess.PIPE,
+        stderr=subprocess.PIPE,
+        env=ENVIRONMENT,
+    )
+    assert process.stdout is not None and process.stderr is not None
+    process.stdout.close()
+    err = process.stderr.read()
+    process.stderr.close()
+    assert process.wait(30) == 141
+    assert err == b""
+
+
+@pytest.mark.skipif(not Path("/dev/full").exists(), reason="this system has no /dev/full")
+def test_standard_output_is_full() -> None:
+    with Path("/dev/full").open("wb") as full:
+        done = subprocess.run(
+            [*COMMAND, "figures", str(HOOK)],
+            stdout=full,
+            stderr=subprocess.PIPE,
+            env=ENVIRONMENT,
+            check=False,
+        )
+    assert done.returncode == 2
+    assert done.stderr.count(b"\n") == 1 and b"No space left on device" in done.stderr
+
+
+def test_a_terminal_that_knows_ascii_alone() -> None:
+    environment = {**ENVIRONMENT, "PYTHONIOENCODING": "ascii"}
+    done = subprocess.run([*COMMAND, "figures", str(HOOK)], capture_output=True, env=environment, check=False)
+    assert done.returncode == 0 and rb"cm\xb3" in done.stdout
+
+
+def big_program(folder: Path) -> Path:
+    """Write 60 MB: squares of 100 mm laid over and over, 0.2 mm higher every thousand."""
+    square = b"G1 X110.5 Y10.5 E3.3\nG1 X110.5 Y110.5 E3.3\nG1 X10.5 Y110.5 E3.3\nG1 X10.5 Y10.5 E3.3\n"
+    file = folder / "big.gcode"
+    with file.open("wb") as out:
+        out.write(b"G28\nG21\nG90\nM83\nM104 S210\nG1 F1800\n")
+        for layer in range(1, 701):
+            out.write(b"G1 Z%.1f\n" % (0.2 * layer) + square * 1000)
+    return file
+
+
+def said(stderr: bytes) -> list[str]:
+    """Give the lines said, but for the word that kernels are compiled: their source may just have been edited."""
+    return [line for line in stderr.decode().splitlines() if line != FIRST_RUN]
+
+
+def wait_until_open(process: subprocess.Popen[bytes], file: Path) -> None:
+    """Wait until the process has opened a file."""
+    links = Path(f"/proc/{process.pid}/fd")
+    for _ in range(4000):
+        if process.poll() is not None:
+            break
+        with suppress(OSError):  # a descriptor that was closed meanwhile
+            if any(link.readlink() == file for link in links.iterdir()):
+                return
+        time.sleep(0.005)
+    pytest.fail("the program was never opened")
+
+
+@pytest.mark.skipif(not Path("/proc/self/fd").exists(), reason="needs /proc to see that the file is open")
+def test_ctrl_c_while_a_big_program_is_read(tmp_path: Path) -> None:
+    file, out = big_program(tmp_path), tmp_path / "layers.csv"
+    process = subprocess.Popen(
+        [*COMMAND, "figures", str(file), "--layers-csv", str(out)], stdout=subprocess.PIPE, stderr=subprocess.PIPE,
+        env=ENVIRONMENT,
+    )  # fmt: skip
+    wait_until_open(process, file)
+    began = time.monotonic()
+    process.send_signal(signal.SIGINT)
+    stdout, stderr = process.communicate(timeout=30)
+    assert process.returncode == 130
+    assert stdout == b"" and said(stderr) == [STOPPED]
+    assert sorted(path.name for path in tmp_path.iterdir()) == ["big.gcode"]
+    assert time.monotonic() - began < 1.0  # the promise is 0.5 s; other work may share this machine
+
+
+def test_ctrl_c_while_nothing_comes_from_standard_input(tmp_path: Path) -> None:
+    process = subprocess.Popen(
+        [*COMMAND, "figures", "-"], stdin=subprocess.PIPE, stdout=subprocess.PIPE, stderr=subprocess.PIPE,
+        env={**ENVIRONMENT, "TMPDIR": str(tmp_path)},
+    )  # fmt: skip
+    for _ in range(2000):
+        if any(tmp_path.glob("beadline-*")):
+            break
+        time.sleep(0.005)
+    assert any(tmp_path.glob("beadline-*")), "it never began to read"
+    process.send_signal(signal.SIGINT)
+    assert process.stderr is not None and process.stdin is not None and process.stdout is not None
+    assert process.wait(5) == 130
+    assert said(process.stderr.read()) == [STOPPED]
+    for pipe in (process.stdin, process.stdout, process.stderr):
+        pipe.close()
+    assert not list(tmp_path.iterdir())
+
+
+def test_work_that_does_not_listen_is_ended(tmp_path: Path) -> None:
+    part = tmp_path / "half.part"
+    script = (
+        "import hashlib, pathlib\n"
+        "from viewer.shown.console.stopping import interruptible\n"
+        "from viewer.shown.written import unfinished\n"
+        f"part = pathlib.Path({str(part)!r}); part.write_text('half'); unfinished.add(part)\n"
+        "with interruptible() as stop:\n"
+        "    print('ready', flush=True)\n"
+        # some 10 s of machine code without the interpreter's lock, as a kernel: no handler runs meanwhile
+        "    hashlib.pbkdf2_hmac('sha256', b'a', b'b', 20_000_000)\n"
+    )
+    process = subprocess.Popen([sys.executable, "-c", script], stdout=subprocess.PIPE, stderr=subprocess.PIPE)
+    assert process.stdout is not None
+    assert process.stdout.readline() == b"ready\n"
+    time.sleep(0.3)  # until the machine code runs
+    began = time.monotonic()
+    process.send_signal(signal.SIGINT)
+    _, stderr = process.communicate(timeout=30)
+    assert process.returncode == 130 and stderr.startswith(b"Stopped")
+    assert not part.exists()
+    assert time.monotonic() - began < 1.5  # 0.35 s and what the machine is busy with
+
+
+@pytest.mark.parametrize("fresh", [False, True])
+def test_the_first_run_is_announced(tmp_path: Path, fresh: bool) -> None:
+    """An empty cache is a first run; what is compiled then is found by the next look."""
+    script = "from viewer.shown.console.progress import tell_first_run\n"
+    if fresh:
+        script += f"import viewer\nviewer.open_program({str(HOOK)!r}).figures\n"
+    script += "tell_first_run()\n"
+    folder = tmp_path if not fresh else None
+    environment = {**ENVIRONMENT, **({"NUMBA_CACHE_DIR": str(folder)} if folder else {})}
+    done = subprocess.run(
+        [sys.executable, "-c", script], capture_output=True, text=True, env=environment, check=True
+    )
+    said = done.stderr.startswith("First run: compiling") and done.stderr.count("\n") == 1
+    assert said is not fresh, done.stderr
+
+
+def test_kernel_files_are_where_they_are_looked_for() -> None:
+    from viewer.shown.console.progress import KERNEL_FILES
+
+    package = Path(__file__).parents[2] / "viewer"
+    assert [name for name in KERNEL_FILES if not (package / name).is_file()] == []

@@ -1,0 +1,78 @@
+"""A window with its own settings for each test, and a guard: no test may leave a thread behind."""
+
+import threading
+import time
+from collections.abc import Callable, Iterator
+from pathlib import Path
+
+import pytest
+from PySide6.QtCore import QSettings
+from PySide6.QtWidgets import QApplication
+
+from viewer.shown.window.main_window import MainWindow
+from viewer.shown.window.remember import Memory
+from viewer.shown.window.theme import Theme
+from viewer.shown.window.view_state import ViewState
+
+SAMPLES = Path(__file__).parents[2] / "sample_programs"
+WAIT_MS = 120_000
+"""Kernels may have to be compiled first."""
+
+
+@pytest.fixture(autouse=True)
+def no_thread_is_left() -> Iterator[None]:
+    before = set(threading.enumerate())
+    yield
+    until = time.monotonic() + 10.0
+    while True:
+        left = [thread for thread in threading.enumerate() if thread not in before and thread.is_alive()]
+        left = [thread for thread in left if not thread.name.startswith("pytest")]
+        if not left or time.monotonic() > until:
+            break
+        time.sleep(0.01)
+    assert not left, f"threads were left behind: {left}"
+
+
+@pytest.fixture
+def settings_file(tmp_path: Path) -> Path:
+    return tmp_path / "window.ini"
+
+
+@pytest.fixture
+def make_window(qtbot, qapp: QApplication, settings_file: Path) -> Iterator[Callable[[], MainWindow]]:
+    """Give what makes a window as the next start of the program would; they share one settings file."""
+    made: list[MainWindow] = []
+
+    def make() -> MainWindow:
+        memory = Memory(QSettings(str(settings_file), QSettings.Format.IniFormat))
+        theme = Theme(qapp, memory.look, memory.text_scale)
+        window = MainWindow(ViewState(), memory, theme)
+        qtbot.addWidget(window)
+        window.resize(1280, 800)
+        window.show()
+        qtbot.waitExposed(window)
+        made.append(window)
+        return window
+
+    yield make
+    for window in made:
+        window.close()
+        window.theme.resize_text(0)
+        window.theme.deleteLater()
+
+
+@pytest.fixture
+def window(make_window: Callable[[], MainWindow]) -> MainWindow:
+    return make_window()
+
+
+@pytest.fixture
+def opened(window: MainWindow, qtbot) -> MainWindow:
+    """A window with a sample program, read and checked."""
+    window.open_path(SAMPLES / "tap_washer_tray.gcode")
+    wait_until_read(window, qtbot)
+    return window
+
+
+def wait_until_read(window: MainWindow, qtbot) -> None:
+    qtbot.waitUntil(lambda: not window.opening.loader.busy, timeout=WAIT_MS)

@@ -1,0 +1,87 @@
+"""Walls thinner than two beads: how thick the part is across its loops, layer by layer.
+
+::
+
+         |<- thickness ->|
+    .....#################.....       from the middle of a bead outwards to either side, until nothing is set
+              ^ bead                  (hollows that infill divides count as set)
+
+A single bead measures one width, two neighbours nearly two. Gaps up to a third of a bead are passed over: they
+are what a program leaves between loops that touch once printed.
+"""
+
+# mypy: allow-untyped-calls
+from __future__ import annotations
+
+from typing import Final
+
+import numpy as np
+import numpy.typing as npt
+
+from viewer.checks import _kernels_shape as k
+from viewer.checks.masks import Desk, Drawn
+from viewer.checks.spots import Thin
+from viewer.read.moves import F64
+
+STEP_MM: Final = 0.7
+"""Way between two measurements along a loop."""
+LIMIT_BEADS: Final = 1.75
+"""Thinner than this is looked at: two beads that overlap as usual measure 1.9 widths."""
+JUMP_BEADS: Final = 0.33
+POST_BEADS: Final = 2.5
+"""A place no longer than this along its bead, in every measurement, is a post."""
+COARSE_MM: Final = 1.0
+"""Measurements in cells of this size that touch make one place."""
+LEAST_MM: Final = 2.0
+"""A thin place that is shorter is a tip or a corner, unless it is a post (common practice, no source)."""
+MOST_PLACES: Final = 30
+MOST_POINTS: Final = 20_000
+
+
+def measure_thin(desk: Desk, drawn: Drawn) -> list[Thin]:
+    """Give the places of a drawn layer that are thinner than two beads, the longest of them."""
+    if not np.any(drawn.loops):
+        return []
+    points = _points(desk, drawn, desk.nothing)
+    if len(points):
+        points = _points(desk, drawn, drawn.inner(desk))
+    return _places(points, drawn) if len(points) else []
+
+
+def _points(desk: Desk, drawn: Drawn, inner: npt.NDArray[np.uint8]) -> F64:
+    """Give (n, 6): x, y, thickness, extent along the bead, bead width, bead."""
+    length = float(np.hypot(*(drawn.table[drawn.loops, 2:4] - drawn.table[drawn.loops, 0:2]).T).sum(dtype=np.float64))
+    found = np.empty((min(int(length / STEP_MM) + 2, MOST_POINTS), 6))
+    count = k.find_thin(
+        drawn.table, drawn.loops, drawn.mask, inner, desk.sheet.numbers, STEP_MM, LIMIT_BEADS, JUMP_BEADS, found
+    )
+    return found[:count]
+
+
+def _places(points: F64, drawn: Drawn) -> list[Thin]:
+    """Put points that lie close to one another together."""
+    import scipy.ndimage
+
+    low = points[:, :2].min(axis=0)
+    cells = ((points[:, :2] - low) / COARSE_MM).astype(np.intp)
+    grid = np.zeros(cells.max(axis=0) + 1, np.uint8)
+    grid[cells[:, 0], cells[:, 1]] = 1
+    labels, _ = scipy.ndimage.label(grid, structure=np.ones((3, 3)))
+    label = labels[cells[:, 0], cells[:, 1]]
+    numbers, sizes = np.unique(label, return_counts=True)
+    longest = np.sort(numbers[np.argsort(-sizes, kind="stable")[:MOST_PLACES]])
+    places = (_place(points[label == number], drawn) for number in longest.tolist())
+    return [place for place in places if place.is_post or place.length_mm >= LEAST_MM]
+
+
+def _place(points: F64, drawn: Drawn) -> Thin:
+    x, y, thickness, extent, width, bead = points.T
+    nearest = np.argmin(np.hypot(x - x.mean(), y - y.mean()))
+    half = 0.5 * float(width.max())
+    return Thin(
+        layer=drawn.number, place_mm=(float(x[nearest]), float(y[nearest])),
+        box_mm=(float(x.min()) - half, float(y.min()) - half, float(x.max()) + half, float(y.max()) + half),
+        move=int(drawn.beads.move[int(bead[0])]), last_move=int(drawn.beads.move[int(bead[-1])]),
+        thickness_mm=float(thickness.mean()), bead_mm=float(width.mean()), length_mm=len(points) * STEP_MM,
+        is_post=bool((extent <= POST_BEADS * width).all()) and float(np.ptp(x) + np.ptp(y)) < POST_BEADS * 2.0 * half,
+    )  # fmt: skip

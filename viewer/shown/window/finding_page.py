@@ -1,0 +1,162 @@
+"""What the Findings pane writes: one finding whole, what was not checked, and what it means to have none."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from html import escape
+from typing import Final
+
+from viewer.checks.evidence import HEAT_CAUTION
+from viewer.checks.finding import Check, Finding, NotChecked, Severity
+from viewer.shown.numbers import count_text, number_text, place_text
+
+SEVERITY_MEANS: Final = {
+    Severity.STOP: "do not print this",
+    Severity.LOOK: "look at it first",
+    Severity.NOTE: "good to know",
+}
+SEVERITY_COLOURS: Final = {Severity.STOP: "stop", Severity.LOOK: "warn", Severity.NOTE: "accent"}
+"""Names in `colours.ui`."""
+BEYOND: Final = (
+    "No check knows the state of the machine, of the filament or of the room. "
+    "Follow the machine's manual, the local rules and the place's own policy."
+)
+_HEAT_SLUGS: Final = frozenset({"too-hot-for-machine", "heaters-left-on", "wrong-heat"})
+
+
+_SIGNS: Final = (("degC", "°C"), ("mm/s2", "mm/s²"), ("mm3", "mm³"), ("mm2", "mm²"), ("g/cm3", "g/cm³"))
+
+
+def readable(text: str) -> str:
+    """Write units as people do; checks keep to ASCII, for consoles that know nothing else."""
+    for plain, sign in _SIGNS:
+        text = text.replace(plain, sign)
+    return text
+
+
+def is_about_heat(finding: Finding) -> bool:
+    """Whether the caution about heat belongs to a finding."""
+    return finding.slug in _HEAT_SLUGS or HEAT_CAUTION in finding.remedy
+
+
+def where_text(finding: Finding) -> str:
+    """Say where a finding lies: layer, place, line."""
+    parts = []
+    if finding.layer is not None:
+        parts.append(f"layer {count_text(finding.layer)}")
+    if finding.place_mm is not None:
+        parts.append(f"at {_place(finding.place_mm)}")
+    if finding.lines:
+        parts.append(f"line {finding.lines[0]}")
+    return ", ".join(parts)
+
+
+def finding_html(finding: Finding, check: Check | None, faint: str, edge: str) -> str:
+    """Write one finding whole.
+
+    Parameters
+    ----------
+    check
+        Its documentation; None where it is not known.
+    faint, edge
+        Colours of lesser text and of lines, as HTML writes them.
+    """
+    title = check.title if check else finding.slug
+    head = f"{finding.severity.value}: {SEVERITY_MEANS[finding.severity]}"
+    remedy = finding.remedy.replace(HEAT_CAUTION, "").strip()
+    parts = [
+        f"<p style='margin:0; color:{faint}'>{escape(head)}</p>",
+        f"<p style='margin:0 0 6px 0'><b>{escape(title[:1].upper() + title[1:])}</b></p>",
+        f"<p style='margin:0 0 6px 0'>{escape(readable(finding.sentence))}</p>",
+        _evidence(finding, faint),
+        _section("What to do", remedy or (check.what_to_do if check else "")),
+    ]
+    if is_about_heat(finding):
+        parts.append(caution_html(edge))
+    if check is not None:
+        parts += [
+            _section("Why it matters", check.why),
+            _section("What was looked at", check.looks_at),
+            _section("What this check cannot see", check.cannot_see),
+            _section("In general", check.what_to_do if remedy and remedy != check.what_to_do else ""),
+        ]
+    parts.append(f"<p style='color:{faint}'>Check: {escape(finding.slug)}</p>")
+    return "".join(parts)
+
+
+def caution_html(edge: str) -> str:
+    """Write the caution about heat, fumes and printers left alone."""
+    return (
+        f"<table cellspacing='0' cellpadding='6' style='margin:6px 0; border:1px solid {edge}'>"
+        f"<tr><td>{escape(HEAT_CAUTION)}</td></tr></table>"
+    )
+
+
+def not_checked_html(missing: NotChecked, check: Check | None, faint: str) -> str:
+    """Write why something was not checked, and what it would have looked at."""
+    title = check.title if check else missing.slug
+    parts = [
+        f"<p style='margin:0; color:{faint}'>not checked</p>",
+        f"<p style='margin:0 0 6px 0'><b>{escape(title[:1].upper() + title[1:])}</b></p>",
+        f"<p style='margin:0 0 6px 0'>{escape(readable(missing.sentence))}</p>",
+    ]
+    if check is not None:
+        parts += [_section("What would be looked at", check.looks_at), _section("Why it matters", check.why)]
+    parts.append(f"<p style='color:{faint}'>Check: {escape(missing.slug)}</p>")
+    return "".join(parts)
+
+
+def nothing_found_html(checks: Iterable[Check], not_checked: Sequence[NotChecked], faint: str) -> str:
+    """Write what was checked where nothing was found; never that all is well."""
+    slugs = {missing.slug for missing in not_checked}
+    themes: dict[str, list[str]] = {}
+    for check in checks:
+        if check.slug not in slugs:
+            themes.setdefault(check.theme, []).append(check.title)
+    made = sum(len(titles) for titles in themes.values())
+    rows = "".join(
+        f"<tr><td style='padding:1px 12px 1px 0; color:{faint}'>{escape(theme)}</td>"
+        f"<td style='padding:1px 0'>{escape('; '.join(titles))}</td></tr>"
+        for theme, titles in themes.items()
+    )
+    left = ""
+    if slugs:
+        left = f"<p>Not, or not wholly, checked: {len(slugs)}; the list says why.</p>"
+    return (
+        f"<p style='margin:0 0 6px 0'><b>No finding</b></p><p style='margin:0 0 6px 0'>{made} checks were made:</p>"
+        f"<table cellspacing='0'>{rows}</table>{left}<p>{escape(BEYOND)}</p>"
+    )
+
+
+def _section(title: str, text: str) -> str:
+    if not text:
+        return ""
+    return f"<p style='margin:6px 0 0 0'><b>{escape(title)}</b><br>{escape(readable(text))}</p>"
+
+
+def _evidence(finding: Finding, faint: str) -> str:
+    rows = []
+    unit = f" {readable(finding.unit)}" if finding.unit else ""
+    if finding.value is not None:
+        rows.append(("measured", escape(number_text(finding.value) + unit)))
+    if finding.limit is not None:
+        rows.append(("limit", escape(number_text(finding.limit) + unit)))
+    if finding.layer is not None:
+        rows.append(("layer", f"<a href='layer:{finding.layer}'>{count_text(finding.layer)}</a>"))
+    if finding.place_mm is not None:
+        rows.append(("place", escape(_place(finding.place_mm))))
+    if finding.lines:
+        lines = ", ".join(f"<a href='line:{line}'>{line}</a>" for line in finding.lines)
+        rows.append(("lines" if len(finding.lines) > 1 else "line", lines))
+    if not rows:
+        return ""
+    body = "".join(
+        f"<tr><td style='padding:1px 12px 1px 0; color:{faint}'>{name}</td><td style='padding:1px 0'>{text}</td></tr>"
+        for name, text in rows
+    )
+    return f"<table cellspacing='0'>{body}</table>"
+
+
+def _place(place_mm: tuple[float, float, float]) -> str:
+    x, y, z = (place_text(value) for value in place_mm)
+    return f"X {x}, Y {y}, Z {z} mm"

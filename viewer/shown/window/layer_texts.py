@@ -1,0 +1,86 @@
+"""What the layer plot says in words, and where the places of moves and findings lie; no Qt."""
+
+from __future__ import annotations
+
+from typing import Protocol
+
+import numpy as np
+
+from viewer.program import Program
+from viewer.read.moves import BEAD
+from viewer.shown.window.bead_values import values_of
+from viewer.shown.window.scene import Point
+from viewer.shown.window.view_state import ViewState
+
+THIN_MM = 0.1
+"""Travel is outlined as if it were so wide."""
+
+
+class _Finding(Protocol):
+    """What is needed of a `viewer.checks` finding."""
+
+    severity: str
+    layer: int | None
+    place_mm: tuple[float, float, float] | None
+
+
+def layer_text(state: ViewState) -> str:
+    """Tell which layer is on show: its number, height and thickness."""
+    if state.program is None:
+        return "No program is open"
+    if state.layer == 0:
+        return "No layer: no bead is laid" if not state.partial else "No layer yet"
+    layers, row = state.program.layers, state.layer - 1
+    parts = [
+        f"Layer {state.layer} of {len(layers)}",
+        f"top at {float(layers.height_mm[row]):.2f} mm",
+        f"{float(layers.thickness_mm[row]):.2f} mm thick",
+    ]
+    if layers.objects > 1:
+        parts.append(f"object {int(layers.object[row]) + 1} of {layers.objects}")
+    if bool(layers.spiral[row]):
+        parts.append("spiral: one turn")
+    return " · ".join(parts)
+
+
+def notice_text(state: ViewState) -> str:
+    """Say where less than all is drawn."""
+    notices = []
+    if state.partial:
+        notices.append("still reading: only the beginning is here")
+    if state.program is not None and state.moment_s is not None and state.moment_s < state.layer_seconds:
+        notices.append(f"drawn up to {state.moment_s:.1f} s of {state.layer_seconds:.1f} s, the rest faint")
+    text = "; ".join(notices)
+    return text[:1].upper() + text[1:]
+
+
+HINT = "Point at a bead to see what it is; click to select it."
+
+
+def point_text(point: Point) -> str:
+    """Give a place on the plate."""
+    return f"X {point[0]:.2f}  Y {point[1]:.2f} mm"
+
+
+def outline_of(program: Program | None, move: int | None) -> tuple[Point, Point, float] | None:
+    """Give start, end and width of a move; None where there is none."""
+    if program is None or move is None or not 0 <= move < len(program.moves):
+        return None
+    moves = program.moves
+    x0, y0, _ = moves.start_xyz(move)
+    width = THIN_MM
+    if int(moves.kind[move]) == BEAD:
+        width = float(values_of(program, np.array([move]), "width")[0])
+    return (x0, y0), (float(moves.x_mm[move]), float(moves.y_mm[move])), width
+
+
+def finding_marks(state: ViewState) -> tuple[tuple[Point, str], ...]:
+    """Give place and severity of each finding in the layer on show, the gravest last."""
+    findings: tuple[_Finding, ...] = tuple(getattr(state.report, "findings", ()))
+    here = [
+        ((float(finding.place_mm[0]), float(finding.place_mm[1])), str(finding.severity))
+        for finding in findings
+        if finding.place_mm is not None and finding.layer == state.layer
+    ]
+    ranks = ("note", "look", "stop")
+    return tuple(sorted(here, key=lambda mark: ranks.index(mark[1]) if mark[1] in ranks else 0))

@@ -1,0 +1,218 @@
+"""`PlotView`: the plot's frame: axes in mm, zoom, pan, pointer and measuring; it knows nothing of layers."""
+
+from __future__ import annotations
+
+import math
+from typing import Final
+
+import pyqtgraph as pg
+from PySide6.QtCore import QEvent, QObject, QPointF, QRectF, Qt, Signal
+from PySide6.QtGui import QColor, QFont, QKeyEvent, QPen
+from PySide6.QtWidgets import QWidget
+
+from viewer.beads.draw import View
+from viewer.shown.window.colours import ui
+from viewer.shown.window.layer_items import MarksItem, PictureItem, PlateItem
+from viewer.shown.window.scene import Point
+
+PADDING: Final = 0.06
+LEAST_MM: Final = 0.2
+MOST_MM: Final = 1e6
+STEP_PX: Final = 8.0
+"""An arrow key moves the measuring point so far; with Shift one pixel."""
+_ARROWS: Final = {
+    Qt.Key.Key_Left: (-1.0, 0.0),
+    Qt.Key.Key_Right: (1.0, 0.0),
+    Qt.Key.Key_Up: (0.0, 1.0),
+    Qt.Key.Key_Down: (0.0, -1.0),
+}
+_ENTER: Final = (Qt.Key.Key_Return, Qt.Key.Key_Enter)
+
+
+class PlotView(pg.PlotWidget):  # type: ignore[misc] # pyqtgraph ships no types
+    """Axes with a locked aspect over plate, picture and marks."""
+
+    seen_changed = Signal()
+    """Another part of the world is seen, or at another size."""
+    moved_by_hand = Signal()
+    pointed = Signal(object)
+    """The `Point` under the pointer in mm, or None where it has left."""
+    picked = Signal(object)
+    """The `Point` clicked on in mm."""
+    measuring_ended = Signal()
+
+    def __init__(self, parent: QWidget | None = None) -> None:
+        self.box = pg.ViewBox(lockAspect=1.0, enableMenu=False)
+        super().__init__(parent=parent, viewBox=self.box)
+        self.setAccessibleName("Layer plot")
+        self.setFocusPolicy(Qt.FocusPolicy.StrongFocus)
+        self.setFrameStyle(0)
+        self.setMinimumSize(160, 120)
+        self.hideButtons()
+        self.box.setLimits(minXRange=LEAST_MM, minYRange=LEAST_MM, maxXRange=MOST_MM, maxYRange=MOST_MM)
+        self.plate, self.picture, self.marks = PlateItem(), PictureItem(), MarksItem()
+        for item in (self.plate, self.picture, self.marks):
+            self.box.addItem(item, ignoreBounds=True)
+        self._measured: list[Point] | None = None
+        """The ends set so far, and the loose one last; None: nothing is measured."""
+        self._loose = False
+        self._frame()
+        self.box.sigRangeChanged.connect(lambda *_: self.seen_changed.emit())
+        self.box.sigResized.connect(lambda *_: self.seen_changed.emit())
+        self.box.sigRangeChangedManually.connect(lambda *_: self.moved_by_hand.emit())
+        self.scene().sigMouseMoved.connect(self._on_pointer)
+        self.scene().sigMouseClicked.connect(self._on_click)
+
+    def _frame(self) -> None:
+        """Set up the axes: mm without prefixes, room for five digits."""
+        for side, text in (("bottom", "X, mm"), ("left", "Y, mm")):
+            axis = self.getAxis(side)
+            axis.enableAutoSIPrefix(False)
+            axis.setLabel(text)
+            axis.setStyle(autoReduceTextSpace=False)  # else the plot jumps while it is moved
+        for side in ("top", "right"):
+            self.showAxis(side)
+            self.getAxis(side).setStyle(showValues=False, tickLength=0)
+        self.getPlotItem().layout.setContentsMargins(2, 2, 10, 2)
+
+    def recolour(self, dark: bool, font: QFont) -> None:
+        """Take the colours for light or dark, and the window's font."""
+        colours = ui(dark)
+        self.setBackground(QColor(*colours["panel"]))
+        for side in ("bottom", "left", "top", "right"):
+            axis = self.getAxis(side)
+            axis.setPen(QPen(QColor(*colours["edge"]), 1.0))
+            axis.setTextPen(QColor(*colours["text"]))
+            axis.setTickFont(font)
+            axis.label.setFont(font)
+        for item in (self.plate, self.picture, self.marks):
+            item.colours = colours
+            item.update()
+
+    def look_at(self, rect: QRectF) -> None:
+        """Show all of a rectangle in mm, with some room about it."""
+        self.box.setRange(rect, padding=PADDING, disableAutoRange=True)
+
+    def geometry_px(self, ratio: float) -> tuple[View, int, int] | None:
+        """Give what a picture of the view needs: where it looks, rows and columns; None where it is too small.
+
+        Parameters
+        ----------
+        ratio
+            Picture pixels to one of the screen's unit.
+        """
+        seen, width, height = self.box.viewRect(), self.box.width(), self.box.height()
+        if width < 2.0 or height < 2.0 or seen.width() <= 0.0:
+            return None
+        view = View(seen.left(), seen.bottom(), width * ratio / seen.width())
+        return view, math.ceil(height * ratio), math.ceil(width * ratio)
+
+    @property
+    def mm_a_px(self) -> float:
+        """How many mm a pixel of the screen's unit spans."""
+        return float(self.box.viewRect().width() / max(self.box.width(), 1.0))
+
+    # ------------------------------------------------------------------ pointer
+
+    def _point(self, position: QPointF) -> Point:
+        place = self.box.mapSceneToView(position)
+        return float(place.x()), float(place.y())
+
+    def _on_pointer(self, position: QPointF) -> None:
+        if not self.box.sceneBoundingRect().contains(position):
+            self.pointed.emit(None)
+            return
+        point = self._point(position)
+        if self._loose and self._measured:
+            self._measured[-1] = point
+            self._show_measured()
+        self.pointed.emit(point)
+
+    def _on_click(self, event: pg.GraphicsScene.mouseEvents.MouseClickEvent) -> None:
+        inside = self.box.sceneBoundingRect().contains(event.scenePos())
+        if event.button() != Qt.MouseButton.LeftButton or not inside:
+            return
+        point = self._point(event.scenePos())
+        if self._measured is None:
+            self.picked.emit(point)
+        else:
+            self._set_end(point)
+
+    def viewportEvent(self, event: QEvent) -> bool:
+        """Notice that the pointer has left."""
+        if event.type() == QEvent.Type.Leave:
+            self.pointed.emit(None)
+        return bool(super().viewportEvent(event))
+
+    # ------------------------------------------------------------------ measuring
+
+    @property
+    def measuring(self) -> bool:
+        """Whether two points are being chosen or shown."""
+        return self._measured is not None
+
+    def start_measuring(self, on: bool) -> None:
+        """Start or end measuring: two clicks set the ends, or arrows and Enter."""
+        self._measured = [] if on else None
+        self._loose = False
+        self.viewport().setCursor(Qt.CursorShape.CrossCursor if on else Qt.CursorShape.ArrowCursor)
+        self._show_measured()
+        if on:
+            self.setFocus()
+
+    def _set_end(self, point: Point) -> None:
+        """Set the first end, or the second; a third click begins anew."""
+        ends = self._measured
+        if ends is not None and self._loose and ends:
+            self._measured, self._loose = [ends[0], point], False
+        else:
+            self._measured, self._loose = [point, point], True
+        self._show_measured()
+
+    def _show_measured(self) -> None:
+        ends = self._measured
+        self.marks.measured = (ends[0], ends[1]) if ends is not None and len(ends) == 2 else None
+        self.marks.update()
+
+    def event(self, event: QEvent) -> bool:
+        """Claim the measuring keys before the window's actions take them."""
+        if event.type() == QEvent.Type.ShortcutOverride and self.measuring and isinstance(event, QKeyEvent):
+            key = event.key()
+            if key in _ARROWS or key in _ENTER or key == Qt.Key.Key_Escape:
+                event.accept()
+                return True
+        return bool(super().event(event))
+
+    def keyPressEvent(self, event: QKeyEvent) -> None:
+        """Measure by keyboard; everything else goes on to the window."""
+        if not self.measuring:
+            QObject.event(self, event)
+            event.ignore()
+            return
+        key = Qt.Key(event.key())
+        if key == Qt.Key.Key_Escape:
+            self.start_measuring(False)
+            self.measuring_ended.emit()
+        elif key in _ENTER:
+            self._set_end(self._keyboard_point())
+        elif key in _ARROWS:
+            step = self.mm_a_px * (1.0 if event.modifiers() & Qt.KeyboardModifier.ShiftModifier else STEP_PX)
+            x, y = self._keyboard_point()
+            self._move_end((x + _ARROWS[key][0] * step, y + _ARROWS[key][1] * step))
+        else:
+            event.ignore()
+
+    def _keyboard_point(self) -> Point:
+        """Give the loose end, or the middle of what is seen where there is none yet."""
+        if self._measured:
+            return self._measured[-1]
+        middle = self.box.viewRect().center()
+        return float(middle.x()), float(middle.y())
+
+    def _move_end(self, point: Point) -> None:
+        """Move the loose end, or the first where none is set."""
+        if self._measured and self._loose:
+            self._measured[-1] = point
+        else:
+            self._measured, self._loose = [point, point], False
+        self._show_measured()
