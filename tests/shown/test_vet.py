@@ -22,7 +22,7 @@ Captured = pytest.CaptureFixture[str]
 
 @pytest.fixture(autouse=True)
 def _no_first_run(monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr("viewer.shown.console.progress.kernels_are_cached", lambda: True)
+    monkeypatch.setattr("viewer.shown.console.progress.kernels_are_cached", lambda _files: True)
 
 
 @pytest.mark.parametrize(("files", "status"), [([GOOD], 0), ([FAST], 0), ([CUT], 1), ([GOOD, CUT], 1)])
@@ -139,3 +139,15 @@ def test_words() -> None:
     assert verdict_text(Report((), ())) == "nothing found by the checks that were made"
     assert evidence_text(STOP) == "Lines 9, 8, 7 ..., layer 3, X 1.0 Y 0.0 Z 0.2 mm"
     assert evidence_text(Finding("a", Severity.NOTE, "S.")) == ""
+
+
+def test_what_is_not_checked_for_one_reason_is_said_once(capsys: Captured) -> None:
+    main(["vet", str(SAMPLES / "lamp_shade_ring_spiral.gcode")])
+    text = capsys.readouterr().out.split("Not checked:")[1]
+    paragraphs = [" ".join(block.split()) for block in re.split(r"\n(?= {8}[a-z-]+[:,])", text)]
+    reasons = [paragraph.split(": ", 1)[1] for paragraph in paragraphs if paragraph]
+    assert len(reasons) >= 2 and len(set(reasons)) == len(reasons)
+
+
+def test_a_line_is_named_once() -> None:
+    assert evidence_text(Finding("a", Severity.NOTE, "S.", (825, 825))) == "Line 825"

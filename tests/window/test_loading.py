@@ -1,6 +1,7 @@
 """Loading in the background: only the newest counts, nothing freezes, every failure is a sentence."""
 
 import gzip
+import itertools
 import os
 import shutil
 import threading
@@ -226,14 +227,16 @@ def test_the_event_loop_is_not_blocked_while_a_large_program_is_read(window, lar
     window.open_path(large)
     wait_until_read(window, qtbot)
     timer.stop()
-    gaps = sorted(b - a for a, b in zip(beats[:-1], beats[1:], strict=True))
+    gaps = sorted(b - a for a, b in itertools.pairwise(beats))
     assert len(gaps) > 20
     assert gaps[-1] < 0.4, f"longest gaps, s: {gaps[-5:]}"  # 0.1 s is the aim; machines of tests are shared
 
 
 def test_the_beginning_is_shown_while_the_rest_is_read(window, large, qtbot):
     seen = []
-    window.state.listen("program", lambda: seen.append((window.state.partial, window.state.layer, window.banner.sentence)))
+    window.state.listen(
+        "program", lambda: seen.append((window.state.partial, window.state.layer, window.banner.sentence))
+    )
     window.open_path(large)
     wait_until_read(window, qtbot)
     assert [partial for partial, _, _ in seen] == [True, False]

@@ -255,20 +255,32 @@ def test_picture_has_each_bead_where_it_lies(two: Program) -> None:
     assert at(picture(two, 1, shown=frozenset({"travel"})), 20.0, 20.0)[0] > 60
 
 
-def test_picture_covers_the_beads_area(two: Program) -> None:
-    """Against shapely: the union of the buffered beads."""
+def union_mm2(program: Program, number: int, wider_mm: float = 0.0) -> float:
+    """The area of the union of the buffered beads, by shapely."""
     from shapely import LineString, union_all
 
-    beads = two.beads_of(1)
-    rows = zip(
-        *(c.tolist() for c in (beads.x0_mm, beads.y0_mm, beads.x1_mm, beads.y1_mm, beads.width_mm)),
-        strict=True,
+    beads = program.beads_of(number)
+    columns = (beads.x0_mm, beads.y0_mm, beads.x1_mm, beads.y1_mm, beads.width_mm)
+    rows = zip(*(column.tolist() for column in columns), strict=True)
+    lines = [
+        LineString([(a, b), (c, d)]).buffer(0.5 * (w + wider_mm), quad_segs=32) for a, b, c, d, w in rows
+    ]
+    return float(union_all(lines).area)
+
+
+def drawn_mm2(program: Program, px_per_mm: float) -> float:
+    scene = build_scene(program, 1, "role", False, Ranges(program))
+    size = (round(25 * px_per_mm), round(40 * px_per_mm))
+    image = draw_scene(
+        scene, whole_layer(program, 1), NONE, View(0.0, 25.0, px_per_mm), np.zeros(size, np.uint32), 1.0
     )
-    area = union_all(
-        [LineString([(a, b), (c, d)]).buffer(w / 2, quad_segs=32) for a, b, c, d, w in rows]
-    ).area
-    image = picture(two, 1)
-    assert float((image >> 24).sum()) / 255.0 / 100.0 == pytest.approx(area, rel=0.02)
+    return float((image >> 24).sum()) / 255.0 / px_per_mm**2
+
+
+def test_picture_covers_the_beads_area(two: Program) -> None:
+    """Against shapely; beads of less than 2.5 pixels are drawn 0.6 pixels wider, so that no bands appear."""
+    assert drawn_mm2(two, 20.0) == pytest.approx(union_mm2(two, 1), rel=0.004)
+    assert drawn_mm2(two, 4.0) == pytest.approx(union_mm2(two, 1, wider_mm=0.6 / 4.0), rel=0.02)
 
 
 def test_beads_after_the_moment_are_faint(two: Program) -> None:

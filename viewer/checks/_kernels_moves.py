@@ -38,6 +38,13 @@ def _beyond(side, x, y, z, room):
 
 
 @kernel
+def _is_inside(x, y, z, room):
+    """Whether a point lies within all sides: most do, and need no closer look."""
+    within = room[0] <= x <= room[1] and room[2] <= y <= room[3] and 0.0 <= z <= room[7]
+    return within and (x - room[4]) ** 2 + (y - room[5]) ** 2 <= room[6] * room[6]
+
+
+@kernel
 def _stretch(box, row, x, y, z):
     box[row, 0] = min(box[row, 0], x)
     box[row, 1] = max(box[row, 1], x)
@@ -60,9 +67,11 @@ def find_outside(kind, role, x_mm, y_mm, z_mm, room, near_mm, first, worst, amou
     and heights, which are not straight along the bead or hold for all of it, the end points count.
     """
     x0 = y0 = z0 = 0.0
+    was_inside = _is_inside(x0, y0, z0, room)
     for i in range(len(kind)):
         x1, y1, z1 = float(x_mm[i]), float(y_mm[i]), float(z_mm[i])
-        if kind[i] == BEAD:
+        is_inside = _is_inside(x1, y1, z1, room)
+        if kind[i] == BEAD and not (was_inside and is_inside):
             group = SIDES if role[i] == PURGE else 0
             for side in range(SIDES):
                 a, b = _beyond(side, x0, y0, z0, room), _beyond(side, x1, y1, z1, room)
@@ -82,7 +91,7 @@ def find_outside(kind, role, x_mm, y_mm, z_mm, room, near_mm, first, worst, amou
                 if side < ROUND and a * b < 0.0:
                     t = a / (a - b)
                     _stretch(box, row, x0 + t * (x1 - x0), y0 + t * (y1 - y0), z0 + t * (z1 - z0))
-        x0, y0, z0 = x1, y1, z1
+        x0, y0, z0, was_inside = x1, y1, z1, is_inside
 
 
 @kernel

@@ -24,6 +24,9 @@ SHORT_MM = 0.05
 """The direction of a bead shorter than this is mostly rounding of the program's decimals."""
 PULLED_MM = 0.02
 """Filament pulled back by less than this is rounding."""
+TINY = 1e-12
+ALONG = 4.0
+"""Bead widths: how far ahead and back of a thin place is looked."""
 RIM = 3
 """Cells of infill at a hollow's rim that make it infill's: fewer may be a bead's end that pokes through the outline."""
 AREA, SUM_X, SUM_Y, LOW_X, HIGH_X, LOW_Y, HIGH_Y, HELD = 0, 1, 2, 3, 4, 5, 6, 7
@@ -75,7 +78,7 @@ def count_runs(grid, wanted):
 def _root(parent, k):
     while parent[k] != k:
         parent[k] = parent[parent[k]]
-        k = parent[k]
+        k = np.int64(parent[k])
     return k
 
 
@@ -107,8 +110,8 @@ def label_runs(grid, wanted, reach, first, begin, end, label):
         q = first[i]
         while p < first[i] and q < n:
             if begin[p] < end[q] + reach and begin[q] < end[p] + reach:
-                a = _root(label, p)
-                b = _root(label, q)
+                a = _root(label, np.int64(p))
+                b = _root(label, np.int64(q))
                 label[max(a, b)] = min(a, b)
             if end[p] < end[q]:
                 p += 1
@@ -132,13 +135,13 @@ def label_runs(grid, wanted, reach, first, begin, end, label):
 def sum_runs(first, begin, end, label, mask, below, labels, sums):
     """Measure regions and write their numbers into ``labels`` (rows, columns), only where they lie.
 
-    ``sums`` (regions, 8): cells, sums of columns and rows, box (first and last column, row), and how many
+    ``sums`` (regions, 8), 0 at the beginning: cells, sums of columns and rows, box (first and last column, row), and how many
     cells of ``mask`` over ``below`` touch the region, corners included.
     """
     rows, columns = mask.shape
     for k in range(len(sums)):
-        sums[k, LOW_X], sums[k, LOW_Y] = np.inf, np.inf
-        sums[k, HIGH_X], sums[k, HIGH_Y] = -np.inf, -np.inf
+        sums[k, LOW_X] = columns
+        sums[k, LOW_Y] = rows
     for i in range(rows):
         for run in range(first[i], first[i + 1]):
             b, e, k = begin[run], end[run], label[run]
@@ -189,9 +192,11 @@ def find_inner(first, begin, end, label, mask, least, facts, inner):
 
 
 @kernel
-def nearest_cells(first, begin, end, label, sums, place):
-    """Give in ``place`` (regions, 2) the column and row of each region's cell that is nearest to its centroid."""
-    best = np.full(len(sums), np.inf)
+def nearest_cells(first, begin, end, label, sums, best, place):
+    """Give in ``place`` (regions, 2) the column and row of each region's cell that is nearest to its centroid.
+
+    ``best`` (regions,) is room, infinite at the beginning.
+    """
     for i in range(len(first) - 1):
         for run in range(first[i], first[i + 1]):
             k = label[run]
@@ -206,27 +211,18 @@ def nearest_cells(first, begin, end, label, sums, place):
 
 
 @kernel
-def _away(px, py, x0, y0, x1, y1):
-    """Distance of a point to a segment."""
-    dx = x1 - x0
-    dy = y1 - y0
-    square = dx * dx + dy * dy
-    at = ((px - x0) * dx + (py - y0) * dy) / square if square > 0.0 else 0.0
-    at = min(max(at, 0.0), 1.0)
-    return np.sqrt((px - x0 - at * dx) ** 2 + (py - y0 - at * dy) ** 2)
-
-
-@kernel
-def _reach(px, py, lower, upper):
-    """How far beyond ``lower`` (n, 5: x0, y0, x1, y1, width) the edge of ``upper`` at a point of it lies."""
-    gap = np.inf
-    for k in range(len(lower)):
-        gap = min(gap, _away(px, py, lower[k, 0], lower[k, 1], lower[k, 2], lower[k, 3]) - 0.5 * lower[k, 4])
-    depth = 0.0
-    for k in range(len(upper)):
-        inside = 0.5 * upper[k, 4] - _away(px, py, upper[k, 0], upper[k, 1], upper[k, 2], upper[k, 3])
-        depth = max(depth, inside)
-    return gap + depth
+def _to_edge(px, py, beads):
+    """How far a point lies from the nearest footprint of ``beads`` (n, 5: x0, y0, x1, y1, width); negative inside."""
+    nearest = np.inf
+    for k in range(len(beads)):
+        dx = beads[k, 2] - beads[k, 0]
+        dy = beads[k, 3] - beads[k, 1]
+        qx = px - beads[k, 0]
+        qy = py - beads[k, 1]
+        at = min(max((qx * dx + qy * dy) / max(dx * dx + dy * dy, TINY), 0.0), 1.0)
+        away = np.sqrt((qx - at * dx) ** 2 + (qy - at * dy) ** 2)
+        nearest = min(nearest, away - 0.5 * beads[k, 4])
+    return nearest
 
 
 @kernel
@@ -246,44 +242,20 @@ def find_reach(first, begin, end, label, stride, grid, lower, upper, reach):
                 if seen[k] % stride[k] == 0:
                     x = grid[0] + (j + 0.5) * grid[2]
                     y = grid[1] + (i + 0.5) * grid[2]
-                    reach[k] = max(reach[k], _reach(x, y, lower, upper))
+                    reach[k] = max(reach[k], _to_edge(x, y, lower) - min(_to_edge(x, y, upper), 0.0))
                 seen[k] += 1
 
 
 @kernel
-def _column(x, grid, columns):
-    return min(max(int((x - grid[0]) / grid[2]), 0), columns - 1)
-
-
-@kernel
-def _row(y, grid, rows):
-    return min(max(int((y - grid[1]) / grid[2]), 0), rows - 1)
-
-
-@kernel
-def _book(spans, widest, k, sx, sy, x, y, gain, width, bead):
-    """Book a stretch from (sx, sy) to (x, y), both held, in the row of region k; ``gain`` makes up for the widening."""
-    span = np.sqrt((x - sx) ** 2 + (y - sy) ** 2) + gain
-    if span > spans[k, SPAN]:
-        spans[k, SPAN] = span
-        widest[k] = bead
-    weight = max(span, 0.0) ** 2
-    spans[k, SPANS] += weight
-    spans[k, MIDDLE_X] += 0.5 * weight * (sx + x)
-    spans[k, MIDDLE_Y] += 0.5 * weight * (sy + y)
-    spans[k, COVERED] += max(span, 0.0) * width
-
-
-@kernel
-def find_spans(beads, chosen, below, reach, air, labels, grid, spans, widest):
+def find_spans(beads, chosen, below, reach, air, labels, grid, spans):
     """Follow beads that join and book where they cross air straight, held at both ends, in their region's row.
 
     A point is held over a cell of ``below``, which is drawn wider by ``reach`` mm: a bead whose side lies on a wall is held.
     On average the points found held lie half a step behind the edges.
-    ``beads`` (n, 5); ``spans`` (regions, 5): longest, mm; sums of span^2, span^2 x, span^2 y, span width; ``widest``
-    (regions,): the bead in which the longest ends.
+    ``beads`` (n, 5); ``spans`` (regions, 5): longest, mm; sums of span^2, span^2 x, span^2 y, span width.
     """
     rows, columns = below.shape
+    cell = grid[2]
     aloft = held_before = begun_held = False
     px = py = ux = uy = sx = sy = turned = 0.0
     region = -1
@@ -301,15 +273,21 @@ def find_spans(beads, chosen, below, reach, air, labels, grid, spans, widest):
             if aloft and ux * ux + uy * uy > 0.0:
                 turned += abs(np.arctan2(ux * vy - uy * vx, ux * vx + uy * vy))
             ux, uy = vx, vy
-        steps = max(int(np.ceil(length / grid[2])), 1)
+        steps = max(int(np.ceil(length / cell)), 1)
         for s in range(steps):
             x = x0 + (s + 0.5) / steps * (x1 - x0)
             y = y0 + (s + 0.5) / steps * (y1 - y0)
-            i, j = _row(y, grid, rows), _column(x, grid, columns)
+            i = min(max(int((y - grid[1]) / cell), 0), rows - 1)
+            j = min(max(int((x - grid[0]) / cell), 0), columns - 1)
             if below[i, j] != 0:
                 if aloft and begun_held and turned < TURN_RAD and region >= 0:
-                    gain = 2.0 * reach - length / steps
-                    _book(spans, widest, region, sx, sy, x, y, gain, beads[k, 4], k)
+                    span = max(np.sqrt((x - sx) ** 2 + (y - sy) ** 2) + 2.0 * reach - length / steps, 0.0)
+                    if span > spans[region, SPAN]:
+                        spans[region, SPAN] = span
+                    spans[region, SPANS] += span * span
+                    spans[region, MIDDLE_X] += 0.5 * span * span * (sx + x)
+                    spans[region, MIDDLE_Y] += 0.5 * span * span * (sy + y)
+                    spans[region, COVERED] += span * beads[k, 4]
                 aloft = False
                 held_before = True
             else:
@@ -323,44 +301,45 @@ def find_spans(beads, chosen, below, reach, air, labels, grid, spans, widest):
 
 
 @kernel
-def _walk_out(mask, inner, grid, x, y, ux, uy, far, jump):
-    """How far from a point what is set goes on in one direction, at most ``far``; gaps up to ``jump`` are passed."""
-    rows, columns = mask.shape
-    step = 0.25 * grid[2]
-    last = 0.0
-    for s in range(1, int(far / step) + 1):
-        i = _row(y + s * step * uy, grid, rows)
-        j = _column(x + s * step * ux, grid, columns)
-        if (mask[i, j] & (SHELL | INFILL)) != 0 or inner[i, j] != 0:
-            last = s * step
-        elif s * step - last > jump:
-            break
-    return last
-
-
-@kernel
 def find_thin(beads, chosen, mask, inner, grid, step, limit, jump, found):
     """Measure across chosen beads, every ``step`` mm of their way, how thick the layer is there; give the number.
 
-    ``found`` (room, 6) gets x, y, thickness, extent along the bead, bead width, bead where the thickness is below
-    ``limit`` bead widths; what does not fit is left out. ``jump`` (bead widths) is the widest gap that is passed.
+    From a point of the bead it goes on, a quarter of a cell at a time, until nothing is set: to the left and the right
+    for the thickness, then ahead and back. ``found`` (room, 6) gets x, y, thickness, extent along the bead,
+    bead width, bead where the thickness is below ``limit`` bead widths; what does not fit is left out. ``jump`` (bead
+    widths) is the widest gap that is passed.
     """
+    rows, columns = mask.shape
+    pace = 0.25 * grid[2]
     count = 0
     due = 0.5 * step
     for k in range(len(beads)):
-        if not chosen[k]:
-            continue
-        x0, y0, w = beads[k, 0], beads[k, 1], beads[k, 4]
-        dx, dy = beads[k, 2] - x0, beads[k, 3] - y0
+        dx, dy, w = beads[k, 2] - beads[k, 0], beads[k, 3] - beads[k, 1], beads[k, 4]
         length = np.sqrt(dx * dx + dy * dy)
-        while due <= length and count < len(found) and length > 0.0:
-            ux, uy = dx / length, dy / length
-            x, y = x0 + due * ux, y0 + due * uy
-            left = _walk_out(mask, inner, grid, x, y, -uy, ux, limit * w, jump * w)
-            across = left + _walk_out(mask, inner, grid, x, y, uy, -ux, limit * w - left, jump * w)
-            if across < limit * w - 0.25 * grid[2]:
-                along = _walk_out(mask, inner, grid, x, y, ux, uy, 4.0 * w, jump * w)
-                along += _walk_out(mask, inner, grid, x, y, -ux, -uy, 4.0 * w, jump * w)
+        if not (chosen[k] and length > 0.0):
+            continue
+        while due <= length and count < len(found):
+            x, y = beads[k, 0] + due / length * dx, beads[k, 1] + due / length * dy
+            across = along = 0.0
+            for way in range(4):
+                if way == 2 and across >= limit * w - pace:
+                    break
+                ux = (-dy, dy, dx, -dx)[way] / length
+                uy = (dx, -dx, dy, -dy)[way] / length
+                far = limit * w - across if way < 2 else ALONG * w
+                last = 0.0
+                for s in range(1, int(far / pace) + 1):
+                    i = min(max(int((y + s * pace * uy - grid[1]) / grid[2]), 0), rows - 1)
+                    j = min(max(int((x + s * pace * ux - grid[0]) / grid[2]), 0), columns - 1)
+                    if (mask[i, j] & (SHELL | INFILL)) != 0 or inner[i, j] != 0:
+                        last = s * pace
+                    elif s * pace - last > jump * w:
+                        break
+                if way < 2:
+                    across += last
+                else:
+                    along += last
+            if across < limit * w - pace:
                 found[count, 0], found[count, 1], found[count, 2] = x, y, across
                 found[count, 3], found[count, 4], found[count, 5] = along, w, k
                 count += 1
@@ -383,7 +362,8 @@ def find_bare_travel(kind, length, filament, first, last, limit, ways):
     for i in range(first, last):
         if kind[i] == BEAD:
             if known and way > limit and begin >= 0 and count < len(ways):
-                ways[count] = (begin, i)
+                ways[count, 0] = begin
+                ways[count, 1] = i
                 count += 1
             begin, way, pulled, known = -1, 0.0, 0.0, True
         elif kind[i] == PLACE:

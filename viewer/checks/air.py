@@ -183,7 +183,7 @@ def _measured(desk: Desk, mask: U8) -> _Regions:
     runs = find_regions(desk.air, 1, 1)
     sums, place = np.zeros((runs.count, 8)), np.zeros((runs.count, 2))
     k.sum_runs(runs.first, runs.begin, runs.end, runs.label, mask, desk.wide, desk.labels, sums)
-    k.nearest_cells(runs.first, runs.begin, runs.end, runs.label, sums, place)
+    k.nearest_cells(runs.first, runs.begin, runs.end, runs.label, sums, np.full(runs.count, np.inf), place)
     return _Regions(runs, sums, place, desk)
 
 
@@ -192,10 +192,10 @@ def _sort_regions(
 ) -> None:
     """Tell the regions over air apart: bridge, overhang, or (with a second look) a start in mid-air."""
     air = _measured(desk, above.mask)
-    spans, widest = np.zeros((air.runs.count, 5)), np.zeros(air.runs.count, np.int64)
+    spans = np.zeros((air.runs.count, 5))
     chosen = above.bits == SHELL_BIT
     k.find_spans(
-        above.table, chosen, desk.wide, reach, desk.air, desk.labels, desk.sheet.numbers, spans, widest
+        above.table, chosen, desk.wide, reach, desk.air, desk.labels, desk.sheet.numbers, spans
     )
     cell = desk.sheet.grid.cell_mm
     side = cell * np.maximum(
@@ -204,7 +204,7 @@ def _sort_regions(
     bridged = (spans[:, k.SPAN] > SPANNED_SHARE * side) | (spans[:, k.COVERED] > BRIDGED_SHARE * air.area_mm2)
     aloft = air.sums[:, k.HELD] == 0.0
     for region in _largest(np.where(bridged, spans[:, k.SPAN], 0.0), 1.0):
-        to.bridges.append(_bridge(air, region, spans[region], above, widest))
+        to.bridges.append(_bridge(air, region, spans[region], above))
     to.overhang_mm2[above.number] = float(air.area_mm2[~bridged].sum())
     _add_overhangs(air, ~bridged, above, carriers, to)
     if np.any(aloft):
@@ -217,7 +217,7 @@ def _largest(sizes: F64, least: float) -> list[int]:
     return sorted(order[sizes[order] >= least].tolist())
 
 
-def _bridge(air: _Regions, region: int, spans: F64, above: Drawn, widest: npt.NDArray[np.int64]) -> Bridge:
+def _bridge(air: _Regions, region: int, spans: F64, above: Drawn) -> Bridge:
     first, last = air.ends_in(region, above)
     middle = (float(spans[k.MIDDLE_X] / spans[k.SPANS]), float(spans[k.MIDDLE_Y] / spans[k.SPANS]))
     return Bridge(

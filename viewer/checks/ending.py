@@ -43,7 +43,7 @@ _AMOUNT: Final = re.compile(r"\d\s*(?:mm[23³]?|cm[3³]?|g|kg|s|sec|min|h|%)$")
 """A claim that ends with its unit is whole."""
 _LAST_WORDS: Final = NOISE | word_set(
     "axis axe xy positioning mode msg complete completed cooldown heatbed bye ready all now extrusion "
-    "present idle z program screen them again out away relative absolute beep ok"
+    "off on present idle z program screen them again out away relative absolute beep ok"
 )
 """What a remark about the shut-down may end with; half a word is none of these."""
 
@@ -91,6 +91,17 @@ def _is_heated(subject: Subject) -> bool:
     return any(entry.target_c > 0.0 for entry in heat_sets(subject)) or bool(starts_in(subject))
 
 
+_LAST_COMMANDS: Final = (
+    ("M", 84, "motors off"),
+    ("M", 18, "motors off"),
+    ("M", 2, "end"),
+    ("M", 30, "end"),
+    ("M", 112, "stop"),
+)
+_BEGIN_OTHERS: Final = (2, 30)
+"""M2 may be half of M204, M30 of M300."""
+
+
 def _strong_signs(subject: Subject) -> Iterator[str]:
     """Give what nothing but a shut-down has after the last bead."""
     last = last_bead(subject)
@@ -99,18 +110,18 @@ def _strong_signs(subject: Subject) -> Iterator[str]:
     hot = next((k for k, entry in enumerate(nozzle) if entry.target_c > 0.0), len(nozzle))
     if any(entry.move > after and entry.target_c <= 0.0 for entry in nozzle[hot:]):
         yield "nozzle off"
-    for letter, code, name in (
-        ("M", 84, "motors off"), ("M", 18, "motors off"), ("M", 2, "end"), ("M", 30, "end"), ("M", 112, "stop"),
-    ):  # fmt: skip
-        rows = subject.events.rows(letter, code)
-        torn = (
-            len(rows)
-            and subject.tally.unterminated
-            and int(subject.events.line[rows[-1]]) == subject.tally.lines
-        )
-        if torn and code in (2, 30) and _is_heated(subject):
-            continue  # M2 may be half of M204, M30 of M300
-        if len(rows) and int(subject.events.move[rows[-1]]) > after:
+    if last is None and nozzle and nozzle[-1].target_c > 0.0:
+        return  # motors off before the first bead, with a nozzle that heats up, is the beginning's
+    for letter, code, name in _LAST_COMMANDS:
+        rows = [
+            row
+            for row in subject.events.rows(letter, code).tolist()
+            if set(subject.events.words(row)) != {"E"}
+        ]
+        if not rows or int(subject.events.move[rows[-1]]) <= after:
+            continue
+        is_torn = subject.tally.unterminated and int(subject.events.line[rows[-1]]) == subject.tally.lines
+        if not (is_torn and code in _BEGIN_OTHERS and _is_heated(subject)):
             yield name
     if ends_in(subject):
         yield "end procedure"
@@ -146,10 +157,11 @@ _END_PHRASES: Final = tuple(
 def _words_of_end(subject: Subject, after: int) -> Iterator[str]:
     """Give comments after the last bead that say that this is the end (``;End of Gcode``)."""
     notes = subject.notes
-    shapes = np.unique(notes.shape[(notes.move > after) & (notes.shape >= 0)])
-    for shape in shapes.tolist():
+    shapes, counts = np.unique(notes.shape[notes.shape >= 0], return_counts=True)
+    behind = np.isin(shapes, notes.shape[notes.move > after])
+    for shape in shapes[behind & (counts == 1)].tolist():  # what ends every layer does not end the program
         words = frozenset(fold(notes.shape_text[shape]))
-        said = not notes.shape_flags[shape] & DOUBTFUL and "filament" not in words and "machine" not in words
+        said = not notes.shape_flags[shape] & DOUBTFUL and not words & {"filament", "machine", "custom"}
         if said and len(words) <= 6 and any(phrase <= words for phrase in _END_PHRASES):
             yield "words"
             return

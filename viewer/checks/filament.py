@@ -32,7 +32,7 @@ FILAMENT: Final = "the filament"
 COLD_C: Final = 170.0
 """Below this most machines refuse to push filament (common practice, no source), unless the card's window is lower."""
 LEAST_BEADS_S: Final = 2.0
-"""Beads at a wrong temperature for less than this in all are the end of a change (common practice, no source)."""
+"""Beads at a wrong temperature for less than this (or half of all) are the end of a change (no source)."""
 
 
 def _wrong_heat(subject: Subject, rule: Rule) -> Iterator[Outcome]:
@@ -61,14 +61,15 @@ def _outside_window(
     periods = heat_periods(subject, heater)
     seconds, first = _seconds_of(subject, periods, span)
     target = np.array([period.target_c for period in periods])
+    least = min(LEAST_BEADS_S, 0.5 * float(seconds.sum()))
     never = np.isnan(target) & (first >= 0)
-    if seconds[never].sum() > LEAST_BEADS_S:
+    if never.any() and seconds[never].sum() >= least:
         yield from _never_set(subject, rule, heater, window, int(first[never].min()))
     slack = rule.limit or 0.0
     for low, wrong in ((True, target < window.low - slack), (False, target > window.high + slack)):
         rows = np.flatnonzero(wrong & (first >= 0))
         lasts = float(seconds[rows].sum())
-        if lasts >= LEAST_BEADS_S:
+        if len(rows) and lasts >= least:
             worst = int(rows[np.argmin(target[rows]) if low else np.argmax(target[rows])])
             found = _Wrong(
                 heater, window, low, periods[int(rows[0])], int(first[rows[0]]), float(target[worst]), lasts

@@ -43,6 +43,9 @@ USUAL_CELLS: Final = 700_000
 """84 mm square at `FINE_MM`; a larger part is drawn coarser, up to `COARSE_MM`."""
 MOST_CELLS: Final = 2_000_000
 """283 mm square at `COARSE_MM`; a larger one is drawn coarser still, so that memory is bounded."""
+LEAST_WIDTH: Final = 0.8
+MOST_WIDTH: Final = 2.0
+"""Nozzle diameters: widths of beads beyond these are doubtful."""
 SMALL_MM2: Final = 40.0
 """Cells of infill are smaller than this, rooms with a ceiling larger (common practice, no source)."""
 
@@ -83,6 +86,7 @@ class Drawn:
     loops: npt.NDArray[np.bool_]  # (n,) outline and inner loop, and part without a label
     mask: U8
     small_mm2: float  # hollows below this are taken as infill's
+    is_doubtful: bool  # beads that the printer's nozzle would not lay: thickness or filament is not as taken
     table: F64 = field(init=False)  # (n, 5) as the kernels take beads
     _inner: U8 | None = None
 
@@ -192,4 +196,21 @@ def draw_layer(subject: Subject, desk: Desk, number: int, reading: Reading) -> D
     draw_mask(mask, beads, desk.sheet.grid, own)
     thickness = float(subject.layers.thickness_mm[number - 1])
     height = float(subject.layers.height_mm[number - 1])
-    return Drawn(number, thickness, height, beads, own, reading.loops[role], mask, reading.small_mm2)
+    return Drawn(
+        number, thickness, height, beads, own, reading.loops[role], mask, reading.small_mm2,
+        is_doubtful(beads, subject.printer.nozzle_mm) and not subject.layers.spiral[number - 1],
+    )  # fmt: skip
+
+
+def is_doubtful(beads: Beads, nozzle_mm: float) -> bool:
+    """Whether the beads' mean width is none that a nozzle lays: below 0.8 or above 2 diameters.
+
+    Then the filament is not as thick as the card says, or the layer's thickness is not its beads' (parts on
+    one plate with layers of their own), and no footprint is right. Common practice, no source.
+    """
+    length = np.hypot(beads.x1_mm - beads.x0_mm, beads.y1_mm - beads.y0_mm)
+    total = float(length.sum(dtype=np.float64))
+    if total <= 0.0:
+        return False
+    mean = float(np.dot(length, beads.width_mm)) / total
+    return not LEAST_WIDTH * nozzle_mm <= mean <= MOST_WIDTH * nozzle_mm

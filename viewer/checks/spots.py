@@ -10,6 +10,8 @@ from viewer.read.moves import F64
 
 Box = tuple[float, float, float, float]
 """Low x, low y, high x, high y, mm."""
+_RECENT = 12
+"""So many spots of a track are compared with the next, at most."""
 _GAP_LAYERS = 2
 """Places this many layers apart may be one: a thin place or an overhang can leave out a layer."""
 
@@ -75,6 +77,7 @@ class ShapeFigures:
     bridge_mm: F64  # (n,) longest span held at both ends
     open_mm: F64  # (n,) longest stretch of travel over open space without retraction
     angle_deg: float  # from upright; what reaches out further counts as overhang
+    doubtful: int  # layers that were not judged: no nozzle lays beads so wide or narrow
     cell_mm: float  # of the coarsest grid that was drawn
     overhangs: tuple[Overhang, ...]
     starts: tuple[Start, ...]
@@ -102,14 +105,14 @@ class Track(Generic[_S]):
         """From 1."""
         return self.spots[-1].layer
 
+    def recent(self, layer: int) -> list[_S]:
+        """Give the spots of the layer itself and those just below: several pieces of a layer may be one place."""
+        return [spot for spot in self.spots[-_RECENT:] if layer - spot.layer <= _GAP_LAYERS]
+
     @property
     def layers(self) -> int:
         """How many layers have it."""
         return len({spot.layer for spot in self.spots})
-
-    def median(self, chosen: list[_S]) -> _S:
-        """Give the middle one of some of its spots, the lower of two."""
-        return chosen[(len(chosen) - 1) // 2]
 
 
 def join_spots(spots: Iterable[_S], margin_mm: float = 0.5) -> list[Track[_S]]:
@@ -122,8 +125,7 @@ def join_spots(spots: Iterable[_S], margin_mm: float = 0.5) -> list[Track[_S]]:
     for spot in spots:
         active = [track for track in active if spot.layer - track.last_layer <= _GAP_LAYERS]
         for track in active:
-            # the track may have been extended by its own layer already: two pieces of a layer may be one place
-            if _meet(track.spots[-1].box_mm, spot.box_mm, margin_mm):
+            if any(_meet(own.box_mm, spot.box_mm, margin_mm) for own in track.recent(spot.layer)):
                 track.spots.append(spot)
                 break
         else:

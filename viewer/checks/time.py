@@ -23,6 +23,7 @@ _STANDING: Final = [
     CAUSES.index(cause) for cause in ("heating", "homing and levelling", "tool changes", "pauses")
 ]
 """Waits that say nothing about how fast a layer is printed."""
+_DWELL: Final = CAUSES.index("dwell")
 IN_A_ROW: Final = 3
 """A lone quick layer cools while the next is laid; three in a row pile up heat (common practice, no source)."""
 
@@ -37,7 +38,11 @@ def _quick_layers(subject: Subject, rule: Rule) -> Iterator[Outcome]:
         return
     count = len(subject.layers)
     table = subject.timing.ledger.by_layer[1 : count + 1]
-    seconds = table.sum(axis=1) - table[:, _STANDING].sum(axis=1)
+    dwell = subject.timing.ledger.by_layer[1 : count + 2, _DWELL]
+    seconds = table.sum(axis=1) - table[:, [*_STANDING, _DWELL]].sum(axis=1)
+    seconds += np.maximum(
+        dwell[:-1], dwell[1:]
+    )  # a wait behind a layer is booked to the next one, but serves both
     quick = np.flatnonzero(seconds < limit)
     if not len(quick):
         return

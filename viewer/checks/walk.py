@@ -43,6 +43,7 @@ class _Found:
     thins: list[Thin] = field(default_factory=list)
     bare_ways: list[BareWay] = field(default_factory=list)
     open_mm: dict[int, float] = field(default_factory=dict)
+    doubtful: int = 0
 
 
 @dataclass(frozen=True, slots=True)
@@ -138,7 +139,9 @@ def _measure(
             raise Stopped
         drawn = draw_layer(subject, desk, layer, reading)
         if layer >= piece.first:
-            if below:
+            if drawn.is_doubtful:
+                found.doubtful += 1
+            elif below:
                 measure_air(desk, drawn, below[0], below[1:], angle_deg, piece.usual_mm, found.air)
             _measure_own(subject, desk, drawn, found)
             done[number] += 1
@@ -148,7 +151,7 @@ def _measure(
 
 def _measure_own(subject: Subject, desk: Desk, drawn: Drawn, found: _Found) -> None:
     """Measure what concerns the layer alone; a spiral is a single bead by design."""
-    if not subject.layers.spiral[drawn.number - 1]:
+    if not (subject.layers.spiral[drawn.number - 1] or drawn.is_doubtful):
         found.thins += measure_thin(desk, drawn)
     ways = measure_travel(subject, desk, drawn)
     found.bare_ways += ways
@@ -168,7 +171,7 @@ def _joined(subject: Subject, found: list[_Found], drawn_on: dict[int, Sheet], a
     for column in (overhang, bridge, open_mm):
         column.flags.writeable = False
     return ShapeFigures(
-        overhang, bridge, open_mm, angle_deg,
+        overhang, bridge, open_mm, angle_deg, sum(piece.doubtful for piece in found),
         max((sheet.grid.cell_mm for sheet in drawn_on.values()), default=0.0),
         tuple(spot for piece in found for spot in piece.air.overhangs),
         tuple(spot for piece in found for spot in piece.air.starts),

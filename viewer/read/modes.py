@@ -22,7 +22,7 @@ import numpy.typing as npt
 from viewer.cards import PrinterCard
 from viewer.errors import Stopped
 from viewer.read.events import Events
-from viewer.read.moves import F64, I64, U8, Moves
+from viewer.read.moves import F64, I64, U8, WIPE, Moves
 from viewer.read.raw_lines import raw_blocks
 from viewer.read.remarks import Marks, Remarks
 from viewer.read.scan import Tally
@@ -180,10 +180,18 @@ def _motion_at(program: Readable, line: int, inches: bool) -> tuple[tuple[float,
     first = int(np.searchsorted(moves.line, of_type, side="left"))
     last = int(np.searchsorted(moves.line, of_type, side="right"))
     fed = float(moves.filament_mm[first:last].sum(dtype=np.float64)) if last > first else math.nan
-    speed = float(moves.speed_mm_s[first - 1]) if first else 0.0
-    before = int(moves.line[first - 1]) if first else 0
+    row = _last_path(moves, first)
+    speed = float(moves.speed_mm_s[row]) if row >= 0 else 0.0
+    before = int(moves.line[row]) if row >= 0 else 0
     later = _later_speed(program.texts, max(before + 1, line - REREAD_LINES), line, 25.4 if inches else 1.0)
     return moves.start_xyz(first), speed if later is None else later, fed
+
+
+def _last_path(moves: Moves, end: int) -> int:
+    """Give the last row before `end` with a path, -1: none near; homing and G10 have speeds of their own."""
+    begin = max(0, end - REREAD_LINES)
+    rows = np.flatnonzero(moves.kind[begin:end] <= WIPE)
+    return begin + int(rows[-1]) if len(rows) else -1
 
 
 def _later_speed(texts: Texts, first: int, line: int, mm: float) -> float | None:

@@ -24,11 +24,9 @@ def verdict_text(report: Report) -> str:
 def evidence_text(finding: Finding) -> str:
     """Say where a finding lies: ``Line 282, layer 4, X 10.0 Y 20.0 Z 0.3 mm``; what was measured its sentence says."""
     where = []
-    if finding.lines:
-        more = " ..." if len(finding.lines) > 3 else ""
-        where.append(
-            ("line " if len(finding.lines) == 1 else "lines ") + ", ".join(map(str, finding.lines[:3])) + more
-        )
+    if lines := tuple(dict.fromkeys(finding.lines)):
+        word = "line" if len(lines) == 1 else "lines"
+        where.append(f"{word} {', '.join(map(str, lines[:3]))}" + (" ..." if len(lines) > 3 else ""))
     if finding.layer is not None:
         where.append(f"layer {finding.layer}")
     if finding.place_mm is not None:

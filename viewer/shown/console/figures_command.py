@@ -30,7 +30,7 @@ def figures(asked: argparse.Namespace) -> int:
         raise BeadlineError("--layers-csv writes the layers of one program; name one FILE.")
     with interruptible() as stop:
         bench = Bench.of(asked, stop)
-        tell_first_run()
+        tell_first_run(checks=asked.json)
         printed = 0
 
         def work(program: Program, progress: Progress) -> None:

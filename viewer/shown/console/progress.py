@@ -2,9 +2,12 @@
 
 from __future__ import annotations
 
+import hashlib
 import os
+import struct
 import sys
 import time
+from collections.abc import Sequence
 from pathlib import Path
 from typing import Final
 
@@ -25,6 +28,9 @@ KERNEL_FILES: Final = (
     "beads/_kernels_section.py",
 )
 """Kernels that every program goes through on its way to the figures."""
+
+CHECK_KERNEL_FILES: Final = ("checks/_kernels_moves.py", "checks/_kernels_shape.py")
+"""Those that its checks go through."""
 
 
 class Progress:
@@ -59,33 +65,39 @@ class Progress:
             self._on = False  # the terminal is gone
 
 
-def tell_first_run() -> None:
-    """Say in one line that the kernels will be compiled now, if they will be."""
-    if os.environ.get("NUMBA_DISABLE_JIT", "0") in ("", "0") and not kernels_are_cached():
+def tell_first_run(*, checks: bool = False) -> None:
+    """Say in one line that kernels will be compiled now, if they will be; those of the checks only with `checks`."""
+    files = (*KERNEL_FILES, *CHECK_KERNEL_FILES) if checks else KERNEL_FILES
+    if os.environ.get("NUMBA_DISABLE_JIT", "0") in ("", "0") and not kernels_are_cached(files):
         say(FIRST_RUN)
 
 
-def kernels_are_cached(package: Path | None = None) -> bool:
-    """Tell whether machine code newer than its source lies in the compiler's cache, without the compiler.
+def kernels_are_cached(files: Sequence[str] = KERNEL_FILES, package: Path | None = None) -> bool:
+    """Tell whether machine code of the kernels as they are now lies in the compiler's cache, without the compiler.
 
     Parameters
     ----------
+    files
+        Kernel files, as paths in the package.
     package
         Folder of the package; None: this one's.
     """
     home = package or Path(__file__).resolve().parents[2]
-    return all(_is_cached(home / name) for name in KERNEL_FILES)
+    return all(_is_cached(home / name) for name in files)
 
 
 def _is_cached(source: Path) -> bool:
-    """Look into the folders that the compiler caches in: the named one, else beside the source, else the user's."""
+    """Look for the source's stamp in the indices of the folders that the compiler caches in.
+
+    The stamp is the SHA-256 of the source, in older releases of the compiler the time of its last change.
+    """
     tag = f"py{sys.version_info.major}{sys.version_info.minor}"
     try:
-        written = source.stat().st_mtime
+        stamps = (hashlib.sha256(source.read_bytes()).digest(), struct.pack(">d", source.stat().st_mtime))
         for folder, pattern in _cache_places(source):
-            indices = folder.glob(f"{pattern}{source.stem}.*{tag}*.nbi")
-            if any(index.stat().st_mtime >= written for index in indices):
-                return True
+            for index in folder.glob(f"{pattern}{source.stem}.*{tag}*.nbi"):
+                if any(stamp in index.read_bytes() for stamp in stamps):
+                    return True
     except OSError:
         return False  # a wrong guess costs one line of text
     return False

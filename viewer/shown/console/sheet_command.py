@@ -24,7 +24,7 @@ def sheet(asked: argparse.Namespace) -> int:
     start = start_of(asked.start)
     with interruptible() as stop:
         bench = Bench.of(asked, stop)
-        tell_first_run()
+        tell_first_run(checks=True)
         with bench.opened(asked.file) as (program, progress):
             report = run_checks(program, progress, stop, start)
             page = job_sheet(program, report, start)

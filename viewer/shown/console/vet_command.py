@@ -36,7 +36,7 @@ def vet(asked: argparse.Namespace) -> int:
     indented = len(asked.files) == 1 and len(files) == 1
     with interruptible() as stop:
         bench = Bench.of(asked, stop)
-        tell_first_run()
+        tell_first_run(checks=True)
 
         def work(program: Program, progress: Progress) -> None:
             nonlocal stops
@@ -79,7 +79,7 @@ def _plain(finding: Finding) -> dict[str, Any]:
 
 def _for_people(program: Program, report: Report) -> Iterator[str]:
     columns = width()
-    yield paragraph(f"{program.path}: {verdict_text(report)}", columns)
+    yield f"{program.path}: {verdict_text(report)}\n"  # never wrapped: a folder's verdicts are found by their lines
     yield paragraph(f"on {program.printer.name} with {program.filament.name}", columns, "  ")
     for finding in report.findings:
         yield f"\n  {finding.severity.value:<5} {finding.slug}\n"
@@ -90,6 +90,9 @@ def _for_people(program: Program, report: Report) -> Iterator[str]:
             yield paragraph(finding.remedy, columns, "        ")
     if report.not_checked:
         yield "\n  Not checked:\n"
+    slugs_by_sentence: dict[str, list[str]] = {}
     for skipped in report.not_checked:
-        yield paragraph(f"{skipped.slug}: {skipped.sentence}", columns, "        ")
+        slugs_by_sentence.setdefault(skipped.sentence, []).append(skipped.slug)
+    for sentence, slugs in slugs_by_sentence.items():
+        yield paragraph(f"{', '.join(slugs)}: {sentence}", columns, "        ")
     yield "\n"

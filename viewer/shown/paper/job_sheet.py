@@ -70,7 +70,7 @@ def job_sheet(
     start
         When the print starts; None: times count from the start, and the clock is filled in by hand.
     picture
-        HTML of the first layer's picture in place of the SVG drawing (an ``img``, where SVG is not understood).
+        HTML that shows the drawing of `first_layer_svg` in another form (an ``img``, where SVG is not understood).
     """
     name = escape(program.path.name if str(program.path) != "-" else "from standard input")
     left = [
@@ -188,7 +188,7 @@ def _picture(program: Program, picture: str | None) -> Iterator[str]:
     text = (
         "Seen from above, the front edge at the bottom. Dark: the part. Light: hold-down (skirt, brim, raft)."
     )
-    if picture is None and not is_complete(program):
+    if not is_complete(program):
         text += f" Only the first {MOST_BEADS} beads are drawn."
     yield f"<p>{text}</p>"
 
@@ -209,7 +209,7 @@ def _findings(report: Report | None) -> Iterator[str]:
         yield "</table>"
     left = len(report.findings) - len(shown)
     if left:
-        yield f"<p>Not on this sheet: {left} further findings; <i>beadline vet</i> lists them.</p>"
+        yield f"<p>Further findings, listed by <i>beadline vet</i>: {left}.</p>"
     if report.not_checked:
         skipped = ", ".join(dict.fromkeys(skipped.slug for skipped in report.not_checked))
         yield f"<p>Not, or not wholly, checked: {escape(skipped)}.</p>"

@@ -253,10 +253,10 @@ class KeyGuard(QObject):
     """
 
     def eventFilter(self, watched: QObject, event: QEvent) -> bool:
-        """Accept the question whether a key is to be kept from the shortcuts."""
+        """Accept the question whether a key is to be kept, when it has come up to the window or dock unanswered."""
         if event.type() == QEvent.Type.ShortcutOverride and isinstance(event, QKeyEvent):
             focus = QApplication.focusWidget()
-            if watched is focus and focus is not None and _keeps(focus, event):
+            if focus is not None and _keeps(focus, event):
                 event.accept()
                 return True
         return False

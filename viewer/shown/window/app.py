@@ -14,6 +14,8 @@ from viewer.shown.window.start_page import SAMPLES, samples_folder
 from viewer.shown.window.view_state import ViewState
 
 _WAKE_MS = 200
+SWITCH_S = 0.0005
+"""The interpreter's usual 5 ms let a busy worker hold up painting, which asks for the interpreter again and again."""
 
 
 def run(
@@ -40,6 +42,7 @@ def run(
     application = running if isinstance(running, QApplication) else QApplication(sys.argv[:1])
     application.setApplicationName("Beadline")
     application.setDesktopFileName("beadline")
+    sys.setswitchinterval(SWITCH_S)
     window = MainWindow(ViewState())
     window.choose_cards(printer, filament, workshop)
     window.show()

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Final
 
@@ -54,19 +54,27 @@ class Panes:
         return (self.plot, self.findings, self.stats, self.ledger, self.strip, self.slider, self.program)
 
 
-def make_panes(state: ViewState, window: QMainWindow) -> Panes:
-    """Make every pane; the engine is imported here, unless the worker has done that before."""
-    from viewer.shown.window import panes as made
+def make_panes(state: ViewState, window: QMainWindow) -> Iterator[Panes | None]:
+    """Make the panes one after another, so that the window can breathe between them; the last item has them all.
 
-    return Panes(
-        plot=made.LayerPlot(state, window),
-        findings=made.FindingsPane(state, window),
-        stats=made.StatsPane(state, window),
-        ledger=made.LedgerPane(state, window),
-        strip=made.LayerStrip(state, window),
-        slider=made.MomentSlider(state, window),
-        program=made.ProgramText(state, window),
-    )
+    The engine is imported here, unless the worker has done that before.
+    """
+    from viewer.shown.window import panes as kinds
+
+    made: dict[str, QWidget] = {}
+    for name, kind in (
+        ("plot", kinds.LayerPlot),
+        ("findings", kinds.FindingsPane),
+        ("stats", kinds.StatsPane),
+        ("ledger", kinds.LedgerPane),
+        ("strip", kinds.LayerStrip),
+        ("slider", kinds.MomentSlider),
+        ("program", kinds.ProgramText),
+    ):
+        made[name] = kind(state, window)
+        made[name].hide()  # until it stands in its place
+        yield None
+    yield Panes(**made)  # type: ignore[arg-type]
 
 
 def make_docks(window: QMainWindow, panes: Panes) -> dict[str, QDockWidget]:
@@ -77,6 +85,8 @@ def make_docks(window: QMainWindow, panes: Panes) -> dict[str, QDockWidget]:
     column.setSpacing(2)
     column.addWidget(panes.strip, 1)
     column.addWidget(panes.slider)
+    for pane in panes.in_order[1:]:
+        pane.show()
     inside = {"findings": panes.findings, "stats": panes.stats, "ledger": panes.ledger, "strip": strip,
               "program": panes.program}  # fmt: skip
     docks: dict[str, QDockWidget] = {}
@@ -91,7 +101,9 @@ def make_docks(window: QMainWindow, panes: Panes) -> dict[str, QDockWidget]:
 
 def arrange_docks(window: QMainWindow, docks: Mapping[str, QDockWidget]) -> None:
     """Put every dock where it was at first, and show it."""
-    window.setCorner(Qt.Corner.BottomRightCorner, _Area.RightDockWidgetArea)  # figures need height, bars width
+    window.setCorner(
+        Qt.Corner.BottomRightCorner, _Area.RightDockWidgetArea
+    )  # figures need height, bars width
     for name, dock in docks.items():
         dock.setFloating(False)
         window.removeDockWidget(dock)

@@ -32,7 +32,7 @@ class Banner(QFrame):
         away.setAutoRaise(True)
         away.setToolTip("Put this line away")
         away.setAccessibleName("Put this line away")
-        away.clicked.connect(lambda _checked: self.clear())
+        away.clicked.connect(self.clear_all)
         self._row = QHBoxLayout(self)
         self._row.setContentsMargins(12, 8, 8, 8)
         self._row.setSpacing(8)
@@ -43,7 +43,7 @@ class Banner(QFrame):
     @property
     def sentence(self) -> str:
         """What it says, "" while it is hidden."""
-        return self._text.text() if self.isVisibleTo(self.parentWidget()) else ""
+        return "" if self.isHidden() else self._text.text()
 
     def say(self, about: str, severity: Severity, sentence: str, *remedies: Remedy) -> None:
         """Show a sentence in place of the one before."""
@@ -68,7 +68,12 @@ class Banner(QFrame):
             self.about = ""
             self.hide()
 
+    def clear_all(self) -> None:
+        """Put the sentence away, whatever it is about."""
+        self.clear()
+
     def _button(self, words: str, do: Callable[[], object]) -> QPushButton:
         button = QPushButton(words, self)
-        button.clicked.connect(lambda: (self.clear(), do()))
+        button.clicked.connect(self.clear_all)
+        button.clicked.connect(lambda _checked: do())
         return button

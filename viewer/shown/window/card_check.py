@@ -6,6 +6,7 @@ Nothing here knows Qt. The rules are those of reading a card's file (`viewer.car
 from __future__ import annotations
 
 import copy
+import math
 from collections.abc import Mapping
 from typing import Any
 
@@ -27,13 +28,12 @@ def number_of(text: str, whole: bool = False) -> float | int | str | None:
     if not text:
         return None
     try:
-        return int(text) if whole else float(text)
-    except ValueError:
-        pass
-    try:
-        return float(text)  # a point where a whole number is due: the card's rules say so
+        number = float(text)
     except ValueError:
         return text
+    if not math.isfinite(number):
+        return text  # nan and inf are words here
+    return int(number) if whole and number == int(number) else number
 
 
 def assemble(values: Mapping[Path, object]) -> dict[str, Any]:
@@ -78,13 +78,17 @@ def check_card(kind: Kind, raw: dict[str, Any], valid: Card) -> tuple[Card | Non
         _replace(trial, complaint.path, stand_in)
     if card is None:
         return None, found
+    stood_in = {path[0] for path in found}  # what a stand-in does not go with is no fault of its own
     for complaint in complaints(card):
-        found.setdefault(tuple(str(step) for step in complaint.path), _sentence(complaint))
+        if complaint.path[0] not in stood_in:
+            found.setdefault(tuple(str(step) for step in complaint.path), _sentence(complaint))
     return (card, found) if not found else (None, found)
 
 
-def no_number(field: Field, value: object) -> str:
-    """Complain about a text where a number is due; "" where it is none."""
+def not_usable(field: Field, value: object) -> str:
+    """Complain about a field that is left empty but may not be, or a text where a number is due; "" else."""
+    if value is None and field.required:
+        return f"It is empty; write {'a name' if field.path == ('name',) else 'a value'}."
     if not isinstance(value, str) or field.kind not in ("number", "whole"):
         return ""
     like = "1" if field.kind == "whole" else "1.5"

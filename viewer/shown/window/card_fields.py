@@ -6,6 +6,7 @@ from collections.abc import Callable
 from typing import Any, Final, Protocol
 
 from PySide6.QtCore import Qt
+from PySide6.QtGui import QWheelEvent
 from PySide6.QtWidgets import (
     QAbstractItemView,
     QCheckBox,
@@ -32,7 +33,9 @@ WORD_COLUMNS: Final = ("words of a comment", "role")
 class Editor(Protocol):
     """What edits one field."""
 
-    widget: QWidget
+    @property
+    def widget(self) -> QWidget:
+        """What a person types into."""
 
     def value(self) -> Any:
         """Give what stands there as a card's file would hold it; None: nothing."""
@@ -81,11 +84,19 @@ class SwitchEditor:
         self.widget.setChecked(bool(value))
 
 
+class CalmChoice(QComboBox):
+    """A choice that the wheel passes over, so that scrolling the form changes nothing."""
+
+    def wheelEvent(self, event: QWheelEvent) -> None:
+        """Leave the wheel to the form."""
+        event.ignore()
+
+
 class ChoiceEditor:
     """One of a few."""
 
     def __init__(self, field: Field, changed: Changed) -> None:
-        self.widget: QComboBox = QComboBox()
+        self.widget: QComboBox = CalmChoice()
         self.widget.addItems(list(field.choices))
         self.widget.currentIndexChanged.connect(changed)
 
@@ -128,6 +139,8 @@ class TableEditor:
         self.table.verticalHeader().hide()
         self.table.horizontalHeader().setSectionResizeMode(QHeaderView.ResizeMode.Interactive)
         self.table.horizontalHeader().setStretchLastSection(True)
+        for column, share in enumerate((22, 5, 10, 9, 20) if self._rules else (34, 14)):
+            self.table.setColumnWidth(column, share * self.table.fontMetrics().horizontalAdvance("0"))
         self.table.setSelectionBehavior(QAbstractItemView.SelectionBehavior.SelectRows)
         self.table.setTabKeyNavigation(False)
         self.table.setFixedHeight(7 * self.table.fontMetrics().lineSpacing())
@@ -168,14 +181,13 @@ class TableEditor:
         """Show the rows."""
         self.table.setRowCount(0)
         for key, about in (value or {}).items():
+            cells: tuple[str, ...] = (key, str(about))
             if self._rules:
                 limit = about.get("limit")
                 cells = (
                     key, "yes" if about.get("off") else "", about.get("severity") or "",
                     "" if limit is None else f"{limit:.12g}", about.get("reason") or "",
                 )  # fmt: skip
-            else:
-                cells = (key, str(about))
             self._add_row(cells)
 
     def _add_row(self, cells: tuple[str, ...], edit: bool = False) -> None:
@@ -194,7 +206,9 @@ class TableEditor:
         self.table.blockSignals(False)
         if edit:
             self.table.setCurrentCell(row, 0)
-            self.table.editItem(self.table.item(row, 0))
+            first = self.table.item(row, 0)
+            assert first is not None  # made a moment ago
+            self.table.editItem(first)
         self._changed()
 
     def _remove_row(self) -> None:

@@ -22,7 +22,7 @@ from PySide6.QtWidgets import (
 from viewer.cards import CardEntry, Kind, list_cards, new_card, write_card
 from viewer.cards.kinds import Card
 from viewer.errors import BeadlineError
-from viewer.shown.window.card_check import assemble, check_card, no_number
+from viewer.shown.window.card_check import assemble, check_card, not_usable
 from viewer.shown.window.card_fields import EDITORS, Editor
 from viewer.shown.window.card_shape import Field, Path, Row, Section, plain_card, sections_of, value_at
 from viewer.shown.window.tones import is_dark, tone
@@ -112,6 +112,7 @@ class CardForm(QDialog):
         top = Qt.AlignmentFlag.AlignTop
         box = QHBoxLayout()
         box.setSpacing(6)
+        box.setContentsMargins(0, 4 if row.fields[0].kind == "switch" else 0, 0, 0)
         wide = row.fields[0].kind in _WIDE_KINDS or (row.fields[0].kind == "text" and len(row.fields) == 1)
         for field in row.fields:
             self._add_field(box, field, row, note, unit)
@@ -156,7 +157,7 @@ class CardForm(QDialog):
         if self._filling:
             return
         values = {path: editor.value() for path, editor in self.editors.items()}
-        found = {path: no_number(self.fields[path], value) for path, value in values.items()}
+        found = {path: not_usable(self.fields[path], value) for path, value in values.items()}
         found = {path: sentence for path, sentence in found.items() if sentence}
         usable = {path: value for path, value in values.items() if path not in found}
         if found:  # they stand as they were, so that the other values are still looked at

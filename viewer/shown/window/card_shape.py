@@ -115,7 +115,7 @@ def _rows(path: Path, field: shapes.Field) -> Iterator[Row]:
     about = _description(field.type)
     if not isinstance(kind, shapes.StructType):
         label, unit = _LABELS.get(path, label_and_unit(path[-1])[0]), label_and_unit(path[-1])[1]
-        required = not optional and not isinstance(kind, shapes.StrType | shapes.CollectionType)
+        required = not optional and not isinstance(kind, shapes.CollectionType | shapes.DictType)
         yield Row(label, (_field(path, kind, "", unit, required),), about)
     elif len(kind.fields) <= 4 and all(len(inner.name) <= 6 and inner.required for inner in kind.fields):
         label, unit = _LABELS.get(path, label_and_unit(path[-1])[0]), label_and_unit(path[-1])[1]

@@ -32,28 +32,28 @@ _ROLES: Final[dict[str, tuple[str, str]]] = {  # light, dark
     "purge": ("460023", "b4578a"),  # wine
 }
 
-_PLASMA: Final = (
-    "0d088710078813078916078a19068c1b068d1d068e20068f2206902406912605912805922a05932c05942e05952f0596"
-    "31059733059735049837049938049a3a049a3c049b3e049c3f049c41049d43039e44039e46039f48039f4903a04b03a1"
-    "4c02a14e02a25002a25102a35302a35502a45601a45801a45901a55b01a55c01a65e01a66001a66100a76300a76400a7"
-    "6600a76700a86900a86a00a86c00a86e00a86f00a87100a87201a87401a87501a87701a87801a87a02a87b02a87d03a8"
-    "7e03a88004a88104a78305a78405a78606a68707a68808a68a09a58b0aa58d0ba58e0ca48f0da4910ea3920fa39410a2"
-    "9511a19613a19814a099159f9a169f9c179e9d189d9e199da01a9ca11b9ba21d9aa31e9aa51f99a62098a72197a82296"
-    "aa2395ab2494ac2694ad2793ae2892b02991b12a90b22b8fb32c8eb42e8db52f8cb6308bb7318ab83289ba3388bb3488"
-    "bc3587bd3786be3885bf3984c03a83c13b82c23c81c33d80c43e7fc5407ec6417dc7427cc8437bc9447aca457acb4679"
-    "cc4778cc4977cd4a76ce4b75cf4c74d04d73d14e72d24f71d35171d45270d5536fd5546ed6556dd7566cd8576bd9586a"
-    "da5a6ada5b69db5c68dc5d67dd5e66de5f65de6164df6263e06363e16462e26561e26660e3685fe4695ee56a5de56b5d"
-    "e66c5ce76e5be76f5ae87059e97158e97257ea7457eb7556eb7655ec7754ed7953ed7a52ee7b51ef7c51ef7e50f07f4f"
-    "f0804ef1814df1834cf2844bf3854bf3874af48849f48948f58b47f58c46f68d45f68f44f79044f79143f79342f89441"
-    "f89540f9973ff9983ef99a3efa9b3dfa9c3cfa9e3bfb9f3afba139fba238fca338fca537fca636fca835fca934fdab33"
-    "fdac33fdae32fdaf31fdb130fdb22ffdb42ffdb52efeb72dfeb82cfeba2cfebb2bfebd2afebe2afec029fdc229fdc328"
-    "fdc527fdc627fdc827fdca26fdcb26fccd25fcce25fcd025fcd225fbd324fbd524fbd724fad824fada24f9dc24f9dd25"
-    "f8df25f8e125f7e225f7e425f6e626f6e826f5e926f5eb27f4ed27f3ee27f3f027f2f227f1f426f1f525f0f724f0f921"
+_INFERNO: Final = (
+    "00000401000501010601010802010a02020c02020e03021004031204031405041706041907051b08051d09061f0a0722"
+    "0b07240c08260d08290e092b10092d110a30120a32140b34150b37160b39180c3c190c3e1b0c411c0c431e0c451f0c48"
+    "210c4a230c4c240c4f260c51280b53290b552b0b572d0b592f0a5b310a5c320a5e340a5f3609613809623909633b0964"
+    "3d09653e0966400a67420a68440a68450a69470b6a490b6a4a0c6b4c0c6b4d0d6c4f0d6c510e6c520e6d540f6d550f6d"
+    "57106e59106e5a116e5c126e5d126e5f136e61136e62146e64156e65156e67166e69166e6a176e6c186e6d186e6f196e"
+    "71196e721a6e741a6e751b6e771c6d781c6d7a1d6d7c1d6d7d1e6d7f1e6c801f6c82206c84206b85216b87216b88226a"
+    "8a226a8c23698d23698f24699025689225689326679526679727669827669a28659b29649d29649f2a63a02a63a22b62"
+    "a32c61a52c60a62d60a82e5fa92e5eab2f5ead305dae305cb0315bb1325ab3325ab43359b63458b73557b93556ba3655"
+    "bc3754bd3853bf3952c03a51c13a50c33b4fc43c4ec63d4dc73e4cc83f4bca404acb4149cc4248ce4347cf4446d04545"
+    "d24644d34743d44842d54a41d74b3fd84c3ed94d3dda4e3cdb503bdd513ade5238df5337e05536e15635e25734e35933"
+    "e45a31e55c30e65d2fe75e2ee8602de9612bea632aeb6429eb6628ec6726ed6925ee6a24ef6c23ef6e21f06f20f1711f"
+    "f1731df2741cf3761bf37819f47918f57b17f57d15f67e14f68013f78212f78410f8850ff8870ef8890cf98b0bf98c0a"
+    "f98e09fa9008fa9207fa9407fb9606fb9706fb9906fb9b06fb9d07fc9f07fca108fca309fca50afca60cfca80dfcaa0f"
+    "fcac11fcae12fcb014fcb216fcb418fbb61afbb81dfbba1ffbbc21fbbe23fac026fac228fac42afac62df9c72ff9c932"
+    "f9cb35f8cd37f8cf3af7d13df7d340f6d543f6d746f5d949f5db4cf4dd4ff4df53f4e156f3e35af3e55df2e661f2e865"
+    "f2ea69f1ec6df1ed71f1ef75f1f179f2f27df2f482f3f586f3f68af4f88ef5f992f6fa96f8fb9af9fc9dfafda1fcffa4"
 )
-"""256 colours of the perceptually uniform map "plasma" by N. Smith and S. van der Walt (2015, CC0)."""
-_SPAN: Final = ((158, 0), (109, 255))
-"""First and last of them that are used, light and dark: more is darker on light, lighter on dark; beyond, the
-contrast with the plate would fall below 3:1."""
+"""256 colours of the perceptually uniform map "inferno" by N. Smith and S. van der Walt (2015, CC0)."""
+_SPAN: Final = ((169, 12), (130, 255))
+"""First and last of them that are used, light and dark: more is darker on light, lighter on dark. Beyond 169 (130)
+the contrast with the plate would fall below 3:1; below 12 all is nearly black."""
 UNKNOWN: Final = 255
 """Entry of the value scale for a value that is not known."""
 
@@ -72,7 +72,7 @@ _UI: Final[dict[str, tuple[str, str]]] = {  # light, dark
     "warn": ("8a5a00", "e6b04a"),
     "stop": ("a8201a", "f2877b"),
     "shadow": ("d6d3c9", "343b40"),  # the layer below
-    "later": ("cfccc3", "3a4247"),  # beads after the moment
+    "later": ("b7b3a8", "525c63"),  # beads after the moment
     "travel": ("6f757b", "8f979d"),
     "retract": ("a8201a", "f2877b"),
     "prime": ("0b6e78", "4fb8c4"),
@@ -92,7 +92,7 @@ def scale_rgba(dark: bool) -> U8:
     Rows 0 to 254 go from the lowest value to the highest; row `UNKNOWN` (255) is for a value that is not
     known.
     """
-    table = np.array([rgb(_PLASMA[k : k + 6]) for k in range(0, len(_PLASMA), 6)], np.float64)
+    table = np.array([rgb(_INFERNO[k : k + 6]) for k in range(0, len(_INFERNO), 6)], np.float64)
     places = np.linspace(*_SPAN[dark], UNKNOWN)
     scale = np.full((UNKNOWN + 1, 4), 255, np.uint8)
     for k in range(3):

@@ -3,20 +3,23 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from functools import partial
 from pathlib import Path
-from typing import TYPE_CHECKING, Final, Literal
+from typing import TYPE_CHECKING, Final, Literal, cast
 
 from PySide6.QtWidgets import QFileDialog, QInputDialog, QMessageBox
 
 from viewer import __version__
+from viewer.cards.kinds import Kind
 from viewer.errors import BeadlineError, OutputError
 from viewer.shown.window.actions import DOCKS, keys_page
 from viewer.shown.window.arrangement import focus_next
 from viewer.shown.window.start_page import CAUTION
 from viewer.shown.window.theme import LOOKS
-from viewer.shown.window.view_state import COLOURINGS, SHOWN, STRIP_QUANTITIES
+from viewer.shown.window.view_state import COLOURINGS, SHOWN, STRIP_QUANTITIES, Shown
 
 if TYPE_CHECKING:
+    from viewer.checks.run import Report
     from viewer.shown.window.main_window import MainWindow
 
 PROGRAM_FILES: Final = "Programs (*.gcode *.gco *.g *.nc *.ngc *.tap *.gz);;All files (*)"
@@ -74,22 +77,21 @@ class Commands:
             "text-larger": lambda: window.theme.resize_text(1),
             "text-smaller": lambda: window.theme.resize_text(-1),
             "text-usual": lambda: window.theme.resize_text(0),
-            "choose-printer": lambda: self.drop_down("printer"),
-            "choose-filament": lambda: self.drop_down("filament"),
+            "choose-printer": partial(self.drop_down, "printer"),
+            "choose-filament": partial(self.drop_down, "filament"),
             "edit-printer": lambda: window.edit_card("printer"),
             "edit-filament": lambda: window.edit_card("filament"),
             "edit-workshop": lambda: window.edit_card("workshop"),
             "keys": self.keys,
             "about": self.about,
         }
-        found |= {f"colour-{name}": lambda name=name: state.colour_by(name) for name in COLOURINGS}
-        found |= {f"strip-{name.replace(' ', '-')}": lambda name=name: state.show_quantity(name)
-                  for name in STRIP_QUANTITIES}  # fmt: skip
+        found |= {f"colour-{name}": partial(state.colour_by, name) for name in COLOURINGS}
         found |= {
-            f"show-{name}": lambda name=name: state.show_part(name, name not in state.shown) for name in SHOWN
+            f"strip-{name.replace(' ', '-')}": partial(state.show_quantity, name) for name in STRIP_QUANTITIES
         }
-        found |= {f"dock-{name}": lambda name=name: window.toggle_dock(name) for name in DOCKS}
-        found |= {f"look-{name}": lambda name=name: window.theme.choose(name) for name in LOOKS}
+        found |= {f"show-{name}": partial(self.show_or_hide, name) for name in SHOWN}
+        found |= {f"dock-{name}": partial(window.toggle_dock, name) for name in DOCKS}
+        found |= {f"look-{name}": partial(window.theme.choose, name) for name in LOOKS}
         return found
 
     def on(self, pane: Literal["plot", "slider"], method: str) -> Callable[[], object]:
@@ -118,6 +120,10 @@ class Commands:
         )
         if chosen:
             self._window.open_path(Path(name))
+
+    def show_or_hide(self, part: Shown) -> None:
+        """Show a part of the picture, or hide it."""
+        self._state.show_part(part, part not in self._state.shown)
 
     def slowest_layer(self) -> None:
         """Show the layer that takes longest."""
@@ -197,12 +203,16 @@ class Commands:
         if name:
             self._write(Path(name), self._save_sheet_as)
 
+    @property
+    def _report(self) -> Report | None:
+        return cast("Report | None", self._state.report)
+
     def _save_sheet_as(self, path: Path) -> None:
         from viewer.shown.window.sheet import save_sheet
 
         program = self._state.program
         if program is not None:
-            save_sheet(program, self._state.report, path)
+            save_sheet(program, self._report, path)
 
     def print_sheet(self) -> None:
         """Ask for a printer of paper, and print the job sheet."""
@@ -210,7 +220,7 @@ class Commands:
 
         program = self._state.program
         if program is not None:
-            self._guarded(lambda: print_sheet(program, self._state.report, self._window))
+            self._guarded(lambda: print_sheet(program, self._report, self._window))
 
     def _write(self, path: Path, write: Callable[[Path], object]) -> None:
         def do() -> None:
@@ -243,7 +253,7 @@ class Commands:
         else:
             self._window.showFullScreen()
 
-    def drop_down(self, kind: str) -> None:
+    def drop_down(self, kind: Kind) -> None:
         """Open the choice of a card."""
         choice = self._window.choices[kind]
         choice.setFocus()

@@ -63,13 +63,14 @@ def finding_html(finding: Finding, check: Check | None, faint: str, edge: str) -
     """
     title = check.title if check else finding.slug
     head = f"{finding.severity.value}: {SEVERITY_MEANS[finding.severity]}"
-    remedy = finding.remedy.replace(HEAT_CAUTION, "").strip()
+    remedy = _without_caution(finding.remedy)
+    in_general = _without_caution(check.what_to_do) if check else ""
     parts = [
         f"<p style='margin:0; color:{faint}'>{escape(head)}</p>",
         f"<p style='margin:0 0 6px 0'><b>{escape(title[:1].upper() + title[1:])}</b></p>",
         f"<p style='margin:0 0 6px 0'>{escape(readable(finding.sentence))}</p>",
         _evidence(finding, faint),
-        _section("What to do", remedy or (check.what_to_do if check else "")),
+        _section("What to do", remedy or in_general),
     ]
     if is_about_heat(finding):
         parts.append(caution_html(edge))
@@ -78,10 +79,15 @@ def finding_html(finding: Finding, check: Check | None, faint: str, edge: str) -
             _section("Why it matters", check.why),
             _section("What was looked at", check.looks_at),
             _section("What this check cannot see", check.cannot_see),
-            _section("In general", check.what_to_do if remedy and remedy != check.what_to_do else ""),
+            _section("In general", in_general if remedy and remedy != in_general else ""),
         ]
     parts.append(f"<p style='color:{faint}'>Check: {escape(finding.slug)}</p>")
     return "".join(parts)
+
+
+def _without_caution(text: str) -> str:
+    """Take out the caution about heat, which has a frame of its own."""
+    return text.replace(HEAT_CAUTION, "").strip()
 
 
 def caution_html(edge: str) -> str:

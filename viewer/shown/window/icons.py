@@ -16,6 +16,8 @@ from viewer.shown.window.tones import tone
 SIZES: Final = (16, 20, 24, 32, 48, 64)
 """Edges in pixels of the screen, at one pixel a dot; each is drawn for two as well."""
 PROGRAM_SIZES: Final = (16, 24, 32, 48, 64, 128, 256)
+DISABLED: Final = 0.4
+"""Opacity of an icon whose action is not there."""
 PROGRAM_ICON: Final = "beadline"
 
 
@@ -41,9 +43,9 @@ def icon(name: str, dark: bool, colour: str = "text") -> QIcon:
     made = QIcon()
     for size in PROGRAM_SIZES if name == PROGRAM_ICON else SIZES:
         for ratio in (1, 2):
-            made.addPixmap(_drawn(drawing, size, ratio, tone(colour, dark).name()))
-            faint = _drawn(drawing, size, ratio, tone("edge", dark).name(), 0.55)
-            made.addPixmap(faint, QIcon.Mode.Disabled)
+            drawn = _drawn(drawing, size, ratio, tone(colour, dark).name())
+            made.addPixmap(drawn)
+            made.addPixmap(_faint(drawn), QIcon.Mode.Disabled)
     return made
 
 
@@ -52,16 +54,27 @@ def icon_names() -> tuple[str, ...]:
     return tuple(sorted(path.stem for path in _folder().glob("*.svg")))
 
 
-def _drawn(drawing: str, size: int, ratio: int, colour: str, opacity: float = 1.0) -> QPixmap:
+def _drawn(drawing: str, size: int, ratio: int, colour: str) -> QPixmap:
     renderer = QSvgRenderer(QByteArray(drawing.replace("currentColor", colour).encode()))
     renderer.setAspectRatioMode(Qt.AspectRatioMode.KeepAspectRatio)
     pixmap = QPixmap(size * ratio, size * ratio)
     pixmap.fill(Qt.GlobalColor.transparent)
     painter = QPainter(pixmap)
-    painter.setOpacity(opacity)
     renderer.render(painter, QRectF(0, 0, size * ratio, size * ratio))
     painter.end()
     pixmap.setDevicePixelRatio(ratio)
+    return pixmap
+
+
+def _faint(drawn: QPixmap) -> QPixmap:
+    """Give a picture that is half seen through, also where its strokes cross."""
+    pixmap = QPixmap(drawn.size())
+    pixmap.setDevicePixelRatio(drawn.devicePixelRatio())
+    pixmap.fill(Qt.GlobalColor.transparent)
+    painter = QPainter(pixmap)
+    painter.setOpacity(DISABLED)
+    painter.drawPixmap(0, 0, drawn)
+    painter.end()
     return pixmap
 
 

@@ -67,12 +67,12 @@ class LineView(QAbstractScrollArea):
             self.horizontalScrollBar().setValue(0)
         self.viewport().update()
 
-    def set_current(self, number: int) -> None:
-        """Mark a line and bring it into view; tells nobody."""
+    def set_current(self, number: int, spare: int = 1) -> None:
+        """Mark a line and bring it into view with so many lines round it; tells nobody."""
         if self.source is None or not 0 < number <= self.source.count:
             return
         self.current = self._anchor = number
-        self._bring_into_view(number)
+        self._bring_into_view(number, spare)
         self.viewport().update()
 
     def chosen(self) -> range:
@@ -122,11 +122,12 @@ class LineView(QAbstractScrollArea):
         last = min(self.first + self.rows, self.source.count)
         return max((len(self.source.line(n).text) for n in range(self.first, last + 1)), default=0)
 
-    def _bring_into_view(self, number: int) -> None:
+    def _bring_into_view(self, number: int, spare: int = 1) -> None:
         bar = self.verticalScrollBar()
-        if not self.first + 1 <= number <= self.first + self.rows - 2:
+        if not self.first + spare <= number <= self.first + self.rows - 1 - spare:
             near = abs(number - self.first - self.rows / 2) < self.rows
-            edge = number - 2 if number <= self.first + self.rows / 2 else number - self.rows + 1
+            above = number <= self.first + self.rows / 2
+            edge = number - 1 - spare if above else number - self.rows + spare
             bar.setValue(edge if near else number - 1 - self.rows // 2)
 
     def line_at(self, y: float) -> int:
@@ -273,18 +274,19 @@ class LineView(QAbstractScrollArea):
         """Make the line under the pointer the current one; with Shift choose up to it."""
         number = self.line_at(event.position().y())
         if number and event.button() == Qt.MouseButton.LeftButton:
-            self._go(number, bool(event.modifiers() & Qt.KeyboardModifier.ShiftModifier))
+            self._go(number, bool(event.modifiers() & Qt.KeyboardModifier.ShiftModifier), spare=0)
 
     def mouseMoveEvent(self, event: QMouseEvent) -> None:
         """Choose lines by dragging."""
         y = min(max(event.position().y(), 0.0), self.viewport().height() - 1.0)
         number = self.line_at(y)
         if number and number != self.current and event.buttons() & Qt.MouseButton.LeftButton:
-            self._go(number, True)
+            self._go(number, True, spare=0)
 
-    def _go(self, number: int, further: bool) -> None:
+    def _go(self, number: int, further: bool, spare: int = 1) -> None:
+        """Make a line the current one; what is clicked (`spare` 0) does not move away under the pointer."""
         anchor = self._anchor or number
-        self.set_current(number)
+        self.set_current(number, spare)
         if further:
             self._anchor = anchor
         self.current_changed.emit(number)

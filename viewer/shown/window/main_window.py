@@ -9,10 +9,11 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from PySide6.QtCore import QByteArray, QEvent
+from PySide6.QtCore import QByteArray, QEvent, Qt, QTimer
 from PySide6.QtGui import QAction, QCloseEvent, QDragEnterEvent, QDropEvent
 from PySide6.QtWidgets import (
     QApplication,
@@ -24,7 +25,9 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
+from viewer.cards import find_card, read_card
 from viewer.cards.kinds import Kind
+from viewer.errors import CardError
 from viewer.shown.numbers import distance_text, duration_text, money_text, number_text
 from viewer.shown.window.actions import KeyGuard, enable, fill_menus, make_actions
 from viewer.shown.window.arrangement import Panes, arrange_docks, give_focus, make_docks, make_panes
@@ -57,12 +60,15 @@ class MainWindow(QMainWindow):
         assert isinstance(application, QApplication)
         self.theme = theme or Theme(application, self.memory.look, self.memory.text_scale)
         self._panes: Panes | None = None
+        self._making: Iterator[Panes | None] | None = None
         self.docks: dict[str, QDockWidget] = {}
+        self._maker = QTimer(self, singleShot=True, interval=0)
+        self._maker.timeout.connect(self.add_panes_by_and_by)
         self._docks_known = False
         self._kept_docks: QByteArray | None = None
         self._workshop = self.memory.card("workshop")
         self._guard = KeyGuard(self)
-        application.installEventFilter(self._guard)
+        self.installEventFilter(self._guard)
         self._build()
         self._connect()
         self.memory.restore_choices(state)
@@ -104,7 +110,7 @@ class MainWindow(QMainWindow):
 
     def _connect(self) -> None:
         loader = self.opening.loader
-        loader.prepared.connect(self.add_panes)
+        loader.prepared.connect(self.add_panes_by_and_by)
         loader.began.connect(self.work.begin)
         loader.progress.connect(self.work.tell)
         loader.ended.connect(self.work.end)
@@ -129,14 +135,27 @@ class MainWindow(QMainWindow):
         return self._panes
 
     def add_panes(self) -> None:
-        """Make the panes and their docks; a second call does nothing."""
+        """Make the panes and their docks, now; a second call does nothing."""
+        while self._panes is None:
+            self._make_one()
+
+    def add_panes_by_and_by(self) -> None:
+        """Make one pane whenever nothing else is to be done."""
+        if self._panes is None:
+            self._make_one()
+            self._maker.start()
+
+    def _make_one(self) -> None:
+        if self._making is None:
+            self._making = make_panes(self.state, self)
+        self._panes = next(self._making)
         if self._panes is not None:
-            return
-        self._panes = make_panes(self.state, self)
-        self.stack.addWidget(self._panes.plot)
-        self.docks = make_docks(self, self._panes)
-        for name, dock in self.docks.items():
-            dock.toggleViewAction().toggled.connect(self.actions_by_id[f"dock-{name}"].setChecked)
+            self.stack.addWidget(self._panes.plot)
+            self.docks = make_docks(self, self._panes)
+            self.opening.loader.progress.connect(self._panes.findings.show_progress)
+            for name, dock in self.docks.items():
+                dock.installEventFilter(self._guard)
+                dock.toggleViewAction().toggled.connect(self.actions_by_id[f"dock-{name}"].setChecked)
 
     def open_path(self, path: Path) -> None:
         """Read a program in the background; what is on show stays until there is something of the new one."""
@@ -162,6 +181,27 @@ class MainWindow(QMainWindow):
 
     def edit_card(self, kind: Kind) -> None:
         """Open the form of the chosen card of a kind."""
+        from viewer.shown.window.card_form import CardForm
+
+        choice = self.choices.get(kind)
+        try:
+            card = read_card(find_card(kind, self._workshop if choice is None else choice.card), kind)
+        except CardError as problem:
+            self.banner.say("cards", "stop", str(problem))
+            return
+        form = CardForm(kind, card, self)
+        form.setAttribute(Qt.WidgetAttribute.WA_DeleteOnClose)
+        form.accepted.connect(lambda: self._card_saved(kind, form.card.name))
+        form.open()
+
+    def _card_saved(self, kind: Kind, name: str) -> None:
+        """Take the card that was just saved."""
+        choice = self.choices.get(kind)
+        if choice is None:
+            self._workshop = name
+        else:
+            choice.fill(name)
+        self._card_chosen(kind, name)
 
     # ---- what is shown
 
@@ -261,17 +301,21 @@ class MainWindow(QMainWindow):
             self.memory.keep_docks(self._kept_docks or self.saveState(LAYOUT))
         self.memory.write()
         self.state.play(0.0)
+        self._maker.stop()
         self.hide()
         if self._panes is not None:
             self._panes.plot.stop()
         self.opening.close()
-        QApplication.instance().removeEventFilter(self._guard)
         super().closeEvent(event)
 
 
 def summary(time_s: float, filament: FilamentFigures) -> str:
     """Give time, filament and cost in a line."""
-    words = [duration_text(time_s), f"{distance_text(filament.drawn_mm)} of filament", f"{number_text(filament.mass_g)} g"]
+    words = [
+        duration_text(time_s),
+        f"{distance_text(filament.drawn_mm)} of filament",
+        f"{number_text(filament.mass_g)} g",
+    ]
     if filament.cost is not None:
         words.append(money_text(filament.cost, filament.currency))
     return " · ".join(words)

@@ -9,8 +9,8 @@ from pathlib import Path
 from xml.sax.saxutils import escape
 
 import numpy as np
-from PySide6.QtCore import QBuffer, QIODevice, QPoint, QRectF
-from PySide6.QtGui import QGuiApplication, QImage, QPainter
+from PySide6.QtCore import QBuffer, QByteArray, QIODevice, QPoint, QRectF
+from PySide6.QtGui import QGuiApplication, QImage, QImageWriter, QPainter
 from PySide6.QtWidgets import QWidget
 
 from viewer.beads.section import Beads
@@ -43,6 +43,9 @@ class Vectors:
 
 def grab(widget: QWidget, scale: float) -> QImage:
     """Give a widget as a picture of ``scale`` pixels to one of the screen's unit."""
+    layout = widget.layout()
+    if layout is not None:
+        layout.activate()  # what was set a moment ago has its place only now
     size = widget.size()
     image = QImage(round(size.width() * scale), round(size.height() * scale), QImage.Format.Format_RGB32)
     image.setDevicePixelRatio(scale)
@@ -68,7 +71,7 @@ def save_png(path: str | os.PathLike[str], image: QImage) -> None:
     """
     buffer = QBuffer()
     buffer.open(QIODevice.OpenModeFlag.WriteOnly)
-    if not image.save(buffer, b"PNG"):
+    if not QImageWriter(buffer, QByteArray(b"png")).write(image):
         raise OutputError(
             f"{path}: the picture could not be turned into PNG; make the window smaller and try again."
         )
@@ -122,13 +125,15 @@ def svg_lines(vectors: Vectors, plate: Plate) -> Iterator[str]:
     yield f'<rect width="100%" height="100%" fill="{_hex(colours["panel"])}"/>'
     left, top = MARGIN * area.width(), 2.0 * text
     yield f'<text x="{left:.3f}" y="{1.3 * text:.3f}" fill="{_hex(colours["text"])}">{escape(vectors.title)}</text>'
-    yield f'<svg x="{left:.3f}" y="{top:.3f}" width="{area.width():.3f}" height="{area.height():.3f}">'
-    yield f'<rect width="100%" height="100%" fill="{_hex(colours["plate"])}"/>'
-    yield f'<g transform="translate({-area.left():.4f} {area.bottom():.4f}) scale(1 -1)" fill="none">'
+    seen = f'x="{left:.3f}" y="{top:.3f}" width="{area.width():.3f}" height="{area.height():.3f}"'
+    yield f'<rect {seen} fill="{_hex(colours["plate"])}"/>'
+    yield f'<defs><clipPath id="seen"><rect {seen}/></clipPath></defs>'
+    turned = f"translate({left - area.left():.4f} {top + area.bottom():.4f}) scale(1 -1)"
+    yield f'<g clip-path="url(#seen)"><g transform="{turned}">'
     yield from _plate_lines(vectors, plate)
     yield from _bead_lines(vectors)
     yield from _mark_lines(vectors)
-    yield "</g></svg>"
+    yield "</g></g>"
     yield from _scale_bar(area, left, top + area.height() + 1.2 * text, text, colours)
     yield from _key_lines(scene.key, left, top + area.height() + 2.7 * text, text, colours["text"])
     yield "</svg>\n"
@@ -137,7 +142,7 @@ def svg_lines(vectors: Vectors, plate: Plate) -> Iterator[str]:
 def _plate_lines(vectors: Vectors, plate: Plate) -> Iterator[str]:
     if "plate" not in vectors.shown:
         return
-    pen = f'stroke="{_hex(ui(vectors.scene.dark)["edge"])}" stroke-width="{_pen(vectors):.4f}"'
+    pen = f'fill="none" stroke="{_hex(ui(vectors.scene.dark)["edge"])}" stroke-width="{_pen(vectors):.4f}"'
     if plate.shape == "circle" and plate.diameter_mm is not None:
         yield f'<circle cx="{plate.left_mm:g}" cy="{plate.front_mm:g}" r="{plate.diameter_mm / 2:g}" {pen}/>'
     elif plate.shape == "rectangle" and plate.width_mm is not None and plate.depth_mm is not None:
@@ -156,7 +161,7 @@ def _bead_lines(vectors: Vectors) -> Iterator[str]:
     """Give the layer below, then what is laid later, then what is laid, joined where ends meet."""
     scene, cut = vectors.scene, vectors.cut
     colours = ui(scene.dark)
-    yield '<g stroke-linecap="round" stroke-linejoin="round">'
+    yield '<g fill="none" stroke-linecap="round" stroke-linejoin="round">'
     if "below" in vectors.shown:
         yield from _paths(_within(scene.below, vectors.area_mm), None, colours["shadow"], None)
     done = int(np.searchsorted(scene.beads.move, cut.move))
@@ -223,14 +228,15 @@ def _mark_lines(vectors: Vectors) -> Iterator[str]:
         columns = (column.tolist() for column in scene.travel.before(vectors.cut.move))
         lines = "".join(f"M{a:.3f} {b:.3f}L{c:.3f} {d:.3f}" for a, b, c, d in zip(*columns, strict=True))
         if lines:
-            yield f'<path d="{lines}" stroke="{_hex(colours["travel"])}" stroke-opacity="0.6" stroke-width="{pen:.4f}"/>'
+            look = f'stroke="{_hex(colours["travel"])}" stroke-opacity="0.6" stroke-width="{pen:.4f}"'
+            yield f'<path d="{lines}" fill="none" {look}/>'
     if "retracts" in vectors.shown:
         for points, name, up in ((scene.retracts, "retract", -1.0), (scene.primes, "prime", 1.0)):
             yield from _triangles(points, vectors, colours[name], up)
     nozzle = vectors.cut.nozzle
     if "nozzle" in vectors.shown and nozzle is not None:
         yield (
-            f'<circle cx="{nozzle[0]:.3f}" cy="{nozzle[1]:.3f}" r="{7 * pen:.4f}" '
+            f'<circle cx="{nozzle[0]:.3f}" cy="{nozzle[1]:.3f}" r="{7 * pen:.4f}" fill="none" '
             f'stroke="{_hex(colours["selection"])}" stroke-width="{2 * pen:.4f}"/>'
         )
 
@@ -241,7 +247,7 @@ def _triangles(points: Segments, vectors: Vectors, colour: Rgb, up: float) -> It
     for x, y in zip(xs.tolist(), ys.tolist(), strict=True):
         foot, tip = y - 0.8 * half * up, y + half * up
         yield (
-            f'<path d="M{x - half:.3f} {foot:.3f}L{x + half:.3f} {foot:.3f}L{x:.3f} {tip:.3f}Z" '
+            f'<path d="M{x - half:.3f} {foot:.3f}L{x + half:.3f} {foot:.3f}L{x:.3f} {tip:.3f}Z" fill="none" '
             f'stroke="{_hex(colour)}" stroke-width="{1.5 * _pen(vectors):.4f}"/>'
         )
 

@@ -15,6 +15,8 @@ from viewer.shown.window.colours import ui
 from viewer.shown.window.layer_items import MarksItem, PictureItem, PlateItem
 from viewer.shown.window.scene import Point
 
+pg.setConfigOption("mouseRateLimit", -1)  # else the last move before the pointer rests may be dropped
+
 PADDING: Final = 0.06
 LEAST_MM: Final = 0.2
 MOST_MM: Final = 1e6
@@ -73,7 +75,7 @@ class PlotView(pg.PlotWidget):  # type: ignore[misc] # pyqtgraph ships no types
         for side in ("top", "right"):
             self.showAxis(side)
             self.getAxis(side).setStyle(showValues=False, tickLength=0)
-        self.getPlotItem().layout.setContentsMargins(2, 2, 10, 2)
+        self.getPlotItem().layout.setContentsMargins(2, 8, 12, 2)
 
     def recolour(self, dark: bool, font: QFont) -> None:
         """Take the colours for light or dark, and the window's font."""

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from pathlib import Path
-from typing import Final, cast, get_args
+from typing import Final, get_args
 
 from PySide6.QtCore import QByteArray, QSettings
 from PySide6.QtWidgets import QMainWindow
@@ -13,9 +13,7 @@ from viewer.shown.window.theme import LOOKS, Look
 from viewer.shown.window.view_state import (
     COLOURINGS,
     STRIP_QUANTITIES,
-    Colouring,
     Shown,
-    StripQuantity,
     ViewState,
 )
 
@@ -75,7 +73,7 @@ class Memory:
     def look(self) -> Look:
         """Light, dark or after the system."""
         value = self.text("look", "system")
-        return cast(Look, value) if value in LOOKS else "system"
+        return value if value in LOOKS else "system"
 
     @property
     def text_scale(self) -> float:
@@ -93,9 +91,9 @@ class Memory:
         """Give back what the picture and the strip showed."""
         colouring, strip = self.text("colouring", ""), self.text("strip", "")
         if colouring in COLOURINGS:
-            state.colour_by(cast(Colouring, colouring))
+            state.colour_by(colouring)
         if strip in STRIP_QUANTITIES:
-            state.show_quantity(cast(StripQuantity, strip))
+            state.show_quantity(strip)
         hidden = self.text("hidden", "").split()
         for part in get_args(Shown):
             state.show_part(part, part not in hidden)

@@ -35,8 +35,9 @@ SEAM_FROM_PX = 5.0
 """Beads at least so wide show their sides; narrower ones would be all seam."""
 COARSE_FROM = 20_000
 WIDEN_PX = 0.6
-"""Narrower ones are drawn this much wider: where two edges share a pixel each leaves some of the plate
-uncovered, and over many beads that becomes bands that are not there."""
+"""Beads of `WIDEN_BELOW_PX` or less are drawn this much wider, up to `SEAM_FROM_PX` ever less: where two edges
+share a pixel each leaves some of the plate uncovered, and over many beads that becomes bands that are not there."""
+WIDEN_BELOW_PX = 2.5
 SEAM_SHARE = 0.30
 """How much of the plate's colour the seam takes."""
 
@@ -248,7 +249,8 @@ def _draw_beads(image: U32, scene: Scene, done: int, cut: Cut, view: View, ratio
         return
     usual_px = float(np.median(beads.width_mm)) * view.px_per_mm
     if usual_px < SEAM_FROM_PX * ratio:
-        wide = beads.width_mm + np.float32(WIDEN_PX / view.px_per_mm)
+        share = (SEAM_FROM_PX - usual_px / ratio) / (SEAM_FROM_PX - WIDEN_BELOW_PX)
+        wide = beads.width_mm + np.float32(WIDEN_PX * min(share, 1.0) / view.px_per_mm)
         draw_picture(image, _of_width(beads, wide), index, scene.palette, view)
         return
     draw_picture(image, beads, index, scene.seams, view)

@@ -45,7 +45,7 @@ def save_sheet(program: Program, report: Report | None, path: Path) -> None:
     writer.setPageLayout(_layout())
     writer.setTitle(f"Job sheet: {program.path.name}")
     _fitted(document(program, report), writer).print_(writer)
-    _save(path, kept.data().data())
+    _save(path, bytes(kept.data().data()))
 
 
 def print_sheet(program: Program, report: Report | None, parent: QWidget) -> bool:

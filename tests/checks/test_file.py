@@ -1,0 +1,200 @@
+"""The file: cut short, garbled, checksums, nothing extruded, commands not interpreted."""
+
+from __future__ import annotations
+
+import random
+from pathlib import Path
+
+import pytest
+
+from tests.checks.on_paper import END, START, findings, line_with, opened, whole
+from viewer.checks.ending import look_at_end
+from viewer.checks.finding import Severity
+from viewer.errors import ReadError
+
+KEYS = (
+    "a_first bottom bridge cooling density fan gap infill layer nozzle speed support temperature travel "
+    "walls xy_gap z_gap"
+)
+SETTINGS = "".join(f"; {key} = {k}\n" for k, key in enumerate(KEYS.split()))
+PLAIN = whole(8)
+WITH_CLAIMS = "; number of layers: 8\n" + whole(8) + "; filament needed: 19.2 mm\n"
+WITH_SETTINGS = whole(8) + "; filament needed: 19.2 mm\n" + SETTINGS
+WITH_BLOCKS = (
+    "; EXECUTABLE_BLOCK_START\n" + whole(8) + "; EXECUTABLE_BLOCK_END\n; CONFIG_BLOCK_START\n" + SETTINGS
+    + "; CONFIG_BLOCK_END\n\n"
+)  # fmt: skip
+BY_PROCEDURE = whole(8, START.replace("G28", "PRINT_START NOZZLE=210"), "print_end ; the machine's own\n")
+WINDOWS = whole(8).replace("\n", "\r\n")
+KINDS = {
+    "plain": PLAIN, "claims": WITH_CLAIMS, "settings": WITH_SETTINGS, "blocks": WITH_BLOCKS,
+    "procedure": BY_PROCEDURE, "windows": WINDOWS,
+}  # fmt: skip
+
+
+@pytest.mark.parametrize("kind", KINDS)
+def test_a_whole_program_is_not_called_cut(tmp_path: Path, kind: str) -> None:
+    assert not findings(opened(tmp_path, KINDS[kind]), "cut-short")
+
+
+@pytest.mark.parametrize(
+    "end",
+    [
+        "M104 S0\nM84", "M104 S0\nM84 ; motors off", "M104 S0\nG28 X0 Y0\n;End of Gcode", "M104 S0\nM30", "G28\n",
+        "M109 R0\nM18 X Y E", "END_PRINT", "M104 S0\n; filament needed: 19.2 mm", "M84\n\n\n", "M104 S0\n; "
+        "the end\n",
+        "M140 S0\nTURN_OFF_HEATERS\n", "; filament needed: 19.2 mm\n", "M104 S0\nM117 Print finished.",
+    ],
+)  # fmt: skip
+def test_whole_ends_of_many_kinds(tmp_path: Path, end: str) -> None:
+    assert not findings(opened(tmp_path, whole(3, end=end)), "cut-short")
+
+
+@pytest.mark.parametrize(
+    "end",
+    [
+        "", "G1 X1", "M140 S0\n", "G1 Z20\nM10", "M106 S0\nM2", "; layer 4\n", "M104 S0\nM8", "M104 S0\nG1 "
+        "X0 Y2",
+        "M104 S0 ; turn off te", "M104 S0\nM84 ; disable mot", "G28 X", "M104 S0\n; filament nee",
+        "M104 S0\nM84\n; infill_", "M104 S205\nM84" + "\0" * 40, "M104 S0\n" + "\0" * 8,
+    ],
+)  # fmt: skip
+def test_torn_ends_of_many_kinds(tmp_path: Path, end: str) -> None:
+    assert len(findings(opened(tmp_path, whole(3, end=end)), "cut-short")) == 1
+
+
+@pytest.mark.parametrize("kind", KINDS)
+def test_cut_at_random_places(tmp_path: Path, kind: str) -> None:
+    """All but the last 0.1 %: what is missed are cuts between two lines of the shut-down or behind it."""
+    data = KINDS[kind].encode()
+    dice = random.Random(20240229)
+    places = [dice.randrange(1, len(data) - max(1, len(data) // 1000)) for _ in range(150)]
+    missed = []
+    for place in places:
+        try:
+            program = opened(tmp_path, data[:place])
+        except ReadError:
+            continue
+        if not findings(program, "cut-short"):
+            missed.append(place)
+    shut_down = data.index(b"print_end" if kind == "procedure" else b"M104 S0")
+    assert [data[:place][-30:] for place in missed if place < shut_down] == []
+    assert len(missed) <= 6  # these programs have 4 kB: their shut-down is 1 % of them
+
+
+def test_a_cut_in_the_beads_is_a_stop_with_its_place(tmp_path: Path) -> None:
+    cut = WITH_CLAIMS[: WITH_CLAIMS.index("Z1.0000")] + "X5"
+    (found,) = findings(opened(tmp_path, cut), "cut-short")
+    assert found.severity is Severity.STOP
+    assert found.lines == (cut.count("\n") + 1,)
+    assert found.layer == 4
+    assert found.value == pytest.approx(0.5)  # 4 layers of the 8 it claims
+    assert "About 50% of it is there" in found.sentence
+
+
+def test_only_comments_torn_is_not_a_stop(tmp_path: Path) -> None:
+    cut = WITH_SETTINGS[: WITH_SETTINGS.index("infill") + 3]
+    (found,) = findings(opened(tmp_path, cut), "cut-short")
+    assert found.severity is Severity.LOOK
+    assert "whole" in found.sentence
+
+
+def test_settings_that_break_off_between_two_lines(tmp_path: Path) -> None:
+    cut = WITH_SETTINGS[: WITH_SETTINGS.index("; speed")]
+    (found,) = findings(opened(tmp_path, cut), "cut-short")
+    assert "from a_first to nozzle" in found.sentence
+
+
+def test_settings_in_braces(tmp_path: Path) -> None:
+    text = whole(3) + ';SETTING {"quality": "[general]\\nversion = 4",\n;SETTING  "walls": ["2"]\n'
+    assert len(findings(opened(tmp_path, text), "cut-short")) == 1
+    assert not findings(opened(tmp_path, text + ";SETTING }\n"), "cut-short")
+
+
+def test_progress_that_stops_early(tmp_path: Path) -> None:
+    progress = "".join(f"M73 P{p}\n" for p in range(0, 60, 10))
+    assert "50 %" in look_at_end(opened(tmp_path, whole(3, START + progress))).cut[0]
+    assert not look_at_end(opened(tmp_path, whole(3, START + progress, END + "M73 P100\n"))).cut
+
+
+def test_layers_that_are_missing_in_the_middle(tmp_path: Path) -> None:
+    (found,) = findings(opened(tmp_path, "; layer count: 20\n" + whole(8)), "cut-short")
+    assert "claims 20 layers and has 8" in found.sentence
+    assert not findings(opened(tmp_path, "; layer count: 9\n" + whole(8)), "cut-short")
+
+
+def test_the_card_switches_cut_short_off_or_lowers_it(tmp_path: Path) -> None:
+    cut = whole(3, end="")
+    off = {"workshop": {"checks": {"cut-short": {"off": True, "reason": "our machines stop by themselves"}}}}
+    assert not findings(opened(tmp_path, cut, off), "cut-short")
+    look = {"workshop": {"checks": {"cut-short": {"severity": "look"}}}}
+    assert findings(opened(tmp_path, cut, look), "cut-short")[0].severity is Severity.LOOK
+
+
+def test_what_never_heats_needs_no_shut_down(tmp_path: Path) -> None:
+    start = "G90\nM82\nG28\nG92 E0\nG1 F3000\n"
+    assert not findings(opened(tmp_path, whole(3, start, "")), "cut-short")
+    assert findings(opened(tmp_path, whole(3, start, "G1 X5")), "cut-short")
+
+
+def test_garbled(tmp_path: Path) -> None:
+    text = whole(3).replace("E0.6", "E1E-5", 1)
+    (found,) = findings(opened(tmp_path, text), "garbled")
+    assert found.lines == (line_with(text, "E1E-5"),)
+    assert "number with an exponent" in found.sentence
+    assert not findings(opened(tmp_path, "; Düse 0,4 mm, 60 °C\n" + whole(3)), "garbled")
+    rule = {"workshop": {"checks": {"garbled": {"limit": 1.0}}}}
+    assert not findings(opened(tmp_path, text, rule), "garbled")
+
+
+def numbered(text: str) -> str:
+    """Line numbers and checksums: the exclusive or of all bytes before the star."""
+    lines = []
+    for k, line in enumerate(text.strip().split("\n"), 1):
+        body = f"N{k} {line}"
+        check = 0
+        for byte in body.encode():
+            check ^= byte
+        lines.append(f"{body}*{check}")
+    return "\n".join(lines) + "\n"
+
+
+def test_checksum(tmp_path: Path) -> None:
+    text = numbered(whole(2))
+    assert not findings(opened(tmp_path, text), "checksum")
+    wrong = text.replace("X70.0000 Y50.0000 E", "X71.0000 Y50.0000 E", 1)
+    (found,) = findings(opened(tmp_path, wrong), "checksum")
+    assert found.lines == (line_with(wrong, "X71.0000"),)
+    assert found.value == 1.0
+    rule = {"workshop": {"checks": {"checksum": {"limit": 1.0}}}}
+    assert not findings(opened(tmp_path, wrong, rule), "checksum")
+
+
+def test_lines_out_of_order(tmp_path: Path) -> None:
+    lines = numbered(whole(2)).split("\n")
+    del lines[14]
+    (found,) = findings(opened(tmp_path, "\n".join(lines)), "checksum")
+    assert "out of order" in found.sentence
+    assert found.lines == (15,)
+
+
+def test_no_beads(tmp_path: Path) -> None:
+    (found,) = findings(opened(tmp_path, START + "G1 X50 Y50\nG1 E5\n" + END), "no-beads")
+    assert found.severity is Severity.STOP
+    assert not findings(opened(tmp_path, START + "G1 X50 Y50 E1\n" + END), "no-beads")
+    off = {"workshop": {"checks": {"no-beads": {"off": True}}}}
+    assert not findings(opened(tmp_path, START + END, off), "no-beads")
+
+
+def test_unknown_commands(tmp_path: Path) -> None:
+    text = whole(2).replace("G92 E0\n", "G92 E0\nM7777 S1\nG99\nM7777\n", 1)
+    (found,) = findings(opened(tmp_path, text), "unknown-commands")
+    assert found.severity is Severity.NOTE
+    assert found.value == 3.0
+    assert found.lines == (line_with(text, "M7777"), line_with(text, "G99"))
+    assert "M7777 (2), G99 (1)" in found.sentence
+    assert not findings(
+        opened(tmp_path, whole(2).replace("G92 E0\n", "G92 E0\nM400\nM117 Go\n", 1)), "unknown-commands"
+    )
+    rule = {"workshop": {"checks": {"unknown-commands": {"limit": 3.0}}}}
+    assert not findings(opened(tmp_path, text, rule), "unknown-commands")

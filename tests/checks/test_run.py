@@ -1,0 +1,176 @@
+"""`run_checks`: all checks in one go, sorted, with progress, and nothing passed over in silence."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from dataclasses import replace
+from datetime import datetime
+from pathlib import Path
+
+import pytest
+
+from tests.checks.on_paper import END, START, opened, whole
+from viewer.checks.finding import Check, Finding, NotChecked, Outcome, Rule, Severity, Watch
+from viewer.checks.run import CHECKS, check_named, report_of, run_checks
+from viewer.checks.subject import Subject
+from viewer.errors import CardError, Stopped
+
+TABLE = [
+    "cut-short",
+    "garbled",
+    "checksum",
+    "no-beads",
+    "unknown-commands",
+    "off-plate",
+    "not-homed",
+    "too-hot-for-machine",
+    "heaters-left-on",
+    "beyond-flow",
+    "speed-cut",
+    "nozzle-mismatch",
+    "wrong-heat",
+    "abrasive",
+    "spool-short",
+    "weak-grip",
+    "tiny-island",
+    "gaps",
+    "first-layer-speed",
+    "first-layer-height",
+    "mid-air-start",
+    "steep-overhang",
+    "long-bridge",
+    "thin-feature",
+    "bare-travel",
+    "quick-layers",
+    "claims-differ",
+    "after-closing",
+]
+
+
+def test_every_check_of_the_plan_is_there_once() -> None:
+    assert sorted(check.slug for check in CHECKS) == sorted(TABLE)
+    named = check_named("off-plate")
+    assert named is not None
+    assert named.theme == "the machine"
+    assert check_named("no-such-check") is None
+
+
+def test_a_report_of_a_sound_program(tmp_path: Path) -> None:
+    report = run_checks(opened(tmp_path, whole(10, size=80.0)))
+    assert all(finding.severity is not Severity.STOP for finding in report.findings)
+    assert {"spool-short", "after-closing"} <= {entry.slug for entry in report.not_checked}
+
+
+def test_the_gravest_comes_first_then_layer_then_line(tmp_path: Path) -> None:
+    text = whole(10, START.replace("S210", "S300"), "").replace("G92 E0\n", "G92 E0\nM7777\n")
+    report = run_checks(opened(tmp_path, text))
+    assert {"cut-short", "too-hot-for-machine", "unknown-commands"} <= {f.slug for f in report.findings}
+    assert report.worst is Severity.STOP
+    assert report.count(Severity.STOP) == sum(f.severity is Severity.STOP for f in report.findings) >= 2
+    keys = [(f.severity.rank, f.layer or 0, f.lines[0] if f.lines else 0) for f in report.findings]
+    assert keys == sorted(keys)
+
+
+def test_equal_severities_are_sorted_by_layer_and_line() -> None:
+    note = Finding("b", Severity.NOTE, "n")
+    found = [
+        replace(note, layer=3, lines=(9,)), replace(note, layer=2, lines=(40,)), replace(note, lines=(70,)),
+        replace(note, layer=2, lines=(30,)), replace(note, severity=Severity.LOOK, layer=9),
+    ]  # fmt: skip
+    report = report_of([*found, NotChecked("c", "Not looked at.")])
+    assert [(f.layer, f.lines) for f in report.findings] == [
+        (9, ()), (None, (70,)), (2, (30,)), (2, (40,)), (3, (9,)),
+    ]  # fmt: skip
+    assert [entry.slug for entry in report.not_checked] == ["c"]
+    assert report_of([]).worst is None
+
+
+def test_progress_grows_to_one_and_names_the_checks(tmp_path: Path) -> None:
+    told: list[tuple[str, float]] = []
+    run_checks(opened(tmp_path, whole(6)), lambda name, share: told.append((name, share)))
+    shares = [share for _, share in told]
+    assert shares == sorted(shares)
+    assert shares[0] == 0.0
+    assert shares[-1] == 1.0
+    assert {"Cut short", "Off the plate"} & {name for name, _ in told}
+
+
+def test_it_stops_when_asked(tmp_path: Path) -> None:
+    program = opened(tmp_path, whole(3))
+    asked = iter([False, False, True, True, True, True])
+    with pytest.raises(Stopped):
+        run_checks(program, stop=lambda: next(asked))
+
+
+def test_clock_times_need_a_start(tmp_path: Path) -> None:
+    program = opened(tmp_path, whole(6))
+    without = [entry.slug for entry in run_checks(program).not_checked]
+    report = run_checks(program, start=datetime(2024, 5, 6, 17, 59, 59))
+    assert "after-closing" in without
+    assert "after-closing" in [finding.slug for finding in report.findings]
+
+
+def test_what_is_off_is_reported_with_its_reason(tmp_path: Path) -> None:
+    shop = {"checks": {"cut-short": {"off": True, "reason": "our machines stop by themselves"}}}
+    report = run_checks(opened(tmp_path, whole(3, end=""), {"workshop": shop}))
+    assert "cut-short" not in [finding.slug for finding in report.findings]
+    assert any("our machines stop by themselves" in entry.sentence for entry in report.not_checked)
+
+
+def test_an_unknown_check_in_the_card_is_refused(tmp_path: Path) -> None:
+    program = opened(tmp_path, whole(3), {"workshop": {"checks": {"cut-shrot": {"off": True}}}})
+    with pytest.raises(CardError, match="cut-short"):
+        run_checks(program)
+
+
+WORDS = dict.fromkeys(("theme", "title", "looks_at", "why", "what_to_do", "cannot_see"), "words")
+
+
+def test_a_sweep_is_run_once_for_the_checks_that_are_on(tmp_path: Path) -> None:
+    calls: list[list[str]] = []
+
+    def sweep(_subject: Subject, rules: Mapping[str, Rule], watch: Watch) -> Iterator[Outcome]:
+        calls.append(sorted(rules))
+        watch.tell(0.5)
+        for slug, rule in rules.items():
+            yield Finding(slug, rule.severity, "Found.")
+
+    swept = [
+        Check(slug=slug, severity=Severity.LOOK, limit=None, unit="", sweep=sweep, **WORDS)
+        for slug in ("one", "two", "three")
+    ]
+    told: list[float] = []
+    shop = {"checks": {"two": {"off": True}, "three": {"severity": "stop"}}}
+    program = opened(tmp_path, whole(3), {"workshop": shop})
+    report = run_checks(program, lambda _, share: told.append(share), checks=swept)
+    assert calls == [["one", "three"]]
+    assert [(f.slug, f.severity) for f in report.findings] == [
+        ("three", Severity.STOP),
+        ("one", Severity.LOOK),
+    ]
+    assert told == [0.0, 0.5, 1.0]
+
+
+def test_a_broken_check_is_not_hidden(tmp_path: Path) -> None:
+    def broken(_subject: Subject, _rule: Rule) -> Iterator[Outcome]:
+        yield NotChecked("broken", "before")
+        raise ZeroDivisionError
+
+    check = Check(slug="broken", severity=Severity.LOOK, limit=None, unit="", run=broken, **WORDS)
+    with pytest.raises(ZeroDivisionError):
+        run_checks(opened(tmp_path, whole(2)), checks=[check])
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        ";\n", "G28\n", "G1 X5 E1\n", "M104 S210\n", START, START + END, "G1 X1 Y1 Z1 E1\n" * 3, "T1\nG1 "
+        "X9 E3 F600\n",
+        "G1 X10 Y10 E1 F0\nG1 X20 E1\n", "M73 P5\n" * 9, "; layer count: 1000000\n", "M104\nM140 S\nM109 T\n",
+        "G91\nG1 X5 E1 F600\nG1 Z-9\nG1 X5 E1\n",
+    ],
+)  # fmt: skip
+def test_scraps_of_programs_give_a_report(tmp_path: Path, text: str) -> None:
+    report = run_checks(opened(tmp_path, text), start=datetime(2024, 5, 6, 12, 0))
+    assert any(finding.slug == "cut-short" for finding in report.findings) or "E" in text
+    assert all(finding.sentence and finding.remedy for finding in report.findings)

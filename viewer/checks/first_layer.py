@@ -1,0 +1,289 @@
+"""Theme: the first layer. Will it hold, and is it laid as first layers hold best."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from typing import Final
+
+import numpy as np
+import numpy.typing as npt
+
+from viewer.beads.draw import Grid, draw_mask
+from viewer.beads.masks import close_gaps
+from viewer.beads.section import Beads, layer_beads
+from viewer.checks.evidence import counted, line_of, tuned
+from viewer.checks.finding import Check, Finding, NotChecked, Outcome, Rule, Severity
+from viewer.checks.masks import fitted, is_doubtful
+from viewer.checks.subject import Subject
+from viewer.figures.first_layer import Foot, Island
+from viewer.figures.standing import Standing
+from viewer.layers.layers import HOLD, PURGE, SUPPORT, UNLABELLED
+from viewer.read.moves import F64, U8
+
+FIRST_LAYER: Final = "the first layer"
+MOST_FINDINGS: Final = 5
+FAST_SHARE: Final = 0.9
+"""The speed is the one that so much of the path does not exceed: short fast pieces do no harm."""
+MUCH_FASTER: Final = 1.5
+"""So many times the limit is to be looked at; less is noted."""
+THIN_SHARE: Final = 0.25
+"""Nozzle diameters: a first layer thinner than this scrapes and starves. Common practice, no source."""
+FLAT_MM: Final = 0.001
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class _Ground:
+    """The beads that lie on the plate, purge left out."""
+
+    beads: Beads
+    role: U8  # (n,)
+    layer: npt.NDArray[np.intp]  # (n,) from 1
+
+    @property
+    def is_part(self) -> npt.NDArray[np.bool_]:
+        """(n,) all but hold-down."""
+        return self.role != HOLD
+
+    @property
+    def length_mm(self) -> F64:
+        """(n,) from end to end."""
+        beads = self.beads
+        return np.hypot(beads.x1_mm - beads.x0_mm, beads.y1_mm - beads.y0_mm).astype(np.float64)
+
+
+def _ground(subject: Subject) -> _Ground:
+    numbers = np.flatnonzero(subject.layers.is_first) + 1
+    diameter = subject.filament_diameter_mm
+    beads = Beads.joined([layer_beads(subject.moves, subject.layers, int(n), diameter) for n in numbers])
+    kept = subject.roles[beads.move] != PURGE
+    beads = beads.where(kept)
+    return _Ground(beads, subject.roles[beads.move], subject.layers.of_moves(beads.move))
+
+
+def _place(subject: Subject, xy: tuple[float, float], layer: int) -> tuple[float, float, float]:
+    return tuned((*xy, float(subject.layers.height_mm[layer - 1])))
+
+
+def _middle(beads: Beads) -> tuple[float, float]:
+    """Give the middle of the box of some beads' ends."""
+    x, y = np.concatenate([beads.x0_mm, beads.x1_mm]), np.concatenate([beads.y0_mm, beads.y1_mm])
+    return 0.5 * float(x.min() + x.max()), 0.5 * float(y.min() + y.max())
+
+
+def _doubtful(subject: Subject, slug: str) -> NotChecked:
+    return NotChecked(
+        slug,
+        f"The first layer's beads come out as wide as no nozzle of {subject.printer.nozzle_mm:g} mm lays them: "
+        "not checked; see whether the filament's diameter and the nozzle on the cards are right.",
+    )
+
+
+def _weak_grip(subject: Subject, rule: Rule) -> Iterator[Outcome]:
+    limit = rule.limit or 0.0
+    feet = {foot.object: foot for foot in subject.first_layer.feet}
+    weak = [one for one in subject.standing if one.tilt_held_deg < limit]
+    weak.sort(key=lambda one: one.tilt_held_deg)
+    for one in weak[:MOST_FINDINGS]:
+        yield _grip(subject, rule, one, feet[one.object], limit)
+
+
+def _grip(subject: Subject, rule: Rule, one: Standing, foot: Foot, limit: float) -> Finding:
+    layers = subject.layers
+    rows = np.flatnonzero(layers.object == one.object)
+    number = int(rows[np.argmax(layers.is_first[rows])]) + 1
+    ground = _ground(subject)
+    own = np.flatnonzero(ground.is_part & (ground.layer == number))
+    move = int(ground.beads.move[own[0]]) if len(own) else int(layers.first_move[number - 1])
+    hull = foot.part_xy_mm if len(foot.part_xy_mm) else foot.held_xy_mm
+    middle = (0.5 * float(np.ptp(hull[:, 0])) + float(hull[:, 0].min()), 0.5 * float(np.ptp(hull[:, 1])) + float(hull[:, 1].min()))
+    height = float(layers.height_mm[rows].max())
+    held = "the hold-down widens its foot too little" if one.tilt_held_deg > one.tilt_deg + 0.05 else "nothing widens its foot"
+    size = f"{float(np.ptp(hull[:, 0])):.0f} x {float(np.ptp(hull[:, 1])):.0f} mm"
+    return Finding(
+        "weak-grip", rule.weigh(Severity.LOOK),
+        f"The part is {height:.0f} mm high on a foot of {size} and {held}: {one.tilt_held_deg:.1f} degrees of tilt topple it.",
+        (line_of(subject, move),), number, _place(subject, middle, number), one.tilt_held_deg, limit,
+        "degrees of tilt", "Have a brim or raft added, or the part laid down.", move,
+    )  # fmt: skip
+
+
+def _tiny_island(subject: Subject, rule: Rule) -> Iterator[Outcome]:
+    limit = rule.limit or 0.0
+    small = [island for island in subject.first_layer.islands if island.has_part and island.area_mm2 < limit]
+    if not small:
+        return
+    ground = _ground(subject)
+    if is_doubtful(ground.beads, subject.printer.nozzle_mm):
+        yield _doubtful(subject, "tiny-island")
+        return
+    placed = [(island, _beads_of(ground, island)) for island in small]
+    loose = [(island, rows) for island, rows in placed if _is_part(subject, ground.role[rows])]
+    loose.sort(key=lambda entry: entry[0].area_mm2)
+    shown = loose[:MOST_FINDINGS]
+    for number, (island, rows) in enumerate(shown):
+        rest = len(loose) - len(shown) if number == len(shown) - 1 else 0
+        more = f" There {'is' if rest == 1 else 'are'} {counted(rest, 'more such island')}." if rest else ""
+        move, layer = int(ground.beads.move[rows[0]]), int(ground.layer[rows[0]])
+        yield Finding(
+            "tiny-island", rule.weigh(Severity.LOOK),
+            f"A piece of the first layer stands alone on {island.area_mm2:.1f} mm2.{more}",
+            (line_of(subject, move),), layer, _place(subject, island.centre_mm, layer), island.area_mm2, limit, "mm2",
+            "Have a brim added there, or hold this piece another way: the nozzle can knock it off.", move,
+        )  # fmt: skip
+
+
+def _beads_of(ground: _Ground, island: Island) -> npt.NDArray[np.intp]:
+    """Give the rows of the beads near the island's middle: within its size, or else the nearest."""
+    x, y = island.centre_mm
+    beads = ground.beads
+    away = np.hypot(0.5 * (beads.x0_mm + beads.x1_mm) - x, 0.5 * (beads.y0_mm + beads.y1_mm) - y)
+    rows = np.flatnonzero((away < np.sqrt(island.area_mm2)) & ground.is_part)
+    return rows if len(rows) else np.array([np.argmin(np.where(ground.is_part, away, np.inf))])
+
+
+def _is_part(subject: Subject, roles: U8) -> bool:
+    """Whether an island is more than the foot of support, which often is small (guessed roles leave it unlabelled)."""
+    aside = (SUPPORT,) if subject.roles_from == "comments" else (SUPPORT, UNLABELLED)
+    return not np.isin(roles, aside).all()
+
+
+def _gaps(subject: Subject, rule: Rule) -> Iterator[Outcome]:
+    limit, coverage = rule.limit or 0.0, subject.first_layer.coverage
+    if coverage is None or coverage >= limit:
+        return
+    ground = _ground(subject)
+    part = ground.beads.where(ground.is_part)
+    if is_doubtful(part, subject.printer.nozzle_mm):
+        yield _doubtful(subject, "gaps")
+        return
+    place = _gap_place(part)
+    number = int(ground.layer[ground.is_part][0])
+    x, y = place
+    away = np.hypot(0.5 * (part.x0_mm + part.x1_mm) - x, 0.5 * (part.y0_mm + part.y1_mm) - y)
+    near, first = int(part.move[np.argmin(away)]), int(part.move[0])
+    yield Finding(
+        "gaps", rule.weigh(Severity.LOOK),
+        f"The first layer's beads cover {100.0 * coverage:.0f} % of the area within their outline: there are gaps between them.",
+        tuple(dict.fromkeys((line_of(subject, near), line_of(subject, first)))), number,
+        _place(subject, place, number), coverage, limit, "of the outline's area",
+        "Look at the first layer's picture: too little filament (flow, its diameter) or lines laid too far apart.",
+        near,
+    )  # fmt: skip
+
+
+def _gap_place(part: Beads) -> tuple[float, float]:
+    """Give the middle of the gaps between the beads, on a grid of 0.1 to 0.2 mm."""
+    width = float(np.median(part.width_mm))
+    low_x, low_y = min(part.x0_mm.min(), part.x1_mm.min()), min(part.y0_mm.min(), part.y1_mm.min())
+    high_x, high_y = max(part.x0_mm.max(), part.x1_mm.max()), max(part.y0_mm.max(), part.y1_mm.max())
+    sheet = fitted((float(low_x), float(low_y), float(high_x), float(high_y)), 2.0 + 2.0 * width)
+    grid: Grid = sheet.grid
+    mask = np.zeros(sheet.shape, np.uint8)
+    draw_mask(mask, part, grid)
+    rows, columns = np.nonzero(close_gaps(mask, 1, part, grid, width) & (mask == 0))
+    if not len(rows):
+        return _middle(part)
+    return (
+        grid.left_mm + (float(columns.mean()) + 0.5) * grid.cell_mm,
+        grid.front_mm + (float(rows.mean()) + 0.5) * grid.cell_mm,
+    )
+
+
+def _first_layer_speed(subject: Subject, rule: Rule) -> Iterator[Outcome]:
+    limit = rule.limit or 0.0
+    ground = _ground(subject)
+    part = np.flatnonzero(ground.is_part)
+    length = ground.length_mm[part]
+    if not len(part) or length.sum() <= 0.0:
+        return
+    move = ground.beads.move[part]
+    factor = subject.settings.column("speed_factor")[subject.settings.of_move[move]]
+    speed = subject.moves.speed_mm_s[move] * np.where(np.isfinite(factor), factor, 1.0)
+    order = np.argsort(speed, kind="stable")
+    reached = np.cumsum(length[order])
+    value = float(speed[order[np.searchsorted(reached, FAST_SHARE * reached[-1])]])
+    if value <= limit:
+        return
+    fast = np.flatnonzero(speed > limit)
+    share = float(length[fast].sum() / length.sum())
+    first, number = int(move[fast[0]]), int(ground.layer[part[fast[0]]])
+    here = part[fast[ground.layer[part[fast]] == number]]
+    yield Finding(
+        "first-layer-speed", rule.weigh(Severity.LOOK if value > MUCH_FASTER * limit else Severity.NOTE),
+        f"{100.0 * share:.0f} % of the first layer is laid faster than {limit:g} mm/s, up to {float(speed.max()):.0f} mm/s.",
+        (line_of(subject, first),), number, _place(subject, _middle(ground.beads.where(here)), number), value, limit,
+        "mm/s", "Watch the first layer, or have it laid slower: slow beads hold better.", first,
+    )  # fmt: skip
+
+
+def _first_layer_height(subject: Subject, rule: Rule) -> Iterator[Outcome]:
+    nozzle = subject.printer.nozzle_mm
+    most, least = (rule.limit or 0.0) * nozzle, THIN_SHARE * nozzle
+    ground = _ground(subject)
+    for number in (np.flatnonzero(subject.layers.is_first) + 1).tolist():
+        own = (ground.layer == number) & ground.is_part
+        height = float(subject.layers.thickness_mm[number - 1])
+        if not own.any() or least - FLAT_MM <= height <= most + FLAT_MM:
+            continue  # a raft's foot is hold-down alone, and thick on purpose
+        beads = ground.beads.where(own)
+        move = int(beads.move[0])
+        thick = height > most
+        grave = height >= nozzle - FLAT_MM if thick else True
+        how = f"more than {rule.limit:g}" if thick else f"less than {THIN_SHARE:g}"
+        yield Finding(
+            "first-layer-height", rule.weigh(Severity.LOOK if grave else Severity.NOTE),
+            f"The first layer is {height:.2f} mm thick, {how} of the nozzle's {nozzle:g} mm.",
+            (line_of(subject, move),), number, _place(subject, _middle(beads), number), height / nozzle,
+            rule.limit if thick else THIN_SHARE, "nozzle diameters",
+            "Too thick is hardly pressed on the plate, too thin scrapes it: have it made with another first layer "
+            "or for another nozzle.", move,
+        )  # fmt: skip
+        return
+
+
+FIRST_LAYER_CHECKS: Final = (
+    Check(
+        slug="weak-grip", theme=FIRST_LAYER, title="Weak grip on the plate",
+        looks_at="The angle by which the finished part must tilt to topple over the hull of its foot, with the hold-down "
+        "that touches it: atan(distance from below the centre of mass to the hull's edge / height of that centre).",
+        why="A tall part on a small foot is levered off the plate by the nozzle's pull.",
+        what_to_do="Have a brim or raft added, or the part laid down.",
+        cannot_see="How well filament and plate stick to each other. Parts printed together count as one body: "
+        "each of them may topple earlier than this says.",
+        severity=Severity.LOOK, limit=15.0, unit="degrees of tilt", run=_weak_grip,
+    ),
+    Check(
+        slug="tiny-island", theme=FIRST_LAYER, title="Tiny island",
+        looks_at="Connected pieces of the first layer that are smaller than this, the hold-down that touches them included.",
+        why="A small spot does not hold against the nozzle until the layers above tie it to the rest.",
+        what_to_do="Have a brim added there.",
+        cannot_see="Feet of support are left out (without comments, all that lies outside of every loop). Whether the piece is "
+        "soon tied to others above is not looked at.",
+        severity=Severity.LOOK, limit=5.0, unit="mm2", run=_tiny_island,
+    ),
+    Check(
+        slug="gaps", theme=FIRST_LAYER, title="Gaps in the first layer",
+        looks_at="How much of the first layer's outline, gaps up to a bead closed, its beads cover.",
+        why="Where beads do not touch they hold neither each other nor the plate.",
+        what_to_do="Look at the first layer's picture, the flow and the filament's diameter on the card.",
+        cannot_see="What the machine really feeds. Gaps wider than a bead count as holes of the part.",
+        severity=Severity.LOOK, limit=0.93, unit="of the outline's area", run=_gaps,
+    ),
+    Check(
+        slug="first-layer-speed", theme=FIRST_LAYER, title="Fast first layer",
+        looks_at="The commanded speed (with the program's own factor) that nine tenths of the first layer's path do not exceed.",
+        why="Fast beads are pulled along instead of pressed on, and come loose.",
+        what_to_do="Watch the first layer, or have it laid slower.",
+        cannot_see="What this machine and plate bear: some are made for fast first layers; move the limit then.",
+        severity=Severity.LOOK, limit=40.0, unit="mm/s", run=_first_layer_speed,
+    ),
+    Check(
+        slug="first-layer-height", theme=FIRST_LAYER, title="First layer too thick or too thin",
+        looks_at="The first layer's thickness against the nozzle's diameter: above this share, or below a quarter.",
+        why="A thick first layer is hardly pressed on; a thin one scrapes and starves.",
+        what_to_do="Have it made with another first layer, or for another nozzle.",
+        cannot_see="How high the nozzle really is above the plate. A raft's foot is not looked at.",
+        severity=Severity.LOOK, limit=0.8, unit="nozzle diameters", run=_first_layer_height,
+    ),
+)  # fmt: skip
