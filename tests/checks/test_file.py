@@ -113,13 +113,14 @@ def test_settings_in_braces(tmp_path: Path) -> None:
 
 def test_progress_that_stops_early(tmp_path: Path) -> None:
     progress = "".join(f"M73 P{p}\n" for p in range(0, 60, 10))
-    assert "50 %" in look_at_end(opened(tmp_path, whole(3, START + progress))).cut[0]
-    assert not look_at_end(opened(tmp_path, whole(3, START + progress, END + "M73 P100\n"))).cut
+    assert "50 %" in look_at_end(opened(tmp_path, whole(3, START + progress))).doubts[0]
+    assert not look_at_end(opened(tmp_path, whole(3, START + progress, END + "M73 P100\n"))).doubts
 
 
 def test_layers_that_are_missing_in_the_middle(tmp_path: Path) -> None:
     (found,) = findings(opened(tmp_path, "; layer count: 20\n" + whole(8)), "cut-short")
     assert "claims 20 layers and has 8" in found.sentence
+    assert found.severity is Severity.LOOK
     assert not findings(opened(tmp_path, "; layer count: 9\n" + whole(8)), "cut-short")
 
 

@@ -35,8 +35,8 @@ KINDS: tuple[Kind, ...] = ("printer", "filament", "workshop")
 def form_of(qtbot: QtBot, kind: Kind, card: Card | None = None) -> CardForm:
     form = CardForm(kind, card or LOADERS[kind]())
     qtbot.addWidget(form)
-    form.show()
-    qtbot.waitExposed(form)
+    with qtbot.waitExposed(form):
+        form.show()
     return form
 
 
@@ -206,8 +206,8 @@ def test_save_in_place_of_a_bundled_card_and_again(qtbot: QtBot) -> None:
     form = form_of(qtbot, "filament")
     assert "takes the place of the bundled card" in form.problem.text()
     type_in(qtbot, form, ("spool_left_g",), "412")
-    form.activateWindow()
-    qtbot.waitActive(form)
+    with qtbot.waitActive(form):
+        form.activateWindow()
     qtbot.keyClick(form, Qt.Key.Key_S, Qt.KeyboardModifier.ControlModifier)
     qtbot.waitUntil(lambda: form.path is not None, timeout=2000)
     assert load_filament("pla").spool_left_g == 412

@@ -2,6 +2,7 @@
 
 from collections.abc import Iterator
 from dataclasses import dataclass
+from html import escape
 from pathlib import Path
 
 import pytest
@@ -14,14 +15,17 @@ from viewer.checks.evidence import HEAT_CAUTION
 from viewer.checks.filament import FILAMENT_CHECKS
 from viewer.checks.finding import Check, Finding, NotChecked, Severity
 from viewer.checks.machine import MACHINE_CHECKS
+from viewer.checks.run import CHECKS as ALL_CHECKS
+from viewer.checks.run import check_named, run_checks
 from viewer.shown.window import findings_pane
 from viewer.shown.window.finding_list import ENTRY
-from viewer.shown.window.finding_page import BEYOND, readable, where_text
+from viewer.shown.window.finding_page import BEYOND, finding_html, readable, where_text
 from viewer.shown.window.findings_pane import NOT_CHECKED, FindingsPane
 from viewer.shown.window.theme import palette
 from viewer.shown.window.view_state import ViewState
 
 WASHERS = Path(__file__).parents[2] / "sample_programs" / "tap_washers_bare.gcode"
+FAULTY = WASHERS.parent / "faulty"
 CHECKS: tuple[Check, ...] = (*MACHINE_CHECKS, *FILAMENT_CHECKS)
 
 
@@ -62,8 +66,8 @@ def pane(qtbot: QtBot, state: ViewState, monkeypatch: pytest.MonkeyPatch) -> Ite
     made = FindingsPane(state)
     qtbot.addWidget(made)
     made.resize(340, 640)
-    made.show()
-    qtbot.waitExposed(made)
+    with qtbot.waitExposed(made):
+        made.show()
     yield made
 
 
@@ -288,3 +292,31 @@ def test_rows_hold_their_finding(pane: FindingsPane, state: ViewState) -> None:
     state.show_report(REPORT)
     assert pane._entries.index(0).data(ENTRY).about is HOT
     assert pane._entries.index(3).flags() == Qt.ItemFlag.NoItemFlags
+
+
+def test_what_the_checks_really_hand_over(qtbot: QtBot) -> None:
+    program = viewer.open_program(FAULTY / "too-hot-for-machine.gcode")
+    report = run_checks(program)
+    state = ViewState()
+    state.show_program(program)
+    pane = FindingsPane(state)
+    qtbot.addWidget(pane)
+    state.show_report(report)
+    assert titles(pane)[0] == "too-hot-for-machine"
+    assert len(pane.entries) == len(report.findings) + len(report.not_checked) + bool(report.not_checked)
+    for row, entry in enumerate(pane.entries):
+        if entry.about is not None:
+            pane.choose(row)
+            assert entry.sentence in page(pane)
+            check = check_named(entry.about.slug)
+            assert check is not None
+            assert readable(check.why) in page(pane)
+            assert "safe" not in page(pane).lower()
+
+
+def test_the_documentation_of_every_check_can_be_shown() -> None:
+    for check in ALL_CHECKS:
+        finding = Finding(check.slug, check.severity, "Something was found.", remedy="Do something.")
+        html = finding_html(finding, check, "#555555", "#885500")
+        assert escape(readable(check.why)) in html
+        assert "safe" not in html.lower().replace("failsafe", "")

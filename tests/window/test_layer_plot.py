@@ -65,9 +65,9 @@ def palette(dark: bool) -> QPalette:
 
 
 def settle(qtbot: QtBot, plot: LayerPlot) -> None:
-    QApplication.processEvents()
-    qtbot.waitUntil(lambda: not plot.busy, timeout=60_000)
-    QApplication.processEvents()
+    for _ in range(3):  # the legend may change its height, and with it the size of the plot
+        QApplication.processEvents()
+        qtbot.waitUntil(lambda: not plot.busy, timeout=60_000)
 
 
 def place(plot: LayerPlot, x: float, y: float) -> QPoint:

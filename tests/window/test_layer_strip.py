@@ -70,7 +70,9 @@ def tall(tmp_path_factory: pytest.TempPathFactory) -> Program:
     return tower(tmp_path_factory.mktemp("tower") / "tall.gcode", 5000)
 
 
-def shown(qtbot, program: Program | None, width: int = 900, height: int = 130) -> tuple[ViewState, LayerStrip]:
+def shown(
+    qtbot, program: Program | None, width: int = 900, height: int = 130
+) -> tuple[ViewState, LayerStrip]:
     state = ViewState()
     strip = LayerStrip(state)
     qtbot.addWidget(strip)
@@ -160,7 +162,9 @@ def test_value_axis_of_nothing_has_only_zero():
     assert axis_of("overhang", 0.0).ticks == ((0.0, "0"),)
 
 
-@pytest.mark.parametrize(("layers", "width", "label"), [(1, 60, 8), (3, 900, 8), (45, 300, 16), (80, 900, 16), (50_000, 400, 44)])
+@pytest.mark.parametrize(
+    ("layers", "width", "label"), [(1, 60, 8), (3, 900, 8), (45, 300, 16), (80, 900, 16), (50_000, 400, 44)]
+)
 def test_numbers_of_layers_do_not_touch(layers, width, label):
     ticks = layer_ticks(layers, width, label)
     assert ticks
@@ -202,12 +206,19 @@ def test_tool_changes_are_marked_in_every_layer_that_has_one():
 def test_messages_that_return_every_layer_are_left_out(tmp_path):
     lines = ["G28", "M83"]
     for number in range(1, 21):
-        lines += [f"M117 Now layer {number}", f"G1 Z{number * 0.2:.1f} F600", "G1 X50 Y10 E2 F1800", "G1 X10 Y10 E2"]
+        lines += [
+            f"M117 Now layer {number}",
+            f"G1 Z{number * 0.2:.1f} F600",
+            "G1 X50 Y10 E2 F1800",
+            "G1 X10 Y10 E2",
+        ]
         lines += ["M117 Put the nut in"] if number == 9 else []  # shown when layer 10 is about to begin
     (tmp_path / "nut.gcode").write_text("\n".join(lines) + "\n")
     program = open_program(tmp_path / "nut.gcode")
     marks = marks_of(program, ())
-    assert [(MARK_KINDS[kind], layer) for kind, layer in zip(marks.kind, marks.layer, strict=True)] == [("message", 10)]
+    assert [(MARK_KINDS[kind], layer) for kind, layer in zip(marks.kind, marks.layer, strict=True)] == [
+        ("message", 10)
+    ]
     assert program.texts.fetch(int(program.notes.line[marks.row[0]]), 1) == ["M117 Put the nut in"]
 
 
@@ -363,7 +374,14 @@ def test_objects_are_set_apart(qtbot, glides):
 
 def near(image: QImage, x: int, y: int, colour: QColor, off: int = 40) -> bool:
     pixel = image.pixelColor(x, y)
-    return max(abs(pixel.red() - colour.red()), abs(pixel.green() - colour.green()), abs(pixel.blue() - colour.blue())) < off
+    return (
+        max(
+            abs(pixel.red() - colour.red()),
+            abs(pixel.green() - colour.green()),
+            abs(pixel.blue() - colour.blue()),
+        )
+        < off
+    )
 
 
 def test_the_layer_on_show_stands_out_at_once(qtbot, hook):

@@ -40,7 +40,9 @@ def shown(qtbot, program: Program | None, width: int = 600) -> tuple[ViewState, 
 
 def table(pane: LedgerPane) -> list[list[str]]:
     model = pane.model
-    return [[model.data(model.index(r, c)) for c in range(model.columnCount())] for r in range(model.rowCount())]
+    return [
+        [model.data(model.index(r, c)) for c in range(model.columnCount())] for r in range(model.rowCount())
+    ]
 
 
 def test_every_cause_has_a_look_of_its_own():
@@ -57,7 +59,12 @@ def test_squares_differ_in_grey_too(qtbot):
     qtbot.addWidget(widget)
     inks, grey = inks_of(widget.palette()), {}
     for cause in CAUSES:
-        image = cause_icon(cause, inks, 14, 1.0).pixmap(14, 14).toImage().convertToFormat(QImage.Format.Format_Grayscale8)
+        image = (
+            cause_icon(cause, inks, 14, 1.0)
+            .pixmap(14, 14)
+            .toImage()
+            .convertToFormat(QImage.Format.Format_Grayscale8)
+        )
         grey[cause] = np.array([[image.pixelColor(x, y).red() for x in range(14)] for y in range(14)], float)
     for one in CAUSES:
         for other in CAUSES:

@@ -71,7 +71,9 @@ def test_pressing_goes_to_the_place_pressed_and_drags_on(qtbot, hook):
     qtbot.mousePress(slider, Qt.MouseButton.LeftButton, pos=QPoint(slider.width() // 4, slider.height() // 2))
     assert state.moment_s == pytest.approx(state.layer_seconds / 4, rel=0.05)
     qtbot.mouseMove(slider, QPoint(slider.width() // 2, slider.height() // 2))
-    qtbot.mouseRelease(slider, Qt.MouseButton.LeftButton, pos=QPoint(slider.width() // 2, slider.height() // 2))
+    qtbot.mouseRelease(
+        slider, Qt.MouseButton.LeftButton, pos=QPoint(slider.width() // 2, slider.height() // 2)
+    )
     assert state.moment_s == pytest.approx(state.layer_seconds / 2, rel=0.05)
 
 

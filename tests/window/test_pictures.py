@@ -45,8 +45,9 @@ def plot(qtbot: QtBot, knob: Program) -> Iterator[LayerPlot]:
 
 
 def wait(qtbot: QtBot, plot: LayerPlot) -> None:
-    QApplication.processEvents()
-    qtbot.waitUntil(lambda: not plot.busy, timeout=60_000)
+    for _ in range(3):  # the legend may change its height, and with it the size of the plot
+        QApplication.processEvents()
+        qtbot.waitUntil(lambda: not plot.busy, timeout=60_000)
 
 
 def test_png_has_twice_the_pixels_and_the_beads(plot: LayerPlot, tmp_path: Path) -> None:

@@ -46,8 +46,8 @@ def shown(qtbot: QtBot, state: ViewState, width: int = 1280, height: int = 220) 
     made = ProgramText(state)
     qtbot.addWidget(made)
     made.resize(width, height)
-    made.show()
-    qtbot.waitExposed(made)
+    with qtbot.waitExposed(made):
+        made.show()
     qtbot.waitUntil(lambda: not made._mode_work.busy, timeout=WAIT_MS)
     return made
 

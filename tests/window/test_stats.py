@@ -148,7 +148,9 @@ def test_saved_table_is_read_back(qtbot, hook, tmp_path, monkeypatch):
 def test_a_place_that_cannot_be_written_is_told_and_leaves_nothing(qtbot, hook, tmp_path, monkeypatch):
     _, pane = shown(qtbot, hook)
     path = tmp_path / "nowhere" / "hook.csv"
-    with pytest.raises(OutputError, match=r"hook\.csv: the figures could not be written .*choose another place"):
+    with pytest.raises(
+        OutputError, match=r"hook\.csv: the figures could not be written .*choose another place"
+    ):
         pane.export_csv(path)
     monkeypatch.setattr(QFileDialog, "getSaveFileName", lambda *_: (str(path), ""))
     pane.ask_and_export()
@@ -179,7 +181,9 @@ def test_no_text_is_wider_or_higher_than_its_place(qtbot, hook, width, part):
         assert box.top() > low
         low = box.bottom()
         if isinstance(entry, Row) and not side_by_side(entry, view.font(), inner):
-            layouts = [wrapped(text, view.font(), inner - 2 * SIDE, False) for text in (entry.name, entry.text)]
+            layouts = [
+                wrapped(text, view.font(), inner - 2 * SIDE, False) for text in (entry.name, entry.text)
+            ]
             for layout, _ in layouts:
                 lines = [layout.lineAt(n) for n in range(layout.lineCount())]
                 assert all(line.naturalTextWidth() <= inner - 2 * SIDE + 0.5 for line in lines)
@@ -233,7 +237,7 @@ def test_empty_states_say_a_sentence(qtbot, tmp_path, text, sentences):
 def test_only_what_is_seen_is_renewed(qtbot, hook):
     state, pane = shown(qtbot, hook)
     pane.show_part("layer")
-    changes = {part: 0 for part in PARTS}
+    changes = dict.fromkeys(PARTS, 0)
 
     def count(part):
         changes[part] += 1
@@ -261,12 +265,18 @@ def test_following_the_pointer_takes_little_time(qtbot, hook, record_property):
     assert np.median(took) < 0.05
 
 
-def test_menu_of_the_list_offers_to_copy(qtbot, hook, monkeypatch):
+def test_menu_of_the_list_offers_to_copy(qtbot, hook):
     _, pane = shown(qtbot, hook)
-    seen = []
-    monkeypatch.setattr("viewer.shown.window.stats.QMenu.exec", lambda menu, _at: seen.extend(menu.actions()))
-    pane.views["program"].setCurrentIndex(pane.models["program"].index(2))
-    pane.views["program"].customContextMenuRequested.emit(QPoint(20, 20))
-    assert [action.text() for action in seen] == ["Copy this figure", "Copy all figures", "Save all figures…"]
-    seen[0].trigger()
+    view = pane.views["program"]
+    view.setCurrentIndex(pane.models["program"].index(2))
+    view.customContextMenuRequested.emit(QPoint(20, 20))
+    menu = QApplication.activePopupWidget()
+    assert [action.text() for action in menu.actions()] == [
+        "Copy this figure",
+        "Copy all figures",
+        "Save all figures…",
+    ]
+    qtbot.keyClick(menu, Qt.Key.Key_Down)
+    qtbot.keyClick(menu, Qt.Key.Key_Return)
     assert QApplication.clipboard().text() == "size\t528 kB"
+    qtbot.waitUntil(lambda: QApplication.activePopupWidget() is None)

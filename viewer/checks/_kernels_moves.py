@@ -38,13 +38,6 @@ def _beyond(side, x, y, z, room):
 
 
 @kernel
-def _is_inside(x, y, z, room):
-    """Whether a point lies within all sides: most do, and need no closer look."""
-    within = room[0] <= x <= room[1] and room[2] <= y <= room[3] and 0.0 <= z <= room[7]
-    return within and (x - room[4]) ** 2 + (y - room[5]) ** 2 <= room[6] * room[6]
-
-
-@kernel
 def _stretch(box, row, x, y, z):
     box[row, 0] = min(box[row, 0], x)
     box[row, 1] = max(box[row, 1], x)
@@ -66,11 +59,17 @@ def find_outside(kind, role, x_mm, y_mm, z_mm, room, near_mm, first, worst, amou
     A bead is cut where it crosses the side, so that the box holds only what is outside; for the round side
     and heights, which are not straight along the bead or hold for all of it, the end points count.
     """
+    left, right, front, back, cx, cy, top = room[0], room[1], room[2], room[3], room[4], room[5], room[7]
+    radius_2 = room[6] * room[6]
     x0 = y0 = z0 = 0.0
-    was_inside = _is_inside(x0, y0, z0, room)
+    was_inside = False
     for i in range(len(kind)):
         x1, y1, z1 = float(x_mm[i]), float(y_mm[i]), float(z_mm[i])
-        is_inside = _is_inside(x1, y1, z1, room)
+        away_2 = (x1 - cx) * (x1 - cx) + (y1 - cy) * (y1 - cy)
+        is_inside = (
+            (x1 >= left) & (x1 <= right) & (y1 >= front) & (y1 <= back) & (z1 >= 0.0) & (z1 <= top)
+            & (away_2 <= radius_2)
+        )  # fmt: skip
         if kind[i] == BEAD and not (was_inside and is_inside):
             group = SIDES if role[i] == PURGE else 0
             for side in range(SIDES):

@@ -50,10 +50,12 @@ _LAST_WORDS: Final = NOISE | word_set(
 
 @dataclass(frozen=True, slots=True)
 class Ending:
-    """What was seen at the end of a program; `cut` and `torn` hold sentences without a full stop."""
+    """What was seen at the end of a program; its parts are sentences without a full stop."""
 
     cut: tuple[str, ...]
     """Why the machine's part of the program breaks off; empty: it does not."""
+    doubts: tuple[str, ...]
+    """Why something may be missing though there is a shut-down."""
     torn: tuple[str, ...]
     """Why only comments behind it break off."""
     share: float | None
@@ -62,25 +64,26 @@ class Ending:
 
 def look_at_end(subject: Subject) -> Ending:
     """Collect what speaks for a program that was cut short."""
-    cut: list[str] = []
+    last_line = subject.texts.line(subject.tally.lines).rstrip("\0") if subject.tally.unterminated else ""
+    is_torn = bool(last_line.strip())
+    shut_down = any(_strong_signs(subject)) or (not is_torn and any(_weak_signs(subject)))
+    cut = [*_zeros(subject), *_open_blocks(subject, of_settings=False)]
+    doubts = [*_early_progress(subject), *_missing_layers(subject)]
+    torn = [*_open_blocks(subject, of_settings=True), *_torn_trailer(subject)]
+    if not shut_down:
+        if _is_heated(subject) or last_bead(subject) is None:
+            cut.insert(0, "there is no shut-down (heaters off, motors off) after the last bead")
+        cut, doubts, torn = [*cut, *doubts, *torn], [], []
+    if is_torn and not _may_end_so(last_line, subject.texts.line(subject.tally.lines - 1)):
+        harmless = shut_down and (_is_comment(last_line) or _WHOLE_COMMAND.fullmatch(last_line))
+        (torn if harmless else cut).append(f"the last line has no end: {last_line[-40:]!r}")
+    return Ending(tuple(cut), tuple(doubts), tuple(torn), _share(subject))
+
+
+def _zeros(subject: Subject) -> Iterator[str]:
     zeros = subject.tally.oddities["zero_bytes"]
     if zeros.count:
-        cut.append(f"{zeros.count:,} zero bytes stand where text should be (from line {zeros.first_line:,})")
-    heated = _is_heated(subject)
-    last_line = subject.texts.line(subject.tally.lines).rstrip("\0") if subject.tally.unterminated else ""
-    shut_down = tuple(_strong_signs(subject)) or (() if last_line.strip() else tuple(_weak_signs(subject)))
-    if not shut_down and (heated or last_bead(subject) is None):
-        cut.append("there is no shut-down (heaters off, motors off) after the last bead")
-    cut.extend(_open_marks(subject))
-    cut.extend(_missing_layers(subject))
-    torn = tuple(_torn_trailer(subject)) if shut_down else ()
-    if last_line.strip() and not _may_end_so(last_line, subject.texts.line(subject.tally.lines - 1)):
-        sentence = f"the last line has no end: {last_line[-40:]!r}"
-        if shut_down and not cut and (_is_comment(last_line) or _WHOLE_COMMAND.fullmatch(last_line)):
-            torn = (sentence, *torn)
-        else:
-            cut.append(sentence)
-    return Ending(tuple(cut), torn, _share(subject))
+        yield f"{zeros.count:,} zero bytes stand where text should be (from line {zeros.first_line:,})"
 
 
 def _is_heated(subject: Subject) -> bool:
@@ -167,11 +170,18 @@ def _words_of_end(subject: Subject, after: int) -> Iterator[str]:
             return
 
 
-def _open_marks(subject: Subject) -> Iterator[str]:
-    """Give blocks that are begun and never ended, and progress that stops before the end."""
+def _open_blocks(subject: Subject, of_settings: bool) -> Iterator[str]:
+    """Give blocks that are begun and never ended: those of settings, or all others."""
     starts, ends = (_block_names(subject, word) for word in ("start", "end"))
     for name in sorted(starts - ends):
-        yield f"the block {' '.join(name).upper()} is begun and not ended"
+        if of_settings == bool(_SETTINGS_WORDS & set(name)):
+            yield f"the block {' '.join(name).upper()} is begun and not ended"
+
+
+_SETTINGS_WORDS: Final = frozenset({"config", "configuration", "setting", "parameter"})
+
+
+def _early_progress(subject: Subject) -> Iterator[str]:
     progress = subject.events.values("P", subject.events.rows("M", 73))
     progress = progress[np.isfinite(progress)]
     if len(progress) >= LEAST_PROGRESS and progress.max() < WHOLE_PERCENT and progress.max() > progress.min():

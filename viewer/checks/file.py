@@ -5,46 +5,48 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import Final
 
-from viewer.checks.ending import look_at_end
-from viewer.checks.evidence import counted, first_bead
+from viewer.checks.ending import Ending, look_at_end
+from viewer.checks.evidence import HEAT_CAUTION, counted, first_bead, tuned
 from viewer.checks.finding import Check, Finding, Outcome, Rule, Severity
 from viewer.checks.subject import Subject
 from viewer.read.scan import Oddity
 
 FILE: Final = "the file"
+NEARLY_ALL: Final = 0.995
+"""A share above this would be rounded to all of it, which it is not."""
 
 
 def _cut_short(subject: Subject, rule: Rule) -> Iterator[Outcome]:
     end = look_at_end(subject)
-    if not end.cut and not end.torn:
-        return
-    last = subject.tally.lines
-    layers = len(subject.layers) or None
-    place = None
     if end.cut:
-        move = len(subject.moves) - 1
-        if move >= 0:
-            moves = subject.moves
-            place = (float(moves.x_mm[move]), float(moves.y_mm[move]), float(moves.z_mm[move]))
-        share = (
-            f" About {end.share:.0%} of it is there." if end.share is not None and end.share < 0.995 else ""
-        )
+        yield _broken_off(subject, rule, end)
+    elif end.doubts or end.torn:
+        said = "The program has a shut-down, but something may be missing"
+        if not end.doubts:
+            said = "The machine's part of the program is whole, but the comments behind it break off"
         yield Finding(
-            "cut-short", rule.weigh(Severity.STOP), f"The program breaks off: "
-            f"{'; '.join(end.cut)}.{share}", (last,),
-            layers, place, end.share, 1.0, "of the program, by its own claims",
-            "Copy it again, and wait until the drive says that it may be pulled; do not print this one: "
-            "the machine "
-            "would stop with hot nozzle in the middle of the part.",
-            move if move >= 0 else None,
+            "cut-short", rule.weigh(Severity.LOOK), f"{said}: {'; '.join((*end.doubts, *end.torn))}.",
+            (subject.tally.lines,), None, None, end.share, 1.0, _SHARE,
+            "Copy it again, to be sure that nothing is missing.",
         )  # fmt: skip
-        return
-    yield Finding(
-        "cut-short", rule.weigh(Severity.LOOK),
-        f"The machine's part of the program is whole, but the comments behind it break off: "
-        f"{'; '.join(end.torn)}.",
-        (last,), None, None, None, 1.0, "of the program, by its own claims",
-        "Copy it again, to be sure that nothing else is missing; the shut-down is there.",
+
+
+_SHARE: Final = "of the program, by its own claims"
+
+
+def _broken_off(subject: Subject, rule: Rule, end: Ending) -> Finding:
+    """Say that the machine's part breaks off; the place is where the last move ends."""
+    moves, last = subject.moves, len(subject.moves) - 1
+    place = (float(moves.x_mm[last]), float(moves.y_mm[last]), float(moves.z_mm[last])) if last >= 0 else None
+    known = end.share is not None and end.share < NEARLY_ALL
+    share = f" About {end.share:.0%} of it is there." if known else ""
+    return Finding(
+        "cut-short", rule.weigh(Severity.STOP), f"The program breaks off: {'; '.join(end.cut)}.{share}",
+        (subject.tally.lines,), len(subject.layers) or None, None if place is None else tuned(place), end.share,
+        1.0, _SHARE,
+        "Copy it again, and wait until the drive says that it may be pulled; do not print this one: the machine "
+        f"would stop in the middle of the part. {HEAT_CAUTION}",
+        last if last >= 0 else None,
     )  # fmt: skip
 
 

@@ -63,4 +63,4 @@ def _watch(signals: socket.socket, done: threading.Event) -> None:
             for path in tuple(unfinished):
                 path.unlink(missing_ok=True)
             say(STOPPED)
-            return
+            os._exit(STATUS)

@@ -19,7 +19,7 @@ from viewer.errors import OutputError
 from viewer.shown.window.bead_values import round_step
 from viewer.shown.window.colours import Rgb, ui
 from viewer.shown.window.legend import key_text, length_text, tick_texts
-from viewer.shown.window.scene import Cut, Key, Scene, Segments, rows_between
+from viewer.shown.window.scene import Cut, Key, Scene, Segments, laid_by, later_than
 from viewer.shown.window.view_state import Shown
 
 MARGIN = 0.02
@@ -164,13 +164,11 @@ def _bead_lines(vectors: Vectors) -> Iterator[str]:
     yield '<g fill="none" stroke-linecap="round" stroke-linejoin="round">'
     if "below" in vectors.shown:
         yield from _paths(_within(scene.below, vectors.area_mm), None, colours["shadow"], None)
-    done = int(np.searchsorted(scene.beads.move, cut.move))
-    later = rows_between(scene.beads, max(done, scene.earlier), len(scene.beads))
     if not cut.whole:
-        yield from _paths(_within(later, vectors.area_mm), None, colours["later"], None)
-    laid = rows_between(scene.beads, 0, done)
+        yield from _paths(_within(later_than(scene, cut), vectors.area_mm), None, colours["later"], None)
+    laid, index = laid_by(scene, cut)
     seen = _seen(laid, vectors.area_mm)
-    yield from _paths(laid.where(seen), scene.index[:done][seen], (0, 0, 0), scene)
+    yield from _paths(laid.where(seen), index[seen], (0, 0, 0), scene)
     yield "</g>"
 
 

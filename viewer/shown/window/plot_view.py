@@ -180,7 +180,7 @@ class PlotView(pg.PlotWidget):  # type: ignore[misc] # pyqtgraph ships no types
         """Claim the measuring keys before the window's actions take them."""
         if event.type() == QEvent.Type.ShortcutOverride and self.measuring and isinstance(event, QKeyEvent):
             key = event.key()
-            if key in _ARROWS or key in _ENTER or key == Qt.Key.Key_Escape:
+            if key in _ARROWS or key in _ENTER:  # Escape is the window's, which then ends measuring
                 event.accept()
                 return True
         return bool(super().event(event))

@@ -208,18 +208,12 @@ def draw_scene(scene: Scene, cut: Cut, shown: frozenset[Shown], view: View, belo
     """
     image = below.copy()
     colours = ui(scene.dark)
-    done = int(np.searchsorted(scene.beads.move, cut.move))
     if "travel" in shown:
         alpha = (*colours["travel"], TRAVEL_ALPHA)
         draw_lines(image, scene.travel.before(cut.move), TRAVEL_PX * ratio, _one(alpha), view)
     if not cut.whole:
-        _draw_plain(
-            image,
-            rows_between(scene.beads, max(done, scene.earlier), len(scene.beads)),
-            colours["later"],
-            view,
-        )
-    _draw_beads(image, scene, done, cut, view, ratio)
+        _draw_plain(image, later_than(scene, cut), colours["later"], view)
+    _draw_beads(image, scene, cut, view, ratio)
     if "retracts" in shown:
         half = min(max(MARK_MM * view.px_per_mm / ratio, MARK_PX[0]), MARK_PX[1]) * ratio / view.px_per_mm
         for points, name, up in ((scene.retracts, "retract", -1.0), (scene.primes, "prime", 1.0)):
@@ -238,13 +232,25 @@ def rows_between(beads: Beads, first: int, last: int) -> Beads:
     )  # fmt: skip
 
 
-def _draw_beads(image: U32, scene: Scene, done: int, cut: Cut, view: View, ratio: float) -> None:
-    """Draw the beads laid so far; wide ones twice, so that their sides show."""
+def laid_by(scene: Scene, cut: Cut) -> tuple[Beads, U8]:
+    """Give the beads laid so far, the last one as far as it is laid, and their palette entries."""
+    done = int(np.searchsorted(scene.beads.move, cut.move))
     beads = rows_between(scene.beads, 0, done)
-    index = scene.index[:done]
     if done < len(scene.beads) and int(scene.beads.move[done]) == cut.move and cut.share > 0.0:
-        beads = Beads.joined([beads, _shortened(rows_between(scene.beads, done, done + 1), cut.share)])
-        index = scene.index[: done + 1]
+        begun = _shortened(rows_between(scene.beads, done, done + 1), cut.share)
+        return Beads.joined([beads, begun]), scene.index[: done + 1]
+    return beads, scene.index[:done]
+
+
+def later_than(scene: Scene, cut: Cut) -> Beads:
+    """Give the beads that are not laid yet, the one that is being laid among them."""
+    done = int(np.searchsorted(scene.beads.move, cut.move))
+    return rows_between(scene.beads, max(done, scene.earlier), len(scene.beads))
+
+
+def _draw_beads(image: U32, scene: Scene, cut: Cut, view: View, ratio: float) -> None:
+    """Draw the beads laid so far; wide ones twice, so that their sides show."""
+    beads, index = laid_by(scene, cut)
     if not len(beads):
         return
     usual_px = float(np.median(beads.width_mm)) * view.px_per_mm

@@ -183,11 +183,12 @@ class StatsPane(QWidget):
 
     def _ask_what(self, place: QPoint) -> None:
         menu = QMenu(self)
+        menu.setAttribute(Qt.WidgetAttribute.WA_DeleteOnClose)
         copy = menu.addAction("Copy this figure", self.copy_selected)
         copy.setEnabled(bool(self._selected_rows()))
         menu.addAction("Copy all figures", self.copy_all)
         menu.addAction("Save all figures…", self.ask_and_export)
-        menu.exec(self.views[self.part].viewport().mapToGlobal(place))
+        menu.popup(self.views[self.part].viewport().mapToGlobal(place))
 
     def _show_program(self) -> None:
         self._say("")
