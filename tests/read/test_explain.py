@@ -1,6 +1,8 @@
 """Words, modes and meanings of lines: against the independent reader, literals, pygcode and NISTIR 6556."""
 
 import math
+import subprocess
+import sys
 from pathlib import Path
 
 import pytest
@@ -318,6 +320,15 @@ def test_dirt_is_explained_too() -> None:
     for byte in range(256):
         for found in explain_line(f"G1 X1 {bytes([byte]).decode('latin-1') * 3} Y2", Modes()):
             assert found.meaning
+
+
+def test_a_line_alone_needs_neither_compiler_nor_window() -> None:
+    code = (
+        "import sys; from viewer.read.explain import explain_line; assert explain_line('G1 X1')[1].meaning;"
+        "print(*sorted({'numba', 'PySide6', 'scipy'} & sys.modules.keys()))"
+    )
+    done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
+    assert done.stdout.strip() == ""
 
 
 # ---- finding a text ---------------------------------------------------------------------------------

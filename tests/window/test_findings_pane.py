@@ -3,11 +3,12 @@
 from collections.abc import Iterator
 from dataclasses import dataclass
 from html import escape
+from itertools import pairwise
 from pathlib import Path
 
 import pytest
 from PySide6.QtCore import QPoint, Qt, QUrl
-from PySide6.QtWidgets import QApplication
+from PySide6.QtWidgets import QApplication, QStyleOptionViewItem
 from pytestqt.qtbot import QtBot
 
 import viewer
@@ -18,7 +19,7 @@ from viewer.checks.machine import MACHINE_CHECKS
 from viewer.checks.run import CHECKS as ALL_CHECKS
 from viewer.checks.run import check_named, run_checks
 from viewer.shown.window import findings_pane
-from viewer.shown.window.finding_list import ENTRY
+from viewer.shown.window.finding_list import ENTRY, EntryPainter
 from viewer.shown.window.finding_page import BEYOND, finding_html, readable, where_text
 from viewer.shown.window.findings_pane import NOT_CHECKED, FindingsPane
 from viewer.shown.window.theme import palette
@@ -253,6 +254,25 @@ def test_rows_are_as_high_as_their_text_needs(pane: FindingsPane, state: ViewSta
     pane.resize(900, 400)
     QApplication.processEvents()
     assert pane.list.visualRect(pane._entries.index(0)).height() < high
+
+
+def test_no_row_lies_on_another_when_the_scroll_bar_comes(pane: FindingsPane, state: ViewState) -> None:
+    finding = Finding(
+        "beyond-flow", Severity.LOOK, "A sentence about the tap washer tray that is wrapped.", (900,), 4
+    )
+    state.show_report(Report((finding,) * 12))
+    QApplication.processEvents()
+    assert pane.list.verticalScrollBar().isVisible()
+    boxes = [pane.list.visualRect(pane._entries.index(row)) for row in range(12)]
+    painter = pane.list.itemDelegate()
+    assert isinstance(painter, EntryPainter)
+    option = QStyleOptionViewItem()
+    option.initFrom(pane.list)
+    for upper, lower in pairwise(boxes):
+        assert upper.bottom() < lower.top()
+        where = painter._lay_out(option, pane.entries[0], upper)[-1]
+        assert where.bottom() < upper.bottom()
+        assert where.right() <= pane.list.viewport().width()
 
 
 @pytest.mark.parametrize("dark", [False, True])

@@ -121,9 +121,14 @@ def test_narrow_panes_put_the_share_below_the_time(qtbot, hook):
     assert table(pane)[0][:3] == ["laying at the commanded speed", "17 min 35 s", "55.7 %"]
 
 
-@pytest.mark.parametrize("width", [260, 280, 420, 700])
-def test_no_cell_is_cut_off(qtbot, hook, width):
+@pytest.mark.parametrize(
+    ("width", "scale"), [(260, 1.0), (280, 1.0), (280, 1.3), (420, 1.0), (700, 1.0), (700, 1.5)]
+)
+def test_no_cell_is_cut_off(qtbot, hook, width, scale):
     state, pane = shown(qtbot, hook, width)
+    font = pane.font()
+    font.setPointSizeF(font.pointSizeF() * scale)
+    pane.setFont(font)
     state.show_layer(26)
     pane.grab()
     metrics, view = pane.table.fontMetrics(), pane.table
@@ -134,9 +139,23 @@ def test_no_cell_is_cut_off(qtbot, hook, width):
                 assert max(map(metrics.horizontalAdvance, lines)) <= view.columnWidth(column)
                 assert metrics.height() * len(lines) <= view.rowHeight(row)
     room = view.columnWidth(0) - 14 - 12
+    for row, cells in enumerate(table(pane)):
+        box = metrics.boundingRect(0, 0, room, 999, int(Qt.TextFlag.TextWordWrap), cells[0])
+        assert box.height() <= view.rowHeight(row)
     words = [word for row in table(pane) for word in row[0].split()]
     assert max(map(metrics.horizontalAdvance, words)) <= room
     assert sum(view.columnWidth(c) for c in range(5) if not view.isColumnHidden(c)) <= view.viewport().width()
+
+
+def test_very_large_text_leaves_the_layer_to_its_bar(qtbot, hook):
+    _, pane = shown(qtbot, hook, 280)
+    assert not pane.table.isColumnHidden(3)
+    font = pane.font()
+    font.setPointSizeF(font.pointSizeF() * 1.5)
+    pane.setFont(font)
+    pane.grab()
+    assert pane.table.isColumnHidden(3)
+    assert "laying at the commanded speed" in pane.bars["layer"].accessibleDescription()
 
 
 def test_pointer_on_the_bar_tells_and_a_press_marks_the_row(qtbot, hook):

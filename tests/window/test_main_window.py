@@ -43,7 +43,9 @@ def banner_button(window: MainWindow, words: str) -> QPushButton:
 
 
 def recent_on_first_page(window: MainWindow) -> list[str]:
-    found = [entry for entry in window.start.findChildren(Entry) if entry.accessibleDescription() == str(SAMPLES)]
+    found = [
+        entry for entry in window.start.findChildren(Entry) if entry.accessibleDescription() == str(SAMPLES)
+    ]
     return [entry.accessibleName() for entry in found if not entry.isHidden()]
 
 

@@ -1,4 +1,4 @@
-"""Kernels on masks of two layers: what lies over air, which of it is held at both ends, what is thin, what is open.
+"""Kernels on masks of two layers: what lies over air, which of it is held at both ends, what is thin.
 
 A cell (i, j) covers x from left + j cell and y from front + i cell, as in `viewer.beads.draw`. Regions are
 found by runs: a run is a row's stretch of like cells, and runs that touch are joined::
@@ -14,16 +14,13 @@ import numpy as np
 
 from viewer.jit import kernel
 
-TRAVEL, BEAD, PLACE = 0, 1, 5  # as viewer.read.moves; a kernel's constants stand in its own file
-SHELL, INFILL = 1, 2  # as viewer.checks.masks
+SHELL, INFILL = 1, 2  # as viewer.checks.masks; a kernel's constants stand in its own file
 JOIN_MM = 0.02
 """Beads whose ends are nearer than this follow one another: programs write two or three decimals."""
 TURN_RAD = 0.5
 """A stretch that turns more than this (29 degrees) over air is no bridge."""
 SHORT_MM = 0.05
 """The direction of a bead shorter than this is mostly rounding of the program's decimals."""
-PULLED_MM = 0.02
-"""Filament pulled back by less than this is rounding."""
 TINY = 1e-12
 ALONG = 4.0
 """Bead widths: how far ahead and back of a thin place is looked."""
@@ -135,8 +132,8 @@ def label_runs(grid, wanted, reach, first, begin, end, label):
 def sum_runs(first, begin, end, label, mask, below, labels, sums):
     """Measure regions and write their numbers into ``labels`` (rows, columns), only where they lie.
 
-    ``sums`` (regions, 8), 0 at the beginning: cells, sums of columns and rows, box (first and last column, row), and how many
-    cells of ``mask`` over ``below`` touch the region, corners included.
+    ``sums`` (regions, 8), 0 at the beginning: cells, sums of columns and rows, box (first and last column,
+    row), and how many cells of ``mask`` over ``below`` touch the region, corners included.
     """
     rows, columns = mask.shape
     for k in range(len(sums)):
@@ -250,8 +247,8 @@ def find_reach(first, begin, end, label, stride, grid, lower, upper, reach):
 def find_spans(beads, chosen, below, reach, air, labels, grid, spans):
     """Follow beads that join and book where they cross air straight, held at both ends, in their region's row.
 
-    A point is held over a cell of ``below``, which is drawn wider by ``reach`` mm: a bead whose side lies on a wall is held.
-    On average the points found held lie half a step behind the edges.
+    A point is held over a cell of ``below``, which is drawn wider by ``reach`` mm: a bead whose side lies on a wall
+    is held. On average the points found held lie half a step behind the edges.
     ``beads`` (n, 5); ``spans`` (regions, 5): longest, mm; sums of span^2, span^2 x, span^2 y, span width.
     """
     rows, columns = below.shape
@@ -318,6 +315,9 @@ def find_thin(beads, chosen, mask, inner, grid, step, limit, jump, found):
         length = np.sqrt(dx * dx + dy * dy)
         if not (chosen[k] and length > 0.0):
             continue
+        gap = abs(beads[k, 0] - beads[k - 1, 2]) + abs(beads[k, 1] - beads[k - 1, 3]) if k > 0 else JOIN_MM
+        if gap >= JOIN_MM or not chosen[k - 1]:
+            due = min(0.5 * step, 0.5 * length)  # a post may be a single short bead
         while due <= length and count < len(found):
             x, y = beads[k, 0] + due / length * dx, beads[k, 1] + due / length * dy
             across = along = 0.0
@@ -346,69 +346,3 @@ def find_thin(beads, chosen, mask, inner, grid, step, limit, jump, found):
             due += step
         due -= length
     return count
-
-
-@kernel
-def find_bare_travel(kind, length, filament, first, last, limit, ways):
-    """Find ways without bead among the moves ``first`` to ``last`` on which no filament is pulled back; their number.
-
-    ``ways`` (room, 2): the first travel and the bead after it; what does not fit is left out. Only those longer
-    than ``limit`` mm count, which begin after a bead and end at one.
-    """
-    count = 0
-    begin = -1
-    way = pulled = 0.0
-    known = False
-    for i in range(first, last):
-        if kind[i] == BEAD:
-            if known and way > limit and begin >= 0 and count < len(ways):
-                ways[count, 0] = begin
-                ways[count, 1] = i
-                count += 1
-            begin, way, pulled, known = -1, 0.0, 0.0, True
-        elif kind[i] == PLACE:
-            known = False
-        elif kind[i] == TRAVEL:
-            if pulled <= PULLED_MM:
-                if begin < 0:
-                    begin = i
-                way += length[i]
-        else:
-            pulled = max(pulled - filament[i], 0.0)
-    return count
-
-
-@kernel
-def open_way(kind, x, y, filament, first, last, mask, inner, grid, found):
-    """Find the longest unbroken stretch of a way that crosses neither ``mask`` nor ``inner``.
-
-    ``found`` (4,) gets its length, the middle of it and the move in which it ends. The way are the travels
-    ``first`` to ``last`` (exclusive) on which no filament is pulled back; beyond the grid all is open.
-    """
-    rows, columns = mask.shape
-    so_far = pulled = 0.0
-    sx = sy = 0.0
-    for k in range(first, last):
-        if kind[k] != TRAVEL:
-            pulled = max(pulled - filament[k], 0.0)
-            continue
-        dx, dy = np.float64(x[k]) - x[k - 1], np.float64(y[k]) - y[k - 1]
-        length = np.sqrt(dx * dx + dy * dy)
-        steps = int(np.ceil(length / grid[2]))
-        for s in range(steps):
-            px = x[k - 1] + (s + 0.5) / steps * dx
-            py = y[k - 1] + (s + 0.5) / steps * dy
-            j = int(np.floor((px - grid[0]) / grid[2]))
-            i = int(np.floor((py - grid[1]) / grid[2]))
-            inside = 0 <= i < rows and 0 <= j < columns and (mask[i, j] | inner[i, j]) != 0
-            if inside or pulled > PULLED_MM:
-                so_far = 0.0
-                continue
-            if so_far == 0.0:
-                sx, sy = px, py
-            so_far += length / steps
-            if so_far > found[0]:
-                found[0] = so_far
-                found[1] = 0.5 * (sx + px)
-                found[2] = 0.5 * (sy + py)
-                found[3] = k

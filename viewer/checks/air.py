@@ -36,6 +36,8 @@ FLAT_MM: Final = 0.01
 """Reach below this is rounding of the program's decimals."""
 LEAST_MM2: Final = 0.2
 """Smaller overhangs are counted, but not kept as places: about a bead wide and long."""
+CRUMB_MM: Final = 2.0
+"""Grid on which crumbs of overhang that touch make one place."""
 MOST_SPOTS: Final = 30
 """Places kept of a layer, the largest."""
 BRIDGED_SHARE: Final = 0.4
@@ -62,7 +64,13 @@ class Air:
 
 
 def measure_air(
-    desk: Desk, above: Drawn, below: Drawn, earlier: Sequence[Drawn], angle_deg: float, usual_mm: float, to: Air
+    desk: Desk,
+    above: Drawn,
+    below: Drawn,
+    earlier: Sequence[Drawn],
+    angle_deg: float,
+    usual_mm: float,
+    to: Air,
 ) -> None:
     """Add to ``to`` what of a layer's part lies over air: overhangs, bridges and starts in mid-air.
 
@@ -194,9 +202,7 @@ def _sort_regions(
     air = _measured(desk, above.mask)
     spans = np.zeros((air.runs.count, 5))
     chosen = above.bits == SHELL_BIT
-    k.find_spans(
-        above.table, chosen, desk.wide, reach, desk.air, desk.labels, desk.sheet.numbers, spans
-    )
+    k.find_spans(above.table, chosen, desk.wide, reach, desk.air, desk.labels, desk.sheet.numbers, spans)
     cell = desk.sheet.grid.cell_mm
     side = cell * np.maximum(
         air.sums[:, k.HIGH_X] - air.sums[:, k.LOW_X] + 1.0, air.sums[:, k.HIGH_Y] - air.sums[:, k.LOW_Y] + 1.0
@@ -229,25 +235,55 @@ def _bridge(air: _Regions, region: int, spans: F64, above: Drawn) -> Bridge:
 def _add_overhangs(
     air: _Regions, hanging: npt.NDArray[np.bool_], above: Drawn, carriers: Beads, to: Air
 ) -> None:
-    kept = _largest(np.where(hanging, air.area_mm2, 0.0), LEAST_MM2)
-    if not kept:
+    groups = _grouped(air, hanging)
+    if not groups:
         return
     upper = np.ascontiguousarray(above.table[above.bits == SHELL_BIT])
     lower = table_of(carriers)
-    points = int(np.clip(PAIRS / (len(kept) * (len(lower) + len(upper))), 4, POINTS))
+    points = int(np.clip(PAIRS / (len(groups) * (len(lower) + len(upper))), 4, POINTS))
     stride, reach = np.zeros(air.runs.count, np.int64), np.zeros(air.runs.count)
+    kept = np.array([group[0] for group in groups])
     stride[kept] = np.maximum(air.sums[kept, k.AREA] // points, 1)
     runs, numbers = air.runs, air.desk.sheet.numbers
     k.find_reach(runs.first, runs.begin, runs.end, runs.label, stride, numbers, lower, upper, reach)
-    for region in kept:
+    for group in groups:
+        region = int(group[0])
+        boxes = np.array([air.box_of(int(one)) for one in group])
         first, last = air.ends_in(region, above)
         to.overhangs.append(
             Overhang(
-                layer=above.number, place_mm=air.place_of(region), box_mm=air.box_of(region), move=first,
-                last_move=last, area_mm2=float(air.area_mm2[region]), reach_mm=float(reach[region]),
+                layer=above.number, place_mm=air.place_of(region), move=first, last_move=last,
+                box_mm=(*boxes[:, :2].min(axis=0).tolist(), *boxes[:, 2:].max(axis=0).tolist()),
+                area_mm2=float(air.area_mm2[group].sum()), reach_mm=float(reach[region]),
                 angle_deg=math.degrees(math.atan2(float(reach[region]), above.thickness_mm)),
             )
         )  # fmt: skip
+
+
+def _grouped(air: _Regions, hanging: npt.NDArray[np.bool_]) -> list[npt.NDArray[np.intp]]:
+    """Give the regions that make one place each, the telling one first, the largest places of the layer.
+
+    An overhang little beyond the angle is a strip narrower than a cell: here and there it holds a cell's middle.
+    Such crumbs count together where they lie within some millimetres of one another.
+    """
+    area = air.area_mm2
+    found = [np.array([region]) for region in np.flatnonzero(hanging & (area >= LEAST_MM2))]
+    crumbs = np.flatnonzero(hanging & (area < LEAST_MM2))
+    if len(crumbs) and area[crumbs].sum() >= LEAST_MM2:
+        import scipy.ndimage
+
+        at = (air.place[crumbs] * air.desk.sheet.grid.cell_mm / CRUMB_MM).astype(np.intp)
+        coarse = np.zeros(at.max(axis=0) + 1, np.uint8)
+        coarse[at[:, 0], at[:, 1]] = 1
+        labels, count = scipy.ndimage.label(coarse, structure=np.ones((3, 3)))
+        owner = labels[at[:, 0], at[:, 1]]
+        for number in range(1, count + 1):
+            own = crumbs[owner == number]
+            middle = air.place[own].mean(axis=0)
+            away = np.hypot(*(air.place[own] - middle).T)
+            found.append(own[np.argsort(away, kind="stable")])
+    sizes = np.array([area[group].sum() for group in found])
+    return [found[row] for row in _largest(sizes, LEAST_MM2)]
 
 
 def _add_starts(desk: Desk, above: Drawn, earlier: Sequence[Drawn], to: Air) -> None:
@@ -273,7 +309,9 @@ def _add_starts(desk: Desk, above: Drawn, earlier: Sequence[Drawn], to: Air) -> 
         )  # fmt: skip
         to.starts.append(start)
         to.overhangs = [
-            found for found in to.overhangs if found.layer != start.layer or not _within(found.box_mm, start.box_mm)
+            found
+            for found in to.overhangs
+            if found.layer != start.layer or not _within(found.box_mm, start.box_mm)
         ]
 
 

@@ -51,7 +51,7 @@ def _broken_off(subject: Subject, rule: Rule, end: Ending) -> Finding:
 
 
 _GARBLED: Final = (
-    ("not_text_bytes", "line with bytes that are no text", "lines with bytes that are no text"),
+    ("not_text_bytes", "place with bytes that are no text", "places with bytes that are no text"),
     ("garbled_words", "word that cannot be read", "words that cannot be read"),
     ("exponents", "number with an exponent", "numbers with an exponent"),
     ("too_far", "coordinate beyond 100 m", "coordinates beyond 100 m"),

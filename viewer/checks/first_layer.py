@@ -43,13 +43,14 @@ class _Ground:
     @property
     def is_part(self) -> npt.NDArray[np.bool_]:
         """(n,) all but hold-down."""
-        return self.role != HOLD
+        return np.asarray(self.role != HOLD)
 
     @property
     def length_mm(self) -> F64:
         """(n,) from end to end."""
         beads = self.beads
-        return np.hypot(beads.x1_mm - beads.x0_mm, beads.y1_mm - beads.y0_mm).astype(np.float64)
+        length = np.hypot(beads.x1_mm - beads.x0_mm, beads.y1_mm - beads.y0_mm)
+        return np.asarray(length, dtype=np.float64)
 
 
 def _ground(subject: Subject) -> _Ground:
@@ -96,13 +97,16 @@ def _grip(subject: Subject, rule: Rule, one: Standing, foot: Foot, limit: float)
     own = np.flatnonzero(ground.is_part & (ground.layer == number))
     move = int(ground.beads.move[own[0]]) if len(own) else int(layers.first_move[number - 1])
     hull = foot.part_xy_mm if len(foot.part_xy_mm) else foot.held_xy_mm
-    middle = (0.5 * float(np.ptp(hull[:, 0])) + float(hull[:, 0].min()), 0.5 * float(np.ptp(hull[:, 1])) + float(hull[:, 1].min()))
+    low, high = hull.min(axis=0), hull.max(axis=0)
+    middle = (0.5 * float(low[0] + high[0]), 0.5 * float(low[1] + high[1]))
     height = float(layers.height_mm[rows].max())
-    held = "the hold-down widens its foot too little" if one.tilt_held_deg > one.tilt_deg + 0.05 else "nothing widens its foot"
-    size = f"{float(np.ptp(hull[:, 0])):.0f} x {float(np.ptp(hull[:, 1])):.0f} mm"
+    widened = one.tilt_held_deg > one.tilt_deg + 0.05
+    held = "the hold-down widens it too little" if widened else "no hold-down widens it"
+    size = f"{float(high[0] - low[0]):.0f} x {float(high[1] - low[1]):.0f} mm"
     return Finding(
         "weak-grip", rule.weigh(Severity.LOOK),
-        f"The part is {height:.0f} mm high on a foot of {size} and {held}: {one.tilt_held_deg:.1f} degrees of tilt topple it.",
+        f"The part is {height:.0f} mm high on a foot of {size} and {held}: "
+        f"{one.tilt_held_deg:.1f} degrees of tilt topple it.",
         (line_of(subject, move),), number, _place(subject, middle, number), one.tilt_held_deg, limit,
         "degrees of tilt", "Have a brim or raft added, or the part laid down.", move,
     )  # fmt: skip
@@ -164,7 +168,8 @@ def _gaps(subject: Subject, rule: Rule) -> Iterator[Outcome]:
     near, first = int(part.move[np.argmin(away)]), int(part.move[0])
     yield Finding(
         "gaps", rule.weigh(Severity.LOOK),
-        f"The first layer's beads cover {100.0 * coverage:.0f} % of the area within their outline: there are gaps between them.",
+        f"The first layer's beads cover {100.0 * coverage:.0f} % of the area within their outline: "
+        "there are gaps between them.",
         tuple(dict.fromkeys((line_of(subject, near), line_of(subject, first)))), number,
         _place(subject, place, number), coverage, limit, "of the outline's area",
         "Look at the first layer's picture: too little filament (flow, its diameter) or lines laid too far apart.",
@@ -211,7 +216,8 @@ def _first_layer_speed(subject: Subject, rule: Rule) -> Iterator[Outcome]:
     here = part[fast[ground.layer[part[fast]] == number]]
     yield Finding(
         "first-layer-speed", rule.weigh(Severity.LOOK if value > MUCH_FASTER * limit else Severity.NOTE),
-        f"{100.0 * share:.0f} % of the first layer is laid faster than {limit:g} mm/s, up to {float(speed.max()):.0f} mm/s.",
+        f"{100.0 * share:.0f} % of the first layer is laid faster than {limit:g} mm/s, "
+        f"up to {float(speed.max()):.0f} mm/s.",
         (line_of(subject, first),), number, _place(subject, _middle(ground.beads.where(here)), number), value, limit,
         "mm/s", "Watch the first layer, or have it laid slower: slow beads hold better.", first,
     )  # fmt: skip
@@ -255,11 +261,12 @@ FIRST_LAYER_CHECKS: Final = (
     ),
     Check(
         slug="tiny-island", theme=FIRST_LAYER, title="Tiny island",
-        looks_at="Connected pieces of the first layer that are smaller than this, the hold-down that touches them included.",
+        looks_at="Connected pieces of the first layer that are smaller than this, the hold-down that touches "
+        "them included.",
         why="A small spot does not hold against the nozzle until the layers above tie it to the rest.",
         what_to_do="Have a brim added there.",
-        cannot_see="Feet of support are left out (without comments, all that lies outside of every loop). Whether the piece is "
-        "soon tied to others above is not looked at.",
+        cannot_see="Feet of support are left out (without comments, all that lies outside of every loop). "
+        "Whether the piece is soon tied to others above is not looked at.",
         severity=Severity.LOOK, limit=5.0, unit="mm2", run=_tiny_island,
     ),
     Check(
@@ -272,7 +279,8 @@ FIRST_LAYER_CHECKS: Final = (
     ),
     Check(
         slug="first-layer-speed", theme=FIRST_LAYER, title="Fast first layer",
-        looks_at="The commanded speed (with the program's own factor) that nine tenths of the first layer's path do not exceed.",
+        looks_at="The commanded speed (with the program's own factor) that nine tenths of the first "
+        "layer's path do not exceed.",
         why="Fast beads are pulled along instead of pressed on, and come loose.",
         what_to_do="Watch the first layer, or have it laid slower.",
         cannot_see="What this machine and plate bear: some are made for fast first layers; move the limit then.",

@@ -103,7 +103,9 @@ class Drawn:
             if least > 0 or np.any(self.bits == INFILL_BIT):
                 runs = find_regions(self.mask, 0, 0)
                 facts = np.zeros((runs.count, 3), np.int64)
-                k.find_inner(runs.first, runs.begin, runs.end, runs.label, self.mask, least, facts, self._inner)
+                k.find_inner(
+                    runs.first, runs.begin, runs.end, runs.label, self.mask, least, facts, self._inner
+                )
         return self._inner
 
 

@@ -51,7 +51,8 @@ def _doubtful(subject: Subject, slug: str, count: int) -> NotChecked:
     return NotChecked(
         slug,
         f"{count:,} of {total} not checked: their beads come out as wide as no nozzle of "
-        f"{subject.printer.nozzle_mm:g} mm lays them, so that their shape is not known; see whether filament and nozzle on the cards are right.",
+        f"{subject.printer.nozzle_mm:g} mm lays them, so that their shape is not known; "
+        "see whether filament and nozzle on the cards are right.",
     )
 
 
@@ -134,8 +135,14 @@ def _overhang(subject: Subject, track: Track[Overhang], limit: float, rule: Rule
     alike = [spot for spot in track.spots if spot.area_mm2 >= 0.25 * worst]
     place = alike[(len(alike) - 1) // 2]
     area, reach = _area(track), max(spot.reach_mm for spot in track.spots)
-    grave = reach >= FAR_MM and worst >= LEAST_OVERHANG_MM2 or (area >= BROAD_OVERHANG_MM2 and angle >= STEEP_DEG)
-    where = f"layer {track.first_layer}" if track.layers == 1 else f"layers {track.first_layer} to {track.last_layer}"
+    grave = (reach >= FAR_MM and worst >= LEAST_OVERHANG_MM2) or (
+        area >= BROAD_OVERHANG_MM2 and angle >= STEEP_DEG
+    )
+    where = (
+        f"layer {track.first_layer}"
+        if track.layers == 1
+        else f"layers {track.first_layer} to {track.last_layer}"
+    )
     return Finding(
         "steep-overhang", rule.weigh(Severity.LOOK if grave else Severity.NOTE),
         f"In {where} the part leans out at {angle:.0f} degrees from upright with nothing below: {area:.1f} mm2 in "
@@ -199,7 +206,9 @@ def _slenderness(subject: Subject, track: Track[Thin]) -> float:
 
 def _thin_feature(subject: Subject, track: Track[Thin], limit: float, rule: Rule, more: str) -> Finding:
     spot = track.spots[(len(track.spots) - 1) // 2]
-    thickness = max(spot.thickness_mm, spot.bead_mm)  # cells make a single bead up to a cell thinner than it is
+    thickness = max(
+        spot.thickness_mm, spot.bead_mm
+    )  # cells make a single bead up to a cell thinner than it is
     slender = _slenderness(subject, track) >= (0.5 * SLENDER if spot.is_post else SLENDER)
     what = "A post" if spot.is_post else f"A wall about {spot.length_mm:.0f} mm long"
     return Finding(
@@ -274,7 +283,8 @@ SHAPE_CHECKS: Final = (
     Check(
         slug="thin-feature", theme=SHAPE, title="Thin wall or post",
         looks_at="Places where the part, measured across its loops, is thinner than this many bead widths for at "
-        "least ten layers and 2 mm of height, and 2 mm long unless it is a post. Hollows that infill divides count as part.",
+        "least ten layers and 2 mm of height, and 2 mm long unless it is a post. "
+        "Hollows that infill divides count as part.",
         why="A wall of a single bead bends away under the nozzle while it is printed and breaks easily afterwards.",
         what_to_do="Look whether it is meant to be so thin; if not, have the wall made of two beads or more.",
         cannot_see="Spirals are a single bead by design and are not looked at. Where the program has no comments, "

@@ -136,6 +136,4 @@ def join_spots(spots: Iterable[_S], margin_mm: float = 0.5) -> list[Track[_S]]:
 
 
 def _meet(a: Box, b: Box, margin: float) -> bool:
-    return (
-        a[0] - margin <= b[2] and b[0] - margin <= a[2] and a[1] - margin <= b[3] and b[1] - margin <= a[3]
-    )
+    return a[0] - margin <= b[2] and b[0] - margin <= a[2] and a[1] - margin <= b[3] and b[1] - margin <= a[3]

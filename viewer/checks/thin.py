@@ -50,10 +50,20 @@ def measure_thin(desk: Desk, drawn: Drawn) -> list[Thin]:
 
 def _points(desk: Desk, drawn: Drawn, inner: npt.NDArray[np.uint8]) -> F64:
     """Give (n, 6): x, y, thickness, extent along the bead, bead width, bead."""
-    length = float(np.hypot(*(drawn.table[drawn.loops, 2:4] - drawn.table[drawn.loops, 0:2]).T).sum(dtype=np.float64))
+    length = float(
+        np.hypot(*(drawn.table[drawn.loops, 2:4] - drawn.table[drawn.loops, 0:2]).T).sum(dtype=np.float64)
+    )
     found = np.empty((min(int(length / STEP_MM) + 2, MOST_POINTS), 6))
     count = k.find_thin(
-        drawn.table, drawn.loops, drawn.mask, inner, desk.sheet.numbers, STEP_MM, LIMIT_BEADS, JUMP_BEADS, found
+        drawn.table,
+        drawn.loops,
+        drawn.mask,
+        inner,
+        desk.sheet.numbers,
+        STEP_MM,
+        LIMIT_BEADS,
+        JUMP_BEADS,
+        found,
     )
     return found[:count]
 

@@ -8,7 +8,7 @@ from typing import Final
 import numpy as np
 
 from viewer.beads.section import seen
-from viewer.checks import _kernels_shape as k
+from viewer.checks import _kernels_travel as k
 from viewer.checks.masks import Desk, Drawn
 from viewer.checks.spots import BareWay
 from viewer.checks.subject import Subject
@@ -40,10 +40,12 @@ def measure_travel(subject: Subject, desk: Desk, drawn: Drawn) -> list[BareWay]:
         if _tool(subject, begin - 1) != _tool(subject, bead):
             continue
         stretch = np.zeros(4)
-        k.open_way(
-            kind, x, y, filament, begin, bead, drawn.mask, drawn.inner(desk), desk.sheet.numbers, stretch
-        )
-        if stretch[0] > LEAST_MM:
+        for inner in (lambda: desk.nothing, lambda: drawn.inner(desk)):
+            stretch.fill(0.0)
+            k.open_way(kind, x, y, filament, begin, bead, drawn.mask, inner(), desk.sheet.numbers, stretch)
+            if stretch[0] <= LEAST_MM:
+                break  # most ways end here: infill's hollows cost more to find than all else
+        else:
             found.append(_way(subject, drawn.number, begin, bead, stretch.tolist()))
     found.sort(key=lambda way: -way.open_mm)
     return found[:MOST_KEPT]

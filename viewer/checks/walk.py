@@ -57,7 +57,9 @@ class _Piece:
     sheet: Sheet
 
 
-def walk_layers(subject: Subject, angle_deg: float = USUAL_ANGLE_DEG, watch: Watch | None = None) -> ShapeFigures:
+def walk_layers(
+    subject: Subject, angle_deg: float = USUAL_ANGLE_DEG, watch: Watch | None = None
+) -> ShapeFigures:
     """Measure the shape of every layer against the one it rests on.
 
     Parameters
@@ -158,7 +160,9 @@ def _measure_own(subject: Subject, desk: Desk, drawn: Drawn, found: _Found) -> N
     found.open_mm[drawn.number] = max((way.open_mm for way in ways), default=0.0)
 
 
-def _joined(subject: Subject, found: list[_Found], drawn_on: dict[int, Sheet], angle_deg: float) -> ShapeFigures:
+def _joined(
+    subject: Subject, found: list[_Found], drawn_on: dict[int, Sheet], angle_deg: float
+) -> ShapeFigures:
     """Lay the pieces, which come in the order of layers, behind one another."""
     overhang, bridge, open_mm = (np.zeros(len(subject.layers)) for _ in range(3))
     for piece in found:

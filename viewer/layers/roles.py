@@ -8,7 +8,7 @@ import numpy as np
 import numpy.typing as npt
 
 from viewer.layers import _kernels_roles as k
-from viewer.layers.layers import PURGE, Layers
+from viewer.layers.layers import OUTLINE, PURGE, UNLABELLED, Layers
 from viewer.read.moves import BEAD, I32, U8, Moves
 
 WIDTHS_MM: Final = (0.05, 20.0)
@@ -60,6 +60,8 @@ def infer_roles(moves: Moves, layers: Layers, bead_width_mm: float) -> U8:
         kind, x, y, _read_only(bounds), order, rank, has_next, _read_only(layers.spiral), _width(bead_width_mm),
         _space(room), _space(room), np.zeros(1, np.int64), roles,
     )  # fmt: skip
+    if not (roles == OUTLINE).any():  # without any outline nothing lies outside of the part
+        roles[prelude:][roles[prelude:] != 0] = UNLABELLED
     return roles
 
 

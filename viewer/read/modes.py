@@ -13,7 +13,7 @@ import math
 import re
 from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass, replace
-from typing import Final, Protocol
+from typing import TYPE_CHECKING, Final, Protocol
 from weakref import WeakKeyDictionary
 
 import numpy as np
@@ -25,10 +25,12 @@ from viewer.read.events import Events
 from viewer.read.moves import F64, I64, U8, WIPE, Moves
 from viewer.read.raw_lines import raw_blocks
 from viewer.read.remarks import Marks, Remarks
-from viewer.read.scan import Tally
 from viewer.read.settings import Settings, build_settings
 from viewer.read.texts import Texts
 from viewer.read.words import Word, split_line
+
+if TYPE_CHECKING:
+    from viewer.read.scan import Tally  # which brings the compiler
 
 REREAD_LINES: Final = 2000
 """So many lines before the asked one are read again for an F word that stands on a line without a path."""

@@ -14,6 +14,8 @@ from viewer.read.moves import I64
 
 LINES_APART = 128
 """The offset of every line of this number is kept by the scanner."""
+FETCHED_BYTES = 16 << 20
+"""Most that is read at once: a damaged program may hold a line of many megabytes."""
 SHOWN_BYTES = 4096
 """Of a longer line only the beginning is fetched."""
 
@@ -45,10 +47,8 @@ class Texts:
         try:
             with self.source.plain.open("rb") as file:
                 file.seek(start)
-                if last_block < len(self.index):
-                    raw = file.read(int(self.index[last_block]) - start)
-                else:
-                    raw = file.read()
+                stop = int(self.index[last_block]) if last_block < len(self.index) else self.source.size_bytes
+                raw = file.read(min(stop - start, FETCHED_BYTES))
         except OSError as problem:
             raise ReadError(
                 f"Lines of {self.source.path} could not be read again ({problem.strerror}); is the drive still there?"

@@ -224,12 +224,12 @@ def shown_key(key: str) -> str:
     return QKeySequence(key).toString(QKeySequence.SequenceFormat.NativeText)
 
 
-def keys_page() -> str:
-    """Give every action with its keys as HTML, menu by menu."""
+def keys_page(wide: int = 190) -> str:
+    """Give every action with its keys as HTML, menu by menu; the column of keys is `wide` pixels wide."""
     parts = []
     for menu in dict.fromkeys(action.menu for action in ACTIONS):
         rows = "".join(
-            f"<tr><td style='padding-right:18px'><b>{escape(', '.join(map(shown_key, action.keys)))}</b></td>"
+            f"<tr><td width='{wide}'><b>{escape(', '.join(map(shown_key, action.keys)))}</b></td>"
             f"<td>{escape(action.text.removesuffix('…'))}</td></tr>"
             for action in ACTIONS
             if action.menu == menu

@@ -9,8 +9,8 @@ from pathlib import Path
 from PySide6.QtCore import QTimer
 from PySide6.QtWidgets import QApplication
 
+from viewer.shown.window.icons import PROGRAM_ICON, icon
 from viewer.shown.window.main_window import MainWindow
-from viewer.shown.window.start_page import SAMPLES, samples_folder
 from viewer.shown.window.view_state import ViewState
 
 _WAKE_MS = 200
@@ -42,26 +42,20 @@ def run(
     application = running if isinstance(running, QApplication) else QApplication(sys.argv[:1])
     application.setApplicationName("Beadline")
     application.setDesktopFileName("beadline")
+    application.setWindowIcon(icon(PROGRAM_ICON, dark=False))
     sys.setswitchinterval(SWITCH_S)
     window = MainWindow(ViewState())
     window.choose_cards(printer, filament, workshop)
     window.show()
     if path is None:
         # the first paint comes before the worker takes the interpreter for its imports
-        QTimer.singleShot(0, lambda: window.opening.prepare(_smallest_sample()))
+        QTimer.singleShot(0, window.opening.prepare)
     else:
         QTimer.singleShot(0, lambda: window.open_path(Path(path)))
     _stop_on_interrupt(application, window)
     status = application.exec()
     window.opening.close()
     return status
-
-
-def _smallest_sample() -> Path | None:
-    """Give the sample that the kernels are compiled on."""
-    folder = samples_folder()
-    found = [folder / name for name in SAMPLES if (folder / name).is_file()] if folder is not None else []
-    return min(found, key=lambda sample: sample.stat().st_size, default=None)
 
 
 def _stop_on_interrupt(application: QApplication, window: MainWindow) -> None:

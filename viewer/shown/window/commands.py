@@ -261,7 +261,8 @@ class Commands:
 
     def keys(self) -> None:
         """Show every action and its key."""
-        self._page("Keys", keys_page())
+        letters = self._window.fontMetrics().averageCharWidth()
+        self._page("Keys", keys_page(26 * letters))
 
     def about(self) -> None:
         """Say what this program is."""

@@ -93,9 +93,17 @@ class EntryPainter(QStyledItemDelegate):
 
     def sizeHint(self, option: QStyleOptionViewItem, index: Index) -> QSize:
         """Give the height that the texts need at the list's width."""
-        width = self._view.viewport().width()
+        width = self._width()
         entry: Entry = index.data(ENTRY)
         return QSize(width, self._lay_out(option, entry, QRect(0, 0, width, 10_000))[-1].bottom() + 8)
+
+    def _width(self) -> int:
+        """Give the width of a row beside a scroll bar, also while there is none.
+
+        The bar comes and goes with the rows' heights, and these must not come and go with the bar.
+        """
+        bar = self._view.style().pixelMetric(QStyle.PixelMetric.PM_ScrollBarExtent)
+        return max(120, self._view.width() - bar - 2)
 
     def _lay_out(self, option: QStyleOptionViewItem, entry: Entry, box: QRect) -> tuple[QRect, ...]:
         """Give the places of title, sentence and where."""
@@ -125,7 +133,9 @@ class EntryPainter(QStyledItemDelegate):
             painter.fillRect(
                 QRect(option.rect.topLeft(), QSize(3, option.rect.height())), tone("accent", dark)
             )
-        title, sentence, where = self._lay_out(option, entry, option.rect)
+        title, sentence, where = self._lay_out(
+            option, entry, QRect(option.rect.topLeft(), QSize(self._width(), option.rect.height()))
+        )
         if entry.severity is not None:
             colour = SEVERITY_COLOURS[entry.severity]
             drawn = icon(f"severity_{entry.severity.value}", dark, colour)

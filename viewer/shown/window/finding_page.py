@@ -12,7 +12,7 @@ from viewer.shown.numbers import count_text, number_text, place_text
 
 SEVERITY_MEANS: Final = {
     Severity.STOP: "do not print this",
-    Severity.LOOK: "look at it first",
+    Severity.LOOK: "see to it before printing",
     Severity.NOTE: "good to know",
 }
 SEVERITY_COLOURS: Final = {Severity.STOP: "stop", Severity.LOOK: "warn", Severity.NOTE: "accent"}

@@ -6,7 +6,6 @@ import numpy as np
 from PySide6.QtCore import QEvent, QPoint, QPointF, QRectF, QSize, Qt
 from PySide6.QtGui import (
     QColor,
-    QFontMetricsF,
     QKeyEvent,
     QMouseEvent,
     QPainter,
@@ -43,11 +42,10 @@ from viewer.shown.window.strip_picture import (
     Content,
     Frame,
     frame_of,
-    number_box,
+    paint_current,
     paint_picture,
     used_columns,
     x_of,
-    y_of,
 )
 from viewer.shown.window.view_state import STRIP_QUANTITIES, StripQuantity, ViewState
 
@@ -213,10 +211,11 @@ class StripCanvas(QWidget):
         picture, content, frame = ready
         painter.drawPixmap(0, 0, picture)
         self._paint_pointer(painter, content.bars, frame)
-        self._paint_current(painter, content, frame)
+        inks, number = inks_of(self.palette()), self._state.layer
+        painter.setFont(small_font(self))
+        paint_current(painter, content, frame, inks, number, self._value(number))
         if self.hasFocus():
-            painter.setPen(QPen(inks_of(self.palette()).accent, 1.0))
-            painter.setBrush(Qt.BrushStyle.NoBrush)
+            painter.setPen(QPen(inks.accent, 1.0))
             painter.drawRect(QRectF(0.5, 0.5, self.width() - 1.0, self.height() - 1.0))
 
     def _paint_sentence(self, painter: QPainter) -> None:
@@ -225,30 +224,6 @@ class StripCanvas(QWidget):
         painter.setPen(inks.faint)
         flags = Qt.AlignmentFlag.AlignCenter | Qt.TextFlag.TextWordWrap
         painter.drawText(self.rect().adjusted(12, 4, -12, -4), int(flags), self.missing() or "")
-
-    def _paint_current(self, painter: QPainter, content: Content, frame: Frame) -> None:
-        """Paint the bar on show, a line through it and its number."""
-        assert self._values is not None
-        inks, number = inks_of(self.palette()), self._state.layer
-        left, right = x_of(number, content.bars, frame)
-        value, wide = float(self._values[number - 1]), max(right - left, 2.0)
-        top = min(y_of(value, content.axis, frame), frame.plot.bottom() - 1.0)
-        middle = (left + right) / 2.0
-        faint = QColor(inks.accent)
-        faint.setAlphaF(0.25)
-        painter.fillRect(QRectF(left, frame.plot.top(), wide, frame.plot.height()), faint)
-        painter.fillRect(QRectF(left, top, wide, frame.plot.bottom() - top), inks.accent)
-        painter.setFont(small_font(self))
-        metrics, text = QFontMetricsF(painter.font()), count_text(number)
-        box = number_box(middle, metrics.horizontalAdvance(text) + 10.0, frame, metrics.height())
-        painter.fillRect(QRectF(middle - 0.5, frame.plot.bottom(), 1.0, 4.0), inks.accent)
-        painter.setRenderHint(QPainter.RenderHint.Antialiasing)
-        painter.setPen(Qt.PenStyle.NoPen)
-        painter.setBrush(inks.accent)
-        painter.drawRoundedRect(box, 3.0, 3.0)
-        painter.setPen(inks.on_accent)
-        painter.drawText(box, Qt.AlignmentFlag.AlignCenter, text)
-        painter.setRenderHint(QPainter.RenderHint.Antialiasing, False)
 
     def _paint_pointer(self, painter: QPainter, bars: Bars, frame: Frame) -> None:
         if self._pointer is not None:
@@ -276,7 +251,11 @@ class StripCanvas(QWidget):
         height = f"{size_text(float(self._state.program.layers.height_mm[number - 1]))} mm"
         if self._values is None:
             return height
-        return f"{height} · {value_text(self._state.strip, float(self._values[number - 1]))}"
+        return f"{height} · {value_text(self._state.strip, self._value(number))}"
+
+    def _value(self, number: int) -> float:
+        assert self._values is not None
+        return float(self._values[number - 1])
 
     def _mark_text(self, k: int) -> str:
         """Say what one mark means."""

@@ -30,6 +30,7 @@ from viewer.shown.cause_words import CAUSE_WORDS
 from viewer.shown.numbers import count_text, duration_text, share_text
 from viewer.shown.window.inks import inks_of
 from viewer.shown.window.ledger_bar import LedgerBar, cause_icon
+from viewer.shown.window.stats_view import wrapped
 from viewer.shown.window.view_state import ViewState
 from viewer.timing import CAUSES
 
@@ -38,8 +39,12 @@ _HEADS: Final = ("cause", "program", "share", "layer", "share")
 _NONE: Final = "–"
 _WIDE: Final = 30
 """From so many times the letter's height on, time and share stand in columns of their own."""
+_TIGHT: Final = 15
+"""Below so many there is no room for the layer's column; its bar says in words what it shows."""
 _SWATCH: Final = 14
 _APART: Final = 8
+_BESIDE: Final = 16
+"""Margins of a name and the gap beside its square, logical pixels."""
 _NO_PROGRAM: Final = "No program is open. Open one to see where its time goes."
 _NO_TIME: Final = "This program takes no time: nothing moves and nothing waits."
 
@@ -85,6 +90,7 @@ class LedgerPane(QWidget):
         head.setSectionResizeMode(QHeaderView.ResizeMode.ResizeToContents)
         head.setSectionResizeMode(0, QHeaderView.ResizeMode.Stretch)
         head.setMinimumSectionSize(24)
+        head.sectionResized.connect(lambda column, *_: self._set_heights() if column == 0 else None)
 
     def _arrange(self) -> None:
         self.setFocusProxy(self.table)
@@ -119,6 +125,7 @@ class LedgerPane(QWidget):
         if total is not None:
             self.titles["program"].setText(f"program{so_far}: {duration_text(float(total.sum()))}")
             self.model.show_program(total)
+            self._set_heights()
         self._show_layer()
 
     def _show_layer(self) -> None:
@@ -146,7 +153,18 @@ class LedgerPane(QWidget):
         self.model.set_look(stacked=not wide, ratio=self.devicePixelRatioF())
         for column in (2, 4):
             self.table.setColumnHidden(column, not wide)
-        self.table.verticalHeader().setDefaultSectionSize(high * (1 if wide else 2) + 6)
+        self.table.setColumnHidden(3, self.width() < _TIGHT * high)
+        self._set_heights()
+
+    def _set_heights(self) -> None:
+        """Make rows as high as names that wrap in their column need, and as times and shares need."""
+        table, font = self.table, self.table.font()
+        line = wrapped("0", font, 100.0, False)[1]
+        least = line if self.width() >= _WIDE * self.table.fontMetrics().height() else 2.0 * line
+        room = float(table.columnWidth(0) - _SWATCH - _BESIDE)
+        for row in range(self.model.rowCount()):
+            name = str(self.model.data(self.model.index(row, 0)))
+            table.setRowHeight(row, int(max(least, wrapped(name, font, room, False)[1]) + 6.0))
 
     def resizeEvent(self, event: QResizeEvent) -> None:
         """Arrange the columns for the new width."""

@@ -13,6 +13,7 @@ posts is dropped. Programs are handed over with their figures computed, so that 
 from __future__ import annotations
 
 import logging
+import sys
 import threading
 import time
 from collections.abc import Callable
@@ -22,7 +23,7 @@ from typing import TYPE_CHECKING, Any, Final
 
 from PySide6.QtCore import QObject, Qt, Signal, Slot
 
-from viewer.errors import BeadlineError, Stopped
+from viewer.errors import BeadlineError, ReadError, Stopped
 
 if TYPE_CHECKING:
     from viewer.program import Program
@@ -30,6 +31,11 @@ if TYPE_CHECKING:
 
 TELL_EVERY_S: Final = 0.05
 """Progress is told no oftener than this: the window's thread has better things to do."""
+COMPILED_S: Final = 4.0
+"""Reading that took longer than this has probably compiled kernels: then the rest is compiled, too, before panes
+call them."""
+END_S: Final = 20.0
+"""Reading from a pipe that never ends cannot be stopped: the thread is left behind then, as the process ends."""
 STAGES: Final = {
     "reading": "Reading",
     "comments": "Understanding the comments",
@@ -97,7 +103,7 @@ class Worker(QObject):
     def ask(self, job: Job | None) -> int:
         """Give a job to do, in place of whatever is under way; None: only stop that."""
         if self._thread is None:
-            self._thread = threading.Thread(target=self._run, name="reading")
+            self._thread = threading.Thread(target=self._run, name="reading", daemon=True)
             self._thread.start()
         with self._condition:
             self.newest += 1
@@ -112,7 +118,7 @@ class Worker(QObject):
             self._job, self._ending = None, True
             self._condition.notify()
         if self._thread is not None:
-            self._thread.join()
+            self._thread.join(END_S)
 
     def _run(self) -> None:
         """Do one job after another."""
@@ -174,9 +180,9 @@ class Loader(QObject):
         self.path: Path | None = None
         """Of the program that is being read."""
 
-    def prepare(self, sample: Path | None, cards: CardNames) -> None:
-        """Import the engine; with a sample, run all of it once so that its kernels are compiled."""
-        self._ask(lambda desk: _prepare(desk, sample, cards), "")
+    def prepare(self) -> None:
+        """Import the engine and run all of it once, so that its kernels are compiled."""
+        self._ask(_prepare, "")
 
     def open(self, path: Path, cards: CardNames) -> None:
         """Read, compute and check a program; first its beginning where it is large."""
@@ -247,24 +253,12 @@ class Loader(QObject):
                 self._worker.sources.remove(entry)
 
 
-def _prepare(desk: Desk, sample: Path | None, cards: CardNames) -> None:
-    import viewer.program
-    import viewer.shown.window.panes  # the window's thread finds it imported then
+def _prepare(desk: Desk) -> None:
+    import viewer.shown.window.panes  # noqa: F401 - the window's thread finds it imported then
 
     desk.post("prepared", None)
-    if sample is None:
-        return
     desk.tell("engine", 0.0)
-    program = viewer.program.open_program(
-        sample,
-        cards.printer,
-        cards.filament,
-        cards.workshop,
-        lambda _, share: desk.tell("engine", share),
-        desk.stop,
-    )
-    _ = program.figures
-    _run_checks(desk, program, "engine")
+    _warm_up()
 
 
 def _open(desk: Desk, path: Path, cards: CardNames) -> None:
@@ -274,13 +268,37 @@ def _open(desk: Desk, path: Path, cards: CardNames) -> None:
 
     desk.post("prepared", None)
     desk.tell("reading", 0.0)
+    _refuse_terminal(path)
+    began = time.monotonic()
     used = load_printer(cards.printer), load_filament(cards.filament), load_workshop(cards.workshop)
     beginning = preview(path, *used, desk.stop)
     if beginning is not None:
         _ = beginning.figures
+        if time.monotonic() - began > COMPILED_S:
+            _warm_up()
         desk.post("previewed", beginning)
     program = open_program(path, *used, desk.tell, desk.stop)
+    if time.monotonic() - began > COMPILED_S:
+        _warm_up()
     _hand_over(desk, program)
+
+
+def _refuse_terminal(path: Path) -> None:
+    """Refuse to wait for what somebody might type, which could not be stopped."""
+    if str(path) == "-" and (sys.stdin is None or sys.stdin.isatty()):
+        raise ReadError("Standard input is a terminal; pipe a program into it, or name a file.")
+
+
+_warm = threading.Event()
+
+
+def _warm_up() -> None:
+    """Compile what is not compiled yet: else a kernel that a pane calls would be, in the window's thread."""
+    if not _warm.is_set():
+        from viewer.warm import warm_up
+
+        warm_up()
+        _warm.set()
 
 
 def _change_cards(desk: Desk, program: Program, cards: CardNames) -> None:
@@ -298,13 +316,11 @@ def _hand_over(desk: Desk, program: Program) -> None:
     _ = program.figures
     desk.post("loaded", program)
     _check(desk, program)
+    _warm_up()
 
 
 def _check(desk: Desk, program: Program) -> None:
-    desk.post("checked", _run_checks(desk, program, "checks"))
-
-
-def _run_checks(desk: Desk, program: Program, stage: str) -> object:
     from viewer.checks.run import run_checks
 
-    return run_checks(program, lambda _, share: desk.tell(stage, share), desk.stop)
+    desk.tell("checks", 0.0)
+    desk.post("checked", run_checks(program, lambda _, share: desk.tell("checks", share), desk.stop))

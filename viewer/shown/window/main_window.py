@@ -153,6 +153,7 @@ class MainWindow(QMainWindow):
             self.stack.addWidget(self._panes.plot)
             self.docks = make_docks(self, self._panes)
             self.opening.loader.progress.connect(self._panes.findings.show_progress)
+            self._panes.plot.view.measuring_ended.connect(self.actions_by_id["measure"].toggle)
             for name, dock in self.docks.items():
                 dock.installEventFilter(self._guard)
                 dock.toggleViewAction().toggled.connect(self.actions_by_id[f"dock-{name}"].setChecked)

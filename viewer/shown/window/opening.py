@@ -63,10 +63,10 @@ class Opening(QObject):
         loader.failed.connect(self._failed)
         loader.ended.connect(self._ended)
 
-    def prepare(self, sample: Path | None) -> None:
+    def prepare(self) -> None:
         """Get the engine ready while nothing is to be read."""
         self._long_wait.start()
-        self.loader.prepare(sample, self._cards())
+        self.loader.prepare()
 
     def open_path(self, path: Path) -> None:
         """Read a program in the background; what is on show stays until there is something of the new one."""

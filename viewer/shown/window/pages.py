@@ -22,4 +22,4 @@ class Page(QDialog):
         column.addWidget(self.text)
         column.addWidget(buttons)
         letters = self.fontMetrics().averageCharWidth()
-        self.resize(letters * 80, letters * 90)
+        self.resize(letters * 84, letters * 96)

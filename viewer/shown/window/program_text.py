@@ -60,6 +60,7 @@ class ProgramText(QWidget):
         self._program: Program | None = None
         self._mode_lines: ModeLines | None = None
         self._modes_hint = ""
+        self._split_by_hand = False
         self._mode_work, self._find_work = Background(), Background()
         self._arrange()
         self._connect()
@@ -93,9 +94,7 @@ class ProgramText(QWidget):
         self._split = QSplitter(Qt.Orientation.Horizontal, childrenCollapsible=False)
         self._split.addWidget(self.lines)
         self._split.addWidget(self.explanation)
-        self._split.setStretchFactor(0, 4)
-        self._split.setStretchFactor(1, 5)
-        self._split.setSizes([460, 640])
+        self._split.splitterMoved.connect(lambda *_: setattr(self, "_split_by_hand", True))
         whole = QVBoxLayout(self)
         whole.setContentsMargins(0, 0, 0, 0)
         whole.setSpacing(0)
@@ -149,6 +148,9 @@ class ProgramText(QWidget):
         super().resizeEvent(event)
         beside = self.width() >= 560 or self.width() > self.height()
         self._split.setOrientation(Qt.Orientation.Horizontal if beside else Qt.Orientation.Vertical)
+        if not self._split_by_hand:  # a low pane shows words and modes side by side, which needs width
+            share = 42 if self.width() > 3 * self.height() else 58
+            self._split.setSizes([share * 10, 1000 - share * 10])
 
     # what actions call -------------------------------------------------------------------------------
 

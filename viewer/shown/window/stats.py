@@ -93,6 +93,7 @@ class StatsPane(QWidget):
     def _arrange(self) -> None:
         row = QHBoxLayout()
         row.setContentsMargins(6, 4, 6, 4)
+        row.setSpacing(6)
         self.copy_button = _button("Copy all", "Put all figures on the clipboard, a line each", self)
         self.copy_button.clicked.connect(lambda _: self.copy_all())
         self.save_button = _button("Save…", "Save all figures as a table (CSV)", self)

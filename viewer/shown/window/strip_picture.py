@@ -156,16 +156,23 @@ def _paint_values(painter: QPainter, axis: Axis, frame: Frame, inks: Inks) -> No
         painter.drawText(box, Qt.AlignmentFlag.AlignRight | Qt.AlignmentFlag.AlignVCenter, tick_text(axis, k))
 
 
-def _paint_numbers(painter: QPainter, bars: Bars, frame: Frame, inks: Inks) -> None:
-    metrics, plot = QFontMetricsF(painter.font()), frame.plot
+def number_boxes(bars: Bars, frame: Frame, metrics: QFontMetricsF) -> list[tuple[float, str, QRectF]]:
+    """Give the middle of each numbered layer's bar, its number, and the box of that below the bars."""
     widest = metrics.horizontalAdvance(count_text(bars.layers))
+    found = []
     for number in layer_ticks(bars.layers, len(bars.layer) / frame.ratio, widest):
-        text = count_text(number)
-        left, right = x_of(number, bars, frame)
-        middle, wide = (left + right) / 2.0, metrics.horizontalAdvance(text)
+        text, (left, right) = count_text(number), x_of(number, bars, frame)
+        middle = (left + right) / 2.0
+        box = number_box(middle, metrics.horizontalAdvance(text), frame, metrics.height())
+        found.append((middle, text, box))
+    return found
+
+
+def _paint_numbers(painter: QPainter, bars: Bars, frame: Frame, inks: Inks) -> None:
+    below = frame.plot.bottom()
+    for middle, text, box in number_boxes(bars, frame, QFontMetricsF(painter.font())):
         painter.setPen(QPen(inks.bar, 1.0))
-        painter.drawLine(QPointF(middle, plot.bottom() + 1.0), QPointF(middle, plot.bottom() + 3.0))
-        box = number_box(middle, wide, frame, metrics.height())
+        painter.drawLine(QPointF(middle, below + 1.0), QPointF(middle, below + 3.0))
         painter.setPen(inks.faint)
         painter.drawText(box, Qt.AlignmentFlag.AlignCenter, text)
 
@@ -174,6 +181,33 @@ def number_box(middle: float, wide: float, frame: Frame, high: float) -> QRectF:
     """Give the box of a number below the bars, moved inwards where it would leave the strip."""
     left = min(max(middle - wide / 2.0, 3.0), frame.width - wide - 4.0)
     return QRectF(left, frame.plot.bottom() + 4.0, wide + 1.0, high)
+
+
+def paint_current(
+    painter: QPainter, content: Content, frame: Frame, inks: Inks, number: int, value: float
+) -> None:
+    """Paint the bar of the layer on show, a line through it, and its number in place of those close to it."""
+    (left, right), plot = x_of(number, content.bars, frame), frame.plot
+    wide = max(right - left, 2.0)
+    top = min(y_of(value, content.axis, frame), plot.bottom() - 1.0)
+    faint = QColor(inks.accent)
+    faint.setAlphaF(0.25)
+    painter.fillRect(QRectF(left, plot.top(), wide, plot.height()), faint)
+    painter.fillRect(QRectF(left, top, wide, plot.bottom() - top), inks.accent)
+    metrics, text, middle = QFontMetricsF(painter.font()), count_text(number), (left + right) / 2.0
+    box = number_box(middle, metrics.horizontalAdvance(text) + 10.0, frame, metrics.height())
+    for _, _, other in number_boxes(content.bars, frame, metrics):
+        if other.intersects(box.adjusted(-4.0, 0.0, 4.0, 0.0)):
+            painter.fillRect(other.adjusted(-1.0, 0.0, 1.0, 0.0), inks.base)
+    painter.fillRect(QRectF(middle - 0.5, plot.bottom(), 1.0, 4.0), inks.accent)
+    painter.save()
+    painter.setRenderHint(QPainter.RenderHint.Antialiasing)
+    painter.setPen(Qt.PenStyle.NoPen)
+    painter.setBrush(inks.accent)
+    painter.drawRoundedRect(box, 3.0, 3.0)
+    painter.setPen(inks.on_accent)
+    painter.drawText(box, Qt.AlignmentFlag.AlignCenter, text)
+    painter.restore()
 
 
 def _paint_borders(painter: QPainter, content: Content, frame: Frame, inks: Inks) -> None:

@@ -21,6 +21,9 @@ import numpy as np
 
 if TYPE_CHECKING:  # the window is on screen before the engine and its compiler are imported
     from viewer.program import Program
+from viewer.read.moves import BEAD
+
+_NEAR: Final = 4096
 
 Topic = Literal[
     "program", "layer", "moment", "selection", "hover", "colouring", "shown", "strip", "findings", "play"
@@ -178,25 +181,23 @@ class ViewState:
         """Select the next (1) or previous (-1) bead, from the selection or from the layer's beginning."""
         if self.program is None or self.layer == 0:
             return
-        beads = np.flatnonzero(self.program.moves.kind == 1)
-        if not len(beads):
-            return
-        start = (
-            self.selected
-            if self.selected is not None
-            else int(self.program.layers.first_move[self.layer - 1]) - 1
-        )
-        side: Literal["left", "right"] = "right" if by > 0 else "left"
-        place = int(np.searchsorted(beads, start, side=side)) + (0 if by > 0 else -1)
-        if 0 <= place < len(beads):
-            self.select(int(beads[place]))
+        kind = self.program.moves.kind
+        first = int(self.program.layers.first_move[self.layer - 1])
+        at = self.selected if self.selected is not None else first - (1 if by > 0 else 0)
+        while 0 <= at + by < len(kind):  # a stretch at a time: a program has millions of moves, the next bead is near
+            stretch = kind[at + 1 : at + 1 + _NEAR] if by > 0 else kind[max(0, at - _NEAR) : at][::-1]
+            beads = np.flatnonzero(stretch == BEAD)
+            if len(beads):
+                self.select(at + by * (1 + int(beads[0])))
+                return
+            at += by * len(stretch)
 
     def select_line(self, line: int) -> None:
         """Select the first move that a line of the file makes; nothing where it makes none."""
         if self.program is None:
             return
         lines = self.program.moves.line
-        at = int(np.searchsorted(lines, line))
+        at = int(np.searchsorted(lines, lines.dtype.type(line)))  # an int would copy the column to compare
         if at < len(lines) and int(lines[at]) == line:
             self.select(at)
 
