@@ -28,6 +28,7 @@ FLAT = 1e-12
 """Rise of a unit vector below which an oblong lies level."""
 LEVEL = 1e-6
 """The same where only whole pixels are looked for."""
+SHORT = 5
 LARGEST = 1e9
 """Cells: a bead wider or longer than this is not drawn: its edges are beyond what a float can place."""
 LANES = u32(0x00FF00FF)
@@ -219,6 +220,7 @@ def _paint_bead(image, columns, row_lo, row_hi, x0, y0, x1, y1, r, reach, colour
     steep = max(uy, LEVEL)
     lean = ux / steep
     half = reach / steep
+    upright = uy > 0.9 and r >= 0.5
     low = max(min(x0, x1) - reach, 0.0)
     high = min(max(x0, x1) + reach, columns - 1.0)
     top = int(min(np.floor(y1 + reach), row_hi - 1.0))
@@ -229,6 +231,18 @@ def _paint_bead(image, columns, row_lo, row_hi, x0, y0, x1, y1, r, reach, colour
         if left <= right:
             px = left - x0
             along = px * ux + py * uy
+            if upright and right - left < SHORT:  # a few pixels a row are not worth vector registers
+                begin, end, across = f32(-along), f32(along - length), f32(px * uy - py * ux)
+                at = u64(i * columns + left)
+                last = u64(i * columns + right)
+                while at <= last:
+                    weight = _thick_weight(begin, end, across, f32(r))
+                    image[at] = _over(image[at], colour, alpha, weight)
+                    begin -= f32(ux)
+                    end += f32(ux)
+                    across += f32(uy)
+                    at += u64(1)
+                continue
             _paint_row(
                 image, i * columns + left, right - left + 1, f32(-along), f32(along - length),
                 f32(px * uy - py * ux), f32(ux), f32(uy), f32(r), colour, alpha,

@@ -381,7 +381,7 @@ MACHINE_CHECKS: Final = (
     Check(
         slug="nozzle-mismatch", theme=MACHINE, title="Beads of another nozzle",
         looks_at="The median width of the part's beads, by length, computed from filament, path and layer "
-        f"thickness. Below {NARROWEST:g} or above 2 diameters of the nozzle it does not fit; a card moves the upper limit.",
+        f"thickness. Below {NARROWEST:g} or above 2 diameters of the nozzle it does not fit; a card moves the 2.",
         why="A wide bead from a narrow nozzle or a narrow bead from a wide one does not hold its shape.",
         what_to_do="Look which nozzle is fitted.",
         cannot_see="Which nozzle is fitted: the card says so. With the wrong filament diameter all widths "
