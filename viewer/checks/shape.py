@@ -21,6 +21,8 @@ LEAST_OVERHANG_MM2: Final = 2.0
 STEADY_LAYERS: Final = 3
 FAR_MM: Final = 1.0
 """An overhang counts when it goes on for three layers, or reaches about two beads over in one."""
+NEXT_MM: Final = 1.5
+"""Overhangs of neighbouring layers this near are one: each lies beyond the last."""
 BROAD_OVERHANG_MM2: Final = 20.0
 STEEP_DEG: Final = 55.0
 LEAST_THIN_MM: Final = 2.0
@@ -105,7 +107,7 @@ def _start_severity(subject: Subject, start: Start) -> Severity:
 
 
 def _overhangs(subject: Subject, shape: ShapeFigures, rule: Rule) -> Iterator[Finding]:
-    tracks = [track for track in join_spots(shape.overhangs) if _counts(track)]
+    tracks = [track for track in join_spots(shape.overhangs, NEXT_MM) if _counts(track)]
     tracks.sort(key=lambda track: -_area(track))
     shown = tracks[:MOST_FINDINGS]
     for number, track in enumerate(shown):

@@ -1,0 +1,175 @@
+"""The checks of the first layer on parts whose answer is known in closed form, and on the sample programs."""
+
+from __future__ import annotations
+
+import json
+import math
+from pathlib import Path
+from typing import Any
+
+import pytest
+import shapely
+
+from tests.checks.on_paper import opened_file
+from tests.checks.sliced import SPACING, WIDTH, Layer, findings, line_of_layer, outcomes, printed, square, stacked, text
+from tests.conftest import SAMPLES
+from viewer.checks.finding import Finding, NotChecked, Severity
+from viewer.checks.first_layer import FIRST_LAYER_CHECKS
+from viewer.jit import compiler_is_off
+
+pytestmark = pytest.mark.skipif(compiler_is_off(), reason="grids of a million cells need the compiler")
+
+FAULTY = SAMPLES / "faulty"
+EXPECTED: dict[str, Any] = json.loads((FAULTY / "EXPECTED.json").read_text())
+SLUGS = tuple(check.slug for check in FIRST_LAYER_CHECKS)
+OURS = sorted(name for name, entry in EXPECTED.items() if entry["slug"] in SLUGS)
+
+
+def cylinder(radius: float, height: float) -> list[Layer]:
+    disc = shapely.Point(110, 110).buffer(radius, quad_segs=32)
+    return stacked(round(height / 0.2), lambda _: disc)
+
+
+@pytest.mark.parametrize(("radius", "height", "fires"), [(2.0, 16.0, True), (2.0, 12.0, False)])
+def test_a_cylinder_tips_at_atan_2r_over_h(tmp_path: Path, radius: float, height: float, fires: bool) -> None:
+    # statics, any textbook: the centre of mass of a uniform cylinder lies at half its height
+    angle = math.degrees(math.atan(2 * radius / height))
+    assert (angle < 15.0) == fires
+    found = findings(printed(tmp_path, cylinder(radius, height)), "weak-grip")
+    assert len(found) == fires
+    if fires:
+        assert found[0].value == pytest.approx(angle, abs=0.3)
+        assert found[0].layer == 1
+        assert found[0].place_mm == pytest.approx((110, 110, 0.2), abs=0.1)
+
+
+def test_a_brim_holds_a_slim_cylinder(tmp_path: Path) -> None:
+    layers = cylinder(2.0, 16.0)
+    for n in range(1, 8):
+        ring = shapely.Point(110, 110).buffer(2.0 - WIDTH / 2 + n * SPACING, quad_segs=32).exterior
+        layers[0].paths.insert(0, ("brim", list(ring.coords)))
+    assert findings(printed(tmp_path, layers), "weak-grip") == []
+
+
+def feet(width: float, role: str = "outline") -> list[Layer]:
+    """A block and beside it a foot, joined above."""
+    layers = stacked(6, lambda number: square(110, 110, 12) if number < 4 else square(115, 110, 24, 12))
+    for layer in layers[:3]:
+        layer.solid(square(124, 112, width), role, role)
+    return layers
+
+
+def test_a_tiny_foot(tmp_path: Path) -> None:
+    program = printed(tmp_path, feet(2.0))
+    (found,) = findings(program, "tiny-island")
+    assert found.value == pytest.approx(4.0, rel=0.03)
+    assert found.place_mm == pytest.approx((124, 112, 0.2), abs=0.1)
+    first, last = line_of_layer(program, 1)
+    assert first <= found.lines[0] <= last
+    assert "X12" in (tmp_path / "part.gcode").read_text().split("\n")[found.lines[0] - 1]
+
+
+@pytest.mark.parametrize(("width", "role"), [(2.4, "outline"), (2.0, "support")])
+def test_a_foot_that_is_large_or_supports_is_silent(tmp_path: Path, width: float, role: str) -> None:
+    assert findings(printed(tmp_path, feet(width, role)), "tiny-island") == []
+
+
+def spread(step: float) -> list[Layer]:
+    """A sheet of lines so far apart, with an outline."""
+    edge = square(110, 110, 24).buffer(-WIDTH / 2).exterior.coords
+    sheet = Layer().line("outline", *edge).lines("solid", (98.4, 98.4), (121.6, 121.6), step)
+    return [sheet, Layer().solid(square(110, 110, 24))]
+
+
+def test_gaps_are_measured(tmp_path: Path) -> None:
+    program = printed(tmp_path, spread(0.6))
+    (found,) = findings(program, "gaps")
+    # of each 0.6 mm a bead covers 0.45
+    assert found.value == pytest.approx(0.45 / 0.6, abs=0.03)
+    assert found.place_mm == pytest.approx((110, 110, 0.2), abs=0.5)
+    assert found.layer == 1
+
+
+@pytest.mark.parametrize("step", [SPACING, 0.46])
+def test_beads_that_touch_have_no_gaps(tmp_path: Path, step: float) -> None:
+    assert findings(printed(tmp_path, spread(step)), "gaps") == []
+
+
+def test_gaps_under_a_wrong_filament_are_not_judged(tmp_path: Path) -> None:
+    # the card says 1.2 mm, so that the beads come out too narrow
+    program = printed(tmp_path, spread(SPACING), {"filament": {"diameter_mm": 1.2}})
+    assert [type(one) for one in outcomes(program, "gaps")] == [NotChecked]
+
+
+def at_speed(tmp_path: Path, mm_s: float) -> list[Finding]:
+    path = tmp_path / "part.gcode"
+    path.write_text(text(stacked(3, lambda _: square(110, 110, 12))).replace("F1500", f"F{mm_s * 60:.0f}"))
+    return findings(opened_file(path), "first-layer-speed")
+
+
+@pytest.mark.parametrize(("mm_s", "severity"), [(45.0, Severity.NOTE), (70.0, Severity.LOOK)])
+def test_a_fast_first_layer(tmp_path: Path, mm_s: float, severity: Severity) -> None:
+    (found,) = at_speed(tmp_path, mm_s)
+    assert (found.value, found.severity, found.layer) == (pytest.approx(mm_s), severity, 1)
+    assert found.place_mm == pytest.approx((110, 110, 0.2), abs=0.1)
+
+
+def test_a_slow_first_layer_is_silent(tmp_path: Path) -> None:
+    assert at_speed(tmp_path, 40.0) == []
+
+
+@pytest.mark.parametrize(("thick", "value"), [(0.4, 1.0), (0.34, 0.85), (0.08, 0.2)])
+def test_a_first_layer_of_a_wrong_height(tmp_path: Path, thick: float, value: float) -> None:
+    layers = stacked(3, lambda _: square(110, 110, 12))
+    layers[0].thick = thick
+    (found,) = findings(printed(tmp_path, layers), "first-layer-height")
+    assert found.value == pytest.approx(value, abs=0.01)
+    assert found.place_mm == pytest.approx((110, 110, thick), abs=0.1)
+
+
+@pytest.mark.parametrize("thick", [0.1, 0.2, 0.32])
+def test_a_first_layer_of_a_usual_height_is_silent(tmp_path: Path, thick: float) -> None:
+    layers = stacked(3, lambda _: square(110, 110, 12))
+    layers[0].thick = thick
+    assert findings(printed(tmp_path, layers), "first-layer-height") == []
+
+
+def test_a_thick_raft_is_silent(tmp_path: Path) -> None:
+    layers = [Layer(thick=0.5).solid(square(110, 110, 14), "raft", "raft"), *stacked(3, lambda _: square(110, 110, 12))]
+    assert findings(printed(tmp_path, layers), "first-layer-height") == []
+
+
+def found_in(entry: dict[str, Any], which: str) -> list[Finding]:
+    cards = entry["cards" if which == "file" else "near_miss_cards"]
+    return findings(opened_file(FAULTY / entry[which], cards), *SLUGS)
+
+
+@pytest.mark.parametrize("name", OURS)
+def test_the_fault_is_found_and_nothing_else(name: str) -> None:
+    entry = EXPECTED[name]
+    (found,) = found_in(entry, "file")
+    assert (found.slug, found.layer) == (entry["slug"], 1)
+    assert found.place_mm is not None
+    assert found.place_mm[:2] == pytest.approx(entry["place_mm"], abs=0.5)
+    program = opened_file(FAULTY / entry["file"])
+    first, last = line_of_layer(program, 1)
+    assert all(first <= line <= last for line in found.lines)
+    if name != "first-layer-height" and name != "first-layer-height.thin":  # theirs is in mm, ours in nozzles
+        assert found.value == pytest.approx(entry["value"], rel=0.03)
+
+
+@pytest.mark.parametrize("name", OURS)
+def test_the_near_miss_is_silent(name: str) -> None:
+    assert found_in(EXPECTED[name], "near_miss") == []
+
+
+@pytest.mark.parametrize("name", OURS)
+def test_the_workshop_card_switches_it_off(name: str) -> None:
+    entry = EXPECTED[name]
+    off = {"workshop": {"checks": {entry["slug"]: {"off": True, "reason": "tested by hand"}}}}
+    assert findings(opened_file(FAULTY / entry["file"], off), *SLUGS) == []
+
+
+def test_the_good_samples_give_nothing(samples: list[Path]) -> None:
+    for path in samples:
+        assert findings(opened_file(path), *SLUGS) == [], path.name
