@@ -67,7 +67,9 @@ def text(layers: Sequence[Layer], comments: bool = True, start: str = START) -> 
     out, e, z = [start], 0.0, 0.0
     for number, layer in enumerate(layers, 1):
         z += layer.thick
-        out.append(f"; layer {number} at {z:.3f} mm\nG0 Z{z:.3f} F600\n" if comments else f"G0 Z{z:.3f} F600\n")
+        out.append(
+            f"; layer {number} at {z:.3f} mm\nG0 Z{z:.3f} F600\n" if comments else f"G0 Z{z:.3f} F600\n"
+        )
         for role, points in layer.paths:
             if comments:
                 out.append(f"; role: {role}\n")
@@ -90,7 +92,9 @@ def stacked(heights: int, shape: Callable[[int], BaseGeometry | None]) -> list[L
     return found
 
 
-def printed(folder: Path, layers: Sequence[Layer], changes: Changes | None = None, comments: bool = True) -> Program:
+def printed(
+    folder: Path, layers: Sequence[Layer], changes: Changes | None = None, comments: bool = True
+) -> Program:
     return opened(folder, text(layers, comments), changes)
 
 
@@ -108,7 +112,11 @@ def outcomes(program: Program, *slugs: str, watch: Watch | None = None) -> list[
 
 
 def findings(program: Program, *slugs: str) -> list[Finding]:
-    return [one for one in outcomes(program, *slugs) if isinstance(one, Finding) and (not slugs or one.slug in slugs)]
+    return [
+        one
+        for one in outcomes(program, *slugs)
+        if isinstance(one, Finding) and (not slugs or one.slug in slugs)
+    ]
 
 
 def square(x: float, y: float, wide: float, deep: float | None = None) -> BaseGeometry:

@@ -11,7 +11,18 @@ import pytest
 import shapely
 
 from tests.checks.on_paper import opened_file
-from tests.checks.sliced import SPACING, WIDTH, Layer, findings, line_of_layer, outcomes, printed, square, stacked, text
+from tests.checks.sliced import (
+    SPACING,
+    WIDTH,
+    Layer,
+    findings,
+    line_of_layer,
+    outcomes,
+    printed,
+    square,
+    stacked,
+    text,
+)
 from tests.conftest import SAMPLES
 from viewer.checks.finding import Finding, NotChecked, Severity
 from viewer.checks.first_layer import FIRST_LAYER_CHECKS
@@ -135,7 +146,10 @@ def test_a_first_layer_of_a_usual_height_is_silent(tmp_path: Path, thick: float)
 
 
 def test_a_thick_raft_is_silent(tmp_path: Path) -> None:
-    layers = [Layer(thick=0.5).solid(square(110, 110, 14), "raft", "raft"), *stacked(3, lambda _: square(110, 110, 12))]
+    layers = [
+        Layer(thick=0.5).solid(square(110, 110, 14), "raft", "raft"),
+        *stacked(3, lambda _: square(110, 110, 12)),
+    ]
     assert findings(printed(tmp_path, layers), "first-layer-height") == []
 
 

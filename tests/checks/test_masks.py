@@ -95,8 +95,10 @@ def test_sums_and_nearest_cells_against_ndimage(seed: int) -> None:
         assert (sums[region, 7] > 0) == bool((rim & (mask != 0) & (below != 0)).any())
         away = np.hypot(columns - columns.mean(), rows - rows.mean())
         column, row = place[region]
-        assert own[int(row), int(column)]
-        assert math.hypot(column - columns.mean(), row - rows.mean()) == pytest.approx(away.min())
+        # between two cells of a row it may be nearer than either's middle
+        assert own[int(row), math.floor(column)]
+        assert own[int(row), math.ceil(column)]
+        assert away.min() - 0.5 <= math.hypot(column - columns.mean(), row - rows.mean()) <= away.min() + 1e-9
 
 
 @given(seeds, st.sampled_from([0, 6]))
@@ -137,7 +139,9 @@ def drawn(desk: Desk, number: int, beads: Beads, bit: int = SHELL_BIT, small_mm2
     mask.fill(0)
     draw_mask(mask, beads, desk.sheet.grid, bit)
     bits = np.full(len(beads), bit, np.uint8)
-    return Drawn(number, 0.2, 0.2 * number, beads, bits, np.ones(len(beads), np.bool_), mask, small_mm2, False)
+    return Drawn(
+        number, 0.2, 0.2 * number, beads, bits, np.ones(len(beads), np.bool_), mask, small_mm2, False
+    )
 
 
 @needs_compiler
@@ -177,7 +181,9 @@ def test_reach_against_shapely(seed: int) -> None:
 
     def beyond(beads: Beads) -> float:
         rows = zip(beads.x0_mm, beads.y0_mm, beads.x1_mm, beads.y1_mm, beads.width_mm, strict=True)
-        return min(float(shapely.LineString([(a, b), (c, d)]).distance(point)) - w / 2 for a, b, c, d, w in rows)
+        return min(
+            float(shapely.LineString([(a, b), (c, d)]).distance(point)) - w / 2 for a, b, c, d, w in rows
+        )
 
     assert reach[0] == pytest.approx(max(beyond(lower) - min(beyond(upper), 0.0), 0.0), abs=1e-5)
 
@@ -215,7 +221,9 @@ def test_a_span_is_measured_between_what_holds_it() -> None:
         [(2, 5, 15, 5, 0.4), (15.5, 5, 30, 5, 0.4)],  # two beads that do not join
     ],
 )
-def test_what_is_not_held_at_both_ends_is_no_span(rows: list[tuple[float, float, float, float, float]]) -> None:
+def test_what_is_not_held_at_both_ends_is_no_span(
+    rows: list[tuple[float, float, float, float, float]],
+) -> None:
     assert spans_of(beads_of(rows), [(0, 8), (21, 40)]).tolist() == [0.0] * 5
 
 
@@ -244,9 +252,12 @@ def test_thickness_across_a_bead(thick: float, turn: float) -> None:
         assert n == 0
     else:
         assert n == 17  # 12 mm in steps of 0.7, the first half a step from the end
-        assert found[:n, 2].mean() == pytest.approx(thick + 0.03, abs=0.07)
+        assert found[:n, 2].mean() == pytest.approx(thick + 0.03, abs=0.1)  # cells of 0.1 mm
     # what is set as a hollow counts as part
-    assert k.find_thin(middle, np.ones(1, np.bool_), mask, 1 - nothing, sheet.numbers, 0.7, 1.75, 0.33, found) == 0
+    assert (
+        k.find_thin(middle, np.ones(1, np.bool_), mask, 1 - nothing, sheet.numbers, 0.7, 1.75, 0.33, found)
+        == 0
+    )
 
 
 KINDS = {"t": 0, "b": 1, "w": 2, "r": 3, "p": 4, "h": 5}
@@ -276,7 +287,9 @@ def bare_ways(kinds: str, lengths: list[float], filament: list[float]) -> list[t
         ("bt", [1, 9], [1, 0], []),  # to no bead
     ],
 )
-def test_bare_ways(kinds: str, lengths: list[float], filament: list[float], expected: list[tuple[int, int]]) -> None:
+def test_bare_ways(
+    kinds: str, lengths: list[float], filament: list[float], expected: list[tuple[int, int]]
+) -> None:
     assert bare_ways(kinds, lengths, filament) == expected
 
 

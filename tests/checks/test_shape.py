@@ -123,7 +123,9 @@ def test_a_staircase(tmp_path: Path, step: float, fires: bool) -> None:
 def deck(gap: float, along: bool = True) -> list[Layer]:
     """Two posts and, from layer 8, a deck laid along the gap or across it."""
     half = gap / 2
-    layers = stacked(7, lambda _: shapely.union_all([square(110 + s * (half + 3), 110, 6, 8) for s in (-1, 1)]))
+    layers = stacked(
+        7, lambda _: shapely.union_all([square(110 + s * (half + 3), 110, 6, 8) for s in (-1, 1)])
+    )
     for _ in range(3):
         low, high = (110 - half - 6 + WIDTH / 2, 106), (110 + half + 6 - WIDTH / 2, 114)
         if along:
@@ -266,7 +268,13 @@ def test_a_slanted_wall_is_measured_alike(tmp_path: Path, turn_deg: float) -> No
         c, s = math.cos(math.radians(turn_deg)), math.sin(math.radians(turn_deg))
         for layer in layers:
             layer.paths = [
-                (r, [(110 + c * (x - 110) - s * (y - 110), 110 + s * (x - 110) + c * (y - 110)) for x, y in points])
+                (
+                    r,
+                    [
+                        (110 + c * (x - 110) - s * (y - 110), 110 + s * (x - 110) + c * (y - 110))
+                        for x, y in points
+                    ],
+                )
                 for r, points in layer.paths
             ]
         return layers

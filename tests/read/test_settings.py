@@ -65,6 +65,13 @@ def test_a_command_holds_from_the_next_move(tmp_path: Path, command: str, field:
     assert before != pytest.approx(value)
 
 
+def test_the_later_line_wins_at_one_move(tmp_path: Path) -> None:
+    settings, _ = read(tmp_path, "M109 S0\nprint_start EXT_TEMP=270\n" + MOVE.format(1))
+    assert held(settings, "nozzle_c") == [270.0]
+    settings, _ = read(tmp_path, "SET_VELOCITY_LIMIT ACCEL=3000\nM204 S500\n" + MOVE.format(1))
+    assert held(settings, "accel_print_mm_s2") == [500.0]
+
+
 def test_equal_combinations_are_one_row(tmp_path: Path) -> None:
     text = "".join(f"M204 S{500 + 100 * (k % 2)}\n{MOVE.format(k)}" for k in range(50))
     settings, _ = read(tmp_path, text)

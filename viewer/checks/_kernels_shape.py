@@ -173,13 +173,12 @@ def find_inner(first, begin, end, label, mask, least, facts, inner):
             if i == 0 or i == rows - 1 or b == 0 or e == columns:
                 facts[k, 0] = 1
                 continue
-            facts[k, 1] += ((mask[i, b - 1] & (SHELL | INFILL)) == INFILL) + (
-                (mask[i, e] & (SHELL | INFILL)) == INFILL
-            )
+            rim = int((mask[i, b - 1] & (SHELL | INFILL)) == INFILL)
+            rim += int((mask[i, e] & (SHELL | INFILL)) == INFILL)
             for j in range(b, e):
-                facts[k, 1] += ((mask[i - 1, j] & (SHELL | INFILL)) == INFILL) + (
-                    (mask[i + 1, j] & (SHELL | INFILL)) == INFILL
-                )
+                rim += int((mask[i - 1, j] & (SHELL | INFILL)) == INFILL)
+                rim += int((mask[i + 1, j] & (SHELL | INFILL)) == INFILL)
+            facts[k, 1] += rim
     for i in range(rows):
         for run in range(first[i], first[i + 1]):
             k = label[run]
@@ -190,7 +189,7 @@ def find_inner(first, begin, end, label, mask, least, facts, inner):
 
 @kernel
 def nearest_cells(first, begin, end, label, sums, best, place):
-    """Give in ``place`` (regions, 2) the column and row of each region's cell that is nearest to its centroid.
+    """Give in ``place`` (regions, 2) the column and row of each region's point on a row that is nearest to its centroid.
 
     ``best`` (regions,) is room, infinite at the beginning.
     """

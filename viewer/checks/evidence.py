@@ -176,7 +176,7 @@ def _tool_changes(subject: Subject) -> list[tuple[int, int, HeatSet | int]]:
 def _by_words(subject: Subject) -> Iterator[HeatSet]:
     """Give what word commands set: their line is that of the word command before the same move."""
     rows = np.flatnonzero((subject.notes.flags & WORD_COMMAND) > 0)
-    for move, stated in subject.remarks.limits:
+    for move, _, stated in subject.remarks.limits:
         own = rows[subject.notes.move[rows] == move]
         line = int(subject.notes.line[own[-1]]) if len(own) else 0
         for heater in ("nozzle", "plate"):

@@ -362,13 +362,12 @@ def _shift(state: _State, name: str, text: str) -> None:
 def _settings_by_line(program: Readable) -> tuple[I64, Settings]:
     """Give the settings table by lines instead of moves, so that it holds between two moves too."""
     events, remarks = program.events, program.remarks
-    stated = np.array([move for move, _ in remarks.limits], np.int64)
-    stated_line = _line_of(program.moves, stated)
+    stated_line = np.array([line for _, line, _ in remarks.limits], np.int64)
     line = np.unique(np.concatenate([events.line.astype(np.int64), stated_line]))
     place = (np.searchsorted(line, events.line) + 1).astype(np.int32)
     limits = tuple(
-        (int(at) + 1, fields)
-        for at, (_, fields) in zip(np.searchsorted(line, stated_line), remarks.limits, strict=True)
+        (int(at) + 1, number, fields)
+        for at, (_, number, fields) in zip(np.searchsorted(line, stated_line), remarks.limits, strict=True)
     )
     nothing = np.zeros(0)
     no_marks = Marks(nothing.astype(np.int32), F64_EMPTY, nothing.astype(np.int32))

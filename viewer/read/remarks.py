@@ -70,8 +70,8 @@ class Remarks:
     objects: Marks
     """Value: number of the object, -1 where one ends."""
     object_names: tuple[str, ...]
-    limits: tuple[tuple[int, dict[str, float]], ...]
-    """(move, fields of the settings table) of word commands."""
+    limits: tuple[tuple[int, int, dict[str, float]], ...]
+    """(move, line, fields of the settings table) of word commands."""
     claims: tuple[StatedClaim, ...]
     unread: dict[str, int]
     """Comments between moves that look like marks in unknown words: text and count."""
@@ -210,15 +210,14 @@ def _objects(
 
 def _limits(
     notes: Notes, of_row: npt.NDArray[np.int32], shapes: list[int], source: Source
-) -> tuple[tuple[int, dict[str, float]], ...]:
+) -> tuple[tuple[int, int, dict[str, float]], ...]:
     rows = _rows(of_row, shapes)
     if not len(rows):
         return ()
     texts, which = _distinct_texts(notes, rows, source)
     settings = [*[word_settings(text) for text in texts], {}]
-    return tuple(
-        (int(move), settings[k]) for move, k in zip(notes.move[rows].tolist(), which.tolist(), strict=True)
-    )
+    places = zip(notes.move[rows].tolist(), notes.line[rows].tolist(), which.tolist(), strict=True)
+    return tuple((int(move), int(line), settings[k]) for move, line, k in places)
 
 
 def _claims(

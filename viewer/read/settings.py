@@ -57,21 +57,25 @@ class Settings:
         return self.table[:, FIELDS.index(field)]
 
 
+_Place = tuple[npt.ArrayLike, npt.ArrayLike]
+"""Lines, which give the order, and indices of the next moves."""
+
+
 @dataclass(slots=True)
 class _Changes:
-    """Changes of one field, in order of the program."""
+    """Changes of one field."""
 
+    line: list[npt.NDArray[np.int64]]
     move: list[npt.NDArray[np.int64]]
     value: list[F64]
 
-    def add(self, move: npt.ArrayLike, value: npt.ArrayLike) -> None:
-        moves, values = (
-            np.atleast_1d(np.asarray(move, np.int64)),
-            np.atleast_1d(np.asarray(value, np.float64)),
-        )
+    def add(self, place: _Place, value: npt.ArrayLike) -> None:
+        values = np.atleast_1d(np.asarray(value, np.float64))
         known = ~np.isnan(values)
         if known.any():
-            self.move.append(moves[known])
+            line, move = (np.atleast_1d(np.asarray(part, np.int64))[known] for part in place)
+            self.line.append(line)
+            self.move.append(move)
             self.value.append(values[known])
 
 
@@ -88,98 +92,101 @@ def build_settings(events: Events, remarks: Remarks, moves: int) -> Settings:
     moves
         Number of moves.
     """
-    changes = {field: _Changes([], []) for field in FIELDS}
+    changes = {field: _Changes([], [], []) for field in FIELDS}
     _accelerations(events, changes)
     _speeds_and_corners(events, changes)
     _factors_and_fan(events, changes)
     _tools_and_heat(events, remarks, changes)
-    changes["object"].add(remarks.objects.move, remarks.objects.value)
-    for move, stated in remarks.limits:
+    changes["object"].add((remarks.objects.line, remarks.objects.move), remarks.objects.value)
+    for move, line, stated in remarks.limits:
         for field, value in stated.items():
             if field != "nozzle_c":
-                changes[field].add(move, value)
+                changes[field].add((line, move), value)
     return _tabulate(changes, moves, remarks.object_names)
 
 
-def _at(events: Events, letter: str, number: float) -> tuple[npt.NDArray[np.intp], I32]:
+def _at(events: Events, letter: str, number: float) -> tuple[npt.NDArray[np.intp], _Place]:
     rows = events.rows(letter, number)
-    return rows, events.move[rows]
+    return rows, (events.line[rows], events.move[rows])
 
 
 def _accelerations(events: Events, changes: dict[str, _Changes]) -> None:
-    rows, move = _at(events, "M", 204)
+    rows, place = _at(events, "M", 204)
     both = _positive(events.values("S", rows))
     for field, letter in (("print", "P"), ("travel", "T"), ("retract", "R")):
         own = _positive(events.values(letter, rows))
         stated = own if field == "retract" else np.where(np.isnan(own), both, own)
-        changes[f"accel_{field}_mm_s2"].add(move, stated)
-    rows, move = _at(events, "M", 201)
+        changes[f"accel_{field}_mm_s2"].add(place, stated)
+    rows, place = _at(events, "M", 201)
     for axis in "xyze":
-        changes[f"accel_{axis}_mm_s2"].add(move, _positive(events.values(axis.upper(), rows)))
+        changes[f"accel_{axis}_mm_s2"].add(place, _positive(events.values(axis.upper(), rows)))
 
 
 def _speeds_and_corners(events: Events, changes: dict[str, _Changes]) -> None:
-    rows, move = _at(events, "M", 203)
+    rows, place = _at(events, "M", 203)
     stated = {axis: _positive(events.values(axis.upper(), rows)) for axis in "xyze"}
     in_minutes = np.zeros(len(rows), np.bool_)
     for values in stated.values():
         in_minutes |= np.nan_to_num(values) > MM_S_CEILING
     for axis, values in stated.items():
-        changes[f"top_{axis}_mm_s"].add(move, np.where(in_minutes, values / S_PER_MIN, values))
+        changes[f"top_{axis}_mm_s"].add(place, np.where(in_minutes, values / S_PER_MIN, values))
     for number, scale in ((205, 1.0), (566, 1.0 / S_PER_MIN)):
-        rows, move = _at(events, "M", number)
+        rows, place = _at(events, "M", number)
         for axis in "xyze":
-            changes[f"jump_{axis}_mm_s"].add(move, _positive(events.values(axis.upper(), rows)) * scale)
-    rows, move = _at(events, "M", 205)
-    changes["deviation_mm"].add(move, _positive(events.values("J", rows)))
-    changes["least_segment_s"].add(move, events.values("B", rows) * 1e-6)
+            changes[f"jump_{axis}_mm_s"].add(place, _positive(events.values(axis.upper(), rows)) * scale)
+    rows, place = _at(events, "M", 205)
+    changes["deviation_mm"].add(place, _positive(events.values("J", rows)))
+    changes["least_segment_s"].add(place, events.values("B", rows) * 1e-6)
 
 
 def _factors_and_fan(events: Events, changes: dict[str, _Changes]) -> None:
-    rows, move = _at(events, "M", 220)
-    changes["speed_factor"].add(move, _positive(events.values("S", rows)) / 100.0)
-    rows, move = _at(events, "M", 106)
+    rows, place = _at(events, "M", 220)
+    changes["speed_factor"].add(place, _positive(events.values("S", rows)) / 100.0)
+    rows, place = _at(events, "M", 106)
     part_fan = ~(events.values("P", rows) > 0.0)
     power = events.values("S", rows)
     fractions = bool(len(rows)) and bool(np.nanmax(power, initial=0.0) <= 1.0)
     power = np.where(np.isnan(power), 255.0 if not fractions else 1.0, power)
-    changes["fan"].add(move[part_fan], np.clip(power / (1.0 if fractions else 255.0), 0.0, 1.0)[part_fan])
-    rows, move = _at(events, "M", 107)
+    changes["fan"].add(
+        place, np.where(part_fan, np.clip(power / (1.0 if fractions else 255.0), 0.0, 1.0), np.nan)
+    )
+    rows, place = _at(events, "M", 107)
     part_fan = ~(events.values("P", rows) > 0.0)
-    changes["fan"].add(move[part_fan], np.zeros(int(part_fan.sum())))
-    changes["fan"] = _in_order(changes["fan"])
+    changes["fan"].add(place, np.where(part_fan, 0.0, np.nan))
 
 
 def _tools_and_heat(events: Events, remarks: Remarks, changes: dict[str, _Changes]) -> None:
     """Follow the target of the tool in use and of the plate; some hundreds of events at most."""
     tool = 0
     targets: dict[int, float] = {}
-    words = [(move, -1, stated["nozzle_c"]) for move, stated in remarks.limits if "nozzle_c" in stated]
     wanted = np.isin(events.code, (1040, 1090, 1400, 1900)) & (events.letter == ord("M"))
     wanted |= (events.letter == ord("T")) | ((events.letter == ord("M")) & (events.code == 60))
     wanted |= (events.letter == ord("G")) & (events.code == 100)
-    stream = sorted(
-        [(int(events.move[row]), int(row), np.nan) for row in np.flatnonzero(wanted).tolist()] + words
-    )
-    for move, row, value in stream:
+    words = [
+        (line, move, -1, stated["nozzle_c"]) for move, line, stated in remarks.limits if "nozzle_c" in stated
+    ]
+    rows = np.flatnonzero(wanted).tolist()
+    commands = [(int(events.line[row]), int(events.move[row]), int(row), np.nan) for row in rows]
+    for line, move, row, value in sorted(commands + words):
+        place = (line, move)
         if row < 0:
             targets[tool] = value
-            changes["nozzle_c"].add(move, value)
+            changes["nozzle_c"].add(place, value)
             continue
         letter, number, said = chr(events.letter[row]), int(events.code[row]) // 10, events.words(row)
         target = said.get("S", said.get("R", np.nan))
         of_tool = said.get("T", said.get("P", np.nan) if letter == "G" else np.nan)
         if letter == "T" or (letter == "M" and number == 6):
             tool = number if letter == "T" else int(of_tool) if 0 <= of_tool < 64 else tool
-            changes["tool"].add(move, tool)
-            changes["nozzle_c"].add(move, targets.get(tool, np.nan))
+            changes["tool"].add(place, tool)
+            changes["nozzle_c"].add(place, targets.get(tool, np.nan))
         elif letter == "M" and number in (140, 190):
-            changes["plate_c"].add(move, target)
+            changes["plate_c"].add(place, target)
         elif not np.isnan(target):
             whose = int(of_tool) if 0 <= of_tool < 64 else tool
             targets[whose] = target
             if whose == tool:
-                changes["nozzle_c"].add(move, target)
+                changes["nozzle_c"].add(place, target)
 
 
 def _positive(values: F64) -> F64:
@@ -190,9 +197,10 @@ def _positive(values: F64) -> F64:
 def _in_order(changes: _Changes) -> _Changes:
     if not changes.move:
         return changes
-    move, value = np.concatenate(changes.move), np.concatenate(changes.value)
-    order = np.argsort(move, kind="stable")
-    return _Changes([move[order]], [value[order]])
+    line, move = np.concatenate(changes.line), np.concatenate(changes.move)
+    value = np.concatenate(changes.value)
+    order = np.argsort(line, kind="stable")
+    return _Changes([line[order]], [move[order]], [value[order]])
 
 
 def _tabulate(changes: dict[str, _Changes], moves: int, object_names: tuple[str, ...]) -> Settings:
