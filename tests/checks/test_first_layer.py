@@ -28,7 +28,7 @@ from viewer.checks.finding import Finding, NotChecked, Severity
 from viewer.checks.first_layer import FIRST_LAYER_CHECKS
 from viewer.jit import compiler_is_off
 
-pytestmark = pytest.mark.skipif(compiler_is_off(), reason="grids of a million cells need the compiler")
+pytestmark = pytest.mark.skipif(compiler_is_off(), reason="grids of a million cells: needs the compiler")
 
 FAULTY = SAMPLES / "faulty"
 EXPECTED: dict[str, Any] = json.loads((FAULTY / "EXPECTED.json").read_text())

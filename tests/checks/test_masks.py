@@ -315,6 +315,7 @@ def test_the_open_stretch_of_a_way_against_shapely() -> None:
 def test_doubtful_widths() -> None:
     assert is_doubtful(beads_of([(0, 0, 9, 0, 0.26)]), 0.4)
     assert is_doubtful(beads_of([(0, 0, 9, 0, 0.9)]), 0.4)
+    assert is_doubtful(beads_of([(0, 0, 9, 0, 0.4)], thickness=0.5), 0.4)
     assert not is_doubtful(beads_of([(0, 0, 9, 0, 0.45), (0, 0, 0.1, 0, 9.0)]), 0.4)
     assert not is_doubtful(beads_of([]), 0.4)
 

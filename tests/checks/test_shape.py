@@ -31,7 +31,7 @@ from viewer.checks.walk import walk_layers
 from viewer.errors import Stopped
 from viewer.jit import compiler_is_off
 
-pytestmark = pytest.mark.skipif(compiler_is_off(), reason="layers of a million cells need the compiler")
+pytestmark = pytest.mark.skipif(compiler_is_off(), reason="layers of a million cells: needs the compiler")
 
 FAULTY = SAMPLES / "faulty"
 EXPECTED: dict[str, Any] = json.loads((FAULTY / "EXPECTED.json").read_text())

@@ -205,7 +205,7 @@ def draw_layer(subject: Subject, desk: Desk, number: int, reading: Reading) -> D
 
 
 def is_doubtful(beads: Beads, nozzle_mm: float) -> bool:
-    """Whether the beads' mean width is none that a nozzle lays: below 0.8 or above 2 diameters.
+    """Whether the beads' mean width is none that a nozzle lays: below 0.8 or above 2 diameters, or below the thickness.
 
     Then the filament is not as thick as the card says, or the layer's thickness is not its beads' (parts on
     one plate with layers of their own), and no footprint is right. Common practice, no source.
@@ -215,4 +215,5 @@ def is_doubtful(beads: Beads, nozzle_mm: float) -> bool:
     if total <= 0.0:
         return False
     mean = float(np.dot(length, beads.width_mm)) / total
-    return not LEAST_WIDTH * nozzle_mm <= mean <= MOST_WIDTH * nozzle_mm
+    thickness = float(np.dot(length, beads.thickness_mm)) / total
+    return mean < thickness or not LEAST_WIDTH * nozzle_mm <= mean <= MOST_WIDTH * nozzle_mm

@@ -378,10 +378,3 @@ def _settings_by_line(program: Readable) -> tuple[I64, Settings]:
 
 
 F64_EMPTY: Final[F64] = np.zeros(0)
-
-
-def _line_of(moves: Moves, move: npt.NDArray[np.int64]) -> npt.NDArray[np.int64]:
-    """Give the line of the next move, or one beyond the last."""
-    beyond = int(moves.line[-1]) + 1 if len(moves) else 1
-    lines = np.append(moves.line, beyond).astype(np.int64)
-    return lines[np.minimum(move, len(moves))]
