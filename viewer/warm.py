@@ -1,50 +1,168 @@
-"""Compile every kernel once, on a tiny program, so that the first real one need not wait."""
+"""Compile every kernel once, so that the first real program need not wait: in two processes side by side.
+
+The compiler works on one kernel at a time in a process. The reader's kernels and those of the figures are compiled here,
+those of roles and checks in a process of its own; both leave their machine code in the compiler's cache.
+"""
 
 from __future__ import annotations
 
 import os
+import subprocess
+import sys
 import tempfile
+import threading
+import time
+from dataclasses import replace
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 import numpy as np
 
-TINY = """G90
-M83
-G28
-M104 S200
-G1 Z0.2 F600
-G1 X10 Y10 F6000
-; layer 1
-G1 X30 Y10 E0.8 F1200
-G1 X30 Y30 E0.8
-G2 X10 Y30 I-10 J0 E1
-G1 X10 Y10 E0.8
-; layer 2
-G1 Z0.4
-G1 X30 Y10 E0.8
-G1 X30 Y30 E0.8
-G1 X10 Y10 E1
-M104 S0
-M84
-"""
+from viewer.jit import compiler_is_off
+
+if TYPE_CHECKING:
+    from viewer.program import Program
+    from viewer.read.moves import Moves
+
+TINY = "G90\nM83\nG28\nG1 Z0.2 F600\nG1 X10 Y10 F6000\n; layer 1\nG1 X30 Y10 E0.8 F1200\nG2 X10 Y30 I-10 J0 E1\nM84\n"
+PATIENCE_S = 300.0
 
 
 def warm_up() -> None:
-    """Run every kernel on a tiny program; some 20 s when nothing is compiled yet, some tenths of a second else."""
+    """Compile all kernels that are not compiled yet: some 15 s on two cores at first, some tenths of a second later."""
+    other = _compile_elsewhere()
+    try:
+        warm_figures()
+    finally:
+        if other is not None and other.poll() is None:
+            try:
+                other.wait(PATIENCE_S)
+            except BaseException:
+                other.kill()
+                raise
+    warm_checks()  # from the cache; compiled here where the other process failed
+
+
+def _compile_elsewhere() -> subprocess.Popen[bytes] | None:
+    """Start the process that compiles the kernels of roles and checks; None where there is no second core for it."""
+    if compiler_is_off() or (os.cpu_count() or 1) < 2:
+        return None
+    try:
+        return subprocess.Popen(
+            [sys.executable, "-c", f"from viewer.warm import compile_for; compile_for({os.getpid()})"],
+            stdin=subprocess.DEVNULL, stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL,
+        )  # fmt: skip
+    except OSError:
+        return None  # it goes without: all is compiled here then
+
+
+def compile_for(parent: int) -> None:
+    """Compile the kernels of roles and checks as long as the process that asked for it lives."""
+
+    def end_with_parent() -> None:
+        while os.getppid() == parent:
+            time.sleep(0.5)
+        os._exit(1)
+
+    threading.Thread(target=end_with_parent, daemon=True).start()
+    warm_checks()
+
+
+def warm_figures() -> None:
+    """Run the kernels of reading, layers, beads, timing and figures."""
     from viewer.beads.draw import View, draw_lines, draw_picture, nearest_bead
-    from viewer.program import open_program
+    from viewer.cards import load_printer
+    from viewer.layers.split import split_layers
+    from viewer.read.blocks import open_source
+    from viewer.read.scan import scan_source
 
     handle, name = tempfile.mkstemp(prefix="beadline-", suffix=".gcode")
     try:
         with os.fdopen(handle, "w", encoding="ascii") as file:
             file.write(TINY)
-        program = open_program(name)
-        _ = program.figures
-        beads = program.beads_of(1)
-        image = np.zeros((8, 8), np.uint32)
-        view = View(0.0, 40.0, 0.2)
-        draw_picture(image, beads, np.zeros(len(beads.x0_mm), np.uint8), np.zeros(256, np.uint32), view)
-        draw_lines(image, (beads.x0_mm, beads.y0_mm, beads.x1_mm, beads.y1_mm), 1.0, 0, view)
-        nearest_bead(10.0, 10.0, beads)
+        scan_source(open_source(name), load_printer("heron")).finish()
     finally:
         Path(name).unlink(missing_ok=True)
+    program = _by_hand()
+    split_layers(_rising(program.moves), program.remarks.layers)
+    _ = program.figures
+    beads = program.beads_of(1)
+    image = np.zeros((8, 8), np.uint32)
+    view = View(0.0, 40.0, 0.2)
+    draw_picture(image, beads, np.zeros(len(beads), np.uint8), np.zeros(256, np.uint32), view)
+    draw_lines(image, (beads.x0_mm, beads.y0_mm, beads.x1_mm, beads.y1_mm), 1.0, 0, view)
+    nearest_bead(10.0, 10.0, beads)
+
+
+def warm_checks() -> None:
+    """Run the kernels of roles from shape and of the checks."""
+    from viewer.checks.file import FILE_CHECKS
+    from viewer.checks.run import CHECKS, run_checks
+    from viewer.layers.roles import infer_roles
+
+    program = _by_hand()
+    infer_roles(program.moves, program.layers, 0.4)
+    run_checks(program, checks=tuple(check for check in CHECKS if check not in FILE_CHECKS))
+
+
+def _rising(moves: Moves) -> Moves:
+    """Give the moves as one spiral."""
+    z, kind = np.arange(len(moves), dtype=np.float32) * 0.02, np.ones(len(moves), np.uint8)
+    for column in (z, kind):
+        column.flags.writeable = False
+    return replace(moves, z_mm=z, kind=kind)
+
+
+def _by_hand() -> Program:
+    """Give a box of three layers, the last of which hangs over, as a program, without the reader."""
+    from viewer.cards import load_filament, load_printer, load_workshop
+    from viewer.figures.figures import area_of_filament
+    from viewer.figures.tables import tabulate
+    from viewer.layers.layers import OUTLINE, Layers
+    from viewer.program import Program
+    from viewer.read.blocks import Source
+    from viewer.read.events import Events
+    from viewer.read.moves import BEAD, TRAVEL, Moves
+    from viewer.read.notes import Notes
+    from viewer.read.remarks import Marks, Remarks
+    from viewer.read.scan import ODDITIES, Oddity, Tally
+    from viewer.read.settings import build_settings
+    from viewer.read.texts import Texts
+    from viewer.timing import plan_time
+
+    i32, none = np.int32, np.zeros(0)
+    x = np.tile(np.array([10, 30, 30, 10, 10], np.float32), 3)
+    x[10:] += 15.0
+    y = np.tile(np.array([10, 10, 30, 30, 10], np.float32), 3)
+    z = np.repeat(np.array([0.2, 0.4, 0.6], np.float32), 5)
+    kind = np.tile(np.array([TRAVEL, BEAD, BEAD, BEAD, BEAD], np.uint8), 3)
+    n = len(x)
+    fed = np.where(kind == BEAD, 0.8, 0.0).astype(np.float32)
+    columns = (x, y, z, np.full(n, 20, np.float32), fed, np.full(n, 40, np.float32), np.arange(1, n + 1, dtype=i32), kind)
+    for column in columns:
+        column.flags.writeable = False
+    moves = Moves(*columns)
+    events = Events(*(np.zeros(0, t) for t in ("u1", "i4", "i4", "i4")), np.zeros(1, i32), np.zeros(0, "u1"), none)
+    notes = Notes(
+        *(np.zeros(0, t) for t in ("i8", "i4", "i4", "i4", "u1", "i4", "u8", "f8", "f8")), (), ()
+    )  # fmt: skip
+    marks = Marks(np.zeros(0, i32), none, np.zeros(0, i32))
+    remarks = Remarks(marks, marks, marks, marks, marks, marks, (), (), (), {})
+    first_move, height = np.array([0, 5, 10, 15], i32), np.array([0.2, 0.4, 0.6])
+    first, flat = np.array([True, False, False]), np.zeros(3, np.bool_)
+    thickness, objects = np.full(3, 0.2), np.zeros(3, i32)
+    roles = np.full(n, OUTLINE, np.uint8)
+    for column in (first_move, height, first, flat, thickness, objects, roles):
+        column.flags.writeable = False
+    layers = Layers(first_move, height, thickness, objects, first, flat)
+    printer, filament, workshop = load_printer("heron"), load_filament("pla"), load_workshop("quayside")
+    settings = build_settings(events, remarks, n)
+    timing = plan_time(moves, events, settings, layers, roles, printer)
+    area = area_of_filament(printer.filament_mm)
+    totals = tabulate(moves, settings, layers, roles, timing.time_s, timing.peak_mm_s, area)
+    source = Source(Path("box"), Path("box"), 0, 0, False, (0, 0))
+    tally = Tally(n, False, 0, {name: Oddity(0, 0) for name in ODDITIES}, {}, {}, 0, 0)
+    return Program(
+        source, printer, filament, workshop, moves, events, notes, tally, remarks, settings, layers, roles,
+        "comments", timing, totals, Texts(source, np.zeros(1, np.int64), n),
+    )  # fmt: skip

@@ -31,7 +31,7 @@ def _no_display(monkeypatch: pytest.MonkeyPatch) -> None:
 
 @pytest.fixture(autouse=True)
 def _no_first_run(monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr("viewer.shown.console.progress.kernels_are_cached", lambda _files: True)
+    monkeypatch.setattr("viewer.shown.console.progress.kernels_are_cached", lambda: True)
 
 
 def test_a_table_for_people(capsys: Captured) -> None:

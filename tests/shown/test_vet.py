@@ -22,7 +22,7 @@ Captured = pytest.CaptureFixture[str]
 
 @pytest.fixture(autouse=True)
 def _no_first_run(monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr("viewer.shown.console.progress.kernels_are_cached", lambda _files: True)
+    monkeypatch.setattr("viewer.shown.console.progress.kernels_are_cached", lambda: True)
 
 
 @pytest.mark.parametrize(("files", "status"), [([GOOD], 0), ([FAST], 0), ([CUT], 1), ([GOOD, CUT], 1)])

@@ -10,7 +10,7 @@ from viewer.errors import BeadlineError
 from viewer.program import Program, figures_object
 from viewer.shown.console.opening import Bench
 from viewer.shown.console.plain import json_text, layers_csv
-from viewer.shown.console.progress import Progress, tell_first_run
+from viewer.shown.console.progress import Progress, prepare_first_run
 from viewer.shown.console.stopping import interruptible
 from viewer.shown.console.streams import emit
 from viewer.shown.console.tables import table, width
@@ -30,7 +30,7 @@ def figures(asked: argparse.Namespace) -> int:
         raise BeadlineError("--layers-csv writes the layers of one program; name one FILE.")
     with interruptible() as stop:
         bench = Bench.of(asked, stop)
-        tell_first_run(checks=asked.json)
+        prepare_first_run()
         printed = 0
 
         def work(program: Program, progress: Progress) -> None:

@@ -26,11 +26,12 @@ KERNEL_FILES: Final = (
     "figures/_kernels.py",
     "beads/_kernels.py",
     "beads/_kernels_section.py",
+    "layers/_kernels_roles.py",
+    "checks/_kernels_moves.py",
+    "checks/_kernels_shape.py",
+    "checks/_kernels_travel.py",
 )
-"""Kernels that every program goes through on its way to the figures."""
-
-CHECK_KERNEL_FILES: Final = ("checks/_kernels_moves.py", "checks/_kernels_shape.py")
-"""Those that its checks go through."""
+"""All files with kernels."""
 
 
 class Progress:
@@ -65,11 +66,13 @@ class Progress:
             self._on = False  # the terminal is gone
 
 
-def tell_first_run(*, checks: bool = False) -> None:
-    """Say in one line that kernels will be compiled now, if they will be; those of the checks only with `checks`."""
-    files = (*KERNEL_FILES, *CHECK_KERNEL_FILES) if checks else KERNEL_FILES
-    if os.environ.get("NUMBA_DISABLE_JIT", "0") in ("", "0") and not kernels_are_cached(files):
+def prepare_first_run() -> None:
+    """Where kernels are not compiled yet, say so in one line and compile them all, on two cores."""
+    if os.environ.get("NUMBA_DISABLE_JIT", "0") in ("", "0") and not kernels_are_cached():
         say(FIRST_RUN)
+        from viewer.warm import warm_up
+
+        warm_up()
 
 
 def kernels_are_cached(files: Sequence[str] = KERNEL_FILES, package: Path | None = None) -> bool:

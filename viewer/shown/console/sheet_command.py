@@ -6,7 +6,7 @@ import argparse
 
 from viewer.checks.run import run_checks
 from viewer.shown.console.opening import Bench, start_of
-from viewer.shown.console.progress import tell_first_run
+from viewer.shown.console.progress import prepare_first_run
 from viewer.shown.console.stopping import interruptible
 from viewer.shown.console.streams import emit
 from viewer.shown.paper.job_sheet import job_sheet
@@ -24,7 +24,7 @@ def sheet(asked: argparse.Namespace) -> int:
     start = start_of(asked.start)
     with interruptible() as stop:
         bench = Bench.of(asked, stop)
-        tell_first_run(checks=True)
+        prepare_first_run()
         with bench.opened(asked.file) as (program, progress):
             report = run_checks(program, progress, stop, start)
             page = job_sheet(program, report, start)

@@ -13,7 +13,7 @@ from viewer.checks.run import Report, run_checks
 from viewer.program import Program
 from viewer.shown.console.opening import Bench, programs_in, start_of
 from viewer.shown.console.plain import json_text
-from viewer.shown.console.progress import Progress, tell_first_run
+from viewer.shown.console.progress import Progress, prepare_first_run
 from viewer.shown.console.stopping import interruptible
 from viewer.shown.console.streams import emit, say
 from viewer.shown.console.tables import paragraph, width
@@ -36,7 +36,7 @@ def vet(asked: argparse.Namespace) -> int:
     indented = len(asked.files) == 1 and len(files) == 1
     with interruptible() as stop:
         bench = Bench.of(asked, stop)
-        tell_first_run(checks=True)
+        prepare_first_run()
 
         def work(program: Program, progress: Progress) -> None:
             nonlocal stops
