@@ -14,9 +14,10 @@ import threading
 import time
 from dataclasses import replace
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
+import numpy.typing as npt
 
 from viewer.jit import compiler_is_off
 
@@ -108,8 +109,7 @@ def warm_checks() -> None:
 def _rising(moves: Moves) -> Moves:
     """Give the moves as one spiral."""
     z, kind = np.arange(len(moves), dtype=np.float32) * 0.02, np.ones(len(moves), np.uint8)
-    for column in (z, kind):
-        column.flags.writeable = False
+    z, kind = _read_only(z, kind)
     return replace(moves, z_mm=z, kind=kind)
 
 
@@ -138,23 +138,36 @@ def _by_hand() -> Program:
     kind = np.tile(np.array([TRAVEL, BEAD, BEAD, BEAD, BEAD], np.uint8), 3)
     n = len(x)
     fed = np.where(kind == BEAD, 0.8, 0.0).astype(np.float32)
-    columns = (x, y, z, np.full(n, 20, np.float32), fed, np.full(n, 40, np.float32), np.arange(1, n + 1, dtype=i32), kind)
-    for column in columns:
-        column.flags.writeable = False
-    moves = Moves(*columns)
-    events = Events(*(np.zeros(0, t) for t in ("u1", "i4", "i4", "i4")), np.zeros(1, i32), np.zeros(0, "u1"), none)
+    line, length, speed = (
+        np.arange(1, n + 1, dtype=i32),
+        np.full(n, 20, np.float32),
+        np.full(n, 40, np.float32),
+    )
+    moves = Moves(*_read_only(x, y, z, length, fed, speed, line, kind))
+    no_bytes, no_counts, no_hashes = np.zeros(0, np.uint8), np.zeros(0, i32), np.zeros(0, np.uint64)
+    events = Events(no_bytes, no_counts, no_counts, no_counts, np.zeros(1, i32), no_bytes, none)
     notes = Notes(
-        *(np.zeros(0, t) for t in ("i8", "i4", "i4", "i4", "u1", "i4", "u8", "f8", "f8")), (), ()
-    )  # fmt: skip
-    marks = Marks(np.zeros(0, i32), none, np.zeros(0, i32))
+        np.zeros(0, np.int64),
+        no_counts,
+        no_counts,
+        no_counts,
+        no_bytes,
+        no_counts,
+        no_hashes,
+        none,
+        none,
+        (),
+        (),
+    )
+    marks = Marks(no_counts, none, no_counts)
     remarks = Remarks(marks, marks, marks, marks, marks, marks, (), (), (), {})
-    first_move, height = np.array([0, 5, 10, 15], i32), np.array([0.2, 0.4, 0.6])
-    first, flat = np.array([True, False, False]), np.zeros(3, np.bool_)
-    thickness, objects = np.full(3, 0.2), np.zeros(3, i32)
-    roles = np.full(n, OUTLINE, np.uint8)
-    for column in (first_move, height, first, flat, thickness, objects, roles):
-        column.flags.writeable = False
-    layers = Layers(first_move, height, thickness, objects, first, flat)
+    layers = Layers(
+        *_read_only(
+            np.array([0, 5, 10, 15], i32), np.array([0.2, 0.4, 0.6]), np.full(3, 0.2), np.zeros(3, i32),
+            np.array([True, False, False]), np.zeros(3, np.bool_),
+        )
+    )  # fmt: skip
+    (roles,) = _read_only(np.full(n, OUTLINE, np.uint8))
     printer, filament, workshop = load_printer("heron"), load_filament("pla"), load_workshop("quayside")
     settings = build_settings(events, remarks, n)
     timing = plan_time(moves, events, settings, layers, roles, printer)
@@ -166,3 +179,10 @@ def _by_hand() -> Program:
         source, printer, filament, workshop, moves, events, notes, tally, remarks, settings, layers, roles,
         "comments", timing, totals, Texts(source, np.zeros(1, np.int64), n),
     )  # fmt: skip
+
+
+def _read_only(*arrays: npt.NDArray[Any]) -> tuple[npt.NDArray[Any], ...]:
+    """Hand over as the stages do: a writable array is another type to the compiler."""
+    for array in arrays:
+        array.flags.writeable = False
+    return arrays

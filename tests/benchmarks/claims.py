@@ -24,9 +24,7 @@ def plain_card() -> PrinterCard:
     slowness (look-ahead, smallest segment) is left out. Where a program states no limit, those of a usual machine hold
     (common practice, no source): 500 mm/s, 1000 mm/s2, 8 mm/s at corners.
     """
-    fast = Heat(
-        nozzle_warming_c_s=1e6, nozzle_cooling_c_s=1e6, plate_warming_c_s=1e6, plate_cooling_c_s=1e6
-    )
+    fast = Heat(nozzle_warming_c_s=1e6, nozzle_cooling_c_s=1e6, plate_warming_c_s=1e6, plate_cooling_c_s=1e6)
     return msgspec.structs.replace(
         load_printer("heron"), heat=fast, homing=Homing(seconds=0.0), levelling_s=0.0, tool_change_s=0.0,
         least_segment_s=0.0, look_ahead_moves=0, top_speed_mm_s=Axes(x=500.0, y=500.0, z=20.0, e=120.0),
@@ -47,7 +45,7 @@ def table(folder: Path) -> list[str]:
     """One row a program that claims a time or its filament."""
     card = plain_card()
     rows = [
-        "| program | limits it states | stated s | ours s | stated / ours | path over speed s | filament: basis | ratio |",
+        "| program | limits it states | stated s | ours s | stated / ours | path over speed s | filament | ratio |",
         "|" + " --- |" * 8,
     ]
     for path in sorted(folder.glob("*.gcode")):
@@ -58,7 +56,11 @@ def table(folder: Path) -> list[str]:
         if stated is None and fed is None:
             continue
         ours = figures.time.total_s
-        of_time = f"{stated.value:.0f} | {ours:.0f} | {stated.value / ours:.3f}" if stated else f"- | {ours:.0f} | -"
+        of_time = (
+            f"{stated.value:.0f} | {ours:.0f} | {stated.value / ours:.3f}"
+            if stated
+            else f"- | {ours:.0f} | -"
+        )
         of_filament = f"{fed.basis} | {fed.ratio:.4f}" if fed and fed.ratio else "- | -"
         cells = f"{path.stem} | {stated_limits(program)} | {of_time} | {figures.time.nominal_s:.0f} | {of_filament}"
         rows.append(f"| {cells} |")
