@@ -18,10 +18,22 @@ STEEPEST = 0.05
 """Rise over path: 0.2 mm in a turn of 15 mm is 0.013; a bead steeper than this goes to the next layer."""
 WHOLE_TURN = 0.75 * 2.0 * np.pi
 SPIRAL_RISE_MM = 0.02
+STILL_MM = 1e-4
+"""A shorter bead has no direction."""
 SPIKE_SHARE = 0.2
 """A height left again downwards, with less of the layer's path than this, is no layer of its own."""
 AGREEMENT = 0.6
 """Layer marks count when at least this share of the beads' path lies at its stretch's main height."""
+LEAD_SHARE = 0.5
+"""Flat beads at a spiral's beginning are a layer of their own from so much of its first turn's path."""
+SUSPECT_SHARE = 0.75
+"""A layer thinner than so much of the usual one may belong to another series of heights."""
+CELL_MM = 1.0
+SHARED = 0.25
+"""Of two layers on each other the smaller one shares at least so many of its cells (crossing lines: about a half)."""
+MOST_STEPS = 1000
+SERIES_BACK = 6
+"""So many layers further down it is looked for what a layer rests on."""
 PURGE_CHAINS = 4
 PURGE_BEADS = 8
 PURGE_GAP_MM = 3.0
@@ -103,7 +115,17 @@ def _layers_by_height(moves: Moves, runs: _Runs) -> list[_Layer]:
         strict=True,
     ):  # fmt: skip
         if spiral:
-            found.extend(_turns(moves, first, last))
+            rise = _rise_of(moves, first, last)
+            turns = _turns(moves, rise, last)
+            if rise == first or not _is_layer(moves, first, rise, turns, last):
+                found.extend(_turns(moves, first, last))
+                continue
+            height = float(moves.z_mm[first])
+            if found and abs(found[-1].height - height) <= FLAT_MM:
+                found[-1].path += path
+            else:
+                found.append(_Layer(first, height, path))
+            found.extend(turns)
             continue
         if not found:
             found.append(_Layer(first, height, path))
@@ -133,14 +155,49 @@ def _layers_by_height(moves: Moves, runs: _Runs) -> list[_Layer]:
     return found
 
 
+def _rise_of(moves: Moves, first: int, last: int) -> int:
+    """Give the first bead of a spiral run that lies higher than the run's first."""
+    rows = first + np.flatnonzero(moves.kind[first : last + 1] == BEAD)
+    above = np.flatnonzero(moves.z_mm[rows] > moves.z_mm[first] + FLAT_MM)
+    return int(rows[above[0]]) if len(above) else first
+
+
+def _is_layer(moves: Moves, first: int, rise: int, turns: list[_Layer], last: int) -> bool:
+    """Whether the flat beads before a spiral's rise are a layer of their own: a floor, not some rounded heights."""
+    until = turns[1].first if len(turns) > 1 else last + 1
+    lead, turn = (_path(moves, a, b) for a, b in ((first, rise), (rise, until)))
+    return lead >= LEAD_SHARE * turn
+
+
+def _path(moves: Moves, first: int, end: int) -> float:
+    own = moves.kind[first:end] == BEAD
+    return float(moves.length_mm[first:end][own].sum(dtype=np.float64))
+
+
 def _turns(moves: Moves, first: int, last: int) -> list[_Layer]:
-    """Cut one spiral run into turns."""
-    n = last + 1 - first
-    starts, tops = np.empty(n + 1, np.int64), np.empty(n + 1)
-    turns = _kernels.cut_turns(moves.x_mm, moves.y_mm, moves.z_mm, moves.kind, first, last + 1, starts, tops)
+    """Cut one spiral run into turns, each where its direction has for the first time come round once more.
+
+    A notch or a rib in the outline turns the direction to and fro by up to a whole turn and more: what counts is how
+    far it has come in all, not each crossing of a whole turn. What is left behind the last whole turn joins it when it
+    is less than half a turn.
+    """
+    rows = first + np.flatnonzero(moves.kind[first : last + 1] == BEAD)
+    before = np.maximum(rows - 1, 0)
+    dx = moves.x_mm[rows].astype(np.float64) - moves.x_mm[before]
+    dy = moves.y_mm[rows].astype(np.float64) - moves.y_mm[before]
+    moved = np.flatnonzero(np.hypot(dx, dy) > STILL_MM)
+    step = np.diff(np.arctan2(dy[moved], dx[moved]), prepend=0.0)
+    step[:1] = 0.0
+    turned = np.cumsum(np.arctan2(np.sin(step), np.cos(step)))
+    come = np.maximum.accumulate(turned if not len(turned) or turned[-1] >= 0.0 else -turned) / (2.0 * np.pi)
+    whole = np.floor(come + 1e-6)
+    begins = np.concatenate([[0], moved[np.flatnonzero(np.diff(whole, prepend=0.0) > 0.0)]])
+    if len(begins) > 1 and come[-1] - whole[-1] < 0.5:
+        begins = begins[:-1]
+    tops = np.maximum.reduceat(moves.z_mm[rows], begins)
     return [
         _Layer(int(start), float(top), 0.0, spiral=True)
-        for start, top in zip(starts[:turns], tops[:turns], strict=True)
+        for start, top in zip(rows[begins].tolist(), tops.tolist(), strict=True)
     ]
 
 
@@ -290,6 +347,7 @@ def _finish(moves: Moves, layers: list[_Layer], starts: I32) -> Layers:
     thickness = np.diff(height, prepend=0.0)
     thickness[new_object] = height[new_object]
     usual = float(np.median(thickness[thickness > FLAT_MM])) if (thickness > FLAT_MM).any() else 0.2
+    _rest_on_own_series(moves, first_move, height, new_object, usual, thickness)
     thickness = np.where(thickness > FLAT_MM, thickness, usual)
     spiral = np.array([layer.spiral for layer in layers], np.bool_)
     for array in (first_move, height, thickness, objects, new_object, spiral):
@@ -307,3 +365,51 @@ def _back_to_first(height: F64, falls: npt.NDArray[np.intp]) -> npt.NDArray[np.b
             result[k] = True
             base = at
     return result
+
+
+def _rest_on_own_series(
+    moves: Moves, first_move: I32, height: F64, new_object: npt.NDArray[np.bool_], usual: float, thickness: F64
+) -> None:
+    """Correct the thickness of layers that do not rest on the layer before them.
+
+    Support may have layers of another thickness than the part, and parts of one plate layers of their own: two
+    series of heights are interleaved, and the distance to the layer before is that to the other series::
+
+        part     ====  0.95      ====  1.25          ====  1.55       each 0.30 thick
+        support        0.95  ----        1.30  ----        1.65       each 0.35 thick, not 0.05 and 0.10
+
+    A suspect layer rests on the last one before it of which it shares the place in the plane.
+    """
+    aside = False
+    for k in range(1, len(height)):
+        is_thin = 0.0 < thickness[k] < SUSPECT_SHARE * usual
+        if new_object[k] or not (aside or is_thin):
+            aside = False
+            continue
+        own = _cells(moves, first_move, k)
+        lowest = max(k - SERIES_BACK, 0)
+        base = next((j for j in range(k - 1, lowest - 1, -1) if _share(own, _cells(moves, first_move, j))), k - 1)
+        aside = base < k - 1 or is_thin
+        if base < k - 1 and not new_object[base + 1 : k].any() and height[k] > height[base] + FLAT_MM:
+            thickness[k] = height[k] - height[base]
+
+
+def _share(a: npt.NDArray[np.int64], b: npt.NDArray[np.int64]) -> bool:
+    """Whether two sets of cells overlap by enough of the smaller one."""
+    common = len(np.intersect1d(a, b, assume_unique=True))
+    return common >= SHARED * max(1, min(len(a), len(b)))
+
+
+def _cells(moves: Moves, first_move: I32, k: int) -> npt.NDArray[np.int64]:
+    """Give the cells of `CELL_MM` in the plane that the beads of layer row `k` pass, each once, sorted."""
+    low = int(first_move[k])
+    rows = low + np.flatnonzero(moves.kind[low : int(first_move[k + 1])] == BEAD)
+    before = np.maximum(rows - 1, 0)
+    x, y = moves.x_mm[before].astype(np.float64), moves.y_mm[before].astype(np.float64)
+    dx, dy = moves.x_mm[rows] - x, moves.y_mm[rows] - y
+    steps = np.clip(np.ceil(np.hypot(dx, dy) / CELL_MM), 1, MOST_STEPS).astype(np.intp)
+    bead = np.repeat(np.arange(len(rows)), steps)
+    share = (np.arange(len(bead)) - np.repeat(np.cumsum(steps) - steps, steps) + 0.5) / steps[bead]
+    column = np.floor((x[bead] + share * dx[bead]) / CELL_MM).astype(np.int64)
+    row = np.floor((y[bead] + share * dy[bead]) / CELL_MM).astype(np.int64)
+    return np.unique(column * (1 << 32) + row)

@@ -262,7 +262,7 @@ class Commands:
     def keys(self) -> None:
         """Show every action and its key."""
         letters = self._window.fontMetrics().averageCharWidth()
-        self._page("Keys", keys_page(26 * letters))
+        self._page("Keys", keys_page(32 * letters))
 
     def about(self) -> None:
         """Say what this program is."""

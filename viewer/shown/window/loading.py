@@ -21,7 +21,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, Final
 
-from PySide6.QtCore import QObject, Qt, Signal, Slot
+from PySide6.QtCore import QObject, Qt, QTimer, Signal, Slot
 
 from viewer.errors import BeadlineError, ReadError, Stopped
 
@@ -34,6 +34,8 @@ TELL_EVERY_S: Final = 0.05
 COMPILED_S: Final = 4.0
 """Reading that took longer than this has probably compiled kernels: then the rest is compiled, too, before panes
 call them."""
+PAINT_MS: Final = 60
+"""After so long the panes have painted a program that they were told of."""
 END_S: Final = 20.0
 """Reading from a pipe that never ends cannot be stopped: the thread is left behind then, as the process ends."""
 STAGES: Final = {
@@ -78,6 +80,23 @@ class Desk:
         """Hand something over to the window's thread."""
         self._worker.posted.emit(self.number, kind, what)
 
+    def wait_until_shown(self) -> None:
+        """Wait until the window shows the program: the checks' array work would hold up its painting.
+
+        Raises
+        ------
+        Stopped
+        """
+        while not self._worker.shown.wait(0.02):
+            if self.stop():
+                raise Stopped
+
+    def hand_over(self, program: Program) -> None:
+        """Post a whole program and wait until it is shown."""
+        self._worker.shown.clear()
+        self.post("loaded", program)
+        self.wait_until_shown()
+
     def keep(self, source: Source) -> None:
         """Note a source whose temporary copy is to be deleted one day."""
         self._worker.sources.append((self.number, source))
@@ -95,6 +114,8 @@ class Worker(QObject):
         super().__init__(parent)
         self.newest = 0
         self.sources: list[tuple[int, Source]] = []
+        self.shown = threading.Event()
+        """The program handed over last is on the screen."""
         self._condition = threading.Condition()
         self._job: Job | None = None
         self._ending = False
@@ -237,6 +258,7 @@ class Loader(QObject):
             self._forget_older(number, what.source)
             self.path = None
             self.loaded.emit(what)
+            QTimer.singleShot(PAINT_MS, self._worker, self._worker.shown.set)
         elif kind == "checked":
             self.checked.emit(what)
         else:
@@ -314,7 +336,7 @@ def _hand_over(desk: Desk, program: Program) -> None:
     desk.keep(program.source)
     desk.tell("figures", 0.0)
     _ = program.figures
-    desk.post("loaded", program)
+    desk.hand_over(program)
     _check(desk, program)
     _warm_up()
 
