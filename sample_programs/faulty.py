@@ -8,12 +8,14 @@ from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
 
 from paths import Point
+from replay import first_line
 
 Cards = Mapping[str, object]
 """Card name (printer, filament, workshop) -> the keys that differ from the bundled card."""
 Write = Callable[[str, bool], str | bytes]
 """(first line without its semicolon, whether it is the faulty one) -> the program."""
-MOVE = re.compile(r"^G[0-3] X(?P<x>\S+) Y(?P<y>\S+)(?P<rest>.*)$")
+Line = Callable[[str], int]
+"""The faulty program -> the line at fault."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -30,7 +32,9 @@ class Fault:
     write: Write
     layer: int | None = None
     place: Point | None = None
-    line: str = ""  # pattern of the line at fault; its number is looked up
+    line: str | Line = ""  # of the line at fault: a pattern, or what finds it
+    within: float = 0.0  # how far from `value` an honest measurement may lie, and why, stands beside it
+    also: tuple[str, ...] = ()  # slugs of other findings, which the fault brings with it
     cards: Cards = field(default_factory=dict)
     near_cards: Cards | None = None  # where they are not those of the faulty one
     start: str | None = None  # clock time at which the print begins
@@ -69,46 +73,38 @@ class Fault:
             "near_miss_cards": dict(self.cards if self.near_cards is None else self.near_cards),
             "start": self.start,
             "value": self.value,
+            "within": self.within,
             "near_miss_value": self.near_value,
             "limit": self.limit,
             "unit": self.unit,
+            "also": list(self.also),
         }
 
     def _line_number(self, text: str) -> int | None:
-        """Give the line that matches the pattern, else the first bead of the layer near the place."""
-        lines = text.split("\n")
-        if self.line:
-            return next(k for k, line in enumerate(lines, start=1) if re.search(self.line, line))
-        if self.layer is None or self.place is None:
+        """Give the line at fault; None where it is no one line's."""
+        if callable(self.line):
+            return self.line(text)
+        if not self.line:
             return None
-        mark = next(k for k, line in enumerate(lines) if line.startswith(f"; layer {self.layer} at"))
-        return next(
-            k
-            for k, line in enumerate(lines[mark:], start=mark + 1)
-            if _is_bead_near(line, self.place, reach_mm=12.0)
-        )
+        found = re.search(self.line, text, re.MULTILINE)
+        if found is None:
+            message = f"No line of {self.name} matches {self.line!r}."
+            raise ValueError(message)
+        return text.count("\n", 0, found.start()) + 1
 
 
-def _is_bead_near(line: str, place: Point, reach_mm: float) -> bool:
-    found = MOVE.match(line)
-    if found is None or " E" not in found["rest"]:
-        return False
-    return math.dist((float(found["x"]), float(found["y"])), place) <= reach_mm
+def bead_near(layer: int, place: Point, reach_mm: float) -> Line:
+    """Give what finds the first bead of a layer whose both ends lie near a place."""
+    return lambda text: first_line(
+        text,
+        lambda bead: bead.layer == layer
+        and max(math.dist(end[:2], place) for end in (bead.start, bead.end)) <= reach_mm,
+    )
 
 
-def longest_travel(text: str, layer: int) -> float:
-    """Give the longest way without filament in a layer, mm."""
-    part = text.split(f"; layer {layer} at")[1].split(f"; layer {layer + 1} at")[0]
-    ways = [0.0]
-    here: Point | None = None
-    for line in part.splitlines():
-        found = MOVE.match(line)
-        if found:
-            there = (float(found["x"]), float(found["y"]))
-            if here and line.startswith("G0"):
-                ways.append(math.dist(here, there))
-            here = there
-    return round(max(ways), 2)
+def first_of_part(text: str) -> int:
+    """Give the first bead of the first layer that is no hold-down."""
+    return first_line(text, lambda bead: bead.layer == 1 and bead.role not in ("skirt", "brim"))
 
 
 def stated_mass(text: str) -> float:

@@ -8,9 +8,12 @@ import re
 from faulty import Fault
 from faulty_print import job, numbered
 from printing import program
+from replay import replay
 from writer import checksum
 
 SEED = 20240229
+LAYERS = 10
+"""Of the plain block."""
 
 
 def cut_short() -> Fault:
@@ -23,12 +26,13 @@ def cut_short() -> Fault:
         ends = [found.end() for found in re.finditer(r"^G1 X\d\d", text, re.MULTILINE)]
         return text[: ends[int(0.6 * len(ends))]]
 
-    whole = program(job(""))
-    share = round(len(write("", wrong=True)) / len(whole), 2)
+    cut = write("", wrong=True)
+    marks, last = re.findall(r"^; layer (\d+) at", cut, re.MULTILINE), replay(cut.rpartition("\n")[0])[-1]
     return Fault(
         "cut-short", "the program ends in the middle of a number; its shut-down is missing.",
-        "whole; only a remark and an empty line come after the shut-down.", share, 1.0, 1.0,
-        "of the program's length", write,
+        "whole; only a remark and an empty line come after the shut-down.", int(marks[-1]) / LAYERS, 1.0, 1.0,
+        "of the program, by its own claims", write, layer=int(marks[-1]), place=last.end[:2],
+        line=lambda text: text.count("\n") + 1, also=("heaters-left-on", "claims-differ"),
     )  # fmt: skip
 
 
@@ -49,7 +53,7 @@ def garbled() -> Fault:
 
     return Fault(
         "garbled", "three lines hold bytes that are no text, and two hold a number with an exponent (E1E-5).",
-        "only a remark with letters beyond ASCII (UTF-8).", 5.0, 0.0, 0.0, "lines", write,
+        "only a remark with letters beyond ASCII (UTF-8).", 5.0, 0.0, 0.0, "places", write,
         line=r"[\x80-\xff]",
     )  # fmt: skip
 

@@ -141,13 +141,14 @@ def leaning(
 ) -> ShapeAt:
     """Give a block that leans towards +X: lean is (from height, to height, degrees from upright).
 
-    It moves in steps of a layer, so that each layer overhangs the one below by t tan(angle).
+    It moves in steps of a layer, so that each layer overhangs the one below by t tan(angle): the first one
+    whose middle lies above the lean's beginning by one step, the last one below its end by all of them.
     """
     start, end, degrees = lean
     foot = slab(x, y, width, depth)
 
     def at(z: float) -> BaseGeometry:
-        steps = round((min(max(z, start), end) - start) / recipe.thickness)
+        steps = math.ceil((min(max(z, start), end) - start) / recipe.thickness - 1e-6)
         return affinity.translate(foot, steps * recipe.thickness * math.tan(math.radians(degrees)), 0)
 
     return at

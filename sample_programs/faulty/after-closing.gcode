@@ -1,4 +1,4 @@
-; Faulty on purpose (after-closing): begun at 16:30 where the place closes at 17:00, it is printed until after closing. Where: the whole program. Measured 46 min at the commanded speed, limit 30 min at the commanded speed.
+; Faulty on purpose (after-closing): begun at 16:30 where the place closes at 17:00, it is printed until after closing. Where: the whole program. Measured 18.9 min after closing, limit 0 min after closing.
 ; Quayside Repair Workshop, printer Heron: plate 220 x 220 mm, height 250 mm, nozzle 0.4 mm, PLA 1.75 mm
 ; number of layers: 16
 G21

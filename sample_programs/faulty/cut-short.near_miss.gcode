@@ -1,4 +1,4 @@
-; Near miss of cut-short: whole; only a remark and an empty line come after the shut-down. Where: the whole program. Measured 1 of the program's length, limit 1 of the program's length.
+; Near miss of cut-short: whole; only a remark and an empty line come after the shut-down. Where: x 117.1, y 111.3, layer 8. Measured 1 of the program, by its own claims, limit 1 of the program, by its own claims.
 ; Quayside Repair Workshop, printer Heron: plate 220 x 220 mm, height 250 mm, nozzle 0.4 mm, PLA 1.75 mm
 ; number of layers: 10
 G21

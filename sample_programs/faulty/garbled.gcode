@@ -1,4 +1,4 @@
-; Faulty on purpose (garbled): three lines hold bytes that are no text, and two hold a number with an exponent (E1E-5). Where: the whole program. Measured 5 lines, limit 0 lines.
+; Faulty on purpose (garbled): three lines hold bytes that are no text, and two hold a number with an exponent (E1E-5). Where: the whole program. Measured 5 places, limit 0 places.
 ; Quayside Repair Workshop, printer Heron: plate 220 x 220 mm, height 250 mm, nozzle 0.4 mm, PLA 1.75 mm
 ; number of layers: 10
 G21

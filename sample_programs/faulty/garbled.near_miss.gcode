@@ -1,4 +1,4 @@
-; Near miss of garbled: only a remark with letters beyond ASCII (UTF-8). Where: the whole program. Measured 0 lines, limit 0 lines.
+; Near miss of garbled: only a remark with letters beyond ASCII (UTF-8). Where: the whole program. Measured 0 places, limit 0 places.
 ; Düse 0,4 mm, 60 °C, geprüft
 ; Quayside Repair Workshop, printer Heron: plate 220 x 220 mm, height 250 mm, nozzle 0.4 mm, PLA 1.75 mm
 ; number of layers: 10

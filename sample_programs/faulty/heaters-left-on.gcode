@@ -1,4 +1,4 @@
-; Faulty on purpose (heaters-left-on): the nozzle is never switched off, only the plate is. Where: the whole program. Measured 205 degC at the end, limit 0 degC at the end.
+; Faulty on purpose (heaters-left-on): the nozzle is never switched off, only the plate is. Where: the whole program. Measured 205 degC at the end, limit 40 degC at the end.
 ; Quayside Repair Workshop, printer Heron: plate 220 x 220 mm, height 250 mm, nozzle 0.4 mm, PLA 1.75 mm
 ; number of layers: 10
 G21

@@ -1,4 +1,4 @@
-; Near miss of heaters-left-on: the nozzle is switched off as tool 0. Where: the whole program. Measured 0 degC at the end, limit 0 degC at the end.
+; Near miss of heaters-left-on: the nozzle is switched off as tool 0. Where: the whole program. Measured 0 degC at the end, limit 40 degC at the end.
 ; Quayside Repair Workshop, printer Heron: plate 220 x 220 mm, height 250 mm, nozzle 0.4 mm, PLA 1.75 mm
 ; number of layers: 10
 G21

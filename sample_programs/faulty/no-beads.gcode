@@ -1,4 +1,4 @@
-; Faulty on purpose (no-beads): all motions of a block, but no line feeds any filament. Where: the whole program. Measured 0 layers of beads, limit 1 layers of beads.
+; Faulty on purpose (no-beads): all motions of a block, but no line feeds any filament. Where: the whole program. Measured 0 beads, limit 1 beads.
 ; Quayside Repair Workshop, printer Heron: plate 220 x 220 mm, height 250 mm, nozzle 0.4 mm, PLA 1.75 mm
 ; number of layers: 6
 G21

@@ -1,4 +1,4 @@
-; Near miss of no-beads: a sheet of a single layer. Where: the whole program. Measured 1 layers of beads, limit 1 layers of beads.
+; Near miss of no-beads: a sheet of a single layer. Where: the whole program. Measured 114 beads, limit 1 beads.
 ; Quayside Repair Workshop, printer Heron: plate 220 x 220 mm, height 250 mm, nozzle 0.4 mm, PLA 1.75 mm
 ; number of layers: 1
 G21

@@ -1,4 +1,4 @@
-; Faulty on purpose (not-homed): beads are laid though the machine was never homed. Where: the whole program. Measured 0 axes homed, limit 3 axes homed.
+; Faulty on purpose (not-homed): beads are laid though the machine was never homed. Where: x 70.0, y 4.0. Measured 0 axes homed, limit 3 axes homed.
 ; Quayside Repair Workshop, printer Heron: plate 220 x 220 mm, height 250 mm, nozzle 0.4 mm, PLA 1.75 mm
 ; number of layers: 10
 G21

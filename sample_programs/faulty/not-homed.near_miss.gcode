@@ -1,4 +1,4 @@
-; Near miss of not-homed: homed in two steps, first X and Y, then Z. Where: the whole program. Measured 3 axes homed, limit 3 axes homed.
+; Near miss of not-homed: homed in two steps, first X and Y, then Z. Where: x 70.0, y 4.0. Measured 3 axes homed, limit 3 axes homed.
 ; Quayside Repair Workshop, printer Heron: plate 220 x 220 mm, height 250 mm, nozzle 0.4 mm, PLA 1.75 mm
 ; number of layers: 10
 G21

@@ -27,6 +27,8 @@ class Background(QObject):
         self._number = 0
         self._stop = threading.Event()
         self._thread: threading.Thread | None = None
+        self._threads: list[threading.Thread] = []
+        """All that may still run."""
         self._ended.connect(self._hear)
 
     @property
@@ -35,21 +37,28 @@ class Background(QObject):
         return self._thread is not None
 
     def start(self, work: Work) -> None:
-        """Do `work` in a thread; it is handed what says when to stop."""
+        """Do `work` in a thread; it is handed what says when to stop. What was under way ends by itself."""
         self.cancel()
         self._number += 1
         stop, number = threading.Event(), self._number
         self._stop = stop
         self._thread = threading.Thread(target=self._run, args=(work, number, stop), daemon=True)
+        self._threads = [thread for thread in self._threads if thread.is_alive()]
+        self._threads.append(self._thread)
         self._thread.start()
 
     def cancel(self) -> None:
-        """Stop what is under way, and wait the milliseconds that takes."""
+        """Stop what is under way, without waiting for it: its outcome is not heard any more."""
         self._number += 1
         self._stop.set()
-        if self._thread is not None:
-            self._thread.join()
-            self._thread = None
+        self._thread = None
+
+    def end(self) -> None:
+        """Stop whatever is under way and wait for it: before this object goes."""
+        self.cancel()
+        for thread in self._threads:
+            thread.join()
+        self._threads.clear()
 
     def _run(self, work: Work, number: int, stop: threading.Event) -> None:
         outcome: object = None
@@ -66,9 +75,7 @@ class Background(QObject):
     def _hear(self, number: int, outcome: object, sentence: str) -> None:
         if number != self._number:
             return
-        if self._thread is not None:
-            self._thread.join()
-            self._thread = None
+        self._thread = None
         if sentence:
             self.failed.emit(sentence)
         else:

@@ -45,6 +45,7 @@ from viewer.shown.window.view_state import ViewState
 NO_PROGRAM: Final = "No program is open."
 NO_LINE: Final = "Choose a line, or a bead in the picture: every word of it is explained here."
 LOOKING_UP: Final = "Units and counting at this line are being looked up …"
+NOT_READ: Final = "Units and counting at this line are looked up when all of the program has been read."
 MOST_COPIED: Final = 100_000
 """Lines that are copied at once: some megabytes."""
 
@@ -129,7 +130,7 @@ class ProgramText(QWidget):
             self.state.listen("program", self._show_program),
             self.state.listen("selection", self._follow_selection),
         ]
-        ends += [self._mode_work.cancel, self._find_work.cancel]
+        ends += [self._mode_work.end, self._find_work.end]
         self.destroyed.connect(lambda: [end() for end in ends])
 
     def changeEvent(self, event: QEvent) -> None:
@@ -220,11 +221,8 @@ class ProgramText(QWidget):
         self.lines.show_source(None if program is None else LineSource(program.texts))
         for widget in (self._wanted, self._number, self._up, self._down):
             widget.setEnabled(program is not None)
-        self._modes_hint = LOOKING_UP
-        if program is None:
-            self._mode_work.cancel()
-        else:
-            self._mode_work.start(lambda stop: read_modes(program, stop))
+        self._modes_hint = ""
+        self._mode_work.cancel()
         self._follow_selection()
         self._explain()
 
@@ -272,6 +270,16 @@ class ProgramText(QWidget):
 
     # explained ---------------------------------------------------------------------------------------
 
+    def _look_up_modes(self) -> None:
+        """Look through the file when a line is first chosen: not while it is still being read."""
+        program = self._program
+        if program is None or self._mode_lines is not None or self._modes_hint == LOOKING_UP:
+            return
+        self._modes_hint = NOT_READ
+        if not self.state.partial:
+            self._modes_hint = LOOKING_UP
+            self._mode_work.start(lambda stop: read_modes(program, stop))
+
     def _modes(self, number: int) -> Modes | None:
         if self._program is None or self._mode_lines is None:
             return None
@@ -285,6 +293,7 @@ class ProgramText(QWidget):
             self.explanation.explain(0, "", [], None, NO_PROGRAM if self._program is None else NO_LINE)
             return
         text = source.raw(number)
+        self._look_up_modes()
         modes = self._modes(number)
         words: list[Explained] = explain_line(text, modes)
         hint = source.problem or (self._modes_hint if modes is None else "")
