@@ -97,8 +97,10 @@ def bead_near(layer: int, place: Point, reach_mm: float) -> Line:
     """Give what finds the first bead of a layer whose both ends lie near a place."""
     return lambda text: first_line(
         text,
-        lambda bead: bead.layer == layer
-        and max(math.dist(end[:2], place) for end in (bead.start, bead.end)) <= reach_mm,
+        lambda bead: (
+            bead.layer == layer
+            and max(math.dist(end[:2], place) for end in (bead.start, bead.end)) <= reach_mm
+        ),
     )
 
 

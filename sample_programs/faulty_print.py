@@ -67,7 +67,7 @@ def off_plate() -> Fault:
         "off-plate", "the block reaches 4 mm over the plate's right edge.",
         "the block ends 0.5 mm before the edge.",
         224.0, 219.5, 220.0, "mm in X", write, layer=1, place=(222.0, 110.0),
-        line=lambda text: first_line(text, lambda bead: bead.end[0] > 220.0), within=0.01,
+        line=lambda text: first_line(text, lambda bead: max(bead.start[0], bead.end[0]) > 220.0), within=0.01,
     )  # fmt: skip
 
 
@@ -183,18 +183,18 @@ def beyond_flow() -> Fault:
 
 def speed_cut() -> Fault:
     """Speeds beyond what the program itself says the axes reach."""
-    recipe = replace(PLAIN, speeds=at_speed(45.0), travel_speed=45.0, bottom=1, top=1)
+    recipe = replace(PLAIN, speeds=at_speed(45.0), first_speed=40.0, travel_speed=45.0, bottom=1, top=1)
     limits = ("M201 X1200 Y1200", "M203 X50 Y50 Z12 E60", "M204 P1200 R1200 T1200")
 
     def write(first: str, wrong: bool) -> str:
-        text = program(replace(job(first, recipe, layers=8, side=40.0), limits=limits))
+        text = program(replace(job(first, recipe, layers=5, side=40.0), limits=limits))
         return in_layer(text, 4, lambda own: own.replace(" F2700", " F6000")) if wrong else text
 
-    shares = [round(100 * _held_back(replay(write("", wrong)), 50.0), 1) for wrong in (True, False)]
+    shares = [round(100.0 * _held_back(replay(write("", wrong)), 50.0), 1) for wrong in (True, False)]
     return Fault(
         "speed-cut", "in layer 4 beads are commanded at 100 mm/s though the program limits X and Y to 50 mm/s (M203).",
         "all beads and travel are commanded at 45 mm/s.", shares[0], shares[1], 5.0, "% of the beads' time", write,
-        layer=4, place=(110.0, 117.37), line=lambda text: first_line(text, lambda bead: bead.layer == 4),
+        layer=4, place=(110.0, 129.37), line=lambda text: first_line(text, lambda bead: bead.layer == 4),
         within=1.5,  # braking at the corners is left out
         cards={"printer": {"obeys_program_limits": True}},
     )  # fmt: skip
@@ -289,11 +289,20 @@ def first_layers() -> list[Fault]:
             f"the first layer is {wrong_t:g} mm thick: too {word} for a nozzle of 0.4 mm.",
             f"it is {near_t:g} mm thick.",
         )
+        values = (round(thickness / 0.4, 3) for thickness in (wrong_t, near_t))
         made.append(
             Fault(
-                name, *words, wrong_t / 0.4, near_t / 0.4, limit, "nozzle diameters", write, layer=1,
-                place=(110.0, 110.0), line=first_of_part, within=0.001,
-            )  # fmt: skip
+                name,
+                *words,
+                *values,
+                limit,
+                "nozzle diameters",
+                write,
+                layer=1,
+                place=(110.0, 110.0),
+                line=first_of_part,
+                within=0.001,
+            )
         )
     return made
 
@@ -304,7 +313,7 @@ def quick_layers() -> Fault:
 
     def write(first: str, wrong: bool) -> str:
         text = program(job(first, slow, layers=16, side=9.0))
-        for layer, factor in ((7, 1.6), (8, 2.0), (9, 1.6)) if wrong else ():
+        for layer, factor in ((7, 2.0), (8, 2.5), (9, 2.0)) if wrong else ():
             text = faster(text, layer, factor)
         return text
 
@@ -315,7 +324,8 @@ def quick_layers() -> Fault:
     return Fault(
         "quick-layers", "layers 7 to 9 of a block of 9 x 9 mm are laid in a hurry, layer 8 most of all.",
         "all layers get 10 s.", value, near, 8.0, "s", write, layer=8, place=(110.0, 110.0),
-        line=lambda text: first_line(text, lambda bead: bead.layer == 8), within=0.4,  # braking
+        line=lambda text: first_line(text, lambda bead: bead.layer == 8),
+        within=0.8,  # travel and retraction speed up and brake
         cards={"filament": {"layer_s": 8.0}},
     )  # fmt: skip
 
@@ -348,7 +358,8 @@ def after_closing() -> Fault:
     heat = {"room_c": 20.0, "plate_warming_c_s": 0.4, "nozzle_warming_c_s": 2.0}
     return Fault(
         "after-closing", "begun at 16:30 where the place closes at 17:00, it is printed until after closing.",
-        "it is done well before closing.", value, near, 0.0, "min after closing", write, within=0.5,  # braking
+        "it is done well before closing.", value, near, 0.0, "min after closing", write,
+        within=1.0,  # travel and retraction speed up and brake
         cards={"workshop": {"hours": {"opens": "09:00", "closes": "17:00"}}, "printer": {"heat": heat}},
         start="16:30",
     )  # fmt: skip

@@ -118,7 +118,11 @@ def bare_travel() -> Fault:
 
     def write(first: str, wrong: bool) -> str:
         text = shaped(first, shape, 2.0)
-        return in_layer(text, 5, lambda own: re.sub(r"^G1 E.*\n", "", own, flags=re.MULTILINE)) if wrong else text
+        return (
+            in_layer(text, 5, lambda own: re.sub(r"^G1 E.*\n", "", own, flags=re.MULTILINE))
+            if wrong
+            else text
+        )
 
     line, open_way = _longest_open(replay(write("", wrong=True)), 5)
     middle = open_way.interpolate(0.5, normalized=True)

@@ -1,68 +1,186 @@
-"""The faulty sample programs: each fires where it says, its near miss does not, and the good ones give no stop."""
+"""The faulty sample programs: each fires where it says and nothing else does; near misses and good ones are silent.
+
+What is expected is computed where the programs are made, from their construction; `within` is how far an honest
+measurement may lie from it, with the reason beside it there.
+"""
 
 from __future__ import annotations
 
+import functools
 import json
+import math
+from collections.abc import Mapping
 from datetime import datetime
 from pathlib import Path
 from typing import Any
 
 import pytest
 
-from tests.checks.on_paper import CHECKS, findings, opened_file
+from tests.checks.on_paper import Changes, opened_file
 from tests.conftest import SAMPLES
 from viewer.checks.finding import Finding, Severity
+from viewer.checks.run import CHECKS, Report, check_named, run_checks
+from viewer.errors import CardError
+from viewer.jit import compiler_is_off
+from viewer.program import Program
+
+pytestmark = pytest.mark.skipif(compiler_is_off(), reason="layers of a million cells: needs the compiler")
 
 FAULTY = SAMPLES / "faulty"
 EXPECTED: dict[str, Any] = json.loads((FAULTY / "EXPECTED.json").read_text())
-OURS = sorted(name for name, entry in EXPECTED.items() if entry["slug"] in CHECKS)
+SLUGS = [check.slug for check in CHECKS]
 NEAR_MM = 0.5
-NO_ONE_LINE = ("off-plate", "quick-layers")
-"""Many lines are as telling: the first bead outside, the first bead of the quickest layer are ours."""
+
+MOVED = {
+    "garbled": 5.0,  # as many places as there are
+    "checksum": 1.0,
+    "unknown-commands": 3.0,
+    "off-plate": 4.0,  # the beads' middle lines lie 3.8 mm beyond the edge
+    "too-hot-for-machine": 300.0,
+    "heaters-left-on": 205.0,
+    "beyond-flow": 18.0,
+    "speed-cut": 8.0,
+    "nozzle-mismatch": 2.3,  # of 0.4 mm: beads up to 0.92 mm
+    "wrong-heat": 20.0,  # beyond the window of the card
+    "spool-short": -20.0,  # percent: 0.8 of what is needed is enough
+    "weak-grip": 10.0,
+    "tiny-island": 1.9,
+    "gaps": 0.8,
+    "first-layer-speed": 70.0,
+    "first-layer-height": 1.0,
+    "mid-air-start": 26.0,
+    "steep-overhang": 61.0,
+    "long-bridge": 31.0,
+    "thin-feature": 0.99,
+    "bare-travel": 51.0,
+    "quick-layers": 4.0,
+    "claims-differ": 51.0,
+    "after-closing": 21.0,
+}
+"""Limits beyond what the faulty program measures: under such a card it is silent."""
+NO_LIMIT = {"cut-short", "no-beads", "not-homed", "abrasive"}
 
 
-def start_of(entry: dict[str, Any]) -> datetime | None:
+def start_of(entry: Mapping[str, Any]) -> datetime | None:
     return datetime.fromisoformat(f"2024-05-06T{entry['start']}:00") if entry["start"] else None
 
 
-def found_in(entry: dict[str, Any], which: str) -> list[Finding]:
-    cards = entry["cards" if which == "file" else "near_miss_cards"]
-    return findings(opened_file(FAULTY / entry[which], cards), entry["slug"], start_of(entry))
-
-
-def test_every_check_of_these_themes_has_a_faulty_program() -> None:
-    assert {EXPECTED[name]["slug"] for name in OURS} == set(CHECKS)
-
-
-@pytest.mark.parametrize("name", OURS)
-def test_the_fault_is_found(name: str) -> None:
+@functools.cache
+def checked(name: str, which: str) -> tuple[Program, Report]:
+    """A program under its cards and what all checks say of it, `which` file or near_miss."""
     entry = EXPECTED[name]
-    (found,) = found_in(entry, "file")
-    if entry["line"] is not None and entry["slug"] not in NO_ONE_LINE:
+    program = opened_file(FAULTY / entry[which], entry["cards" if which == "file" else "near_miss_cards"])
+    return program, run_checks(program, start=start_of(entry))
+
+
+def the_finding(name: str) -> Finding:
+    slug = EXPECTED[name]["slug"]
+    (found,) = [one for one in checked(name, "file")[1].findings if one.slug == slug]
+    return found
+
+
+def under(name: str, rule: Mapping[str, Any]) -> Report:
+    """What the one check says of the faulty program when the workshop card has a rule for it."""
+    entry = EXPECTED[name]
+    shop = {**entry["cards"].get("workshop", {}), "checks": {entry["slug"]: rule}}
+    cards: Changes = {**entry["cards"], "workshop": shop}
+    check = check_named(entry["slug"])
+    assert check is not None
+    return run_checks(opened_file(FAULTY / entry["file"], cards), start=start_of(entry), checks=(check,))
+
+
+def test_every_check_has_a_faulty_program() -> None:
+    assert {entry["slug"] for entry in EXPECTED.values()} == set(SLUGS)
+    assert set(SLUGS) <= set(EXPECTED)
+
+
+@pytest.mark.parametrize("name", sorted(EXPECTED))
+def test_the_fault_is_found_where_it_is(name: str) -> None:
+    entry, found, (program, _) = EXPECTED[name], the_finding(name), checked(name, "file")
+    assert found.layer == entry["layer"]
+    assert (found.place_mm is None) == (entry["place_mm"] is None)
+    if found.place_mm is not None:
+        assert math.dist(found.place_mm[:2], entry["place_mm"]) <= NEAR_MM
+    if found.place_mm is not None and found.layer is not None:
+        assert found.place_mm[2] == pytest.approx(float(program.layers.height_mm[found.layer - 1]), abs=0.01)
+    if entry["line"] is None:
+        assert found.lines == ()
+    else:
         assert found.lines[0] == entry["line"]
-    if entry["slug"] in ("off-plate", "beyond-flow", "quick-layers"):
-        assert found.place_mm is not None
-        assert found.place_mm[:2] == pytest.approx(entry["place_mm"], abs=NEAR_MM)
-    assert found.remedy
-    assert found.sentence.endswith(".")
 
 
-@pytest.mark.parametrize("name", OURS)
+@pytest.mark.parametrize("name", sorted(EXPECTED))
+def test_the_fault_is_measured(name: str) -> None:
+    entry, found = EXPECTED[name], the_finding(name)
+    assert found.value == pytest.approx(entry["value"], abs=entry["within"] + 1e-6)
+    assert found.limit == pytest.approx(entry["limit"])
+    assert found.unit == entry["unit"]
+
+
+@pytest.mark.parametrize("name", sorted(EXPECTED))
+def test_nothing_else_is_found(name: str) -> None:
+    entry, (_, report) = EXPECTED[name], checked(name, "file")
+    assert {one.slug for one in report.findings} == {entry["slug"], *entry["also"]}
+    assert {one.slug for one in report.findings if one.severity is Severity.STOP} <= {entry["slug"]}
+
+
+@pytest.mark.parametrize("name", sorted(EXPECTED))
 def test_the_near_miss_is_silent(name: str) -> None:
-    assert found_in(EXPECTED[name], "near_miss") == []
+    _, report = checked(name, "near_miss")
+    assert report.findings == ()
+    unjudged = {one.slug for one in report.not_checked} - {"after-closing", "spool-short"}
+    assert unjudged == set()  # silence is no proof where it was not looked
 
 
-@pytest.mark.parametrize("name", OURS)
-def test_the_workshop_card_switches_it_off(name: str) -> None:
-    entry = EXPECTED[name]
-    off = {entry["slug"]: {"off": True, "reason": "tested by hand"}}
-    shop = {**entry["cards"].get("workshop", {}), "checks": off}
-    program = opened_file(FAULTY / entry["file"], {**entry["cards"], "workshop": shop})
-    assert findings(program, entry["slug"], start_of(entry)) == []
+@pytest.mark.parametrize("name", sorted(EXPECTED))
+def test_the_words_are_a_sentence_and_a_remedy(name: str) -> None:
+    found = the_finding(name)
+    assert found.sentence[0].isupper()
+    assert found.sentence.endswith(".")
+    assert found.remedy.endswith(".")
+    assert "safe" not in f"{found.sentence} {found.remedy}".lower()
 
 
-def test_the_good_samples_give_no_stop(samples: list[Path]) -> None:
-    for path in samples:
-        program = opened_file(path)
-        stops = [f for slug in CHECKS for f in findings(program, slug) if f.severity is Severity.STOP]
-        assert stops == [], path.name
+@pytest.mark.parametrize(
+    "name", ["too-hot-for-machine", "wrong-heat", "wrong-heat.cold", "heaters-left-on", "cut-short"]
+)
+def test_findings_of_heat_carry_the_caution(name: str) -> None:
+    remedy = the_finding(name).remedy
+    assert all(word in remedy for word in ("burn", "fumes", "fires", "manual", "local rules"))
+
+
+@pytest.mark.parametrize("slug", SLUGS)
+def test_the_workshop_card_switches_it_off_and_says_why(slug: str) -> None:
+    report = under(slug, {"off": True, "reason": "tested by hand"})
+    assert report.findings == ()
+    assert [one.slug for one in report.not_checked] == [slug]
+    assert "tested by hand" in report.not_checked[0].sentence
+
+
+@pytest.mark.parametrize("slug", SLUGS)
+def test_the_workshop_card_moves_its_severity(slug: str) -> None:
+    for severity in ("stop", "note"):
+        report = under(slug, {"severity": severity})
+        assert report.findings
+        assert {one.severity.value for one in report.findings} == {severity}
+
+
+@pytest.mark.parametrize("slug", sorted(MOVED))
+def test_the_workshop_card_moves_its_limit(slug: str) -> None:
+    assert under(slug, {"limit": MOVED[slug]}).findings == ()
+
+
+@pytest.mark.parametrize("slug", sorted(NO_LIMIT))
+def test_a_limit_where_there_is_none_is_refused(slug: str) -> None:
+    with pytest.raises(CardError, match="has no limit"):
+        under(slug, {"limit": 1.0})
+
+
+def test_each_check_has_a_limit_that_is_moved_or_none() -> None:
+    assert {check.slug for check in CHECKS if check.unit} == set(MOVED)
+    assert {check.slug for check in CHECKS if not check.unit} == NO_LIMIT
+
+
+def test_the_good_samples_give_no_finding(samples: list[Path]) -> None:
+    found = {path.name: run_checks(opened_file(path)).findings for path in samples}
+    assert {name: findings for name, findings in found.items() if findings} == {}

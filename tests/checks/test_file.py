@@ -89,7 +89,7 @@ def test_a_cut_in_the_beads_is_a_stop_with_its_place(tmp_path: Path) -> None:
     assert found.lines == (cut.count("\n") + 1,)
     assert found.layer == 4
     assert found.value == pytest.approx(0.5)  # 4 layers of the 8 it claims
-    assert "About 50% of it is there" in found.sentence
+    assert "about 50 % of it is there" in found.sentence
 
 
 def test_only_comments_torn_is_not_a_stop(tmp_path: Path) -> None:

@@ -302,8 +302,9 @@ def test_flow_of_beyond_flow(near: bool, flow: str) -> None:
 @pytest.mark.parametrize(("near", "degrees"), [(False, 60.0), (True, 40.0)])
 def test_lean_of_steep_overhang(near: bool, degrees: float) -> None:
     beads = faulty("steep-overhang", near).beads
-    right = {k: max(p[0] for b in beads if b.layer == k for p in b.points) for k in (8, 9)}
-    assert math.degrees(math.atan((right[9] - right[8]) / 0.2)) == pytest.approx(degrees, abs=0.5)
+    right = {k: max(p[0] for b in beads if b.layer == k for p in b.points) for k in range(2, 19)}
+    leans = {k: math.degrees(math.atan((right[k] - right[k - 1]) / 0.2)) for k in range(3, 19)}
+    assert leans == pytest.approx({k: degrees if 5 <= k <= 16 else 0.0 for k in range(3, 19)}, abs=0.5)
 
 
 @pytest.mark.parametrize(("near", "most"), [(False, 60.0), (True, 5.0)])
@@ -318,15 +319,15 @@ def test_speeds_and_heights_of_first_layers(near: bool, key: str) -> None:
     assert max(fast) == pytest.approx(EXPECTED["first-layer-speed"][key])
     for name in ("first-layer-height", "first-layer-height.thin", "off-plate.below"):
         z = min(b.z for b in faulty(name, near).beads if b.layer == 1)
-        assert z == pytest.approx(
-            EXPECTED[name][key] if name != "off-plate.below" else (0.2 if near else -0.2)
-        )
+        thick = 0.4 * EXPECTED[name][key]  # in diameters of a nozzle of 0.4 mm
+        assert z == pytest.approx(thick if name != "off-plate.below" else (0.2 if near else -0.2))
 
 
 @pytest.mark.parametrize(("near", "key"), [(False, "value"), (True, "near_miss_value")])
 def test_time_filament_and_claims(near: bool, key: str) -> None:
     layer = [b for b in faulty("quick-layers", near).beads if b.layer == 8]
-    assert sum(b.length / b.speed for b in layer) == pytest.approx(EXPECTED["quick-layers"][key], rel=0.02)
+    travel = EXPECTED["quick-layers"][key] - sum(b.length / b.speed for b in layer)
+    assert 0.2 < travel < 0.6
     mass = sum(faulty("spool-short", near).drawn.values()) * FILAMENT_MM2 * DENSITY_G_MM3
     assert mass == pytest.approx(EXPECTED["spool-short"][key], abs=0.01)
     text = (FOLDER / "faulty" / EXPECTED["claims-differ"]["near_miss" if near else "file"]).read_text("ascii")

@@ -6,12 +6,14 @@ import json
 import re
 from pathlib import Path
 
+import numpy as np
 import pytest
 
 from tests.shown.conftest import SAMPLES
 from viewer.__main__ import main
 from viewer.checks.finding import Finding, NotChecked, Severity
 from viewer.checks.run import CHECKS, Report
+from viewer.shown.console.vet_command import findings_list
 from viewer.shown.finding_text import evidence_text, verdict_text
 
 GOOD = str(SAMPLES / "coat_hook_pause.gcode")
@@ -59,6 +61,24 @@ def test_json_of_one_and_of_several(capsys: Captured) -> None:
     main(["vet", GOOD, CUT, "--json"])
     lines = capsys.readouterr().out.splitlines()
     assert [json.loads(line)["path"] for line in lines] == [GOOD, CUT]
+
+
+def test_numbers_of_arrays_become_plain_ones() -> None:
+    place = (np.float64(1.5), np.float32(2.0), 0.25)
+    finding = Finding(
+        "speed-cut", Severity.NOTE, "Too fast.", (int(np.int64(3)),), np.int64(4), place, np.float64(0.5)
+    )
+    (plain,) = findings_list(Report((finding,), ()))
+    assert json.loads(json.dumps(plain)) == {
+        "slug": "speed-cut", "severity": "note", "sentence": "Too fast.", "lines": [3], "layer": 4,
+        "place_mm": [1.5, 2.0, 0.25], "value": 0.5, "limit": None, "unit": "", "remedy": "",
+    }  # fmt: skip
+
+
+@pytest.mark.parametrize("path", sorted((SAMPLES / "faulty").glob("*.gcode")), ids=lambda path: path.stem)
+def test_every_faulty_sample_has_a_form_in_json(capsys: Captured, path: Path) -> None:
+    main(["vet", "--json", str(path)])
+    assert json.loads(capsys.readouterr().out)["path"] == str(path)
 
 
 def test_a_folder_means_its_programs(capsys: Captured, tmp_path: Path) -> None:

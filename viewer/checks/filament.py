@@ -110,8 +110,11 @@ def _wrong_target(subject: Subject, rule: Rule, found: _Wrong) -> Finding:
     )
     remedy = "Look which filament the program was made for; change the filament, or have it made again."
     if cold:
-        said += " Filament that cold is not pushed through: the drive grinds it, or the machine refuses."
-        remedy = "Do not print it; look whether the nozzle's temperature is set before the first bead."
+        said = f"{said[:-1]}, and filament that cold is not pushed through."
+        remedy = (
+            "Do not print it: the drive grinds the filament, or the machine refuses; look whether the nozzle's "
+            "temperature is set before the first bead."
+        )
     return Finding(
         "wrong-heat", rule.weigh(Severity.STOP if cold else Severity.LOOK), said,
         (found.period.line, line_of(subject, found.move)), layer_of(subject, found.move),
@@ -169,7 +172,7 @@ def _spool_short(subject: Subject, rule: Rule) -> Iterator[Outcome]:
     whose = f"Tool {tool} needs" if len(by_tool) > 1 else "The program needs"
     short = needed > left
     sentence = f"{whose} {needed:.2f} g of filament, and {left:g} g are left on the spool"
-    sentence += "." if short else f": less than {margin - 1.0:.0%} more than it takes."
+    sentence += "." if short else f": less than {100.0 * (margin - 1.0):.0f} % more than it takes."
     yield Finding(
         "spool-short", rule.weigh(Severity.LOOK if short else Severity.NOTE), sentence,
         value=needed, limit=left, unit="g", remedy="Take a fuller spool, or stay near to change it; weigh "

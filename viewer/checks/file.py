@@ -5,6 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import Final
 
+import numpy as np
+
 from viewer.checks.ending import Ending, look_at_end
 from viewer.checks.evidence import HEAT_CAUTION, counted, first_bead, tuned
 from viewer.checks.finding import Check, Finding, Outcome, Rule, Severity
@@ -35,13 +37,18 @@ _SHARE: Final = "of the program, by its own claims"
 
 
 def _broken_off(subject: Subject, rule: Rule, end: Ending) -> Finding:
-    """Say that the machine's part breaks off; the place is where the last move ends."""
+    """Say that the machine's part breaks off; the place is where the last whole move ends.
+
+    A last line without its end may hold half a number: where that would lead says nothing.
+    """
     moves, last = subject.moves, len(subject.moves) - 1
+    if subject.tally.unterminated and last > 0 and int(moves.line[last]) == subject.tally.lines:
+        last = int(np.searchsorted(moves.line, subject.tally.lines)) - 1
     place = (float(moves.x_mm[last]), float(moves.y_mm[last]), float(moves.z_mm[last])) if last >= 0 else None
     known = end.share is not None and end.share < NEARLY_ALL
-    share = f" About {end.share:.0%} of it is there." if known else ""
+    share = f"; about {100.0 * (end.share or 0.0):.0f} % of it is there" if known else ""
     return Finding(
-        "cut-short", rule.weigh(Severity.STOP), f"The program breaks off: {'; '.join(end.cut)}.{share}",
+        "cut-short", rule.weigh(Severity.STOP), f"The program breaks off: {'; '.join(end.cut)}{share}.",
         (subject.tally.lines,), len(subject.layers) or None, None if place is None else tuned(place), end.share,
         1.0, _SHARE,
         "Copy it again, and wait until the drive says that it may be pulled; do not print this one: the machine "
@@ -107,7 +114,7 @@ def _checksum(subject: Subject, rule: Rule) -> Iterator[Outcome]:
         "checksum", rule.severity, f"There {'is' if total == 1 else 'are'} {' and '.join(parts)}.",
         _lines([oddity for oddity in (wrong, order) if oddity.count]), None, None, float(total), limit, "lines",
         "Copy the file again: a line changed after it was written, and machines that check will ask for it "
-        "for ever.",
+        "again and again.",
     )  # fmt: skip
 
 
@@ -138,8 +145,8 @@ def _unknown_commands(subject: Subject, rule: Rule) -> Iterator[Outcome]:
     rest = f" and {len(first) - SHOWN_COMMANDS} more" if len(first) > SHOWN_COMMANDS else ""
     yield Finding(
         "unknown-commands", rule.severity,
-        f"{counted(total, 'command')} of {counted(len(first), 'kind')} {'was' if total == 1 else 'were'} not "
-        f"interpreted: {', '.join(names)}{rest}.",
+        f"The program has {counted(total, 'command')} of {counted(len(first), 'kind')} that "
+        f"{'is' if total == 1 else 'are'} not interpreted here: {', '.join(names)}{rest}.",
         tuple(line for line, _ in first[:20]), None, None, float(total), limit, "commands",
         "Look in the machine's manual what they do: time, heat and places computed here leave them out.",
     )  # fmt: skip

@@ -122,6 +122,7 @@ def _tiny_island(subject: Subject, rule: Rule) -> Iterator[Outcome]:
         yield _doubtful(subject, "tiny-island")
         return
     placed = [(island, _beads_of(ground, island)) for island in small]
+    placed = [(island, rows) for island, rows in placed if not _is_thread(subject, ground.beads.where(rows))]
     loose = [(island, rows) for island, rows in placed if _is_part(subject, ground.role[rows])]
     loose.sort(key=lambda entry: entry[0].area_mm2)
     shown = loose[:MOST_FINDINGS]
@@ -137,12 +138,19 @@ def _tiny_island(subject: Subject, rule: Rule) -> Iterator[Outcome]:
         )  # fmt: skip
 
 
+THREAD_SHARE: Final = 0.4
+"""Nozzle diameters: beads narrower than this are no beads, but threads drawn out by a garbled line."""
+
+
+def _is_thread(subject: Subject, beads: Beads) -> bool:
+    """Whether the beads are so narrow that they hold a cell's middle only here and there, which makes no islands."""
+    return float(beads.width_mm.mean()) < THREAD_SHARE * subject.printer.nozzle_mm
+
+
 def _beads_of(ground: _Ground, island: Island) -> npt.NDArray[np.intp]:
-    """Give the rows of the beads near the island's middle: within its size, or else the nearest."""
-    x, y = island.centre_mm
-    beads = ground.beads
-    away = np.hypot(0.5 * (beads.x0_mm + beads.x1_mm) - x, 0.5 * (beads.y0_mm + beads.y1_mm) - y)
-    rows = np.flatnonzero((away < np.sqrt(island.area_mm2)) & ground.is_part)
+    """Give the rows of the beads that lie within the island's size of its middle, or else the nearest."""
+    away = _away(ground.beads, island.centre_mm) - 0.5 * ground.beads.width_mm
+    rows = np.flatnonzero((away < 0.5 * np.sqrt(island.area_mm2)) & ground.is_part)
     return rows if len(rows) else np.array([np.argmin(np.where(ground.is_part, away, np.inf))])
 
 
@@ -163,9 +171,7 @@ def _gaps(subject: Subject, rule: Rule) -> Iterator[Outcome]:
         return
     place = _gap_place(part)
     number = int(ground.layer[ground.is_part][0])
-    x, y = place
-    away = np.hypot(0.5 * (part.x0_mm + part.x1_mm) - x, 0.5 * (part.y0_mm + part.y1_mm) - y)
-    near, first = int(part.move[np.argmin(away)]), int(part.move[0])
+    near, first = int(part.move[np.argmin(_away(part, place))]), int(part.move[0])
     yield Finding(
         "gaps", rule.weigh(Severity.LOOK),
         f"The first layer's beads cover {100.0 * coverage:.0f} % of the area within their outline: "
@@ -175,6 +181,14 @@ def _gaps(subject: Subject, rule: Rule) -> Iterator[Outcome]:
         "Look at the first layer's picture: too little filament (flow, its diameter) or lines laid too far apart.",
         near,
     )  # fmt: skip
+
+
+def _away(beads: Beads, place: tuple[float, float]) -> F64:
+    """Give (n,) how far the beads' middle lines lie from a place, mm."""
+    dx, dy = (beads.x1_mm - beads.x0_mm).astype(np.float64), (beads.y1_mm - beads.y0_mm).astype(np.float64)
+    px, py = place[0] - beads.x0_mm, place[1] - beads.y0_mm
+    at = ((px * dx + py * dy) / np.maximum(dx * dx + dy * dy, 1e-12)).clip(0.0, 1.0)
+    return np.asarray(np.hypot(px - at * dx, py - at * dy), dtype=np.float64)
 
 
 def _gap_place(part: Beads) -> tuple[float, float]:
@@ -217,11 +231,17 @@ def _first_layer_speed(subject: Subject, rule: Rule) -> Iterator[Outcome]:
     here = part[fast[ground.layer[part[fast]] == number]]
     yield Finding(
         "first-layer-speed", rule.weigh(Severity.LOOK if value > MUCH_FASTER * limit else Severity.NOTE),
-        f"{100.0 * share:.0f} % of the first layer is laid faster than {limit:g} mm/s, "
-        f"up to {float(speed.max()):.0f} mm/s.",
+        f"{_much(share)} of the first layer is laid faster than {limit:g} mm/s, up to {float(speed.max()):.0f} mm/s.",
         (line_of(subject, first),), number, _place(subject, _middle(ground.beads.where(here)), number), value, limit,
         "mm/s", "Watch the first layer, or have it laid slower: slow beads hold better.", first,
     )  # fmt: skip
+
+
+def _much(share: float) -> str:
+    """Give a share in words; what is not all is never rounded to it."""
+    if share > 1.0 - 1e-9:
+        return "All"
+    return f"As much as {min(100.0 * share, 99.0):.0f} %"
 
 
 def _first_layer_height(subject: Subject, rule: Rule) -> Iterator[Outcome]:
@@ -237,17 +257,29 @@ def _first_layer_height(subject: Subject, rule: Rule) -> Iterator[Outcome]:
         move = int(beads.move[0])
         thick = height > most
         grave = height >= nozzle - FLAT_MM if thick else True
-        how = f"more than {rule.limit:g}" if thick else f"less than {THIN_SHARE:g}"
+        how = (
+            f"more than {most:.2f} mm ({rule.limit:g}"
+            if thick
+            else f"less than {least:.2f} mm ({THIN_SHARE:g}"
+        )
         yield Finding(
             "first-layer-height", rule.weigh(Severity.LOOK if grave else Severity.NOTE),
-            f"The first layer is {height:.2f} mm thick, {how} of the nozzle's {nozzle:g} mm.",
+            f"The first layer is {height:.2f} mm thick, {how} of the nozzle's {nozzle:g} mm).",
             (line_of(subject, move),), number, _place(subject, _middle(beads), number), height / nozzle,
             rule.limit if thick else THIN_SHARE, "nozzle diameters",
-            "Too thick is hardly pressed on the plate, too thin scrapes it: have it made with another first layer "
-            "or for another nozzle.", move,
+            _THINNER if thick else _THICKER, move,
         )  # fmt: skip
         return
 
+
+_THINNER: Final = (
+    "It is hardly pressed on the plate: have it made with a thinner first layer, or print it with a larger nozzle "
+    "fitted."
+)
+_THICKER: Final = (
+    "The nozzle scrapes and starves so near to the plate: have it made with a thicker first layer, or with a smaller "
+    "nozzle."
+)
 
 FIRST_LAYER_CHECKS: Final = (
     Check(

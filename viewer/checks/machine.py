@@ -9,11 +9,11 @@ from typing import Final
 
 import numpy as np
 
-from viewer.beads.section import section_area, width_of
 from viewer.checks import _kernels_moves as k
 from viewer.checks.evidence import (
     HEAT_CAUTION,
     HeatSet,
+    counted,
     ends_in,
     first_bead,
     heat_sets,
@@ -23,110 +23,14 @@ from viewer.checks.evidence import (
     middle_of,
     seen,
     starts_in,
-    tuned,
 )
 from viewer.checks.finding import Check, Finding, NotChecked, Outcome, Rule, Severity
+from viewer.checks.outside import find_off_plate
 from viewer.checks.subject import Subject
 from viewer.figures.figures import area_of_filament
-from viewer.read.moves import F64
 from viewer.timing.limits import LIMIT_FIELDS, limits_for
 
 MACHINE: Final = "the machine"
-
-NEAR_MM: Final = 0.01
-"""Programs write three decimals, and float32 keeps 0.00003 mm at 300 mm: less is no matter."""
-_SIDES: Final = (
-    "the left edge", "the right edge", "the front edge", "the back edge", "the edge of the round plate",
-    "the greatest height", "the plate's surface",
-)  # fmt: skip
-
-
-def _room(subject: Subject) -> F64:
-    """Give the bounds for the kernel: left right front back, centre and radius, top; infinite where unknown."""
-    plate = subject.printer.plate
-    room = np.array([-np.inf, np.inf, -np.inf, np.inf, 0.0, 0.0, np.inf, np.inf])
-    if plate.shape == "circle" and plate.diameter_mm is not None:
-        room[4:7] = plate.left_mm, plate.front_mm, 0.5 * plate.diameter_mm
-    elif plate.shape == "rectangle":
-        if plate.width_mm is not None:
-            room[0:2] = plate.left_mm, plate.left_mm + plate.width_mm
-        if plate.depth_mm is not None:
-            room[2:4] = plate.front_mm, plate.front_mm + plate.depth_mm
-    if subject.printer.height_mm is not None:
-        room[7] = subject.printer.height_mm
-    return room
-
-
-def _off_plate(subject: Subject, rule: Rule) -> Iterator[Outcome]:
-    room = _room(subject)
-    if not np.isfinite(room[:4]).all() and not np.isfinite(room[6]):
-        yield NotChecked(
-            "off-plate", f"The plate size of {subject.printer.name} is unknown: edges not checked."
-        )
-    if not np.isfinite(room[7]):
-        yield NotChecked("off-plate", f"The height of {subject.printer.name} is unknown: not checked.")
-    moves, rows = subject.moves, 2 * k.SIDES
-    first, worst = np.full(rows, -1, np.int64), np.full(rows, -1, np.int64)
-    amount, box = np.zeros(rows), np.tile([np.inf, -np.inf], (rows, 3))
-    near = max(NEAR_MM, rule.limit or 0.0)
-    k.find_outside(
-        seen(moves.kind), seen(subject.roles), seen(moves.x_mm), seen(moves.y_mm), seen(moves.z_mm), room, near,
-        first, worst, amount, box,
-    )  # fmt: skip
-    for row in np.flatnonzero(first >= 0).tolist():
-        yield _outside(
-            subject, rule, row, int(first[row]), int(worst[row]), float(amount[row]), box[row], room
-        )
-
-
-def _outside(
-    subject: Subject, rule: Rule, row: int, first: int, worst: int, amount: float, box: F64, room: F64
-) -> Finding:
-    """Say what lies beyond one side; the place is the middle of what lies outside."""
-    side, is_purge = row % k.SIDES, row >= k.SIDES
-    z = float(subject.moves.z_mm[first])
-    centre = (float(0.5 * (box[0] + box[1])), float(0.5 * (box[2] + box[3])), z)
-    end = (
-        float(subject.moves.x_mm[worst]),
-        float(subject.moves.y_mm[worst]),
-        float(subject.moves.z_mm[worst]),
-    )
-    half = 0.0 if side >= k.ABOVE else 0.5 * _width_of(subject, worst)
-    amount += half  # the middle line decides whether it is outside; what is told is the bead's edge
-    edge = float(room[(0, 1, 2, 3, 6, 7)[side]]) if side != k.BELOW else 0.0
-    value = edge - amount if side in (k.LEFT, k.FRONT, k.BELOW) else edge + amount
-    axis = "X" if side in (k.LEFT, k.RIGHT) else "Y" if side in (k.FRONT, k.BACK) else "Z"
-    unit = "mm from the plate's centre" if side == k.ROUND else f"mm in {axis}"
-    what = "Purge lines" if is_purge else "Beads"
-    below = "lie" if side != k.BELOW else "are laid"
-    sentence = f"{what} {below} up to {amount:.2f} mm beyond {_SIDES[side]} of {subject.printer.name}."
-    if side == k.BELOW:
-        sentence = (
-            f"{what} are laid up to {amount:.2f} mm below the plate's surface: the nozzle would scrape it."
-        )
-    own = Severity.NOTE if is_purge else Severity.STOP
-    remedy = (
-        "Purge lines are often laid on the rim on purpose: look whether this printer's rim is free there."
-    )
-    if not is_purge:
-        remedy = (
-            "Have it made again for this printer, with its plate and its zero point; do not shift it by hand."
-        )
-    return Finding(
-        "off-plate", rule.weigh(own), sentence, (line_of(subject, first), line_of(subject, worst)),
-        layer_of(subject, first), tuned(end if side in (k.ROUND, k.ABOVE) else centre), value, edge, unit,
-        remedy, first,
-    )  # fmt: skip
-
-
-def _width_of(subject: Subject, move: int) -> float:
-    """Give the width of a bead, mm."""
-    number, thickness = layer_of(subject, move), subject.layers.thickness_mm
-    t = float(thickness[number - 1]) if number else float(subject.moves.z_mm[move])
-    area = section_area(
-        subject.moves.filament_mm[move], subject.moves.length_mm[move], subject.filament_diameter_mm
-    )
-    return float(width_of(area, t))
 
 
 def _not_homed(subject: Subject, rule: Rule) -> Iterator[Outcome]:
@@ -241,8 +145,8 @@ def _beyond_flow(subject: Subject, rule: Rule) -> Iterator[Outcome]:
     first, worst = int(places[0]), int(places[1])
     yield Finding(
         "beyond-flow", rule.severity,
-        f"{int(sums[2]):,} beads that take {in_words(sums[0])} in all need up to {sums[1]:.1f} mm3/s; "
-        f"{limit:g} mm3/s are melted.",
+        f"For {in_words(sums[0])} in all ({counted(int(sums[2]), 'bead')}) up to {sums[1]:.1f} mm3/s of filament are "
+        f"asked for, where {limit:g} mm3/s are melted.",
         tuple(dict.fromkeys((line_of(subject, first), line_of(subject, worst)))), layer_of(subject, first),
         middle_of(subject, first), float(sums[1]), float(limit), "mm3/s",
         "Print it slower (on the machine, below "
@@ -269,13 +173,12 @@ def _speed_cut(subject: Subject, rule: Rule) -> Iterator[Outcome]:
     first, worst = int(places[0]), int(places[1])
     yield Finding(
         "speed-cut", rule.severity,
-        f"{share:.0f} % of the beads' time is commanded faster than the axes go: at worst {sums[2]:.0f} "
-        f"mm/s where "
-        f"{sums[3]:.0f} mm/s are possible.",
+        f"For {share:.0f} % of the beads' time more speed is commanded than the axes reach: at worst "
+        f"{sums[2]:.0f} mm/s where {sums[3]:.0f} mm/s are possible.",
         tuple(dict.fromkeys((line_of(subject, first), line_of(subject, worst)))), layer_of(subject, first),
         middle_of(subject, first), share, rule.limit, "% of the beads' time",
-        "Nothing breaks: the machine goes as fast as it can and takes longer than the program's own "
-        "estimate.", first,
+        "Expect it to take longer than its own estimate, as the machine goes no faster than it can; look whether it was "
+        "made for this printer.", first,
     )  # fmt: skip
 
 
@@ -302,9 +205,8 @@ def _nozzle_mismatch(subject: Subject, rule: Rule) -> Iterator[Outcome]:
     word, limit = ("narrow", low) if median < low else ("wide", high)
     yield Finding(
         "nozzle-mismatch", rule.severity,
-        f"Half of the path is beads of {median:.2f} mm or {'less' if median < low else 'more'}: too {word} "
-        f"for a "
-        f"nozzle of {nozzle:g} mm.",
+        f"Half of the path is beads of {median:.2f} mm or {'less' if median < low else 'more'}, too {word} "
+        f"for a nozzle of {nozzle:g} mm, which lays {low:.2f} to {high:.2f} mm.",
         (), None, None, median, limit, "mm",
         "Look which nozzle is fitted and for which one the program was made; correct the card or have it "
         "made again.",
@@ -322,7 +224,7 @@ MACHINE_CHECKS: Final = (
         cannot_see="Clips and screws on the plate, travel beside it, and half a bead's width that hangs "
         "over the edge.",
         severity=Severity.STOP, limit=0.0, unit="mm beyond the edge", limit_source="the printer card's plate",
-        run=_off_plate,
+        run=find_off_plate,
     ),
     Check(
         slug="not-homed", theme=MACHINE, title="Not homed",

@@ -200,8 +200,14 @@ def draw_layer(subject: Subject, desk: Desk, number: int, reading: Reading) -> D
     height = float(subject.layers.height_mm[number - 1])
     return Drawn(
         number, thickness, height, beads, own, reading.loops[role], mask, reading.small_mm2,
-        is_doubtful(beads, subject.printer.nozzle_mm) and not subject.layers.spiral[number - 1],
+        is_doubtful(beads, subject.printer.nozzle_mm) and not _is_ramp(subject, number),
     )  # fmt: skip
+
+
+def _is_ramp(subject: Subject, number: int) -> bool:
+    """Whether beads thin out by design: a spiral's turn, or the level one behind it that closes it."""
+    spiral = subject.layers.spiral
+    return bool(spiral[number - 1] or (number > 1 and spiral[number - 2]))
 
 
 def is_doubtful(beads: Beads, nozzle_mm: float) -> bool:

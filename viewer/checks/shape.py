@@ -182,7 +182,7 @@ def _balanced(spots: Sequence[Bridge]) -> tuple[float, float]:
 
 def _thin_features(subject: Subject, shape: ShapeFigures, rule: Rule) -> Iterator[Finding]:
     limit = rule.limit or 0.0
-    thin = (spot for spot in shape.thins if spot.thickness_mm < limit * spot.bead_mm)
+    thin = (spot for spot in shape.thins if _thickness(spot) < limit * spot.bead_mm)
     tracks = [track for track in join_spots(thin) if _goes_on(subject, track)]
     tracks.sort(key=lambda track: -_slenderness(subject, track))
     shown = tracks[:MOST_FINDINGS]
@@ -203,19 +203,22 @@ def _goes_on(subject: Subject, track: Track[Thin]) -> bool:
 
 def _slenderness(subject: Subject, track: Track[Thin]) -> float:
     spot = track.spots[(len(track.spots) - 1) // 2]
-    return _height(subject, track) / max(spot.thickness_mm, spot.bead_mm)
+    return _height(subject, track) / _thickness(spot)
+
+
+def _thickness(spot: Thin) -> float:
+    """Give how thick a place is: cells make a single bead up to a cell thinner than it is."""
+    return max(spot.thickness_mm, spot.bead_mm)
 
 
 def _thin_feature(subject: Subject, track: Track[Thin], limit: float, rule: Rule, more: str) -> Finding:
     spot = track.spots[(len(track.spots) - 1) // 2]
-    thickness = max(
-        spot.thickness_mm, spot.bead_mm
-    )  # cells make a single bead up to a cell thinner than it is
+    thickness = _thickness(spot)
     slender = _slenderness(subject, track) >= (0.5 * SLENDER if spot.is_post else SLENDER)
     what = "A post" if spot.is_post else f"A wall about {spot.length_mm:.0f} mm long"
     return Finding(
         "thin-feature", rule.weigh(Severity.LOOK if slender else Severity.NOTE),
-        f"{what} is only {thickness:.2f} mm thick, {thickness / spot.bead_mm:.1f} beads, from layer "
+        f"{what} is only {thickness:.2f} mm thick ({thickness / spot.bead_mm:.1f} bead widths) from layer "
         f"{track.first_layer} to {track.last_layer}, {_height(subject, track):.1f} mm high.{more}",
         _lines(subject, spot), spot.layer, _place(subject, spot), thickness / spot.bead_mm, limit, "bead widths",
         "Look whether it is meant to be so thin: it bends under the nozzle, and breaks easily.", spot.move,
@@ -232,17 +235,18 @@ def _bare_travel(subject: Subject, shape: ShapeFigures, rule: Rule) -> Iterator[
     way = max((way for way in ways if way.layer == layer), key=lambda way: way.open_mm)
     yield Finding(
         "bare-travel", rule.weigh(Severity.LOOK if len(ways) >= MANY_WAYS else Severity.NOTE),
-        f"{_ways(ways)} over open space without pulling filament back, the longest {longest:.0f} mm, "
-        f"{way.open_mm:.0f} mm in layer {layer}.",
+        f"In layer {layer} the nozzle travels {way.open_mm:.0f} mm over open space without pulling filament "
+        f"back{_others(ways, longest)}.",
         _lines(subject, way), layer, _place(subject, way), way.open_mm, limit, "mm",
         "Expect strings there; have retraction switched on for such travel, if the filament bears it.", way.move,
     )  # fmt: skip
 
 
-def _ways(ways: Sequence[BareWay]) -> str:
+def _others(ways: Sequence[BareWay], longest: float) -> str:
+    if len(ways) == 1:
+        return ""
     layers = len({way.layer for way in ways})
-    go = "travel goes" if len(ways) == 1 else "travels go"
-    return f"{len(ways):,} {go} in {counted(layers, 'layer')}"
+    return f", one of {len(ways):,} such travels in {counted(layers, 'layer')} (the longest {longest:.0f} mm)"
 
 
 _CELLS: Final = (

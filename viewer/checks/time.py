@@ -10,7 +10,7 @@ from typing import Final
 import numpy as np
 
 from viewer.cards.workshop import Hours
-from viewer.checks.evidence import counted, in_words, middle_of_layer
+from viewer.checks.evidence import HEAT_CAUTION, counted, in_words, middle_of_layer
 from viewer.checks.finding import Check, Finding, NotChecked, Outcome, Rule, Severity
 from viewer.checks.subject import Subject
 from viewer.figures.claims import ComparedClaim
@@ -50,17 +50,26 @@ def _quick_layers(subject: Subject, rule: Rule) -> Iterator[Outcome]:
     longest = max(len(run) for run in runs)
     worst = int(quick[np.argmin(seconds[quick])]) + 1
     own = Severity.LOOK if longest >= IN_A_ROW else Severity.NOTE
-    where = f"layers {int(quick[0]) + 1} to {int(quick[-1]) + 1}" if len(quick) > 1 else f"layer {worst}"
     move = _first_bead_of(subject, worst)
     yield Finding(
         "quick-layers", rule.weigh(own),
-        f"{counted(len(quick), 'layer')} ({where}) take{'s' if len(quick) == 1 else ''} less than "
-        f"{limit:g} s, "
-        f"the quickest {in_words(float(seconds[worst - 1]))}: too little for the filament to set.",
+        _too_quick([int(row) + 1 for row in quick], worst, limit, float(seconds[worst - 1])),
         (int(subject.moves.line[move]),), worst, middle_of_layer(subject, worst), float(seconds[worst - 1]),
         float(limit), "s",
         "Print two of them at once or slower, or look that the fan blows: soft layers sag and curl up.", move,
     )  # fmt: skip
+
+
+def _too_quick(numbers: list[int], worst: int, limit: float, least_s: float) -> str:
+    """Say which layers take less than the limit, and how long the quickest of them takes."""
+    said = "The filament gets too little time to set: "
+    if len(numbers) == 1:
+        return f"{said}layer {worst} takes {least_s:.1f} s, less than {limit:g} s."
+    first, last = numbers[0], numbers[-1]
+    which = f"layers {first} to {last}"
+    if last - first + 1 > len(numbers):
+        which = f"{len(numbers):,} layers between {first} and {last}"
+    return f"{said}{which} take less than {limit:g} s, layer {worst} only {least_s:.1f} s."
 
 
 def _first_bead_of(subject: Subject, layer: int) -> int:
@@ -228,7 +237,7 @@ def _lonely_pauses(subject: Subject, rule: Rule, start: datetime, hours: Hours) 
             f"({counted(len(alone), 'such pause')}).",
             tuple(int(subject.events.line[row]) for _, row in alone[:20]),
             layer if 1 <= layer <= len(subject.layers) else None, None, float(len(alone)), 0.0, "pauses",
-            "Start it so that somebody can answer: the nozzle stays hot over the part while it waits.",
+            f"Start it so that somebody can answer: the nozzle stays hot over the part while it waits. {HEAT_CAUTION}",
             min(move, len(subject.moves) - 1),
         )  # fmt: skip
 

@@ -9,6 +9,7 @@ import numpy.typing as npt
 
 from viewer.layers import _kernels
 from viewer.layers.layers import Layers
+from viewer.layers.series import rest_on_own_series
 from viewer.read.moves import BEAD, F64, I32, Moves
 from viewer.read.remarks import Marks
 
@@ -26,14 +27,6 @@ AGREEMENT = 0.6
 """Layer marks count when at least this share of the beads' path lies at its stretch's main height."""
 LEAD_SHARE = 0.5
 """Flat beads at a spiral's beginning are a layer of their own from so much of its first turn's path."""
-SUSPECT_SHARE = 0.75
-"""A layer thinner than so much of the usual one may belong to another series of heights."""
-CELL_MM = 1.0
-SHARED = 0.25
-"""Of two layers on each other the smaller one shares at least so many of its cells (crossing lines: about a half)."""
-MOST_STEPS = 1000
-SERIES_BACK = 6
-"""So many layers further down it is looked for what a layer rests on."""
 PURGE_CHAINS = 4
 PURGE_BEADS = 8
 PURGE_GAP_MM = 3.0
@@ -347,7 +340,7 @@ def _finish(moves: Moves, layers: list[_Layer], starts: I32) -> Layers:
     thickness = np.diff(height, prepend=0.0)
     thickness[new_object] = height[new_object]
     usual = float(np.median(thickness[thickness > FLAT_MM])) if (thickness > FLAT_MM).any() else 0.2
-    _rest_on_own_series(moves, first_move, height, new_object, usual, thickness)
+    rest_on_own_series(moves, first_move, height, new_object, usual, thickness)
     thickness = np.where(thickness > FLAT_MM, thickness, usual)
     spiral = np.array([layer.spiral for layer in layers], np.bool_)
     for array in (first_move, height, thickness, objects, new_object, spiral):
@@ -365,51 +358,3 @@ def _back_to_first(height: F64, falls: npt.NDArray[np.intp]) -> npt.NDArray[np.b
             result[k] = True
             base = at
     return result
-
-
-def _rest_on_own_series(
-    moves: Moves, first_move: I32, height: F64, new_object: npt.NDArray[np.bool_], usual: float, thickness: F64
-) -> None:
-    """Correct the thickness of layers that do not rest on the layer before them.
-
-    Support may have layers of another thickness than the part, and parts of one plate layers of their own: two
-    series of heights are interleaved, and the distance to the layer before is that to the other series::
-
-        part     ====  0.95      ====  1.25          ====  1.55       each 0.30 thick
-        support        0.95  ----        1.30  ----        1.65       each 0.35 thick, not 0.05 and 0.10
-
-    A suspect layer rests on the last one before it of which it shares the place in the plane.
-    """
-    aside = False
-    for k in range(1, len(height)):
-        is_thin = 0.0 < thickness[k] < SUSPECT_SHARE * usual
-        if new_object[k] or not (aside or is_thin):
-            aside = False
-            continue
-        own = _cells(moves, first_move, k)
-        lowest = max(k - SERIES_BACK, 0)
-        base = next((j for j in range(k - 1, lowest - 1, -1) if _share(own, _cells(moves, first_move, j))), k - 1)
-        aside = base < k - 1 or is_thin
-        if base < k - 1 and not new_object[base + 1 : k].any() and height[k] > height[base] + FLAT_MM:
-            thickness[k] = height[k] - height[base]
-
-
-def _share(a: npt.NDArray[np.int64], b: npt.NDArray[np.int64]) -> bool:
-    """Whether two sets of cells overlap by enough of the smaller one."""
-    common = len(np.intersect1d(a, b, assume_unique=True))
-    return common >= SHARED * max(1, min(len(a), len(b)))
-
-
-def _cells(moves: Moves, first_move: I32, k: int) -> npt.NDArray[np.int64]:
-    """Give the cells of `CELL_MM` in the plane that the beads of layer row `k` pass, each once, sorted."""
-    low = int(first_move[k])
-    rows = low + np.flatnonzero(moves.kind[low : int(first_move[k + 1])] == BEAD)
-    before = np.maximum(rows - 1, 0)
-    x, y = moves.x_mm[before].astype(np.float64), moves.y_mm[before].astype(np.float64)
-    dx, dy = moves.x_mm[rows] - x, moves.y_mm[rows] - y
-    steps = np.clip(np.ceil(np.hypot(dx, dy) / CELL_MM), 1, MOST_STEPS).astype(np.intp)
-    bead = np.repeat(np.arange(len(rows)), steps)
-    share = (np.arange(len(bead)) - np.repeat(np.cumsum(steps) - steps, steps) + 0.5) / steps[bead]
-    column = np.floor((x[bead] + share * dx[bead]) / CELL_MM).astype(np.int64)
-    row = np.floor((y[bead] + share * dy[bead]) / CELL_MM).astype(np.int64)
-    return np.unique(column * (1 << 32) + row)

@@ -7,6 +7,7 @@ from collections.abc import Iterator
 from typing import Any
 
 import msgspec
+import numpy as np
 
 from viewer.checks.finding import Finding, Severity
 from viewer.checks.run import Report, run_checks
@@ -72,9 +73,20 @@ def findings_list(report: Report) -> list[dict[str, Any]]:
 
 
 def _plain(finding: Finding) -> dict[str, Any]:
-    plain: dict[str, Any] = msgspec.to_builtins(finding)
+    plain: dict[str, Any] = msgspec.to_builtins(finding, enc_hook=_number)
     plain.pop("move")  # a number of our columns; whoever reads the object has the line
     return plain
+
+
+def _number(scalar: Any) -> float | int:
+    """Give a number of an array as Python's own; anything else is a mistake of ours.
+
+    A finding made of array values may carry one: without this the whole JSON would be lost for it.
+    """
+    if not isinstance(scalar, np.number):
+        raise TypeError(f"a finding holds {type(scalar).__name__}, which has no form in JSON")
+    number: float | int = scalar.item()
+    return number
 
 
 def _for_people(program: Program, report: Report) -> Iterator[str]:

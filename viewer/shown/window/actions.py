@@ -30,8 +30,8 @@ from PySide6.QtWidgets import (
 
 from viewer.shown.window.view_state import COLOURINGS, SHOWN, STRIP_QUANTITIES
 
-Needs = Literal["nothing", "program", "job"]
-"""When an action is there: always, with a program on show, while something is under way."""
+Needs = Literal["nothing", "program", "whole", "job"]
+"""When an action is there: always, with a program on show, with all of one, while something is under way."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -67,10 +67,12 @@ _PROGRAM: Final = (
     _once("save-picture", "Save the picture…", "Ctrl+S", "Program", "Save the layer as it is drawn: PNG or SVG",
           "picture"),
     _once("copy-picture", "Copy the picture", "Ctrl+Shift+C", "Program", "Put the drawn layer on the clipboard"),
-    _once("export-figures", "Save the figures…", "Ctrl+E", "Program", "Save the figures of Stats as CSV", "table"),
+    _once("export-figures", "Save the figures…", "Ctrl+E", "Program", "Save the figures of Stats as CSV", "table",
+          "whole"),
     _once("print-sheet", "Print the job sheet…", "Ctrl+P", "Program", "Print the page that goes to the printer with"
-          " the job", "sheet"),
-    _once("save-sheet", "Save the job sheet…", "Ctrl+Shift+S", "Program", "Save the job sheet as PDF or HTML"),
+          " the job", "sheet", "whole"),
+    _once("save-sheet", "Save the job sheet…", "Ctrl+Shift+S", "Program", "Save the job sheet as PDF or HTML",
+          needs="whole"),
     _once("quit", "Quit", "Ctrl+Q", "Program", "Close the window", needs="nothing"),
 )  # fmt: skip
 _LAYER: Final = (
@@ -80,7 +82,7 @@ _LAYER: Final = (
     _once("ten-down", "Ten layers down", "PgDown Ctrl+PgDown", "Layer", "Ten layers down"),
     _once("first-layer", "First layer", "Home Ctrl+Home", "Layer", "The layer on the plate"),
     _once("last-layer", "Last layer", "End Ctrl+End", "Layer", "The layer that is printed last"),
-    _once("slowest-layer", "Slowest layer", "S", "Layer", "The layer that takes longest"),
+    _once("slowest-layer", "Slowest layer", "S", "Layer", "The layer that takes longest", needs="whole"),
     _once("next-bead", "Next bead", "Right Ctrl+Right", "Layer", "Select the bead that is laid next"),
     _once("previous-bead", "Previous bead", "Left Ctrl+Left", "Layer", "Select the bead that was laid before"),
     _once("no-bead", "Select nothing", "Esc", "Layer", "End the selection and the measuring"),
@@ -212,9 +214,9 @@ def fill_menus(window: QMainWindow, made: Mapping[str, QAction]) -> dict[str, QM
     return menus
 
 
-def enable(made: Mapping[str, QAction], *, program: bool, job: bool) -> None:
+def enable(made: Mapping[str, QAction], *, program: bool, whole: bool, job: bool) -> None:
     """Let those actions be there that have something to act on."""
-    there = {"nothing": True, "program": program, "job": job}
+    there = {"nothing": True, "program": program, "whole": whole, "job": job}
     for action in ACTIONS:
         made[action.id].setEnabled(there[action.needs])
 

@@ -91,10 +91,10 @@ class Desk:
             if self.stop():
                 raise Stopped
 
-    def hand_over(self, program: Program) -> None:
-        """Post a whole program and wait until it is shown."""
+    def hand_over(self, kind: str, program: Program) -> None:
+        """Post a program or its beginning and wait until it is shown."""
         self._worker.shown.clear()
-        self.post("loaded", program)
+        self.post(kind, program)
         self.wait_until_shown()
 
     def keep(self, source: Source) -> None:
@@ -254,11 +254,12 @@ class Loader(QObject):
             self.progress.emit(*what)
         elif kind == "previewed":
             self.previewed.emit(what)
+            self._tell_when_shown()
         elif kind == "loaded":
             self._forget_older(number, what.source)
             self.path = None
             self.loaded.emit(what)
-            QTimer.singleShot(PAINT_MS, self._worker, self._worker.shown.set)
+            self._tell_when_shown()
         elif kind == "checked":
             self.checked.emit(what)
         else:
@@ -266,6 +267,9 @@ class Loader(QObject):
             self._end()
             if kind == "failed":
                 self.failed.emit(what, path)
+
+    def _tell_when_shown(self) -> None:
+        QTimer.singleShot(PAINT_MS, self._worker, self._worker.shown.set)
 
     def _forget_older(self, number: int, kept: Source) -> None:
         """Delete the temporary copies of programs that are not shown any more."""
@@ -295,10 +299,9 @@ def _open(desk: Desk, path: Path, cards: CardNames) -> None:
     used = load_printer(cards.printer), load_filament(cards.filament), load_workshop(cards.workshop)
     beginning = preview(path, *used, desk.stop)
     if beginning is not None:
-        _ = beginning.figures
         if time.monotonic() - began > COMPILED_S:
             _warm_up()
-        desk.post("previewed", beginning)
+        desk.hand_over("previewed", beginning)
     program = open_program(path, *used, desk.tell, desk.stop)
     if time.monotonic() - began > COMPILED_S:
         _warm_up()
@@ -333,16 +336,18 @@ def _change_cards(desk: Desk, program: Program, cards: CardNames) -> None:
 
 
 def _hand_over(desk: Desk, program: Program) -> None:
+    from viewer.shown.window.ready import rows_of
+
     desk.keep(program.source)
     desk.tell("figures", 0.0)
-    _ = program.figures
-    desk.hand_over(program)
+    rows_of(program)
+    desk.hand_over("loaded", program)
     _check(desk, program)
     _warm_up()
 
 
 def _check(desk: Desk, program: Program) -> None:
-    from viewer.checks.run import run_checks
+    from viewer.shown.window.measured import check
 
     desk.tell("checks", 0.0)
-    desk.post("checked", run_checks(program, lambda _, share: desk.tell("checks", share), desk.stop))
+    desk.post("checked", check(program, lambda share: desk.tell("checks", share), desk.stop))

@@ -44,7 +44,7 @@ from viewer.shown.window.view_state import Topic, ViewState
 from viewer.shown.window.work_bar import WorkBar
 
 if TYPE_CHECKING:
-    from viewer.figures.figures import FilamentFigures
+    from viewer.figures.figures import Figures
 
 USUAL_SIZE = (1280, 800)
 
@@ -153,6 +153,7 @@ class MainWindow(QMainWindow):
             self.stack.addWidget(self._panes.plot)
             self.docks = make_docks(self, self._panes)
             self.opening.loader.progress.connect(self._panes.findings.show_progress)
+            self._panes.findings.line_wanted.connect(self._panes.program.go_to_line)
             self._panes.plot.view.measuring_ended.connect(self.actions_by_id["measure"].toggle)
             for name, dock in self.docks.items():
                 dock.installEventFilter(self._guard)
@@ -216,7 +217,8 @@ class MainWindow(QMainWindow):
     def _opening_turned(self) -> None:
         """Show the plot with its docks, or the start page without, or that something is being read."""
         loader = self.opening.loader
-        enable(self.actions_by_id, program=self.state.program is not None, job=loader.busy)
+        program = self.state.program is not None
+        enable(self.actions_by_id, program=program, whole=program and not self.state.partial, job=loader.busy)
         if self.state.program is not None:
             self.stack.setCurrentWidget(self.panes.plot)
             self._show_docks()
@@ -260,8 +262,8 @@ class MainWindow(QMainWindow):
     def _summary_shown(self) -> None:
         """Say in the status bar what a keeper is asked first: how long, how much, what it costs."""
         program = self.state.program
-        words = "" if program is None else summary(program.figures.time.total_s, program.figures.filament)
-        self.summary.setText(f"The beginning alone: {words}" if self.state.partial else words)
+        whole = program is not None and not self.state.partial
+        self.summary.setText(summary(program.figures) if program is not None and whole else "")
 
     def _choices_shown(self) -> None:
         show_choices(self.actions_by_id, self.state, self.theme.look, self.isFullScreen())
@@ -310,10 +312,11 @@ class MainWindow(QMainWindow):
         super().closeEvent(event)
 
 
-def summary(time_s: float, filament: FilamentFigures) -> str:
+def summary(figures: Figures) -> str:
     """Give time, filament and cost in a line."""
+    filament = figures.filament
     words = [
-        duration_text(time_s),
+        duration_text(figures.time.total_s),
         f"{distance_text(filament.drawn_mm)} of filament",
         f"{number_text(filament.mass_g)} g",
     ]

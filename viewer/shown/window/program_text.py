@@ -273,8 +273,8 @@ class ProgramText(QWidget):
     def _look_up_modes(self) -> None:
         """Look through the file when a line is first chosen: not while it is still being read."""
         program = self._program
-        if program is None or self._mode_lines is not None or self._modes_hint == LOOKING_UP:
-            return
+        if program is None or self._mode_lines is not None or self._modes_hint not in ("", NOT_READ):
+            return  # under way, there, or it failed
         self._modes_hint = NOT_READ
         if not self.state.partial:
             self._modes_hint = LOOKING_UP

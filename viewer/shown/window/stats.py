@@ -24,7 +24,8 @@ from PySide6.QtWidgets import (
 
 from viewer.errors import OutputError
 from viewer.shown.numbers import count_text
-from viewer.shown.rows import Row, bead_rows, layer_rows, program_rows
+from viewer.shown.rows import Row, bead_rows, layer_rows
+from viewer.shown.window.ready import rows_of
 from viewer.shown.window.stats_model import StatsModel
 from viewer.shown.window.stats_view import StatsView
 from viewer.shown.window.view_state import ViewState
@@ -33,6 +34,7 @@ Part = Literal["program", "layer", "bead"]
 PARTS: Final[tuple[Part, ...]] = get_args(Part)
 CSV_HEAD: Final = ("part", "group", "name", "value", "unit", "text", "how")
 _NO_PROGRAM: Final = "No program is open. Open one to see its figures."
+_NOT_READ: Final = "The figures of the program are shown when all of it has been read."
 _NO_LAYERS: Final = "This program lays no beads, so it has no layers."
 _NO_BEAD: Final = "Point at a bead in the layer, or press on it, to see its figures."
 
@@ -187,14 +189,14 @@ class StatsPane(QWidget):
         menu.setAttribute(Qt.WidgetAttribute.WA_DeleteOnClose)
         copy = menu.addAction("Copy this figure", self.copy_selected)
         copy.setEnabled(bool(self._selected_rows()))
-        menu.addAction("Copy all figures", self.copy_all)
-        menu.addAction("Save all figures…", self.ask_and_export)
+        for text, do in (("Copy all figures", self.copy_all), ("Save all figures…", self.ask_and_export)):
+            menu.addAction(text, do).setEnabled(self.save_button.isEnabled())
         menu.popup(self.views[self.part].viewport().mapToGlobal(place))
 
     def _show_program(self) -> None:
         self._say("")
         for button in (self.copy_button, self.save_button):
-            button.setEnabled(self._state.program is not None)
+            button.setEnabled(self._state.program is not None and not self._state.partial)
         self._layer_changed()
         self._outdate("program", "bead")
 
@@ -237,7 +239,9 @@ class StatsPane(QWidget):
 
     def _program(self) -> tuple[tuple[Row, ...], str]:
         program = self._state.program
-        return ((), _NO_PROGRAM) if program is None else (program_rows(program), "")
+        if program is None or self._state.partial:
+            return (), _NO_PROGRAM if program is None else _NOT_READ
+        return rows_of(program), ""
 
     def _layer(self) -> tuple[tuple[Row, ...], str]:
         program, number = self._state.program, self._state.layer
