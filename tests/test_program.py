@@ -45,7 +45,9 @@ def write(tmp_path: Path) -> Callable[[str, bytes], Path]:
         (b"\x1f\x8b\x08broken", "packed with gzip but damaged"),
     ],
 )
-def test_what_is_no_program_gets_one_sentence(data: bytes, words: str, write: Callable[[str, bytes], Path]) -> None:
+def test_what_is_no_program_gets_one_sentence(
+    data: bytes, words: str, write: Callable[[str, bytes], Path]
+) -> None:
     path = write("given.gcode", data)
     with pytest.raises(ReadError) as caught:
         open_program(path)
@@ -145,3 +147,20 @@ def test_the_plain_object_has_the_schema(samples: list[Path]) -> None:
     }  # fmt: skip
     assert set(plain["claims"][0]) >= {"line", "text", "quantity", "value", "unit", "basis", "ours", "ratio"}
     assert plain["notes"]["roles_from"] in ("comments", "shape", "none")
+
+
+def test_a_line_without_any_filament_word_is_no_error(write: Callable[[str, bytes], Path]) -> None:
+    text = b"G21\nG90\nM103\nG1 X10 Y10 Z0.2 F1200\nM101\nG1 X20\nM103\nG1 X0\n"
+    figures = figures_object(open_program(write("switched.gcode", text)))
+    assert figures["moves"]["beads"] == 1
+    assert figures["path"]["bead_mm"] == pytest.approx(10.0)
+    assert figures["first_layer"]["hull_mm2"] == 0.0
+
+
+def test_a_million_tool_words_take_no_time(write: Callable[[str, bytes], Path]) -> None:
+    path = write("words.gcode", BOX + b"T0\n" * 1_000_000)
+    begun = time.perf_counter()
+    program = open_program(path)
+    assert time.perf_counter() - begun < 10.0
+    assert program.timing.total_s == pytest.approx(open_program(write("box.gcode", BOX)).timing.total_s)
+    assert program.figures.time.tool_changes == 0

@@ -305,7 +305,10 @@ def _sum_up(
     return tabulate(moves, settings, layers, roles, timing.time_s, timing.peak_mm_s, area)
 
 
-_READING_KEYS = ("homing", "retract_mm", "retract_mm_s", "bare_axis_words", "e_follows_g90", "nozzle_mm")
+_READING_KEYS = (
+    *("homing", "retract_mm", "retract_mm_s", "bare_axis_words", "e_follows_g90"),
+    *("nozzle_mm", "filament_mm"),
+)
 
 
 def with_cards(

@@ -68,8 +68,8 @@ def test_an_unknown_name_lists_the_nearest() -> None:
     with pytest.raises(CardError) as caught:
         load_printer("Herron")
     assert str(caught.value) == (
-        'There is no printer card named "Herron", the nearest are Heron; '
-        "take one of them or give the path of a .toml file."
+        'There is no printer card named "Herron", the nearest is Heron; '
+        "take it or give the path of a .toml file."
     )
     with pytest.raises(CardError) as caught:
         load_printer("zzz")
@@ -206,7 +206,7 @@ def test_a_new_card_needs_a_name_and_a_valid_pattern(own: Path) -> None:
         CardError, match=r'The name "!\?" has no letter or digit to name a file by; choose another'
     ):
         new_card("printer", "!?")
-    with pytest.raises(CardError, match="`name` is blank; give the card a name"):
+    with pytest.raises(CardError, match="The new printer card has no name; give it one"):
         new_card("printer", "  ")
     assert new_card("printer", "../../Möwe").name == "möwe.toml"
     assert sorted(p.relative_to(own).as_posix() for p in own.rglob("*.toml")) == ["printers/möwe.toml"]

@@ -206,3 +206,28 @@ def test_part_and_hold_down_each_have_their_distance() -> None:
     got = measured([Run(rectangle(2, 2, 40, 32), role=HOLD), *tray(0.4)], Plate(width_mm=220, depth_mm=220))
     assert got.hold_edge_mm == pytest.approx(1.8, abs=1e-3)
     assert got.edge_mm == pytest.approx(9.8, abs=1e-3)
+
+
+def test_hull_of_beads_without_width_on_one_line() -> None:
+    """Programs that switch their filament on and off (M101, M103) state none: their beads have no width."""
+    flat = beads_of([(10, 10, 20, 10, 0), (20, 10, 35, 10, 0)])
+    assert hull(flat).shape == (0, 2)
+    bent = beads_of([(10, 10, 20, 10, 0), (20, 10, 20, 30, 0)])
+    assert polygon_area(hull(bent)) == pytest.approx(100.0, rel=1e-6)
+
+
+def test_hull_of_many_ends() -> None:
+    """15,000 beads along a circle, drawn twice: pi r^2 with r to the beads' outer side."""
+    turn = np.linspace(0.0, 2.0 * np.pi, 15_001)
+    x, y = 100 + 40 * np.cos(turn), 100 + 40 * np.sin(turn)
+    once = [(*bead, 0.4) for bead in zip(x[:-1], y[:-1], x[1:], y[1:], strict=True)]
+    found = hull(beads_of([*once, *once]))
+    assert polygon_area(found) == pytest.approx(math.pi * 40.2**2, rel=2e-5)
+
+
+def test_many_objects_are_measured_in_part() -> None:
+    runs = [Run([(x, 5), (x + 3, 5)], object=k) for k in range(1100) for x in [2 * k % 300]]
+    found = measured(runs)
+    assert [foot.object for foot in found.feet] == list(range(1000))
+    area = 3 * 0.4 + math.pi * 0.2**2
+    assert polygon_area(found.feet[999].part_xy_mm) == pytest.approx(area, rel=2e-3)

@@ -224,6 +224,14 @@ def test_where_the_nozzle_ends(
         ("M82\nG1 X1 E1 F600\nG92 E0\nG1 X2 E2", [1, 2]),
         ("M83\nM221 S50\nG1 X1 E1 F600", [0.5]),
         ("M83\nM200 D2\nG1 X1 E3.14159265358979 F600", [1.0]),
+        ("M83\nM200 D2\nT1\nG1 X1 E3.14159265358979 F600", [1.0]),  # without T: all tools
+        ("M83\nM200 D2 T1\nG1 X1 E2 F600\nT1\nG1 X2 E3.14159265358979", [2.0, 1.0]),
+        ("M83\nM200 D2 S0\nG1 X1 E2 F600\nM200 S1\nG1 X2 E3.14159265358979\nM200 D0\nG1 X3 E2", [2, 1, 2]),
+        ("M83\nM200 S1\nG1 X1 E2.4052819 F600", [1.0]),  # the card's 1.75 mm: pi/4 1.75^2
+        ("G1 X10Y10E5 F600\nG1 X11Y11E7\nG1X12Y12E-5", [5, 2, -12]),  # words without blanks, no exponents
+        ("M83\nG1 X1.5e-05 Y1 E2 F600\nG1 X9 E3", [2, 3]),
+        ("G1 X1 E5 F600\nG1 X2 E99999999999\nG1 X3 E6", [5, 1]),  # the second line is beyond measure
+        ("G1 X5 F600\nG92 X1 G1 Y3\nG1 X2 E1", [0, 1]),  # a line's axis words go to one command
         ("M207 S2 F1200\nM208 S0.5\nG10\nG10\nG11\nG11", [-2, 2.5]),
         ("G10 P0 S195 R160\nM83\nG1 X1 E1 F600", [1]),
         ("G91\nG1 X1 E1 F600\nG1 X1 E1", [1, 1]),
@@ -247,6 +255,8 @@ def test_filament_fed(
         ("\nX5 Y2\n", "bare_axis_lines", 1, 2),
         ("a line that lost its mark\n", "doubtful_lines", 1, 1),
         ("N1 G1 X1*99\n", "wrong_checksums", 1, 1),
+        ("N1 G1 X1* 99 ; said\n", "wrong_checksums", 1, 1),
+        ("N1 G1 X1 ; see *7\n", "wrong_checksums", 0, 0),
         ("N1 G1 X1\nN3 G1 X2\n", "line_numbers_out_of_order", 1, 2),
         ("G1 X1\n\0\0\0\0\n", "zero_bytes", 4, 2),
         ("G1 X200000\n", "too_far", 1, 1),
@@ -276,3 +286,29 @@ def test_a_line_is_fetched_again_by_its_number(
         assert texts.line(number) == f"G1 X{number} ; line {number}"
     assert texts.fetch(990, 50) == [f"G1 X{i} ; line {i}" for i in range(990, 1001)]
     assert texts.line(1001) == ""
+
+
+def test_lost_text_on_every_line_takes_one_row(
+    printer: PrinterCard, write: Callable[[bytes], Source]
+) -> None:
+    source = write(b"1\n2\n" * 500 + b"; mark\n" + b"1\n" * 3)
+    with np.errstate(over="ignore"):
+        _, _, notes, tally, _ = scan_source(source, printer).finish()
+    assert tally.oddities["doubtful_lines"].count == 1003
+    assert notes.line.tolist() == [1, 1001, 1002]
+
+
+def test_arcs_beyond_all_measure_are_drawn_coarsely(
+    printer: PrinterCard, write: Callable[[bytes], Source]
+) -> None:
+    """5 bytes may ask for 67 chords: 40,000 such lines stay bounded, their length and extent stay true."""
+    if compiler_is_off():
+        pytest.skip("compiler is off: only small programs")
+    moves, tally = scanned(write(b"G1 F600\n" + b"G2I9\n" * 40_000), printer)
+    assert len(moves) < 2_000_000 + 100_000 + 4 * 40_000 + 100
+    assert tally.arcs == 40_000
+    assert tally.oddities["arcs_capped"].count > 1000
+    assert moves.length_mm.sum(dtype=np.float64) == pytest.approx(40_000 * 18.0 * np.pi, rel=1e-6)
+    last = moves.line == 40_001
+    assert np.count_nonzero(last) == 4
+    assert (float(moves.x_mm[last].max()), float(moves.y_mm[last].min())) == pytest.approx((18.0, -9.0))

@@ -72,6 +72,32 @@ def test_the_later_line_wins_at_one_move(tmp_path: Path) -> None:
     assert held(settings, "accel_print_mm_s2") == [500.0]
 
 
+def test_a_program_states_top_speeds_in_one_unit(tmp_path: Path) -> None:
+    text = "M203 X12000 Y12000\n" + MOVE.format(1) + "M203 Z720 E1500\n" + MOVE.format(2)
+    settings, _ = read(tmp_path, text)
+    assert held(settings, "top_x_mm_s") == [200, 200]
+    assert held(settings, "top_z_mm_s") == [-1, 12]
+    assert held(settings, "top_e_mm_s") == [-1, 25]
+
+
+def test_each_tool_has_a_target(tmp_path: Path) -> None:
+    lines = (
+        "M104 S200",
+        "M104 T1 S190",
+        "T1",
+        "M104 S195",
+        "M104 T0 S0",
+        "T0",
+        "G10 P1 S210",
+        "M6 T1",
+        "T300",
+        "T0",
+    )
+    settings, _ = read(tmp_path, "".join(f"{line}\n{MOVE.format(k)}" for k, line in enumerate(lines)))
+    assert held(settings, "nozzle_c") == [200, 200, 190, 195, 195, 0, 0, 210, 210, 0]
+    assert held(settings, "tool") == [0, 0, 1, 1, 1, 0, 0, 1, 1, 0]
+
+
 def test_equal_combinations_are_one_row(tmp_path: Path) -> None:
     text = "".join(f"M204 S{500 + 100 * (k % 2)}\n{MOVE.format(k)}" for k in range(50))
     settings, _ = read(tmp_path, text)
@@ -88,7 +114,10 @@ def test_zero_limits_are_not_stated(tmp_path: Path) -> None:
 def test_marks_and_claims(tmp_path: Path) -> None:
     text = (
         "; estimated printing time = 1h 2m 3s\n; filament used [mm] = 123.4\nG28\n"
-        "; layer 1, Z = 0.2\n; role: outline\n" + MOVE.format(1) + "; object: knob\n; role: infill\n" + MOVE.format(2)
+        "; layer 1, Z = 0.2\n; role: outline\n"
+        + MOVE.format(1)
+        + "; object: knob\n; role: infill\n"
+        + MOVE.format(2)
     )
     settings, remarks = read(tmp_path, text)
     claims = {stated.claim.quantity: (stated.line, stated.claim.amount) for stated in remarks.claims}

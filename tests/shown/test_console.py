@@ -7,6 +7,7 @@ import gzip
 import io
 import json
 import math
+import os
 import re
 from itertools import pairwise
 from pathlib import Path
@@ -150,12 +151,18 @@ def test_cards_change_the_figures(capsys: Captured) -> None:
     ("argv", "sentence"),
     [
         (["figures"], "The following arguments are required: FILE; see beadline figures --help."),
-        (["figures", "a", "--jsn"], "Unrecognized arguments: --jsn; see beadline figures --help."),
+        (["figures", "a", "--jsn"], "There is no option --jsn, the nearest is --json; see"),
         (["figures", "a", "--json", "--layers-csv", "-"], "not allowed with argument --json"),
         (
             ["figures", "a", "--printer", "hern"],
-            'There is no printer card named "hern", the nearest are Heron',
+            'There is no printer card named "hern", the nearest are Heron, Wren; take one',
         ),
+        (["figures", "a", "--printer", ""], 'There is no printer card named ""'),
+        (["figures", "a", "--qqqq=3"], "There is no option --qqqq; see beadline figures --help."),
+        (["sheet", "a", "b"], "There is no place for b in this command; see beadline sheet --help."),
+        (["cards", "new", "printer", "a", "--lik", "b"], "no option --lik, the nearest is --like; see"),
+        (["help"], "There is no file help; `beadline --help` lists the commands."),
+        (["explain", "of-plate"], "the nearest is off-plate"),
         (["figure", "a"], "There is no file figure; the command is spelt `beadline figures`."),
         (["cards", "new", "printer"], "required: NAME"),
         (["cards", "new", "kettle", "a"], "invalid choice"),
@@ -226,7 +233,31 @@ def test_a_line_is_explained(capsys: Captured) -> None:
     assert "20 mm/s" in out  # 1200 mm/min
 
 
+@pytest.mark.parametrize("argv", [["--help"], ["--version"], ["figures", "--help"], ["cards"]])
+@pytest.mark.skipif(not Path("/dev/full").exists(), reason="this system has no /dev/full")
+def test_help_on_a_full_disk(monkeypatch: pytest.MonkeyPatch, capsys: Captured, argv: list[str]) -> None:
+    with Path("/dev/full").open("w") as full:
+        monkeypatch.setattr("sys.stdout", full)
+        assert main(argv) == 2
+    assert "No space left on device" in capsys.readouterr().err
+
+
+@pytest.mark.skipif(os.name == "nt", reason="no such names there")
+def test_a_name_cannot_command_the_terminal(capsys: Captured, tmp_path: Path) -> None:
+    """A file's name comes from somebody else; ESC and line ends in it are written out."""
+    bad = tmp_path / "a\nb\x1b[31m\u202ec.gcode"
+    bad.write_bytes(Path(WASHERS).read_bytes())
+    for argv in (["figures", str(bad)], ["vet", str(bad)], ["figures", f"{bad}.gone"]):
+        main(argv)
+        out, err = capsys.readouterr()
+        assert not {"\x1b", "\u202e"} & set(out + err) and "b\\x1b[31m\\u202ec.gcode" in out + err
+    main(["vet", str(bad)])
+    assert capsys.readouterr().out.startswith(str(tmp_path / "a\\nb"))
+    main(["figures", "--json", str(bad)])
+    assert json.loads(capsys.readouterr().out)["program"]["path"] == str(bad)
+
+
 def test_no_number_becomes_null() -> None:
     text = json_text({"a": math.nan, "b": [1.5, math.inf], "c": {"d": "mm³"}}, indented=False)
-    assert text == '{"a": null, "b": [1.5, null], "c": {"d": "mm³"}}\n'
+    assert text == '{"a": null, "b": [1.5, null], "c": {"d": "mm\\u00b3"}}\n'
     assert json.loads(json_text({"a": 1}, indented=True)) == {"a": 1}

@@ -15,7 +15,7 @@ from pathlib import Path
 import pytest
 
 from tests.shown.conftest import SAMPLES
-from viewer.shown.console.progress import FIRST_RUN
+from viewer.shown.console.progress import FIRST_RUN, NOT_KEPT, prepare_first_run
 from viewer.shown.console.stopping import STOPPED
 
 HOOK = SAMPLES / "coat_hook_pause.gcode"
@@ -102,7 +102,7 @@ def test_standard_output_is_full() -> None:
 def test_a_terminal_that_knows_ascii_alone() -> None:
     environment = {**ENVIRONMENT, "PYTHONIOENCODING": "ascii"}
     done = subprocess.run([*COMMAND, "figures", str(HOOK)], capture_output=True, env=environment, check=False)
-    assert done.returncode == 0 and rb"cm\xb3" in done.stdout
+    assert done.returncode == 0 and b" cm3\n" in done.stdout and b"\\" not in done.stdout
 
 
 def big_program(folder: Path) -> Path:
@@ -206,6 +206,16 @@ def test_the_first_run_is_announced_and_compiles_all(tmp_path: Path) -> None:
         told.append(done.stderr)
     assert told[0].startswith("First run: compiling") and told[0].count("\n") == 1
     assert told[1] == ""
+
+
+def test_a_cache_that_cannot_be_written_is_told(
+    capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """ "Later runs start at once" would be untrue where nothing can be kept."""
+    monkeypatch.setattr("viewer.shown.console.progress.kernels_are_cached", lambda: False)
+    monkeypatch.setattr("viewer.warm.warm_up", lambda: None)
+    prepare_first_run()
+    assert capsys.readouterr().err == f"{FIRST_RUN}\n{NOT_KEPT}\n"
 
 
 def test_kernel_files_are_where_they_are_looked_for() -> None:

@@ -171,3 +171,19 @@ def test_what_is_not_checked_for_one_reason_is_said_once(capsys: Captured) -> No
 
 def test_a_line_is_named_once() -> None:
     assert evidence_text(Finding("a", Severity.NOTE, "S.", (825, 825))) == "Line 825"
+
+
+@pytest.mark.parametrize("said", ["off-plate", "OFF-PLATE", "off plate", "Off_Plate"])
+def test_a_slug_is_known_however_it_is_written(capsys: Captured, said: str) -> None:
+    assert main(["explain", *said.split()]) == 0
+    assert capsys.readouterr().out.startswith("off-plate: ")
+
+
+def test_the_limit_of_every_check_reads_as_words(capsys: Captured) -> None:
+    for check in CHECKS:
+        main(["explain", check.slug])
+        out = " ".join(capsys.readouterr().out.split())
+        assert "(in of" not in out and "a card (the" not in out
+        if check.unit:
+            assert f"limit (unit: {check.unit}), severity" in out
+            assert check.limit_source in out

@@ -51,6 +51,8 @@ def test_the_numbers_of_the_causes_agree() -> None:
         ("M25", 240.0, "pauses"),
         ("M226", 240.0, "pauses"),
         ("M600 S30", 240.0, "pauses"),
+        ("M601", 240.0, "pauses"),
+        ("M6 T1", 15.0, "tool changes"),
         ("M109 S220", 100.0, "heating"),
         ("M190 S60", 80.0, "heating"),
     ],
@@ -76,6 +78,8 @@ def test_one_event_waits(command: str, expected: float, cause: str) -> None:
             "T64",
             "T255",
             "T1000",
+            "M6 T0",
+            "M6",
             "M104 S200",
             "M140 S60",
         ),
@@ -89,6 +93,8 @@ def test_nothing_waits_here(command: str) -> None:
 def test_a_tool_is_changed_only_where_it_is_another() -> None:
     found = waits(("T0", 0), ("T1", 1), ("T255", 2), ("T1", 3), ("T-1", 4), ("T0", 5))
     assert found.event.tolist() == [1, 5]
+    found = waits(("T1", 0), ("M6 T1", 1), ("M6 T2", 2), ("T2", 3), ("M6 T-1", 4), ("T0", 5))
+    assert found.event.tolist() == [0, 2, 5]
 
 
 def test_pauses_and_tool_changes_are_kept_even_if_they_take_no_time() -> None:

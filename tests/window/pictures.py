@@ -1,8 +1,8 @@
 """Grab the window and every pane, light and dark, to PNG files for a person to look at.
 
-    python -m tests.window.pictures OUT [PROGRAM]
+    python -m tests.window.pictures OUT [PROGRAM ...]
 
-Without a display it draws off screen. Look for what is clipped, empty, misaligned or too faint.
+The first program (or a sample) is taken in every way, the others with a few pictures each. Without a display it draws off screen. Look for what is clipped, empty, misaligned or too faint.
 """
 
 import os
@@ -14,16 +14,21 @@ from pathlib import Path
 if sys.platform.startswith("linux") and not os.environ.get("DISPLAY"):
     os.environ.setdefault("QT_QPA_PLATFORM", "offscreen")
 
-from PySide6.QtCore import QSettings
+from PySide6.QtCore import QRectF, QSettings, Qt
+from PySide6.QtGui import QImage, QPainter
 from PySide6.QtWidgets import QApplication, QDialog, QWidget
 
 from viewer.shown.window.main_window import MainWindow
 from viewer.shown.window.remember import Memory
+from viewer.shown.window.sheet import MARGIN_MM, document
 from viewer.shown.window.theme import Look, Theme
 from viewer.shown.window.view_state import COLOURINGS, ViewState
 
 SIZES = ((1280, 800), (1920, 1080))
-SAMPLE = Path(__file__).parents[2] / "sample_programs" / "tap_washer_tray.gcode"
+SAMPLES = Path(__file__).parents[2] / "sample_programs"
+PROGRAMS = ("tap_washer_tray", "lamp_shade_ring_spiral", "small_parts_plate")
+PAGE_DOTS = 110
+"""Of an inch of the job sheet."""
 RECENT = (
     Path("/bench/jobs/coat_hook_pause.gcode"),
     Path("/bench/jobs/by the window/radiator_knob_second_try.gcode"),
@@ -53,9 +58,9 @@ class Camera:
 
 
 def photograph(
-    application: QApplication, folder: Path, program: Path, look: Look, size: tuple[int, int]
+    application: QApplication, folder: Path, program: Path, look: Look, size: tuple[int, int], more: bool = True
 ) -> list[Path]:
-    """Open the program in a window of a size and take every picture."""
+    """Open the program in a window of a size and take its pictures; `more`: of every pane and page, too."""
     camera = Camera(application, folder)
     with tempfile.TemporaryDirectory() as settings:
         memory = Memory(QSettings(f"{settings}/window.ini", QSettings.Format.IniFormat))
@@ -65,20 +70,60 @@ def photograph(
         window.resize(*size)
         window.show()
         name = f"{look}_{size[0]}x{size[1]}"
-        camera.take(window, f"start_{name}")
-        window.open_path(program)
-        while window.opening.loader.busy:
-            turn(application, 0.05)
-        camera.take(window, f"first_layer_{name}")
-        window.state.show_layer(max(1, window.state.layers // 2))
-        window.state.step_bead(1)
-        camera.take(window, f"bead_{name}")
-        if size == SIZES[0]:
+        if more:
+            camera.take(window, f"start_{name}")
+        _one_program(window, camera, program, name)
+        if more and size == SIZES[0]:
             _every_pane(window, camera, look)
+            if look == "light":
+                _job_sheet(window, camera)
         window.close()
         theme.resize_text(0)
         theme.deleteLater()
     return camera.taken
+
+
+def _one_program(window: MainWindow, camera: Camera, program: Path, name: str) -> None:
+    """Take the first layer, the slowest with a bead selected, and a finding."""
+    window.open_path(program)
+    while window.opening.loader.busy:
+        turn(camera.application, 0.05)
+    stem = program.name.split(".")[0]
+    camera.take(window, f"{stem}_first_layer_{name}")
+    window.state.show_layer(max(1, window.state.layers // 2))
+    window.state.step_bead(1)
+    camera.take(window, f"{stem}_bead_{name}")
+    window.state.select(None)
+    placed = [k for k, entry in enumerate(window.panes.findings.entries) if entry.severity is not None]
+    if placed:
+        findings = window.panes.findings
+        findings.choose(placed[-1])
+        findings._go_to_index(findings.list.currentIndex())
+        camera.take(window, f"{stem}_finding_{name}")
+
+
+def _job_sheet(window: MainWindow, camera: Camera) -> None:
+    """Draw the pages of the job sheet as they would be printed."""
+    program = window.state.program
+    assert program is not None
+    wide, high = (round(side / 25.4 * PAGE_DOTS) for side in (210.0, 297.0))
+    margin = round(MARGIN_MM / 25.4 * PAGE_DOTS)
+    image = QImage(wide, high, QImage.Format.Format_RGB32)
+    for set_dots in (image.setDotsPerMeterX, image.setDotsPerMeterY):
+        set_dots(round(PAGE_DOTS / 0.0254))
+    sheet = document(program, window.state.report)
+    sheet.documentLayout().setPaintDevice(image)
+    inner = QRectF(0.0, 0.0, wide - 2 * margin, high - 2 * margin)
+    sheet.setPageSize(inner.size())
+    for number in range(sheet.pageCount()):
+        image.fill(Qt.GlobalColor.white)
+        painter = QPainter(image)
+        painter.translate(margin, margin - number * inner.height())
+        sheet.drawContents(painter, inner.translated(0.0, number * inner.height()))
+        painter.end()
+        path = camera.folder / f"sheet_{number + 1}.png"
+        assert image.save(str(path)), path
+        camera.taken.append(path)
 
 
 def _every_pane(window: MainWindow, camera: Camera, look: Look) -> None:
@@ -108,18 +153,19 @@ def _every_pane(window: MainWindow, camera: Camera, look: Look) -> None:
 
 
 def main() -> None:
-    if len(sys.argv) not in (2, 3):
-        sys.exit("usage: python -m tests.window.pictures OUT [PROGRAM]")
+    if len(sys.argv) < 2:
+        sys.exit("usage: python -m tests.window.pictures OUT [PROGRAM ...]")
     folder = Path(sys.argv[1])
     folder.mkdir(parents=True, exist_ok=True)
-    program = Path(sys.argv[2]) if len(sys.argv) == 3 else SAMPLE
+    programs = [Path(name) for name in sys.argv[2:]] or [SAMPLES / f"{name}.gcode" for name in PROGRAMS]
     running = QApplication.instance()
     application = running if isinstance(running, QApplication) else QApplication([])
     looks: tuple[Look, ...] = ("light", "dark")
     for look in looks:
         for size in SIZES:
-            for path in photograph(application, folder, program, look, size):
-                print(path)
+            for program in programs:
+                for path in photograph(application, folder, program, look, size, program == programs[0]):
+                    print(path)
 
 
 if __name__ == "__main__":

@@ -1,5 +1,6 @@
 """The table of actions: keys, menus, handlers, and what they do when the keys are pressed."""
 
+import shutil
 from collections import Counter
 from html import escape
 
@@ -9,8 +10,8 @@ from PySide6.QtGui import QKeySequence
 from PySide6.QtTest import QTest
 from PySide6.QtWidgets import QApplication, QDialog, QLineEdit, QMenu
 
-from tests.window.conftest import SAMPLES
-from viewer.shown.window.actions import ACTIONS, TOOLBAR, keys_page, make_actions, shown_key
+from tests.window.conftest import SAMPLES, wait_until_read
+from viewer.shown.window.actions import ACTIONS, PANE_KEYS, TOOLBAR, keys_page, make_actions, shown_key
 from viewer.shown.window.pages import Page
 
 
@@ -80,6 +81,9 @@ def test_the_keys_page_lists_every_action(window, qtbot):
     page = keys_page()
     for action in ACTIONS:
         assert escape(action.text.removesuffix("…")) in page
+    for pane, rows in PANE_KEYS.items():
+        assert escape(pane) in page
+        assert all(escape(keys) in page and escape(what) in page for keys, what in rows)
     press(window, "F1")
     shown = next(widget for widget in window.findChildren(QDialog) if isinstance(widget, Page))
     assert "Go to layer" in shown.text.toPlainText()
@@ -218,6 +222,44 @@ def test_zoom_and_fit(opened, qtbot):
     press(opened, "F")
     qtbot.waitUntil(lambda: not opened.panes.plot.busy)
     assert opened.panes.plot.grab().toImage() == before
+
+
+def test_the_picture_moves_by_key(opened, qtbot):
+    focus_on_plot(opened, qtbot)
+    box = opened.panes.plot.view.box
+    for key, axis, sign in (("Left", 0, -1), ("Right", 0, 1), ("Up", 1, 1), ("Down", 1, -1)):
+        before = [sum(ends) / 2 for ends in box.viewRange()]
+        layer = opened.state.layer
+        press(opened, f"Shift+{key}")
+        after = [sum(ends) / 2 for ends in box.viewRange()]
+        assert (after[axis] - before[axis]) * sign > 1.0
+        assert after[1 - axis] == pytest.approx(before[1 - axis])
+        assert opened.state.layer == layer
+
+
+def test_tabs_of_the_stats_are_turned_by_arrows(opened, qtbot):
+    opened.activateWindow()
+    stats = opened.panes.stats
+    stats.tabs.setFocus()
+    selected = opened.state.selected
+    press(opened, "Right")
+    assert (stats.part, opened.state.selected) == ("layer", selected)
+    press(opened, "Left")
+    assert stats.part == "program"
+    press(opened, "Up")
+    assert opened.state.layer == 2, "what tabs have no use for still moves through the layers"
+
+
+def test_a_notice_is_answered_by_keyboard(window, tmp_path, qtbot):
+    window.open_path(tmp_path / "not_there.gcode")
+    wait_until_read(window, qtbot)
+    shutil.copy(SAMPLES / "tap_washers_bare.gcode", tmp_path / "not_there.gcode")
+    window.activateWindow()
+    press(window, "F9")
+    assert QApplication.focusWidget().text() == "Try again"
+    press(window, "Space")
+    wait_until_read(window, qtbot)
+    assert window.state.program is not None
 
 
 def test_samples_are_there():

@@ -48,7 +48,6 @@ def shown(qtbot: QtBot, state: ViewState, width: int = 1280, height: int = 220) 
     made.resize(width, height)
     with qtbot.waitExposed(made):
         made.show()
-    qtbot.waitUntil(lambda: not made._mode_work.busy, timeout=WAIT_MS)
     return made
 
 
@@ -61,6 +60,11 @@ def click_line(
 
 
 def explained(pane: ProgramText) -> str:
+    """Give the explanation, once what holds at the line has been looked up."""
+    until = time.monotonic() + WAIT_MS / 1000.0
+    while pane._mode_work.busy and time.monotonic() < until:
+        QApplication.processEvents()
+        time.sleep(0.002)
     return pane.explanation.toPlainText()
 
 

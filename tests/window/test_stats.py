@@ -14,6 +14,7 @@ from viewer import open_program
 from viewer.errors import OutputError
 from viewer.program import Program
 from viewer.shown.rows import Row, bead_rows, layer_rows, program_rows
+from viewer.shown.window.ready import rows_of
 from viewer.shown.window.stats import CSV_HEAD, PARTS, StatsPane
 from viewer.shown.window.stats_model import ENTRY
 from viewer.shown.window.stats_view import SIDE, side_by_side, wrapped
@@ -50,7 +51,9 @@ def press_tab(qtbot, pane: StatsPane, at: int) -> None:
 
 def test_it_shows_the_shared_rows(qtbot, hook):
     state, pane = shown(qtbot, hook)
-    assert figures(pane, "program") == program_rows(hook)
+    assert figures(pane, "program") == rows_of(hook)
+    assert set(rows_of(hook)) == set(program_rows(hook))
+    assert len(rows_of(hook)) == len(program_rows(hook))
     press_tab(qtbot, pane, 1)
     state.show_layer(26)
     assert pane.tabs.tabText(1) == "Layer 26"
@@ -93,7 +96,8 @@ def test_every_figure_says_how_it_is_computed(qtbot, hook):
         tip = model.data(model.index(k), Qt.ItemDataRole.ToolTipRole)
         assert (entry.how in tip) if isinstance(entry, Row) else tip is None
     headings = [entry for entry in entries if isinstance(entry, str)]
-    assert headings == list(dict.fromkeys(row.group for row in program_rows(hook)))
+    assert sorted(headings) == sorted({row.group for row in program_rows(hook)})
+    assert (*headings[:3], headings[-1]) == ("Time", "Filament and cost", "First layer", "Program")
 
 
 def test_keys_choose_a_figure_and_copy_it(qtbot, hook):
@@ -104,7 +108,7 @@ def test_keys_choose_a_figure_and_copy_it(qtbot, hook):
     qtbot.keyClick(view, Qt.Key.Key_Down)
     qtbot.keyClick(view, Qt.Key.Key_Down)
     qtbot.keyClick(view, Qt.Key.Key_C, Qt.KeyboardModifier.ControlModifier)
-    assert QApplication.clipboard().text() == "size\t528 kB"
+    assert QApplication.clipboard().text() == "first layer done after\t5 min 1 s"
     assert pane.message.text() == "Copied."
 
 
@@ -133,7 +137,7 @@ def test_saved_table_is_read_back(qtbot, hook, tmp_path, monkeypatch):
         head, *rows = csv.reader(file)
     assert tuple(head) == CSV_HEAD
     expected = [
-        *(("program", row) for row in program_rows(hook)),
+        *(("program", row) for row in rows_of(hook)),
         *(("layer", row) for row in layer_rows(hook, state.layer)),
         *(("bead", row) for row in bead_rows(hook, 5000)),
     ]
@@ -278,5 +282,5 @@ def test_menu_of_the_list_offers_to_copy(qtbot, hook):
     ]
     qtbot.keyClick(menu, Qt.Key.Key_Down)
     qtbot.keyClick(menu, Qt.Key.Key_Return)
-    assert QApplication.clipboard().text() == "size\t528 kB"
+    assert QApplication.clipboard().text() == "first layer done after\t5 min 1 s"
     qtbot.waitUntil(lambda: QApplication.activePopupWidget() is None)

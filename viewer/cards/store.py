@@ -178,9 +178,11 @@ def _no_card(kind: Kind, card: str, cards: list[CardEntry]) -> CardError:
 
     names = {key: entry.name for entry in cards for key in sorted(entry.keys)}
     near = difflib.get_close_matches(card.strip().casefold(), names, 3, 0.5)
-    nearest = ", ".join(dict.fromkeys(names[key] for key in near))
-    known = f"the nearest are {nearest}" if near else f"known are {', '.join(e.name for e in cards)}"
-    remedy = "take one of them or give the path of a .toml file"
+    nearest = list(dict.fromkeys(names[key] for key in near))
+    listed, which = (nearest, "the nearest") if nearest else ([entry.name for entry in cards], "known")
+    verb, pick = ("is", "it") if len(listed) == 1 else ("are", "one of them")
+    known = f"{which} {verb} {', '.join(listed)}"
+    remedy = f"take {pick} or give the path of a .toml file"
     return CardError(f"There is no {kind} card named {quoted(card)}, {known}; {remedy}.")
 
 
@@ -204,10 +206,12 @@ def new_card(kind: Kind, name: str, like: str | os.PathLike[str] | None = None) 
     Raises
     ------
     CardError
-        If the name has no letter or digit, or the card to copy is not valid.
+        If the name is blank or has no letter or digit, or the card to copy is not valid.
     OutputError
         If an own card has that name already, or the file could not be written; nothing was changed.
     """
+    if not name.strip():
+        raise CardError(f"The new {kind} card has no name; give it one.")
     source = find_card(kind, like if like is not None else DEFAULTS[kind])
     text = _renamed(text_of(source), kind, name.strip(), str(source))
     path = cards_folder(kind) / f"{_slug(name)}.toml"

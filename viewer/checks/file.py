@@ -143,10 +143,11 @@ def _unknown_commands(subject: Subject, rule: Rule) -> Iterator[Outcome]:
     first = sorted((subject.tally.first_lines[name], name) for name in unknown)
     names = [f"{name} ({unknown[name]})" for _, name in first[:SHOWN_COMMANDS]]
     rest = f" and {len(first) - SHOWN_COMMANDS} more" if len(first) > SHOWN_COMMANDS else ""
+    kinds = f" of {counted(len(first), 'kind')}" if len(first) < total else ""
     yield Finding(
         "unknown-commands", rule.severity,
-        f"The program has {counted(total, 'command')} of {counted(len(first), 'kind')} that "
-        f"{'is' if total == 1 else 'are'} not interpreted here: {', '.join(names)}{rest}.",
+        f"The program has {counted(total, 'command')}{kinds} that {'is' if total == 1 else 'are'} not interpreted "
+        f"here: {', '.join(names)}{rest}.",
         tuple(line for line, _ in first[:20]), None, None, float(total), limit, "commands",
         "Look in the machine's manual what they do: time, heat and places computed here leave them out.",
     )  # fmt: skip

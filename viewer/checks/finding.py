@@ -16,8 +16,8 @@ with the rules of those of its checks that are switched on.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Mapping
-from dataclasses import dataclass
+from collections.abc import Callable, Iterator, Mapping, Sequence
+from dataclasses import dataclass, replace
 from datetime import datetime
 from enum import StrEnum
 
@@ -63,6 +63,21 @@ class Finding:
     """What to do, in one sentence."""
     move: int | None = None
     """The move to show."""
+
+    @property
+    def order(self) -> tuple[int, int, int]:
+        """How findings are sorted: the gravest first, then by layer (the whole program's first), then by line."""
+        return self.severity.rank, self.layer or 0, self.lines[0] if self.lines else 0
+
+
+def with_rest(findings: Sequence[Finding], total: int, what: str) -> Iterator[Finding]:
+    """Give findings in the order they are shown in; the last of them says how many more ``what`` there are in all."""
+    ordered = sorted(findings, key=lambda finding: finding.order)
+    rest = total - len(ordered)
+    yield from ordered[:-1] if rest > 0 else ordered
+    if ordered and rest > 0:
+        told = f" {rest:,} more {what}{' is' if rest == 1 else 's are'} not listed."
+        yield replace(ordered[-1], sentence=ordered[-1].sentence + told)
 
 
 @dataclass(frozen=True, slots=True)

@@ -12,8 +12,8 @@ import numpy.typing as npt
 from viewer.beads.draw import Grid, draw_mask
 from viewer.beads.masks import close_gaps
 from viewer.beads.section import Beads, layer_beads
-from viewer.checks.evidence import counted, line_of, tuned
-from viewer.checks.finding import Check, Finding, NotChecked, Outcome, Rule, Severity
+from viewer.checks.evidence import line_of, tuned
+from viewer.checks.finding import Check, Finding, NotChecked, Outcome, Rule, Severity, with_rest
 from viewer.checks.masks import fitted, is_doubtful
 from viewer.checks.subject import Subject
 from viewer.figures.first_layer import Foot, Island
@@ -30,6 +30,10 @@ MUCH_FASTER: Final = 1.5
 THIN_SHARE: Final = 0.25
 """Nozzle diameters: a first layer thinner than this scrapes and starves. Common practice, no source."""
 FLAT_MM: Final = 0.001
+CLOSE_SHARE: Final = 0.25
+"""Nearer to full coverage than so much of the limit's distance no piece is looked at by itself."""
+LEAST_PIECE_MM2: Final = 25.0
+"""Smaller pieces of the first layer are mostly edge: what they cover says little (common practice, no source)."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -125,17 +129,20 @@ def _tiny_island(subject: Subject, rule: Rule) -> Iterator[Outcome]:
     placed = [(island, rows) for island, rows in placed if not _is_thread(subject, ground.beads.where(rows))]
     loose = [(island, rows) for island, rows in placed if _is_part(subject, ground.role[rows])]
     loose.sort(key=lambda entry: entry[0].area_mm2)
-    shown = loose[:MOST_FINDINGS]
-    for number, (island, rows) in enumerate(shown):
-        rest = len(loose) - len(shown) if number == len(shown) - 1 else 0
-        more = f" There {'is' if rest == 1 else 'are'} {counted(rest, 'more such island')}." if rest else ""
-        move, layer = int(ground.beads.move[rows[0]]), int(ground.layer[rows[0]])
-        yield Finding(
-            "tiny-island", rule.weigh(Severity.LOOK),
-            f"A piece of the first layer stands alone on {island.area_mm2:.1f} mm2.{more}",
-            (line_of(subject, move),), layer, _place(subject, island.centre_mm, layer), island.area_mm2, limit, "mm2",
-            "Have a brim added there, or hold this piece another way: the nozzle can knock it off.", move,
-        )  # fmt: skip
+    found = [_island(subject, rule, ground, island, rows) for island, rows in loose[:MOST_FINDINGS]]
+    yield from with_rest(found, len(loose), "such island")
+
+
+def _island(
+    subject: Subject, rule: Rule, ground: _Ground, island: Island, rows: npt.NDArray[np.intp]
+) -> Finding:
+    move, layer = int(ground.beads.move[rows[0]]), int(ground.layer[rows[0]])
+    return Finding(
+        "tiny-island", rule.weigh(Severity.LOOK),
+        f"A piece of the first layer stands alone on {island.area_mm2:.1f} mm2.",
+        (line_of(subject, move),), layer, _place(subject, island.centre_mm, layer), island.area_mm2, rule.limit, "mm2",
+        "Have a brim added there, or hold this piece another way: the nozzle can knock it off.", move,
+    )  # fmt: skip
 
 
 THREAD_SHARE: Final = 0.4
@@ -162,24 +169,29 @@ def _is_part(subject: Subject, roles: U8) -> bool:
 
 def _gaps(subject: Subject, rule: Rule) -> Iterator[Outcome]:
     limit, coverage = rule.limit or 0.0, subject.first_layer.coverage
-    if coverage is None or coverage >= limit:
+    if coverage is None or coverage >= 1.0 - CLOSE_SHARE * (1.0 - limit):
         return
     ground = _ground(subject)
     part = ground.beads.where(ground.is_part)
     if is_doubtful(part, subject.printer.nozzle_mm):
-        yield _doubtful(subject, "gaps")
+        if coverage < limit:
+            yield _doubtful(subject, "gaps")
         return
-    place = _gap_place(part)
-    number = int(ground.layer[ground.is_part][0])
-    near, first = int(part.move[np.argmin(_away(part, place))]), int(part.move[0])
+    piece = _worst_piece(part)
+    value = min(coverage, piece.coverage)
+    if value >= limit:
+        return
+    near = int(np.argmin(_away(part, piece.place_mm)))
+    number, move = int(ground.layer[ground.is_part][near]), int(part.move[near])
+    which = "a piece of the first layer" if piece.of > 1 else "the first layer"
     yield Finding(
         "gaps", rule.weigh(Severity.LOOK),
-        f"The first layer's beads cover {100.0 * coverage:.0f} % of the area within their outline: "
+        f"In {which} the beads cover only {100.0 * value:.0f} % of the area within their outline: "
         "there are gaps between them.",
-        tuple(dict.fromkeys((line_of(subject, near), line_of(subject, first)))), number,
-        _place(subject, place, number), coverage, limit, "of the outline's area",
+        (line_of(subject, move),), number, _place(subject, piece.place_mm, number), value, limit,
+        "of the outline's area",
         "Look at the first layer's picture: too little filament (flow, its diameter) or lines laid too far apart.",
-        near,
+        move,
     )  # fmt: skip
 
 
@@ -191,8 +203,19 @@ def _away(beads: Beads, place: tuple[float, float]) -> F64:
     return np.asarray(np.hypot(px - at * dx, py - at * dy), dtype=np.float64)
 
 
-def _gap_place(part: Beads) -> tuple[float, float]:
-    """Give the middle of the gaps between the beads, on a grid of 0.05 to 0.1 mm."""
+@dataclass(frozen=True, slots=True)
+class _Piece:
+    """A connected piece of the first layer and the gaps in it."""
+
+    coverage: float
+    place_mm: tuple[float, float]  # middle of its gaps
+    of: int  # how many pieces there are
+
+
+def _worst_piece(part: Beads) -> _Piece:
+    """Give the piece that is covered least, of those that are large enough to tell, on a grid of 0.05 to 0.1 mm."""
+    import scipy.ndimage
+
     width = float(np.median(part.width_mm))
     low_x, low_y = min(part.x0_mm.min(), part.x1_mm.min()), min(part.y0_mm.min(), part.y1_mm.min())
     high_x, high_y = max(part.x0_mm.max(), part.x1_mm.max()), max(part.y0_mm.max(), part.y1_mm.max())
@@ -201,13 +224,24 @@ def _gap_place(part: Beads) -> tuple[float, float]:
     grid = Grid(sheet.grid.left_mm, sheet.grid.front_mm, 0.5 * sheet.grid.cell_mm)
     mask = np.zeros((2 * sheet.shape[0], 2 * sheet.shape[1]), np.uint8)
     draw_mask(mask, part, grid)
-    rows, columns = np.nonzero(close_gaps(mask, 1, part, grid, width) & (mask == 0))
+    labels, count = scipy.ndimage.label(close_gaps(mask, 1, part, grid, width), structure=np.ones((3, 3)))
+    whole = np.bincount(labels.ravel(), minlength=count + 1)[1:]
+    filled = np.bincount(labels[mask != 0], minlength=count + 1)[1:]
+    share = filled / np.maximum(whole, 1)
+    large = whole * grid.cell_mm**2 >= LEAST_PIECE_MM2
+    if large.any():
+        worst = int(np.argmin(np.where(large, share, np.inf))) + 1
+    else:
+        worst = int(np.argmax(whole - filled)) + 1
+    rows, columns = np.nonzero((labels == worst) & (mask == 0))
     if not len(rows):
-        return _middle(part)
-    return (
-        grid.left_mm + (float(columns.mean()) + 0.5) * grid.cell_mm,
-        grid.front_mm + (float(rows.mean()) + 0.5) * grid.cell_mm,
-    )
+        return _Piece(1.0, _middle(part), count)
+    x, y = float(columns.mean()), float(rows.mean())
+    if labels[int(y), int(x)] != worst:  # gaps about a hole have their middle in it
+        nearest = int(np.argmin((columns - x) ** 2 + (rows - y) ** 2))
+        x, y = float(columns[nearest]), float(rows[nearest])
+    place = (grid.left_mm + (x + 0.5) * grid.cell_mm, grid.front_mm + (y + 0.5) * grid.cell_mm)
+    return _Piece(float(share[worst - 1]), place, count)
 
 
 def _first_layer_speed(subject: Subject, rule: Rule) -> Iterator[Outcome]:
@@ -304,7 +338,8 @@ FIRST_LAYER_CHECKS: Final = (
     ),
     Check(
         slug="gaps", theme=FIRST_LAYER, title="Gaps in the first layer",
-        looks_at="How much of the first layer's outline, gaps up to a bead closed, its beads cover.",
+        looks_at="How much of the first layer's outline, gaps up to a bead closed, its beads cover: in all, and in "
+        f"every piece of at least {LEAST_PIECE_MM2:g} mm2.",
         why="Where beads do not touch they hold neither each other nor the plate.",
         what_to_do="Look at the first layer's picture, the flow and the filament's diameter on the card.",
         cannot_see="What the machine really feeds. Gaps wider than a bead count as holes of the part.",

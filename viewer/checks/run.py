@@ -136,9 +136,9 @@ def _watch(
 
 
 def report_of(outcomes: Sequence[Outcome]) -> Report:
-    """Sort findings by severity, then layer (the whole program's first), then line."""
+    """Sort findings, see `Finding.order`."""
     findings = [outcome for outcome in outcomes if isinstance(outcome, Finding)]
-    findings.sort(key=lambda f: (f.severity.rank, f.layer or 0, f.lines[0] if f.lines else 0))
+    findings.sort(key=lambda finding: finding.order)
     return Report(tuple(findings), tuple(o for o in outcomes if isinstance(o, NotChecked)))
 
 

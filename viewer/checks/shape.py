@@ -6,7 +6,7 @@ from collections.abc import Iterator, Mapping, Sequence
 from typing import Final
 
 from viewer.checks.evidence import counted, line_of, tuned
-from viewer.checks.finding import Check, Finding, NotChecked, Outcome, Rule, Severity, Watch
+from viewer.checks.finding import Check, Finding, NotChecked, Outcome, Rule, Severity, Watch, with_rest
 from viewer.checks.spots import BareWay, Bridge, Overhang, ShapeFigures, Spot, Start, Thin, Track, join_spots
 from viewer.checks.subject import Subject
 from viewer.checks.walk import USUAL_ANGLE_DEG, walk_layers
@@ -23,6 +23,8 @@ FAR_MM: Final = 1.0
 """An overhang counts when it goes on for three layers, or reaches about two beads over in one."""
 NEXT_MM: Final = 1.5
 """Overhangs of neighbouring layers this near are one: each lies beyond the last."""
+MISSED_LAYERS: Final = 4
+"""A strip of overhang that is narrower than a cell holds no cell's middle in so many layers at a time."""
 BROAD_OVERHANG_MM2: Final = 20.0
 STEEP_DEG: Final = 55.0
 LEAST_THIN_MM: Final = 2.0
@@ -68,12 +70,6 @@ def _lines(subject: Subject, spot: Spot) -> tuple[int, ...]:
     return (first,) if first == last else (first, last)
 
 
-def _more(shown: int, total: int) -> str:
-    """Give what is added to the last finding when not all places are given."""
-    rest = total - shown
-    return f" {counted(rest, 'more place')} {'is' if rest == 1 else 'are'} not listed." if rest else ""
-
-
 def _middle(spots: Sequence[Spot]) -> Spot:
     """Give the middle one, the lower of two."""
     return spots[(len(spots) - 1) // 2]
@@ -82,16 +78,19 @@ def _middle(spots: Sequence[Spot]) -> Spot:
 def _starts(subject: Subject, shape: ShapeFigures, rule: Rule) -> Iterator[Finding]:
     least = rule.limit or 0.0
     found = sorted((spot for spot in shape.starts if spot.area_mm2 >= least), key=lambda spot: -spot.area_mm2)
-    shown = found[:MOST_FINDINGS]
-    for number, start in enumerate(shown):
-        last = number == len(shown) - 1
-        yield Finding(
-            "mid-air-start", rule.weigh(_start_severity(subject, start)),
-            f"In layer {start.layer} a piece of {start.area_mm2:.1f} mm2 begins in mid-air: nothing lies below it "
-            f"and nothing beside it.{_more(len(shown), len(found)) if last else ''}",
-            _lines(subject, start), start.layer, _place(subject, start), start.area_mm2, least, "mm2",
-            "Have it made again with support below this place, or with the part turned.", start.move,
-        )  # fmt: skip
+    yield from with_rest(
+        [_start(subject, start, least, rule) for start in found[:MOST_FINDINGS]], len(found), "place"
+    )
+
+
+def _start(subject: Subject, start: Start, least: float, rule: Rule) -> Finding:
+    return Finding(
+        "mid-air-start", rule.weigh(_start_severity(subject, start)),
+        f"In layer {start.layer} a piece of {start.area_mm2:.1f} mm2 begins in mid-air: nothing lies below it "
+        "and nothing beside it.",
+        _lines(subject, start), start.layer, _place(subject, start), start.area_mm2, least, "mm2",
+        "Have it made again with support below this place, or with the part turned.", start.move,
+    )  # fmt: skip
 
 
 def _start_severity(subject: Subject, start: Start) -> Severity:
@@ -107,12 +106,10 @@ def _start_severity(subject: Subject, start: Start) -> Severity:
 
 
 def _overhangs(subject: Subject, shape: ShapeFigures, rule: Rule) -> Iterator[Finding]:
-    tracks = [track for track in join_spots(shape.overhangs, NEXT_MM) if _counts(track)]
+    tracks = [track for track in join_spots(shape.overhangs, NEXT_MM, MISSED_LAYERS) if _counts(track)]
     tracks.sort(key=lambda track: -_area(track))
-    shown = tracks[:MOST_FINDINGS]
-    for number, track in enumerate(shown):
-        more = _more(len(shown), len(tracks)) if number == len(shown) - 1 else ""
-        yield _overhang(subject, track, shape.angle_deg, rule, more)
+    found = [_overhang(subject, track, shape.angle_deg, rule) for track in tracks[:MOST_FINDINGS]]
+    yield from with_rest(found, len(tracks), "place")
 
 
 def _area(track: Track[Overhang]) -> float:
@@ -124,7 +121,7 @@ def _counts(track: Track[Overhang]) -> bool:
     return _area(track) >= LEAST_OVERHANG_MM2 and (track.layers >= STEADY_LAYERS or far)
 
 
-def _overhang(subject: Subject, track: Track[Overhang], limit: float, rule: Rule, more: str) -> Finding:
+def _overhang(subject: Subject, track: Track[Overhang], limit: float, rule: Rule) -> Finding:
     """Say how steep a track is: the angle of its middle layer by area, so that a single step does not decide."""
     by_angle = sorted(track.spots, key=lambda spot: spot.angle_deg)
     half, angle = 0.5 * _area(track), by_angle[-1].angle_deg
@@ -135,7 +132,8 @@ def _overhang(subject: Subject, track: Track[Overhang], limit: float, rule: Rule
             break
     worst = max(spot.area_mm2 for spot in track.spots)
     alike = [spot for spot in track.spots if spot.area_mm2 >= 0.25 * worst]
-    place = alike[(len(alike) - 1) // 2]
+    middle = 0.5 * (alike[0].layer + alike[-1].layer) - 0.1  # the lower of two
+    place = min(alike, key=lambda spot: abs(spot.layer - middle))
     area, reach = _area(track), max(spot.reach_mm for spot in track.spots)
     grave = (reach >= FAR_MM and worst >= LEAST_OVERHANG_MM2) or (
         area >= BROAD_OVERHANG_MM2 and angle >= STEEP_DEG
@@ -148,7 +146,7 @@ def _overhang(subject: Subject, track: Track[Overhang], limit: float, rule: Rule
     return Finding(
         "steep-overhang", rule.weigh(Severity.LOOK if grave else Severity.NOTE),
         f"In {where} the part leans out at {angle:.0f} degrees from upright with nothing below: {area:.1f} mm2 in "
-        f"all beyond {limit:g} degrees, up to {reach:.2f} mm over the layer below.{more}",
+        f"all beyond {limit:g} degrees, up to {reach:.2f} mm over the layer below.",
         _lines(subject, place), place.layer, _place(subject, place), angle, limit, "degrees from upright",
         "Look whether support is wanted there, or whether the part prints better turned or slower with more fan.",
         place.move,
@@ -159,18 +157,20 @@ def _bridges(subject: Subject, shape: ShapeFigures, rule: Rule) -> Iterator[Find
     limit = rule.limit or 0.0
     tracks = join_spots((spot for spot in shape.bridges if spot.span_mm > limit), margin_mm=1.0)
     tracks.sort(key=lambda track: -max(spot.span_mm for spot in track.spots))
-    shown = tracks[:MOST_FINDINGS]
-    for number, track in enumerate(shown):
-        more = _more(len(shown), len(tracks)) if number == len(shown) - 1 else ""
-        own = [spot for spot in track.spots if spot.layer == track.first_layer]
-        span = max(spot.span_mm for spot in own)
-        spot = max(own, key=lambda spot: spot.area_mm2)
-        yield Finding(
-            "long-bridge", rule.weigh(Severity.LOOK),
-            f"In layer {spot.layer} beads cross {span:.1f} mm of air between two ends.{more}",
-            _lines(subject, spot), spot.layer, _place(subject, spot, _balanced(own)), span, limit, "mm",
-            "Look whether support is wanted below, or whether a sagging underside does no harm there.", spot.move,
-        )  # fmt: skip
+    found = [_bridge(subject, track, limit, rule) for track in tracks[:MOST_FINDINGS]]
+    yield from with_rest(found, len(tracks), "place")
+
+
+def _bridge(subject: Subject, track: Track[Bridge], limit: float, rule: Rule) -> Finding:
+    own = [spot for spot in track.spots if spot.layer == track.first_layer]
+    span = max(spot.span_mm for spot in own)
+    spot = max(own, key=lambda spot: spot.area_mm2)
+    return Finding(
+        "long-bridge", rule.weigh(Severity.LOOK),
+        f"In layer {spot.layer} beads cross {span:.1f} mm of air between two ends.",
+        _lines(subject, spot), spot.layer, _place(subject, spot, _balanced(own)), span, limit, "mm",
+        "Look whether support is wanted below, or whether a sagging underside does no harm there.", spot.move,
+    )  # fmt: skip
 
 
 def _balanced(spots: Sequence[Bridge]) -> tuple[float, float]:
@@ -185,10 +185,8 @@ def _thin_features(subject: Subject, shape: ShapeFigures, rule: Rule) -> Iterato
     thin = (spot for spot in shape.thins if _thickness(spot) < limit * spot.bead_mm)
     tracks = [track for track in join_spots(thin) if _goes_on(subject, track)]
     tracks.sort(key=lambda track: -_slenderness(subject, track))
-    shown = tracks[:MOST_FINDINGS]
-    for number, track in enumerate(shown):
-        more = _more(len(shown), len(tracks)) if number == len(shown) - 1 else ""
-        yield _thin_feature(subject, track, limit, rule, more)
+    found = [_thin_feature(subject, track, limit, rule) for track in tracks[:MOST_FINDINGS]]
+    yield from with_rest(found, len(tracks), "place")
 
 
 def _height(subject: Subject, track: Track[Thin]) -> float:
@@ -211,7 +209,7 @@ def _thickness(spot: Thin) -> float:
     return max(spot.thickness_mm, spot.bead_mm)
 
 
-def _thin_feature(subject: Subject, track: Track[Thin], limit: float, rule: Rule, more: str) -> Finding:
+def _thin_feature(subject: Subject, track: Track[Thin], limit: float, rule: Rule) -> Finding:
     spot = track.spots[(len(track.spots) - 1) // 2]
     thickness = _thickness(spot)
     slender = _slenderness(subject, track) >= (0.5 * SLENDER if spot.is_post else SLENDER)
@@ -219,7 +217,7 @@ def _thin_feature(subject: Subject, track: Track[Thin], limit: float, rule: Rule
     return Finding(
         "thin-feature", rule.weigh(Severity.LOOK if slender else Severity.NOTE),
         f"{what} is only {thickness:.2f} mm thick ({thickness / spot.bead_mm:.1f} bead widths) from layer "
-        f"{track.first_layer} to {track.last_layer}, {_height(subject, track):.1f} mm high.{more}",
+        f"{track.first_layer} to {track.last_layer}, {_height(subject, track):.1f} mm high.",
         _lines(subject, spot), spot.layer, _place(subject, spot), thickness / spot.bead_mm, limit, "bead widths",
         "Look whether it is meant to be so thin: it bends under the nozzle, and breaks easily.", spot.move,
     )  # fmt: skip
@@ -246,6 +244,8 @@ def _others(ways: Sequence[BareWay], longest: float) -> str:
     if len(ways) == 1:
         return ""
     layers = len({way.layer for way in ways})
+    if layers == 1:
+        return f", one of {len(ways):,} such travels there"
     return f", one of {len(ways):,} such travels in {counted(layers, 'layer')} (the longest {longest:.0f} mm)"
 
 

@@ -89,7 +89,7 @@ class ShapeFigures:
 _S = TypeVar("_S", bound=Spot)
 
 
-@dataclass(slots=True)
+@dataclass(slots=True, eq=False)
 class Track(Generic[_S]):
     """Places of neighbouring layers that lie over one another."""
 
@@ -105,9 +105,9 @@ class Track(Generic[_S]):
         """From 1."""
         return self.spots[-1].layer
 
-    def recent(self, layer: int) -> list[_S]:
-        """Give the spots of the layer itself and those just below: several pieces of a layer may be one place."""
-        return [spot for spot in self.spots[-_RECENT:] if layer - spot.layer <= _GAP_LAYERS]
+    def recent(self, layer: int, gap: int) -> list[_S]:
+        """Give the spots of the layer itself and ``gap`` below: several pieces of a layer may be one place."""
+        return [spot for spot in self.spots[-_RECENT:] if layer - spot.layer <= gap]
 
     @property
     def layers(self) -> int:
@@ -115,24 +115,33 @@ class Track(Generic[_S]):
         return len({spot.layer for spot in self.spots})
 
 
-def join_spots(spots: Iterable[_S], margin_mm: float = 0.5) -> list[Track[_S]]:
+def join_spots(spots: Iterable[_S], margin_mm: float = 0.5, gap_layers: int = _GAP_LAYERS) -> list[Track[_S]]:
     """Join spots of neighbouring layers whose boxes, wider by a margin, overlap; in order of their first layer.
 
     A spot goes to the first track that it meets; where a place forks, each branch but one makes a track of its own.
+    Pieces of one layer that meet are one place.
     """
     found: list[Track[_S]] = []
     active: list[Track[_S]] = []
     for spot in spots:
-        active = [track for track in active if spot.layer - track.last_layer <= _GAP_LAYERS]
-        for track in active:
-            if any(_meet(own.box_mm, spot.box_mm, margin_mm) for own in track.recent(spot.layer)):
-                track.spots.append(spot)
-                break
-        else:
+        active = [track for track in active if spot.layer - track.last_layer <= gap_layers]
+        met = [track for track in active if _touches(track.recent(spot.layer, gap_layers), spot, margin_mm)]
+        if not met:
             track = Track([spot])
             found.append(track)
             active.append(track)
+            continue
+        for other in met[1:]:
+            if _touches([own for own in other.spots if own.layer == spot.layer], spot, margin_mm):
+                met[0].spots = sorted(met[0].spots + other.spots, key=lambda own: own.layer)
+                found.remove(other)
+                active.remove(other)
+        met[0].spots.append(spot)
     return found
+
+
+def _touches(spots: Iterable[_S], spot: _S, margin_mm: float) -> bool:
+    return any(_meet(own.box_mm, spot.box_mm, margin_mm) for own in spots)
 
 
 def _meet(a: Box, b: Box, margin: float) -> bool:

@@ -166,7 +166,7 @@ def _other_diameter(subject: Subject, rule: Rule, claims: tuple[ComparedClaim, .
             f"By its own length and volume the program was made for filament of {theirs:.2f} mm; the card "
             f"says "
             f"{ours:g} mm.",
-            (length.line, volume.line), None, None, theirs, ours, "mm",
+            tuple(dict.fromkeys((length.line, volume.line))), None, None, theirs, ours, "mm",
             "Have it made again for this filament: too much or too little comes out otherwise.",
         )  # fmt: skip
 

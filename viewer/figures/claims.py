@@ -94,7 +94,9 @@ def _rounding(value: float) -> float:
     return 0.5 * 10.0**-decimals / value if value > 0.0 else 0.0
 
 
-def _closest(amount: float, candidates: Mapping[str, float], rounding: float) -> tuple[str, float | None, float]:
+def _closest(
+    amount: float, candidates: Mapping[str, float], rounding: float
+) -> tuple[str, float | None, float]:
     """Give the way of counting that fits best, our figure for it, and the factor by which the unit is wrong.
 
     A claim of few digits fits as well as its rounding lets it (up to 5 %).

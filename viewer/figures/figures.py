@@ -178,11 +178,12 @@ _PAUSES = {0: "stop", 10: "stop", 250: "pause", 2260: "pause", 6000: "filament c
 def time_figures(timing: Timing, events: Events, layers: Layers) -> TimeFigures:
     """Sum up the ledger and the moments."""
     moments = timing.moments
-    pauses = []
-    for at_s, row in zip(moments.pause_s.tolist(), moments.pause_event.tolist(), strict=True):
-        layer = int(layers.of_moves([int(events.move[row])])[0])
-        what = _PAUSES.get(int(events.code[row]), "pause")
-        pauses.append(Pause(float(at_s), int(events.line[row]), min(layer, len(layers)), what))
+    rows = moments.pause_event
+    columns = (moments.pause_s, events.line[rows], layers.of_moves(events.move[rows]), events.code[rows])
+    pauses = [
+        Pause(at_s, line, min(layer, len(layers)), _PAUSES.get(code, "pause"))
+        for at_s, line, layer, code in zip(*(column.tolist() for column in columns), strict=True)
+    ]
     by_role = timing.ledger.by_role.sum(axis=1)
     names = (*ROLE_NAMES, "waiting")
     done = moments.first_layer_done_s

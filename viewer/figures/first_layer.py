@@ -7,6 +7,7 @@ hold-down (skirt, brim, raft) and purge; support counts as part, because it is p
 from __future__ import annotations
 
 from dataclasses import dataclass
+from itertools import pairwise
 
 import numpy as np
 import numpy.typing as npt
@@ -16,7 +17,7 @@ from viewer.beads.masks import close_gaps, region_sums
 from viewer.beads.section import USUAL_FILAMENT_MM, Beads, layer_beads
 from viewer.cards.printer import Plate
 from viewer.layers.layers import HOLD, PURGE, Layers
-from viewer.read.moves import F64, I32, U8, Moves
+from viewer.read.moves import F32, F64, I32, U8, Moves
 
 PART_BIT = 1
 HOLD_BIT = 2
@@ -28,6 +29,10 @@ MOST_CELLS = 16_000_000
 """A plate that would need more than this at `COARSE_MM` (400 mm square) is drawn coarser still."""
 CORNERS = 64
 """Corners that stand for a bead's round end in a hull: it is short by r (1 - cos(pi/64)), 0.0003 mm."""
+MANY_DISCS = 2000
+"""Of more bead ends than this on a hull only the farthest in 2048 directions count: 0.0001 mm on a 200 mm circle."""
+MOST_FEET = 1000
+"""So many objects printed one after another are measured for themselves; a plate holds some dozens."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -226,13 +231,14 @@ def _bounds(beads: Beads) -> tuple[float, float, float, float]:
 def _feet(
     beads: Beads, owner: I32, is_hold: npt.NDArray[np.bool_], touching: npt.NDArray[np.bool_]
 ) -> tuple[Foot, ...]:
-    """Give the hulls of each object; one without part in its first layer stands on all its hold-down."""
+    """Give the hulls of the first `MOST_FEET` objects; one without part below stands on all its hold-down."""
     feet = []
-    for number in np.unique(owner):
-        own = owner == number
-        on_raft = not np.any(own & ~is_hold)
-        held = own if on_raft else own & touching
-        feet.append(Foot(int(number), hull(beads.where(own & ~is_hold)), hull(beads.where(held))))
+    begins = np.flatnonzero(np.diff(owner, prepend=-1))[: MOST_FEET + 1]  # the beads come object by object
+    for begin, end in pairwise([*begins.tolist(), len(owner)][: MOST_FEET + 1]):
+        own = np.arange(begin, end)
+        is_part = ~is_hold[own]
+        held = own[touching[own]] if is_part.any() else own
+        feet.append(Foot(int(owner[begin]), hull(beads.where(own[is_part])), hull(beads.where(held))))
     return tuple(feet)
 
 
@@ -240,15 +246,21 @@ def hull(beads: Beads) -> F64:
     """Give the convex hull of the beads' footprints: (k, 2) in mm, counterclockwise; (0, 2) without beads.
 
     Beads well inside are dropped first: those whose ends lie within a polygon of support points of the whole.
+    Beads without any width on one line (a program that switches its filament on and off states none) have a hull
+    without area: (0, 2), too.
     """
     if not len(beads):
         return np.empty((0, 2))
     from scipy.spatial import ConvexHull
 
-    x = np.concatenate([beads.x0_mm, beads.x1_mm]).astype(np.float64)
-    y = np.concatenate([beads.y0_mm, beads.y1_mm]).astype(np.float64)
-    r = 0.5 * np.concatenate([beads.width_mm, beads.width_mm]).astype(np.float64)
-    outer = _outermost(x, y, r)
+    x = np.concatenate([beads.x0_mm, beads.x1_mm])
+    y = np.concatenate([beads.y0_mm, beads.y1_mm])
+    r = np.concatenate([beads.width_mm, beads.width_mm])
+    kept = _outermost(x.astype(np.float64), y.astype(np.float64), 0.5 * r.astype(np.float64))
+    x, y, r = _widest_at_each_place(x[kept], y[kept], 0.5 * r[kept].astype(np.float64))
+    outer = _farthest(x, y, r, 2048) if len(x) > MANY_DISCS else np.arange(len(x))
+    if _is_flat(x, y, r):
+        return np.empty((0, 2))
     turn = np.arange(CORNERS) * (2.0 * np.pi / CORNERS)
     points = np.stack(
         [
@@ -258,6 +270,31 @@ def hull(beads: Beads) -> F64:
         axis=1,
     )
     return np.asarray(points[ConvexHull(points).vertices], dtype=np.float64)
+
+
+def _widest_at_each_place(x: F32, y: F32, r: F64) -> tuple[F64, F64, F64]:
+    """Give of the discs about one place the widest: beads drawn over and over have their ends once."""
+    place = (x.view(np.uint32).astype(np.uint64) << np.uint64(32)) | y.view(np.uint32)
+    order = np.argsort(place, kind="stable")
+    begins = np.flatnonzero(np.diff(place[order], prepend=place[order[0]] + np.uint64(1)))
+    chosen = order[begins]
+    return x[chosen].astype(np.float64), y[chosen].astype(np.float64), np.maximum.reduceat(r[order], begins)
+
+
+def _is_flat(x: F64, y: F64, r: F64) -> bool:
+    """Whether discs cover no area to speak of: none is wider than 0.1 um, and all lie on one line."""
+    if r.max() > 1e-4:
+        return False
+    ux, uy = x - x[0], y - y[0]
+    far = int(np.argmax(np.hypot(ux, uy)))
+    reach = float(np.hypot(ux[far], uy[far]))
+    return reach < 1e-4 or float(np.abs(ux * uy[far] - uy * ux[far]).max()) < 1e-4 * reach
+
+
+def _farthest(x: F64, y: F64, r: F64, directions: int) -> npt.NDArray[np.intp]:
+    """Give the discs that reach farthest in so many directions, each once."""
+    turn = np.arange(directions) * (2.0 * np.pi / directions)
+    return np.unique([int(np.argmax(x * np.cos(a) + y * np.sin(a) + r)) for a in turn])
 
 
 def _outermost(x: F64, y: F64, r: F64, directions: int = 32) -> npt.NDArray[np.bool_]:

@@ -81,10 +81,12 @@ def tilt_angle(hull_xy_mm: F64, x_mm: float, y_mm: float, height_mm: float) -> f
     Parameters
     ----------
     hull_xy_mm
-        (k, 2) convex, counterclockwise.
+        (k, 2) convex, counterclockwise; (0, 2): it stands on nothing.
     x_mm, y_mm, height_mm
         The centre of mass, its height above the plate.
     """
+    if not len(hull_xy_mm):
+        return 0.0
     along = np.roll(hull_xy_mm, -1, axis=0) - hull_xy_mm
     to_x, to_y = x_mm - hull_xy_mm[:, 0], y_mm - hull_xy_mm[:, 1]
     inside = (along[:, 0] * to_y - along[:, 1] * to_x) / np.hypot(along[:, 0], along[:, 1])

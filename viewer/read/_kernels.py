@@ -32,7 +32,7 @@ HOME_X, HOME_Y, HOME_Z = _i(15), _i(16), _i(17)
 DRAWN_BACK = _i(18)  # what the last G10 drew back, mm
 REAL_STACK = _i(20)  # M120 keeps SPEED here: 8 places
 TOOL_FLOW = _i(32)  # flow factor of each tool: 64 places
-TOOL_AREA = _i(96)  # filament area for volumetric E, mm2, of each tool; 0: E is a length: 64 places
+TOOL_AREA = _i(96)  # filament area of each tool, mm2; E is a length where it is not above 0: 64 places
 REAL_SIZE = _i(160)
 
 # places in `whole` (int64)
@@ -52,6 +52,7 @@ E_WITH_G90 = _i(12)  # the card says that G90/G91 set how E counts
 N_MOVES, N_EVENTS, N_WORDS, N_NOTES = _i(14), _i(15), _i(16), _i(17)
 WHOLE_STACK = _i(18)  # M120 keeps modes here: 8 places
 SKIPPING = _i(27)  # how deep inside a block that is not carried out
+CHORDS_LEFT = _i(28)  # chords that arcs may still take before they are drawn coarsely
 LAST_TRAILING = _i(26)  # exact hash of the last stored note if it was a trailing one, else 0
 # tallies
 ARCS = _i(30)
@@ -249,6 +250,9 @@ def _arc(
     if sweep / step + sweep / quarter + 2.0 > MAX_CHORDS:
         _tally(whole, ARCS_CAPPED)
         step = sweep / (MAX_CHORDS - sweep / quarter - 4.0) if sweep / quarter < MAX_CHORDS / 2 else sweep
+    elif whole[CHORDS_LEFT] <= 0:  # "G2I9" over and over: 5 bytes that ask for 67 chords each
+        _tally(whole, ARCS_CAPPED)
+        step = sweep
     # quarters: at the angles that are multiples of 90 degrees along the way
     done = 0.0
     sign = -1.0 if clockwise else 1.0
@@ -266,6 +270,7 @@ def _arc(
                 piece = min(quarter, sweep - done)
         chords = np.int64(math.ceil(piece / step - 1e-9))
         chords = max(1, min(chords, MAX_CHORDS - 2))
+        whole[CHORDS_LEFT] -= chords
         for i in range(1, chords + 1):
             at = done + piece * i / chords
             share = at / sweep
@@ -397,6 +402,8 @@ def _note(
         return  # "; infill" behind every line: once is enough
     whole[LAST_TRAILING] = np.int64(exact) if trailing else 0
     k = whole[N_NOTES]
+    if flags & FLAG_DOUBTFUL != 0 and k > 0 and note_flags[k - 1] & FLAG_DOUBTFUL != 0:
+        return  # a megabyte of "1" on lines of their own: one row stands for all, the lines are counted
     note_offset[k] = base + begin
     note_length[k] = end - begin
     note_line[k] = whole[LINE]
@@ -467,18 +474,22 @@ def _skip_token(buf, p, end):
 
 @inner_kernel
 def _is_exponent(buf, p, end, letter, compact):
-    """Whether an E at p, right behind a number, is an exponent and not the filament axis."""
+    """Whether an E at p, right behind a number, is an exponent and not the filament axis.
+
+    An exponent has a sign (whatever prints numbers writes one): `X10E3` has two words.
+    """
     if p + 1 >= end or (buf[p] | 32) != 101:
         return False
     q = p + 1
-    if buf[q] == 43 or buf[q] == 45:
+    signed = buf[q] == 43 or buf[q] == 45
+    if signed:
         q += 1
     if q >= end or not _is_digit(buf[q]):
         return False
     if (letter | 32) == 101:
         return True  # E1E-5: two E in one word
-    if compact:
-        return False  # G1X1Y2E-5: a line without blanks
+    if compact or not signed:
+        return False  # G1 X1Y2E-5: words without blanks between
     while q < end and _is_digit(buf[q]):
         q += 1
     return q >= end or buf[q] <= _BLANK or buf[q] == 59
@@ -524,22 +535,28 @@ def _split(buf, p, end, whole, letters, values, spans):
         value, q, status = _number(buf, p + 1, end)
         if status != 1:
             number = np.int64(value)
-            star = end - 1
+            code_end = q
+            while code_end < end and buf[code_end] != 59:
+                code_end += 1
+            star = code_end - 1  # a checksum stands before the comment
             while star > q and (_is_digit(buf[star]) or buf[star] <= _BLANK):
                 star -= 1
-            if star > q and buf[star] == 42 and star + 1 < end and _is_digit(buf[star + 1]):
+            k = star + 1
+            while k < code_end and (buf[k] == _BLANK or buf[k] == _TAB):
+                k += 1
+            if star > q and buf[star] == 42 and k < code_end and _is_digit(buf[k]):
                 xor = 0
-                for k in range(first, star):
-                    xor ^= np.int64(buf[k])
+                for i in range(first, star):
+                    xor ^= np.int64(buf[i])
                 stated = 0
-                k = star + 1
-                while k < end and _is_digit(buf[k]):
+                while k < code_end and _is_digit(buf[k]):
                     stated = min(stated * 10 + (np.int64(buf[k]) - 48), 100_000)
                     k += 1
                 whole[CHECKED] += 1
                 if stated != xor:
                     _tally(whole, CHECK_WRONG)
-                end = star
+                if code_end == end:
+                    end = star
             if whole[LAST_N] >= 0 and number != whole[LAST_N] + 1:
                 reset = False  # M110 names the number from which counting goes on
                 for k in range(q, end - 3):
@@ -595,16 +612,11 @@ def _split(buf, p, end, whole, letters, values, spans):
                 _tally(whole, DOUBTFUL)
             _span(spans, p, k, flag)
             return 0, 1
-    compact = True
-    k = p
+    compact = False  # whether any word begins right behind the number before it
+    k = p + 1
     while k < end and buf[k] != 59 and buf[k] != 40:
-        if buf[k] == _BLANK or buf[k] == _TAB:
-            k2 = k
-            while k2 < end and (buf[k2] == _BLANK or buf[k2] == _TAB):
-                k2 += 1
-            if k2 < end and buf[k2] != 59 and buf[k2] != 40:
-                compact = False
-            break
+        if _is_letter(buf[k]) and (buf[k] | 32) != 101 and (_is_digit(buf[k - 1]) or buf[k - 1] == 46):
+            compact = True
         k += 1
     commands = 0
     odd = False
@@ -803,9 +815,11 @@ def _move_line(
     if abs(x) > FAR_MM or abs(y) > FAR_MM or abs(z) > FAR_MM:
         _tally(whole, TOO_FAR)
         return
+    before = real[E]
     filament = _fed(letters, values, n, whole, real)
     if abs(filament) > FAR_MM:
         _tally(whole, TOO_FAR)
+        real[E] = before  # or the next line would draw it all back
         return
     if motion == 2 or motion == 3:
         i = _value(letters, values, n, _I)
@@ -956,14 +970,15 @@ def _m(code, letters, values, n, whole, real):
     elif code == 2000:
         d = _value(letters, values, n, _D)
         t = _value(letters, values, n, _T)
-        tool = whole[TOOL]
-        if not math.isnan(t) and 0.0 <= t < 64.0:
-            tool = np.int64(t)
-        if not math.isnan(d):
-            d *= real[SCALE]
-            real[TOOL_AREA + tool] = 0.25 * math.pi * d * d if d > 0.0 else 0.0
-        elif not math.isnan(s) and s == 0.0:
-            real[TOOL_AREA + tool] = 0.0
+        d *= real[SCALE]
+        for tool in range(64):
+            if math.isnan(t) or t == tool:
+                area = abs(real[TOOL_AREA + tool])  # a known diameter is kept while E is a length
+                if d > 0.0:
+                    area = 0.25 * math.pi * d * d
+                if d > 0.0 or d == 0.0 or not math.isnan(s):
+                    by_volume = s > 0.0 if not math.isnan(s) else d > 0.0
+                    real[TOOL_AREA + tool] = area if by_volume else -area
     elif code == 2210:
         t = _value(letters, values, n, _T)
         if math.isnan(t):
@@ -1068,6 +1083,7 @@ def _execute(
     machine = False
     axis_words = False
     acted = False
+    taken = False  # the line's axis words belong to another command than a motion
     commands = 0
     for i in range(n):
         letter = np.int64(letters[i])
@@ -1143,10 +1159,10 @@ def _execute(
             return
         elif code == 280:
             _home(letters, n, whole, real, xs, ys, zs, lengths, filaments, speeds, lines, kinds)
-            acted = True
+            acted = taken = True
         elif 920 <= code <= 923:
             _set_position(code, letters, values, n, whole, real)
-            acted = True
+            acted = taken = True
         elif (code == 100 or code == 110) and not logged:
             _draw_back(code, whole, real, xs, ys, zs, lengths, filaments, speeds, lines, kinds)
             acted = True
@@ -1160,7 +1176,7 @@ def _execute(
             motion = whole[MOTION]
     elif commands == 0 and n > 0 and not axis_words:
         _tally(whole, DOUBTFUL)
-    if motion >= 0:
+    if motion >= 0 and not taken:
         _move_line(
             motion,
             machine,

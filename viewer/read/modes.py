@@ -240,10 +240,12 @@ def read_modes(program: Readable, stop: Callable[[], bool] | None = None) -> Mod
     event_line, settings = _settings_by_line(program)
     volume = program.events.rows("M", 200)
     diameter, on = program.events.values("D", volume), program.events.values("S", volume)
+    on = np.where(np.isnan(on), diameter, on)  # S alone takes the diameter known before
+    volume, on = volume[~np.isnan(on)], on[~np.isnan(on)]
     return ModeLines(
         line.astype(np.int64), inches, relative, e_relative, plane.astype(np.uint8), shifted.astype(np.uint8),
         skipping, complete, event_line, settings, program.events.line[volume].astype(np.int64),
-        (diameter > 0) & (np.nan_to_num(on, nan=1.0) > 0),
+        on > 0,
     )  # fmt: skip
 
 

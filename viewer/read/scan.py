@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable
 from dataclasses import dataclass, field
 from typing import Any
@@ -20,6 +21,11 @@ SHAPES_LIMIT = 60_000
 """Comments of more shapes than this are not looked at: a program has some hundreds."""
 
 CHORDS, WORDS = int(k.MAX_CHORDS), int(k.MAX_WORDS)
+
+FREE_CHORDS = 2_000_000
+"""All arcs of a program may take so many chords, and one for every two bytes; then they are drawn coarsely."""
+SHAPE_BYTES = 4096
+"""Of the text of a comment's shape: more than this is no mark."""
 
 _MOVE_TYPES = ("f4", "f4", "f4", "f4", "f4", "f4", "i4", "u1")
 _EVENT_TYPES = ("u1", "i4", "i4", "i4", "i4")
@@ -128,6 +134,7 @@ class Scanner:
     def __post_init__(self) -> None:
         self.whole, self.real = _beginning(self.printer)
         size = self.expected_bytes
+        self.whole[k.CHORDS_LEFT] = FREE_CHORDS + size // 2
         self.moves = _Store.of(_MOVE_TYPES, size // 24 + 2 * CHORDS)
         self.events = _Store.of(_EVENT_TYPES, size // 2000 + 8 * WORDS)
         self.words = _Store.of(_WORD_TYPES, size // 1000 + 2 * WORDS**2)
@@ -167,7 +174,8 @@ class Scanner:
             if key not in self.shapes and len(self.shapes) < SHAPES_LIMIT:
                 self.shapes[key] = len(self.shape_text)
                 start = int(offsets[row]) - offset
-                text = buffer[start : start + int(lengths[row])].tobytes().decode("utf-8", "replace")
+                end = start + min(int(lengths[row]), SHAPE_BYTES)
+                text = buffer[start:end].tobytes().decode("utf-8", "replace")
                 self.shape_text.append(text)
                 self.shape_flags.append(int(flags[row]))
 
@@ -228,6 +236,7 @@ def _beginning(printer: PrinterCard) -> tuple[I64, F64]:
     whole[k.E_WITH_G90] = printer.e_follows_g90
     real[k.SCALE] = real[k.FLOW] = real[k.E_TO_MM] = 1.0
     real[k.TOOL_FLOW : k.TOOL_FLOW + 64] = 1.0
+    real[k.TOOL_AREA : k.TOOL_AREA + 64] = -0.25 * math.pi * printer.filament_mm**2
     real[k.BACK_MM] = printer.retract_mm
     real[k.BACK_SPEED] = real[k.FORTH_SPEED] = printer.retract_mm_s
     real[k.HOME_X : k.HOME_Z + 1] = printer.homing.x_mm, printer.homing.y_mm, printer.homing.z_mm

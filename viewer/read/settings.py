@@ -80,8 +80,10 @@ class _Changes:
 
 
 _BEGINNING = {"tool": 0.0, "speed_factor": 1.0, "fan": 0.0, "object": -1.0}
+TOOLS = 64
+"""Tool numbers from here on are signals to a machine."""
 MM_S_CEILING = 2000.0
-"""No axis is faster (common practice, no source): a larger M203 is in mm/min."""
+"""No axis is faster (common practice, no source): with a larger M203 all of the program's are in mm/min."""
 
 
 def build_settings(events: Events, remarks: Remarks, moves: int) -> Settings:
@@ -125,11 +127,9 @@ def _accelerations(events: Events, changes: dict[str, _Changes]) -> None:
 def _speeds_and_corners(events: Events, changes: dict[str, _Changes]) -> None:
     rows, place = _at(events, "M", 203)
     stated = {axis: _positive(events.values(axis.upper(), rows)) for axis in "xyze"}
-    in_minutes = np.zeros(len(rows), np.bool_)
-    for values in stated.values():
-        in_minutes |= np.nan_to_num(values) > MM_S_CEILING
+    in_minutes = any(bool(np.any(values > MM_S_CEILING)) for values in stated.values())
     for axis, values in stated.items():
-        changes[f"top_{axis}_mm_s"].add(place, np.where(in_minutes, values / S_PER_MIN, values))
+        changes[f"top_{axis}_mm_s"].add(place, values / S_PER_MIN if in_minutes else values)
     for number, scale in ((205, 1.0), (566, 1.0 / S_PER_MIN)):
         rows, place = _at(events, "M", number)
         for axis in "xyze":
@@ -156,37 +156,80 @@ def _factors_and_fan(events: Events, changes: dict[str, _Changes]) -> None:
 
 
 def _tools_and_heat(events: Events, remarks: Remarks, changes: dict[str, _Changes]) -> None:
-    """Follow the target of the tool in use and of the plate; some hundreds of events at most."""
-    tool = 0
-    targets: dict[int, float] = {}
-    wanted = np.isin(events.code, (1040, 1090, 1400, 1900)) & (events.letter == ord("M"))
-    wanted |= (events.letter == ord("T")) | ((events.letter == ord("M")) & (events.code == 60))
-    wanted |= (events.letter == ord("G")) & (events.code == 100)
+    """Follow the tool in use, its target and the plate's; a tool that was never heated keeps the target before."""
+    for number in (140, 190):
+        rows, place = _at(events, "M", number)
+        changes["plate_c"].add(place, _target(events, rows))
+    tools = _tool_words(events)
+    changes["tool"].add((tools.line, tools.move), tools.value)
+    heat = _nozzle_words(events, remarks)
+    line = np.concatenate([tools.line, heat.line])
+    order = np.lexsort((line, np.concatenate([tools.move, heat.move])))
+    move, line = np.concatenate([tools.move, heat.move])[order], line[order]
+    is_tool = order < len(tools.line)
+    value = np.concatenate([tools.value, heat.value])[order]
+    named = np.concatenate([np.zeros(len(tools.line)), heat.tool])[order]
+    in_use = _held(value, is_tool, 0.0)
+    whose = np.where(np.isnan(named), in_use, named)
+    target = np.full(len(order), np.nan)
+    for tool in np.unique(in_use):
+        own = in_use == tool
+        target[own] = _held(value, ~is_tool & (whose == tool), np.nan)[own]
+    told = is_tool | (whose == in_use)
+    changes["nozzle_c"].add((line[told], move[told]), target[told])
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class _Said:
+    """Words about tools: (n,) each."""
+
+    line: npt.NDArray[np.int64]
+    move: npt.NDArray[np.int64]
+    value: F64
+    tool: F64  # NaN: the tool in use
+
+
+def _tool_words(events: Events) -> _Said:
+    """Give the tool words that name another tool than the one before: T, and M6 with T; 0 at first."""
+    by_name = (events.letter == ord("M")) & (events.code == 60)
+    rows = np.flatnonzero((events.letter == ord("T")) | by_name)
+    tool = np.where(by_name[rows], events.values("T", rows), events.code[rows] // 10)
+    known = (tool >= 0.0) & (tool < TOOLS)
+    rows, tool = rows[known], np.floor(tool[known])
+    new = np.diff(tool, prepend=0.0) != 0.0
+    rows = rows[new]
+    return _Said(events.line[rows].astype(np.int64), events.move[rows].astype(np.int64), tool[new], tool[new])
+
+
+def _nozzle_words(events: Events, remarks: Remarks) -> _Said:
+    """Give the targets of nozzles: M104, M109, G10 P, and word commands."""
+    by_p = (events.letter == ord("G")) & (events.code == 100)
+    rows = np.flatnonzero(by_p | ((events.letter == ord("M")) & np.isin(events.code, (1040, 1090))))
+    named = events.values("T", rows)
+    named = np.where(np.isnan(named) & by_p[rows], events.values("P", rows), named)
+    named = np.where((named >= 0.0) & (named < TOOLS), np.floor(named), np.nan)
     words = [
-        (line, move, -1, stated["nozzle_c"]) for move, line, stated in remarks.limits if "nozzle_c" in stated
+        (line, move, stated["nozzle_c"]) for move, line, stated in remarks.limits if "nozzle_c" in stated
     ]
-    rows = np.flatnonzero(wanted).tolist()
-    commands = [(int(events.line[row]), int(events.move[row]), int(row), np.nan) for row in rows]
-    for line, move, row, value in sorted(commands + words):
-        place = (line, move)
-        if row < 0:
-            targets[tool] = value
-            changes["nozzle_c"].add(place, value)
-            continue
-        letter, number, said = chr(events.letter[row]), int(events.code[row]) // 10, events.words(row)
-        target = said.get("S", said.get("R", np.nan))
-        of_tool = said.get("T", said.get("P", np.nan) if letter == "G" else np.nan)
-        if letter == "T" or (letter == "M" and number == 6):
-            tool = number if letter == "T" else int(of_tool) if 0 <= of_tool < 64 else tool
-            changes["tool"].add(place, tool)
-            changes["nozzle_c"].add(place, targets.get(tool, np.nan))
-        elif letter == "M" and number in (140, 190):
-            changes["plate_c"].add(place, target)
-        elif not np.isnan(target):
-            whose = int(of_tool) if 0 <= of_tool < 64 else tool
-            targets[whose] = target
-            if whose == tool:
-                changes["nozzle_c"].add(place, target)
+    said = np.array(words, np.float64).reshape(-1, 3)
+    line = np.concatenate([events.line[rows], said[:, 0].astype(np.int64)]).astype(np.int64)
+    move = np.concatenate([events.move[rows], said[:, 1].astype(np.int64)]).astype(np.int64)
+    value = np.concatenate([_target(events, rows), said[:, 2]])
+    tool = np.concatenate([named, np.full(len(said), np.nan)])
+    known = ~np.isnan(value)
+    return _Said(line[known], move[known], value[known], tool[known])
+
+
+def _target(events: Events, rows: npt.NDArray[np.intp]) -> F64:
+    """Give S, or else R, of heating commands."""
+    s = events.values("S", rows)
+    return np.where(np.isnan(s), events.values("R", rows), s)
+
+
+def _held(value: F64, counts: npt.NDArray[np.bool_], beginning: float) -> F64:
+    """Give at each row the value of the last row up to it that counts: (n,)."""
+    last = np.maximum.accumulate(np.where(counts, np.arange(len(value)), -1))
+    return np.where(last >= 0, value[last], beginning)
 
 
 def _positive(values: F64) -> F64:

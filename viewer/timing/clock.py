@@ -53,10 +53,10 @@ def stops_of(events: Events) -> I32:
     """Give the moves before which the machine stands still, sorted: (stops,).
 
     Dwell, homing, levelling, waits for heat (also those of a heated chamber, whose time no card knows),
-    pauses, M400, and T words that change the tool.
+    pauses, M400, and T words (also behind M6) that change the tool.
     """
     rows = _rows(events, _HANDLERS.keys() - _RUNNING | _STANDING)
-    rows = np.concatenate([rows, _tool_changes(events)])
+    rows = np.concatenate([rows, _tool_changes(events)[0]])
     return np.unique(events.move[rows])
 
 
@@ -66,8 +66,8 @@ def waits_for(events: Events, moving_before: Callable[[npt.ArrayLike], F64], pri
     * G4: S seconds, or else P milliseconds.
     * G28: the card's time, a third of it for each axis named. G29 and its fractional kin: the card's
       levelling time; a fractional one with S or Z (`G29.2 S0`) only sets something and takes none.
-    * T: the card's time where the tool changes; the program starts with tool 0.
-    * M0 M1 M25 M226 M600: the card's time; M0 and M1 with P (ms) or S (s) wait that long.
+    * T, M6 T: the card's time where the tool changes; the program starts with tool 0.
+    * M0 M1 M25 M226 M600 M601: the card's time; M0 and M1 with P (ms) or S (s) wait that long.
     * Heat: M104, M140, G10 P S R set targets, M109, M190, M116 wait for what is left then. Temperatures
       move straight towards the target at the card's rates from the room's, and go on while the machine does
       other things. S waits only for warming, R for cooling too, M116 for both and for every heater that is
@@ -88,45 +88,37 @@ def waits_for(events: Events, moving_before: Callable[[npt.ArrayLike], F64], pri
     Waits
         Read-only columns.
     """
-    tool_words = np.flatnonzero(events.letter == ord("T"))
-    changes = set(_tool_changes(events).tolist())
-    rows = np.sort(np.concatenate([_rows(events, _HANDLERS), tool_words]))
-    moving = moving_before(events.move[rows])
+    change_rows, new_tools = _tool_changes(events)
+    changes = dict(zip(change_rows.tolist(), new_tools.tolist(), strict=True))
+    rows = np.union1d(_rows(events, _HANDLERS), change_rows)
+    causes, lasting = np.full(len(rows), -1, np.int8), np.zeros(len(rows))
+    starts = moving_before(events.move[rows])
     bench = _Bench(printer)
     waited = 0.0
-    found: list[tuple[int, int, float, float]] = []
-    for row, moved in zip(rows.tolist(), moving.tolist(), strict=True):
-        bench.now_s = moved + waited
-        cause, seconds = _answer(bench, events, row, changes)
-        if seconds > 0.0 or cause in (PAUSE, TOOL_CHANGE):
-            found.append((row, cause, seconds, bench.now_s))
-            waited += seconds
-    return _columns(events, found)
-
-
-def _columns(events: Events, found: list[tuple[int, int, float, float]]) -> Waits:
-    """Turn rows of (event, cause, seconds, start) into read-only columns."""
-    event = np.array([row for row, _, _, _ in found], np.int32)
+    for k in range(len(rows)):
+        bench.now_s = float(starts[k]) + waited
+        starts[k] = bench.now_s
+        causes[k], lasting[k] = _answer(bench, events, int(rows[k]), changes)
+        waited += lasting[k]
+    found = (lasting > 0.0) | (causes == PAUSE) | (causes == TOOL_CHANGE)
     waits = Waits(
-        move=events.move[event],
-        event=event,
-        cause=np.array([cause for _, cause, _, _ in found], np.uint8),
-        seconds=np.array([seconds for _, _, seconds, _ in found], np.float64),
-        start_s=np.array([start for _, _, _, start in found], np.float64),
+        move=events.move[rows[found]],
+        event=rows[found].astype(np.int32),
+        cause=causes[found].astype(np.uint8),
+        seconds=lasting[found],
+        start_s=starts[found],
     )
     for column in (waits.move, waits.event, waits.cause, waits.seconds, waits.start_s):
         column.flags.writeable = False
     return waits
 
 
-def _answer(bench: _Bench, events: Events, row: int, changes: set[int]) -> tuple[int, float]:
+def _answer(bench: _Bench, events: Events, row: int, changes: dict[int, int]) -> tuple[int, float]:
     """Give the cause and length of one event's wait; -1 for one without."""
-    letter, code = chr(events.letter[row]), int(events.code[row])
-    if letter == "T":
-        if row not in changes:
-            return -1, 0.0
-        bench.change_tool(code // 10)
+    if row in changes:
+        bench.change_tool(changes[row])
         return TOOL_CHANGE, bench.printer.tool_change_s
+    letter, code = chr(events.letter[row]), int(events.code[row])
     words = {
         name: value for name, value in events.words(row).items() if name in "XYZ" or not math.isnan(value)
     }
@@ -139,13 +131,15 @@ def _rows(events: Events, keys: set[_Key] | dict[_Key, _Handler]) -> npt.NDArray
     return np.flatnonzero(np.isin((events.letter.astype(np.int64) << 24) + events.code, wanted))
 
 
-def _tool_changes(events: Events) -> npt.NDArray[np.intp]:
-    """Give the rows of T words that choose another tool than the one in use; tool 0 at first."""
-    rows = np.flatnonzero(events.letter == ord("T"))
-    tools = events.code[rows] // 10
-    real = (tools >= 0) & (tools < TOOL_NUMBERS)
-    rows, tools = rows[real], tools[real]
-    return rows[tools != np.concatenate([[0], tools[:-1]])] if len(rows) else rows
+def _tool_changes(events: Events) -> tuple[npt.NDArray[np.intp], npt.NDArray[np.int64]]:
+    """Give the rows of T, or M6 with T, that choose another tool than the one in use (0 at first), and that tool."""
+    by_name = (events.letter == ord("M")) & (events.code == 60)
+    rows = np.flatnonzero((events.letter == ord("T")) | by_name)
+    named = np.where(by_name[rows], events.values("T", rows), events.code[rows] // 10)
+    real = (named >= 0) & (named < TOOL_NUMBERS)
+    rows, tools = rows[real], named[real].astype(np.int64)
+    new = np.diff(tools, prepend=0) != 0
+    return rows[new], tools[new]
 
 
 @dataclass(slots=True)
@@ -313,6 +307,7 @@ _HANDLERS: Final[dict[_Key, _Handler]] = {
     ("M", 250): _pause,
     ("M", 2260): _pause,
     ("M", 6000): _pause,
+    ("M", 6010): _pause,
     ("M", 1040): _nozzle,
     ("M", 1090): _nozzle_wait,
     ("M", 1160): _all_wait,

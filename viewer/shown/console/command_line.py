@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 import argparse
+import os
+import re
 from collections.abc import Callable, Sequence
-from pathlib import Path
 from typing import Any, Final, NoReturn
 
 import viewer
@@ -16,6 +17,8 @@ OpenWindow = Callable[[str | None, str | None, str | None, str | None], int | st
 """Path, printer, filament, workshop to an exit status, or to why there can be no window."""
 
 FAILED: Final = 2
+_WORD: Final = re.compile(r"[A-Za-z]+")
+"""What may be meant for a command; a file's name mostly has a point, a separator or a digit."""
 NO_READER: Final = 141
 """128 + the number of SIGPIPE, as shells have it."""
 
@@ -38,6 +41,34 @@ class Parser(argparse.ArgumentParser):
 
     def __init__(self, **settings: Any) -> None:
         super().__init__(allow_abbrev=False, **settings)
+
+    def asked(self, argv: Sequence[str]) -> argparse.Namespace:
+        """Parse; what is too much gets a sentence that names the nearest option there is."""
+        asked, left = self.parse_known_args(argv)
+        if left:
+            self.error(self._too_much(left))
+        return asked
+
+    def _too_much(self, left: list[str]) -> str:
+        wrong = next((word for word in left if word.startswith("-") and len(word) > 1), None)
+        if wrong is None:
+            return f"there is no place for {' '.join(left)} in this command"
+        import difflib
+
+        option = wrong.split("=", 1)[0]
+        near = difflib.get_close_matches(option, self._options(), 1)
+        return f"there is no option {option}" + (f", the nearest is {near[0]}" if near else "")
+
+    def _options(self) -> list[str]:
+        """Give the options there are, those of actions too."""
+        actions = [action for action in self._actions if isinstance(action, argparse._SubParsersAction)]
+        below = [parser for action in actions for parser in action.choices.values()]
+        return [option for parser in (self, *below) for option in parser._option_string_actions]
+
+    def _print_message(self, message: str, file: Any = None) -> None:
+        """Print help and version as all other data: argparse itself passes over a full disk."""
+        if message:
+            streams.emit([message])
 
     def error(self, message: str) -> NoReturn:
         """Say what is wrong and end with status 2."""
@@ -82,22 +113,31 @@ def run(argv: Sequence[str], open_window: OpenWindow) -> int:
 def _dispatch(argv: Sequence[str], open_window: OpenWindow) -> int:
     if argv and argv[0] in COMMANDS:
         build, carry_out = COMMANDS[argv[0]]
-        return carry_out(build().parse_args(argv[1:]))
+        return carry_out(build().asked(argv[1:]))
     if argv:
-        _refuse_misspelt_command(argv[0])
-    asked = _window_parser().parse_args(argv)
+        _refuse_word(argv[0])
+    asked = _window_parser().asked(argv)
     status = open_window(asked.file, asked.printer, asked.filament, asked.workshop)
     if isinstance(status, int):
         return status
     return _figures_instead(asked, status)
 
 
-def _refuse_misspelt_command(word: str) -> None:
+def _refuse_word(word: str) -> None:
+    """Refuse what is neither a file nor a command, but was meant for one: ``figure``, ``help``.
+
+    Raises
+    ------
+    BeadlineError
+        It is such a word.
+    """
+    if not _WORD.fullmatch(word) or os.path.lexists(word):
+        return
     import difflib
 
     near = difflib.get_close_matches(word, COMMANDS, 1, 0.75)
-    if near and not Path(word).exists():
-        raise BeadlineError(f"There is no file {word}; the command is spelt `beadline {near[0]}`.")
+    advice = f"the command is spelt `beadline {near[0]}`" if near else "`beadline --help` lists the commands"
+    raise BeadlineError(f"There is no file {word}; {advice}.")
 
 
 def _figures_instead(asked: argparse.Namespace, why: str) -> int:
@@ -105,7 +145,7 @@ def _figures_instead(asked: argparse.Namespace, why: str) -> int:
     if asked.file is None:
         streams.say(f"The window cannot be opened: {why}; `beadline figures FILE` prints figures without it.")
         return FAILED
-    streams.say(f"The window cannot be opened: {why}; these are the figures.")
+    streams.say(f"The window cannot be opened: {why}; the figures are printed instead.")
     asked.files, asked.json, asked.layers_csv = [asked.file], False, None
     return _figures(asked)
 
@@ -185,14 +225,23 @@ def _explain_parser() -> Parser:
 
 def _cards_parser() -> Parser:
     parser = _command_parser("cards", "List the cards and where they lie, or write a new one.")
-    actions = parser.add_subparsers(metavar="new", dest="action")
+    actions = parser.add_subparsers(metavar="ACTION", dest="action", help="without one the cards are listed")
     new = actions.add_parser(
         "new", help="write a new card, a copy of another under a new name", prog="beadline cards new",
         description="Write a new card, a copy of another under a new name, to be edited by hand.",
     )  # fmt: skip
-    new.add_argument("kind", choices=("printer", "filament", "workshop"))
+    new.add_argument(
+        "kind",
+        metavar="KIND",
+        choices=("printer", "filament", "workshop"),
+        help="printer, filament or workshop",
+    )
     new.add_argument("name", metavar="NAME", help='such as "My Wren"')
-    new.add_argument("--like", metavar="CARD", help="the card to copy, by name or path")
+    new.add_argument(
+        "--like",
+        metavar="CARD",
+        help="the card to copy, by name or path; without it the one that is taken if none is named",
+    )
     return parser
 
 

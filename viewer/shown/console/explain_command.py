@@ -29,11 +29,23 @@ def explain(words: list[str]) -> int:
     if not said.strip():
         emit(_all_checks())
         return 0
-    if _SLUG.fullmatch(said):
-        emit(_check(said))
-        return 0
-    emit(_line(said))
+    if slug := _slug_meant(said):
+        emit(_check(slug))
+    else:
+        emit(_line(said))
     return 0
+
+
+def _slug_meant(said: str) -> str | None:
+    """Give the slug that was meant: what looks like one, also if none; ``Off plate`` where there is ``off-plate``."""
+    if _SLUG.fullmatch(said):
+        return said
+    spelt = "-".join(said.casefold().replace("_", " ").split())
+    if not _SLUG.fullmatch(spelt):
+        return None
+    from viewer.checks.run import check_named
+
+    return spelt if check_named(spelt) is not None else None
 
 
 def _all_checks() -> Iterator[str]:
@@ -67,11 +79,14 @@ def _check(slug: str) -> Iterator[str]:
     for title, text in parts:
         yield f"\n{title}\n{paragraph(text, columns, '  ')}"
     if check.unit:
-        limit = "from a card" if check.limit is None else f"{number_text(check.limit)} {check.unit}"
-        yield f"\nLimit\n{paragraph(f'{limit} ({check.limit_source}).', columns, '  ')}"
-        card = (
-            f"[checks.{check.slug}] in the workshop card: limit (in {check.unit}), severity, off and reason."
+        source = check.limit_source
+        limit = (
+            f"From {source}."
+            if check.limit is None
+            else f"{number_text(check.limit)} {check.unit} ({source})."
         )
+        yield f"\nLimit\n{paragraph(limit, columns, '  ')}"
+        card = f"[checks.{check.slug}] in the workshop card: limit (unit: {check.unit}), severity, off and reason."
     else:
         card = f"[checks.{check.slug}] in the workshop card: severity, off and reason."
     yield f"\nTo change it\n{paragraph(card, columns, '  ')}"

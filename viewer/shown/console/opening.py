@@ -12,7 +12,7 @@ from pathlib import Path
 from typing import Final
 
 from viewer.cards import FilamentCard, PrinterCard, WorkshopCard, load_filament, load_printer, load_workshop
-from viewer.cards.kinds import DEFAULTS
+from viewer.cards.kinds import DEFAULTS, Kind
 from viewer.errors import BeadlineError, ReadError
 from viewer.program import Program, open_program
 from viewer.shown.console.progress import Progress
@@ -54,9 +54,9 @@ class Bench:
             There is no such card, or it is not valid.
         """
         return cls(
-            load_printer(asked.printer or DEFAULTS["printer"]),
-            load_filament(asked.filament or DEFAULTS["filament"]),
-            load_workshop(asked.workshop or DEFAULTS["workshop"]),
+            load_printer(_named(asked, "printer")),
+            load_filament(_named(asked, "filament")),
+            load_workshop(_named(asked, "workshop")),
             stop,
         )
 
@@ -91,8 +91,18 @@ class Bench:
                 self.failed.append(file)
 
 
+def _named(asked: argparse.Namespace, kind: Kind) -> str:
+    """Give the card that was asked for; an empty name (an unset variable of a script) is one that is not known."""
+    name: str | None = getattr(asked, kind)
+    return DEFAULTS[kind] if name is None else name
+
+
 def _refuse_terminal(file: str) -> None:
-    if file == "-" and (sys.stdin is None or sys.stdin.isatty()):
+    if file != "-":
+        return
+    if sys.stdin is None:
+        raise ReadError("Standard input is closed; name a file, or send a program in with `< FILE`.")
+    if sys.stdin.isatty():
         raise ReadError("Standard input is a terminal; name a file, or send a program in with `< FILE`.")
 
 

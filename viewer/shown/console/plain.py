@@ -22,9 +22,12 @@ _ROWS_A_PIECE: Final = 4096
 
 
 def json_text(value: Any, indented: bool) -> str:
-    """Give one JSON object as text with its line's end; what is no number (NaN) becomes null."""
+    """Give one JSON object as text with its line's end; what is no number (NaN) becomes null.
+
+    All characters are ASCII, others escaped (RFC 8259, section 7): it is valid whatever the output's encoding.
+    """
     layout = {"indent": 2} if indented else {}
-    return json.dumps(_finite(value), ensure_ascii=False, allow_nan=False, **layout) + "\n"  # type: ignore[arg-type]
+    return json.dumps(_finite(value), allow_nan=False, **layout) + "\n"  # type: ignore[arg-type]
 
 
 def _finite(value: Any) -> Any:

@@ -11,13 +11,17 @@ from collections.abc import Sequence
 from pathlib import Path
 from typing import Final
 
-from viewer.shown.console.streams import say
+from viewer.shown.console.streams import in_one_line, say
 
 SILENT_S: Final = 0.3
 """What is done sooner shows no progress."""
 EVERY_S: Final = 0.1
 
 FIRST_RUN: Final = "First run: compiling for this computer, about 20 s; later runs start at once."
+NOT_KEPT: Final = (
+    "What was compiled could not be kept, so that every run compiles anew; "
+    "let NUMBA_CACHE_DIR name a folder that can be written to."
+)
 
 KERNEL_FILES: Final = (
     "read/_kernels.py",
@@ -38,6 +42,7 @@ class Progress:
     """One line on standard error, written over; silent where nobody watches."""
 
     def __init__(self, name: str) -> None:
+        name = in_one_line(name)
         self._name = name if len(name) <= 50 else f"...{name[-47:]}"
         self._begun = self._told = time.monotonic()
         self._shown = False
@@ -73,6 +78,8 @@ def prepare_first_run() -> None:
         from viewer.warm import warm_up
 
         warm_up()
+        if not kernels_are_cached():
+            say(NOT_KEPT)
 
 
 def kernels_are_cached(files: Sequence[str] = KERNEL_FILES, package: Path | None = None) -> bool:

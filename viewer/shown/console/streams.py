@@ -2,19 +2,53 @@
 
 from __future__ import annotations
 
+import codecs
 import io
 import os
+import re
 import sys
 from collections.abc import Iterable
+from typing import Final
 
 from viewer.errors import OutputError
+
+PLAINER: Final = {"\u202f": " ", "°": "deg", "²": "2", "³": "3"}
+"""What stands for our own characters where the output's encoding has no place for them."""
+_UNSEEN: Final = re.compile(r"[\x00-\x08\x0b\x0c\x0e-\x1f\x7f-\x9f\u202a-\u202e\u2066-\u2069]|\r(?!\n)")
+_UNSEEN_IN_A_LINE: Final = re.compile(r"[\x00-\x1f\x7f-\x9f\u202a-\u202e\u2066-\u2069]")
 
 
 def prepare() -> None:
     """Let no character break the output: a name that is no UTF-8, or a terminal that knows ASCII alone."""
+    codecs.register_error("beadline-plainer", _plainer)
     for stream in (sys.stdout, sys.stderr):
         if isinstance(stream, io.TextIOWrapper):
-            stream.reconfigure(errors="backslashreplace")
+            stream.reconfigure(errors="beadline-plainer")
+
+
+def _plainer(problem: UnicodeError) -> tuple[str | bytes, int]:
+    if isinstance(problem, UnicodeEncodeError):
+        character = problem.object[problem.start]
+        if character in PLAINER:
+            return PLAINER[character], problem.start + 1
+    return codecs.backslashreplace_errors(problem)
+
+
+def shown(text: str) -> str:
+    r"""Give text in which control characters read as ``\x1b``: others write the names and programs that we print.
+
+    A terminal obeys them: it would change colours or titles, or hide what stands before.
+    """
+    return _UNSEEN.sub(_escaped, text)
+
+
+def in_one_line(text: str) -> str:
+    """Give text as `shown`, line ends written out as well."""
+    return _UNSEEN_IN_A_LINE.sub(_escaped, text)
+
+
+def _escaped(found: re.Match[str]) -> str:
+    return found[0].encode("unicode_escape").decode("ascii")
 
 
 def emit(pieces: Iterable[str]) -> None:
@@ -31,7 +65,7 @@ def emit(pieces: Iterable[str]) -> None:
         raise OutputError("There is no standard output to write to; redirect it to a file.")
     try:
         for piece in pieces:
-            sys.stdout.write(piece)
+            sys.stdout.write(shown(piece))
         sys.stdout.flush()
     except BrokenPipeError:
         _discard_output()
@@ -59,6 +93,6 @@ def say(sentence: str) -> None:
     if sys.stderr is None:
         return
     try:
-        print(sentence, file=sys.stderr, flush=True)
+        print(in_one_line(sentence), file=sys.stderr, flush=True)
     except OSError:
         return  # there is nobody left to tell

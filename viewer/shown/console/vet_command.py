@@ -16,7 +16,7 @@ from viewer.shown.console.opening import Bench, programs_in, start_of
 from viewer.shown.console.plain import json_text
 from viewer.shown.console.progress import Progress, prepare_first_run
 from viewer.shown.console.stopping import interruptible
-from viewer.shown.console.streams import emit, say
+from viewer.shown.console.streams import emit, in_one_line, say
 from viewer.shown.console.tables import paragraph, width
 from viewer.shown.finding_text import evidence_text, verdict_text
 
@@ -91,7 +91,8 @@ def _number(scalar: Any) -> float | int:
 
 def _for_people(program: Program, report: Report) -> Iterator[str]:
     columns = width()
-    yield f"{program.path}: {verdict_text(report)}\n"  # never wrapped: a folder's verdicts are found by their lines
+    # Never wrapped: a folder's verdicts are found by their lines.
+    yield f"{in_one_line(str(program.path))}: {verdict_text(report)}\n"
     yield paragraph(f"on {program.printer.name} with {program.filament.name}", columns, "  ")
     for finding in report.findings:
         yield f"\n  {finding.severity.value:<5} {finding.slug}\n"

@@ -124,7 +124,7 @@ def _side_by_side(left: list[str], right: list[str]) -> Iterator[str]:
 def _head(program: Program) -> list[tuple[str, str]]:
     return [
         ("Program", str(program.path)),
-        ("Its bytes begin with (SHA-256)", program.sha256[:16]),
+        ("Its SHA-256 begins with", program.sha256[:16]),
         ("Workshop", program.workshop.name),
         ("Printer", f"{program.printer.name}, nozzle {program.printer.nozzle_mm:g} mm"),
         ("Filament", f"{program.filament.name}, {program.filament_diameter_mm:g} mm"),

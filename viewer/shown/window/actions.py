@@ -24,6 +24,7 @@ from PySide6.QtWidgets import (
     QMainWindow,
     QMenu,
     QPlainTextEdit,
+    QTabBar,
     QTextEdit,
     QWidget,
 )
@@ -102,6 +103,12 @@ _PICTURE: Final = (
     Action("measure", "Measure", ("M",), "Picture", "Measure between two points: click them, or use arrows and"
            " Enter", "measure", kind="switch"),
 )  # fmt: skip
+_MOVE: Final = tuple(
+    _once(f"move-{side}", f"To the {end}", f"Shift+{side.capitalize()}", "Picture/Move the picture",
+          f"Show what lies further {where}")
+    for side, end, where in (("left", "left", "left"), ("right", "right", "right"), ("up", "back", "back"),
+                             ("down", "front", "in front"))
+)  # fmt: skip
 _COLOURS: Final = tuple(
     Action(f"colour-{name}", meaning[0].upper() + meaning[1:], (str(k),), "Picture/Colour beads by",
            f"Colour beads by {meaning}", kind="choice")
@@ -131,6 +138,8 @@ _DOCKS: Final = tuple(
 )
 _VIEW: Final = (
     _once("arrange", "Arrange as at first", "Ctrl+0", "View", "Put every pane back where it was at first"),
+    _once("notice", "Go to the notice", "F9", "View", "Go to what the line above the picture offers",
+          needs="nothing"),
     _once("next-pane", "Next pane", "F6", "View", "Move the focus to the next pane"),
     _once("previous-pane", "Previous pane", "Shift+F6", "View", "Move the focus to the pane before"),
     Action("full-screen", "Full screen", ("F11",), "View", "Use the whole screen", "", "nothing", "switch"),
@@ -159,7 +168,7 @@ _HELP: Final = (
           needs="nothing"),
 )  # fmt: skip
 ACTIONS: Final = (
-    *_PROGRAM, *_LAYER, *_PICTURE, *_COLOURS, *_SHOW, *_DOCKS, *_VIEW, *_STRIP, *_CARDS, *_HELP,
+    *_PROGRAM, *_LAYER, *_PICTURE, *_MOVE, *_COLOURS, *_SHOW, *_DOCKS, *_VIEW, *_STRIP, *_CARDS, *_HELP,
 )  # fmt: skip
 TOOLBAR: Final = ("open", "", "previous-layer", "next-layer", "play", "", "fit-part", "fit-plate", "measure")
 """Actions of the tool bar, "" is a gap; the choices of colouring and cards stand behind them."""
@@ -168,6 +177,35 @@ SEPARATED: Final = frozenset(
      "next-pane", "full-screen", "edit-printer"}
 )  # fmt: skip
 """Actions with a line above them in their menu."""
+
+PANE_KEYS: Final = {
+    "Layer plot, while measuring": (
+        ("Left, Right, Up, Down", "move the point; with Shift by one pixel"),
+        ("Enter", "set the first end, then the second"),
+        ("Esc", "end measuring"),
+    ),
+    "Slider of moments": (("Left, Right", "earlier or later"), ("Home, End", "beginning or end of the layer")),
+    "Findings": (
+        ("Up, Down", "choose a finding"),
+        ("Enter", "show its layer, place and line"),
+        ("Tab, Enter", "in the chosen finding: to a link, follow it"),
+    ),
+    "Stats": (
+        ("Left, Right", "on the tabs: program, layer or bead"),
+        ("Up, Down", "choose a figure or a group"),
+        ("Ctrl+C", "copy it"),
+    ),
+    "Program": (
+        ("Up, Down, PgUp, PgDown, Home, End", "another line; with Shift choose several"),
+        ("Left, Right", "along long lines"),
+        ("Ctrl+C", "copy the chosen lines"),
+        ("Ctrl+F", "find words"),
+        ("F3, Shift+F3", "find them again, downward or upward"),
+        ("Esc", "leave the fields"),
+    ),
+    "Forms and pages": (("Tab, Shift+Tab", "next field, field before"), ("Ctrl+S", "save a card"), ("Esc", "close")),
+}  # fmt: skip
+"""Keys that a pane takes itself while it has the focus."""
 
 Handlers = Mapping[str, Callable[[], object]]
 
@@ -228,16 +266,25 @@ def shown_key(key: str) -> str:
 
 def keys_page(wide: int = 190) -> str:
     """Give every action with its keys as HTML, menu by menu; the column of keys is `wide` pixels wide."""
-    parts = []
-    for menu in dict.fromkeys(action.menu for action in ACTIONS):
-        rows = "".join(
-            f"<tr><td width='{wide}'><b>{escape(', '.join(map(shown_key, action.keys)))}</b></td>"
-            f"<td>{escape(action.text.removesuffix('…'))}</td></tr>"
+    tables = {
+        menu.replace("/", ": "): [
+            (", ".join(map(shown_key, action.keys)), action.text.removesuffix("…"))
             for action in ACTIONS
             if action.menu == menu
-        )
-        parts.append(f"<h3>{escape(menu.replace('/', ': '))}</h3><table cellpadding='2'>{rows}</table>")
-    return "".join(parts)
+        ]
+        for menu in dict.fromkeys(action.menu for action in ACTIONS)
+    }
+    tables |= {f"In a pane: {pane}": list(rows) for pane, rows in PANE_KEYS.items()}
+    return "".join(
+        f"<h3>{escape(title)}</h3><table cellpadding='2'>{_key_rows(rows, wide)}</table>"
+        for title, rows in tables.items()
+    )
+
+
+def _key_rows(rows: list[tuple[str, str]], wide: int) -> str:
+    return "".join(
+        f"<tr><td width='{wide}'><b>{escape(keys)}</b></td><td>{escape(what)}</td></tr>" for keys, what in rows
+    )
 
 
 _MOVING: Final = frozenset(
@@ -270,6 +317,8 @@ def _keeps(widget: QWidget, event: QKeyEvent) -> bool:
         return False
     if isinstance(widget, QAbstractButton):
         return event.key() == Qt.Key.Key_Space
+    if isinstance(widget, QTabBar):
+        return event.key() in (Qt.Key.Key_Left, Qt.Key.Key_Right)
     moves = event.key() in _MOVING
     writes = isinstance(widget, _TEXT_KEEPERS) and bool(event.text()) and event.text().isprintable()
     return (moves or writes) and (isinstance(widget, _KEEPERS) or bool(widget.property("keeps_keys")))

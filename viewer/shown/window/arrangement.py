@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, Final
 
 from PySide6.QtCore import Qt
-from PySide6.QtWidgets import QDockWidget, QMainWindow, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QDockWidget, QMainWindow, QWidget
 
 from viewer.shown.window.actions import DOCKS
 from viewer.shown.window.view_state import ViewState
@@ -33,7 +33,11 @@ _PLACES: Final = {
 }
 SIDE_SHARES: Final = (0.21, 0.25)
 """Of the window's width that Findings and Stats take at first."""
-HEIGHT_SHARES: Final = {"stats": 0.52, "ledger": 0.36, "strip": 0.2, "program": 0.18}
+HEIGHT_SHARES: Final = {"stats": 0.52, "ledger": 0.36, "strip": 0.155, "program": 0.145}
+"""Of its height; the plot has the rest."""
+HIGH: Final = 950
+"""From this height on the program's text gets a larger share."""
+PROGRAM_SHARE: Final = 0.2
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -79,15 +83,10 @@ def make_panes(state: ViewState, window: QMainWindow) -> Iterator[Panes | None]:
 
 def make_docks(window: QMainWindow, panes: Panes) -> dict[str, QDockWidget]:
     """Put the panes about the plot into docks, hidden as yet."""
-    strip = QWidget(window)
-    column = QVBoxLayout(strip)
-    column.setContentsMargins(0, 0, 0, 0)
-    column.setSpacing(2)
-    column.addWidget(panes.strip, 1)
-    column.addWidget(panes.slider)
+    panes.strip.head.addWidget(panes.slider, 5)
     for pane in panes.in_order[1:]:
         pane.show()
-    inside = {"findings": panes.findings, "stats": panes.stats, "ledger": panes.ledger, "strip": strip,
+    inside = {"findings": panes.findings, "stats": panes.stats, "ledger": panes.ledger, "strip": panes.strip,
               "program": panes.program}  # fmt: skip
     docks: dict[str, QDockWidget] = {}
     for name, title in DOCKS.items():
@@ -117,10 +116,10 @@ def arrange_docks(window: QMainWindow, docks: Mapping[str, QDockWidget]) -> None
         [int(wide * share) for share in SIDE_SHARES],
         Qt.Orientation.Horizontal,
     )
-    names = list(HEIGHT_SHARES)
+    shares = {**HEIGHT_SHARES, **({"program": PROGRAM_SHARE} if high >= HIGH else {})}
     window.resizeDocks(
-        [docks[name] for name in names],
-        [int(high * HEIGHT_SHARES[name]) for name in names],
+        [docks[name] for name in shares],
+        [int(high * share) for share in shares.values()],
         Qt.Orientation.Vertical,
     )
 
@@ -130,7 +129,8 @@ def focus_next(panes: Panes, step: int) -> QWidget | None:
     visible = [pane for pane in panes.in_order if pane.isVisible() and _focus_of(pane) is not None]
     if not visible:
         return None
-    now = next((k for k, pane in enumerate(visible) if _has_focus(pane)), -1 if step > 0 else 0)
+    inside = [k for k, pane in enumerate(visible) if _has_focus(pane)]
+    now = inside[-1] if inside else -1 if step > 0 else 0  # the slider stands in the strip: the inner one counts
     pane = visible[(now + step) % len(visible)]
     give_focus(pane)
     return pane

@@ -27,7 +27,8 @@ class Banner(QFrame):
         self._text.setTextInteractionFlags(Qt.TextInteractionFlag.TextSelectableByMouse)
         self._text.setSizePolicy(QSizePolicy.Policy.Expanding, QSizePolicy.Policy.Minimum)
         self._buttons: list[QPushButton] = []
-        away = QToolButton(self)
+        self._away = away = QToolButton(self)
+        away.setFocusPolicy(Qt.FocusPolicy.StrongFocus)
         away.setText("×")
         away.setAutoRaise(True)
         away.setToolTip("Put this line away")
@@ -71,6 +72,11 @@ class Banner(QFrame):
     def clear_all(self) -> None:
         """Put the sentence away, whatever it is about."""
         self.clear()
+
+    def go_to(self) -> None:
+        """Give the focus to the first remedy, or to what puts the line away."""
+        if not self.isHidden():
+            (*self._buttons, self._away)[0].setFocus(Qt.FocusReason.TabFocusReason)
 
     def _button(self, words: str, do: Callable[[], object]) -> QPushButton:
         button = QPushButton(words, self)

@@ -24,6 +24,8 @@ if TYPE_CHECKING:
 
 PROGRAM_FILES: Final = "Programs (*.gcode *.gco *.g *.nc *.ngc *.tap *.gz);;All files (*)"
 ZOOM: Final = 1.25
+MOVES: Final = {"left": (-0.2, 0.0), "right": (0.2, 0.0), "up": (0.0, 0.2), "down": (0.0, -0.2)}
+"""By which share of what is seen a key moves the picture."""
 
 
 class Commands:
@@ -67,6 +69,8 @@ class Commands:
             "find-text": self.find_text,
             "fit-part": self.on("plot", "fit_part"),
             "fit-plate": self.on("plot", "fit_plate"),
+            "notice": window.banner.go_to,
+            **{f"move-{side}": partial(self.move_picture, *by) for side, by in MOVES.items()},
             "zoom-in": lambda: window.panes.plot.zoom(ZOOM),
             "zoom-out": lambda: window.panes.plot.zoom(1.0 / ZOOM),
             "measure": lambda: window.panes.plot.start_measuring(window.actions_by_id["measure"].isChecked()),
@@ -131,6 +135,10 @@ class Commands:
         slowest = program.figures.layers.slowest if program is not None else None
         if slowest:
             self._state.show_layer(slowest)
+
+    def move_picture(self, right: float, back: float) -> None:
+        """Show what lies further to one side."""
+        self._window.panes.plot.move_view(right, back)
 
     def select_nothing(self) -> None:
         """End selection, measuring and playing."""

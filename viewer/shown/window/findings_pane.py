@@ -173,8 +173,9 @@ class FindingsPane(QWidget):
 
     def _show_report(self) -> None:
         self._progress = ""
-        for part in (self._filters, self._split):
-            part.setVisible(self._report() is not None)
+        report = self._report()
+        self._split.setVisible(report is not None)
+        self._filters.setVisible(report is not None and bool(report.findings))
         self._show_counts()
         self._filter()
 

@@ -130,6 +130,12 @@ class LayerPlot(QWidget):
         self._fit = None
         self.view.box.scaleBy((1.0 / factor, 1.0 / factor))
 
+    def move_view(self, right: float, back: float) -> None:
+        """Show what lies further to the right and back, in shares of what is seen."""
+        self._fit = None
+        seen = self.view.box.viewRect()
+        self.view.box.translateBy(x=right * seen.width(), y=back * seen.height())
+
     def start_measuring(self, on: bool) -> None:
         """Start or end measuring: two clicks, or arrows and Enter, set the ends; Escape ends it."""
         self.view.start_measuring(on)

@@ -125,7 +125,7 @@ class LedgerPane(QWidget):
         if total is not None:
             self.titles["program"].setText(f"program{so_far}: {duration_text(float(total.sum()))}")
             self.model.show_program(total)
-            self._set_heights()
+            self._fit()
         self._show_layer()
 
     def _show_layer(self) -> None:
@@ -150,11 +150,22 @@ class LedgerPane(QWidget):
         """Give time and share columns of their own where there is room, else one above the other."""
         high = self.table.fontMetrics().height()
         wide = self.width() >= _WIDE * high
-        self.model.set_look(stacked=not wide, ratio=self.devicePixelRatioF())
         for column in (2, 4):
             self.table.setColumnHidden(column, not wide)
+        ratio = self.devicePixelRatioF()
+        self.model.set_look(stacked=not wide, brief=not wide, ratio=ratio)
+        if wide and self._too_narrow_for_names():
+            self.model.set_look(stacked=False, brief=True, ratio=ratio)
         self.table.setColumnHidden(3, self.width() < _TIGHT * high)
         self._set_heights()
+
+    def _too_narrow_for_names(self) -> bool:
+        """Whether the whole names would be cut off beside the figures."""
+        table, metrics = self.table, self.table.fontMetrics()
+        names = [str(self.model.data(self.model.index(row, 0))) for row in range(self.model.rowCount())]
+        figures = sum(table.sizeHintForColumn(column) for column in range(1, len(_HEADS)))
+        longest = max((metrics.horizontalAdvance(name) for name in names), default=0)
+        return longest + _SWATCH + _BESIDE + figures > table.viewport().width()
 
     def _set_heights(self) -> None:
         """Make rows as high as names that wrap in their column need, and as times and shares need."""
@@ -195,7 +206,7 @@ class LedgerModel(QAbstractTableModel):
         self._program: F64 | None = None
         self._layer: F64 | None = None
         self._causes: tuple[int, ...] = ()
-        self._stacked = False
+        self._stacked = self._brief = False
         self._icons: dict[str, Any] = {}
 
     def show_program(self, seconds: F64) -> None:
@@ -211,11 +222,11 @@ class LedgerModel(QAbstractTableModel):
         if self._causes:
             self.dataChanged.emit(self.index(0, 3), self.index(len(self._causes), 4))
 
-    def set_look(self, *, stacked: bool, ratio: float) -> None:
-        """Write shares below times or not; draw the squares anew in the colours of now."""
+    def set_look(self, *, stacked: bool, brief: bool, ratio: float) -> None:
+        """Write shares below times or not, names in brief or not; draw the squares in the colours of now."""
         inks = inks_of(self._pane.palette())
         self._icons = {cause: cause_icon(cause, inks, _SWATCH, ratio) for cause in CAUSES}
-        self._stacked = stacked
+        self._stacked, self._brief = stacked, brief
         self.layoutChanged.emit()
 
     def row_of(self, cause: str) -> int | None:
@@ -259,7 +270,7 @@ class LedgerModel(QAbstractTableModel):
     def _name(self, cause: str | None) -> str:
         if cause is None:
             return "in all"
-        return cause if self._stacked else CAUSE_WORDS[cause][0]
+        return cause if self._brief else CAUSE_WORDS[cause][0]
 
     def _figure(self, row: int, column: int) -> str:
         """Give a time or a share, or both where they are stacked; a dash where there is none."""

@@ -91,7 +91,7 @@ class MomentSlider(QWidget):
     def _arrange(self) -> None:
         self.setFocusProxy(self.slider)
         row = QHBoxLayout(self)
-        row.setContentsMargins(6, 2, 6, 4)
+        row.setContentsMargins(0, 0, 0, 0)
         row.setSpacing(8)
         row.addWidget(self.button)
         row.addWidget(self.pace)

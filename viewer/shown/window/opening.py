@@ -52,6 +52,8 @@ class Opening(QObject):
         )
         self.loader = Loader(self)
         self.watch = FileWatch(self)
+        self._anew = False
+        """What is being read was opened by a person, and nothing of it was shown yet."""
         self._long_wait = QTimer(self, singleShot=True, interval=LONG_WAIT_MS)
         self._long_wait.timeout.connect(self._explain_wait)
         self.watch.turned.connect(self._file_turned)
@@ -68,8 +70,15 @@ class Opening(QObject):
         self._long_wait.start()
         self.loader.prepare()
 
-    def open_path(self, path: Path) -> None:
-        """Read a program in the background; what is on show stays until there is something of the new one."""
+    def open_path(self, path: Path, anew: bool = True) -> None:
+        """Read a program in the background; what is on show stays until there is something of the new one.
+
+        Parameters
+        ----------
+        anew
+            It begins with its first layer; False: one that is on show already keeps its place.
+        """
+        self._anew = anew
         self._banner.clear("file", "reading", "output")
         self._waiting.wait_for(path.name)
         self.loader.open(path, self._cards())
@@ -79,15 +88,15 @@ class Opening(QObject):
     def open_again(self) -> None:
         """Read the program on show again."""
         if self._state.program is not None:
-            self.open_path(self._state.program.path)
+            self.open_path(self._state.program.path, anew=False)
 
     def use_cards(self) -> None:
         """Compute what is on show, or being read, under the cards that are chosen now."""
         program, reading = self._state.program, self.loader.path
         if reading is not None:
-            self.open_path(reading)
+            self.open_path(reading, anew=self._anew)
         elif program is not None and self._state.partial:
-            self.open_path(program.path)
+            self.open_path(program.path, anew=False)
         elif program is not None:
             self.loader.change_cards(program, self._cards())
 
@@ -97,7 +106,7 @@ class Opening(QObject):
         self.loader.cancel()
         if reading is not None and self._state.partial:
             sentence = f"Reading was stopped: only the beginning of {reading.name} is shown."
-            self._banner.say("reading", "warn", sentence, ("Read all of it", lambda: self.open_path(reading)))
+            self._banner.say("reading", "warn", sentence, ("Read all of it", lambda: self.open_path(reading, anew=False)))
         elif reading is not None:
             sentence = f"Reading {reading.name} was stopped."
             self._banner.say("reading", "note", sentence, ("Read it", lambda: self.open_path(reading)))
@@ -132,12 +141,13 @@ class Opening(QObject):
 
     def _previewed(self, program: Program) -> None:
         self.watch.follow(None)
-        self._state.show_program(program, partial=True)
+        self._state.show_program(program, partial=True, anew=self._anew)
+        self._anew = False
         name = program.path.name
         self._banner.say(
             "reading",
             "note",
-            f"This is the beginning of {name}; the rest is still being read. All figures speak of the beginning only.",
+            f"This is the beginning of {name}; the rest is still being read.",
         )
 
     def _loaded(self, program: Program) -> None:
@@ -146,7 +156,8 @@ class Opening(QObject):
         if not len(program.layers):
             sentence = f"{program.path.name} lays no filament, so there is no layer to show."
             self._banner.say("reading", "warn", sentence)
-        self._state.show_program(program)
+        self._state.show_program(program, anew=self._anew)
+        self._anew = False
         if str(program.path) != "-":
             self._memory.opened(program.path.absolute())
         self.watch.follow(program.source)
@@ -167,6 +178,7 @@ class Opening(QObject):
 
     def _ended(self) -> None:
         self._long_wait.stop()
+        self._banner.clear("engine")
         self.turned.emit()
 
     def _explain_wait(self) -> None:

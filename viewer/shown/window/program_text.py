@@ -46,6 +46,8 @@ NO_PROGRAM: Final = "No program is open."
 NO_LINE: Final = "Choose a line, or a bead in the picture: every word of it is explained here."
 LOOKING_UP: Final = "Units and counting at this line are being looked up …"
 NOT_READ: Final = "Units and counting at this line are looked up when all of the program has been read."
+ROOMY_LINES: Final = 11
+"""A pane of fewer lines of text shows the fields to find and to go to only while they are used."""
 MOST_COPIED: Final = 100_000
 """Lines that are copied at once: some megabytes."""
 
@@ -81,7 +83,8 @@ class ProgramText(QWidget):
         self._down.setToolTip("Find downward (F3 or Enter)")
         self._message = QLabel()
         self._message.setProperty("faint", True)
-        row = QHBoxLayout()
+        self._bar = QWidget()
+        row = QHBoxLayout(self._bar)
         row.setContentsMargins(8, 3, 8, 3)
         row.setSpacing(4)
         row.addWidget(self._wanted, 1)
@@ -99,7 +102,7 @@ class ProgramText(QWidget):
         whole = QVBoxLayout(self)
         whole.setContentsMargins(0, 0, 0, 0)
         whole.setSpacing(0)
-        whole.addLayout(row)
+        whole.addWidget(self._bar)
         whole.addWidget(self._split, 1)
         self.setFocusProxy(self.lines)
         self._draw_icons()
@@ -114,7 +117,7 @@ class ProgramText(QWidget):
         self._mode_work.done.connect(self._take_modes)
         self._mode_work.failed.connect(self._modes_failed)
         self._find_work.done.connect(self._take_found)
-        self._find_work.failed.connect(self._message.setText)
+        self._find_work.failed.connect(self._say)
         for keys, do in (
             (QKeySequence(QKeySequence.StandardKey.Find), self.start_find),
             (QKeySequence("F3"), lambda: self.find(self._wanted.text(), True)),
@@ -124,8 +127,9 @@ class ProgramText(QWidget):
             shortcut = QShortcut(keys, self.lines if do == self.copy else self)
             shortcut.setContext(Qt.ShortcutContext.WidgetWithChildrenShortcut)
             shortcut.activated.connect(do)
-        leave = QShortcut(QKeySequence("Esc"), self._wanted, self._leave_find)
-        leave.setContext(Qt.ShortcutContext.WidgetShortcut)
+        for field in (self._wanted, self._number):
+            leave = QShortcut(QKeySequence("Esc"), field, self._leave_find)
+            leave.setContext(Qt.ShortcutContext.WidgetShortcut)
         ends = [
             self.state.listen("program", self._show_program),
             self.state.listen("selection", self._follow_selection),
@@ -144,9 +148,21 @@ class ProgramText(QWidget):
         self._up.setIcon(icon("find_up", dark))
         self._down.setIcon(icon("find_down", dark))
 
+    def _say(self, text: str) -> None:
+        """Say how a search ended, or what was copied."""
+        self._message.setText(text)
+        self._fold()
+
+    def _fold(self) -> None:
+        """Leave a low pane to the lines: what finds and goes to lines is there when it is asked for."""
+        roomy = self.height() >= ROOMY_LINES * self.fontMetrics().height()
+        used = any(field.hasFocus() for field in (self._wanted, self._number)) or bool(self._message.text())
+        self._bar.setVisible(roomy or used)
+
     def resizeEvent(self, event: QResizeEvent) -> None:
         """Put the explanation beside the lines where there is room, else below."""
         super().resizeEvent(event)
+        self._fold()
         beside = self.width() >= 560 or self.width() > self.height()
         self._split.setOrientation(Qt.Orientation.Horizontal if beside else Qt.Orientation.Vertical)
         if not self._split_by_hand:  # a low pane shows words and modes side by side, which needs width
@@ -171,26 +187,30 @@ class ProgramText(QWidget):
         if self._wanted.text() != text:
             self._wanted.setText(text)
         self._find_from, self._find_forward = start, forward
-        self._message.setText("Looking …")
+        self._say("Looking …")
         self._find_work.start(lambda stop: find_line(texts, text, start, forward, stop))
 
     def stop_finding(self) -> None:
         """Give up looking for a text."""
         if self._find_work.busy:
             self._find_work.cancel()
-            self._message.setText("Stopped looking.")
+            self._say("Stopped looking.")
 
     def _leave_find(self) -> None:
         self.stop_finding()
+        self._message.clear()
         self.lines.setFocus()
+        self._fold()
 
     def start_find(self) -> None:
         """Put the cursor where the text to find is typed."""
+        self._bar.show()
         self._wanted.setFocus(Qt.FocusReason.ShortcutFocusReason)
         self._wanted.selectAll()
 
     def start_go_to(self) -> None:
         """Put the cursor where the number of a line is typed."""
+        self._bar.show()
         self._number.setFocus(Qt.FocusReason.ShortcutFocusReason)
         self._number.selectAll()
 
@@ -202,12 +222,12 @@ class ProgramText(QWidget):
         try:
             found = self._program.texts.fetch(chosen[0], min(len(chosen), MOST_COPIED))
         except ReadError as problem:
-            self._message.setText(str(problem))
+            self._say(str(problem))
             return
         QGuiApplication.clipboard().setText("\n".join(found))
         lines = f"line {chosen[0]}" if len(chosen) == 1 else f"{count_text(len(found))} lines"
         cut = f" (of {count_text(len(chosen))}; no more fit)" if len(found) < len(chosen) else ""
-        self._message.setText(f"Copied {lines}{cut}.")
+        self._say(f"Copied {lines}{cut}.")
 
     # followed ----------------------------------------------------------------------------------------
 
@@ -216,7 +236,9 @@ class ProgramText(QWidget):
         if program is self._program and program is not None:
             return
         self._find_work.cancel()
-        self._message.clear()
+        self._say("")
+        if self._program is None or program is None or self._program.path != program.path:
+            self.lines.show_source(None)  # the line that was chosen in another file means nothing here
         self._program, self._mode_lines = program, None
         self.lines.show_source(None if program is None else LineSource(program.texts))
         for widget in (self._wanted, self._number, self._up, self._down):
@@ -252,11 +274,11 @@ class ProgramText(QWidget):
     @Slot(object)
     def _take_found(self, number: int | None) -> None:
         if number is None:
-            self._message.setText("Nowhere in this program.")
+            self._say("Nowhere in this program.")
             return
         passed = number <= self._find_from if self._find_forward else number >= self._find_from
         round_end = "beginning" if self._find_forward else "end"
-        self._message.setText(
+        self._say(
             f"Line {number}, found again from the {round_end}." if passed else f"Line {number}."
         )
         self.go_to_line(number)
@@ -265,8 +287,9 @@ class ProgramText(QWidget):
         if self._program is not None and self._number.text():
             wanted, last = int(self._number.text()), self._program.texts.lines
             self.go_to_line(wanted)
-            self._message.setText(f"The program has {count_text(last)} lines." if wanted > last else "")
+            self._say(f"The program has {count_text(last)} lines." if wanted > last else "")
             self.lines.setFocus()
+            self._fold()
 
     # explained ---------------------------------------------------------------------------------------
 

@@ -23,7 +23,7 @@ DOTS_PER_INCH: Final = 300
 SCREEN_DOTS_PER_INCH: Final = 96
 PICTURE_PX: Final = 1600
 """Width of the drawing: fine enough for paper."""
-PICTURE_WIDE: Final = 420
+PICTURE_WIDE: Final = 280
 """Its width on the page, in pixels of 1/96 inch."""
 
 

@@ -102,7 +102,7 @@ _SHEET: Final = """
 QMainWindow::separator {{ background: {window}; width: 5px; height: 5px; }}
 QMainWindow::separator:hover {{ background: {accent}; }}
 QDockWidget {{ font-weight: 600; }}
-QDockWidget::title {{ background: {window}; padding: 5px 8px; text-align: left; }}
+QDockWidget::title {{ background: {window}; padding: 3px 8px; text-align: left; }}
 QToolBar {{ background: {window}; border: 0; border-bottom: 1px solid {line}; spacing: 4px; padding: 4px 6px; }}
 QStatusBar {{ border-top: 1px solid {line}; }}
 QStatusBar::item {{ border: 0; }}

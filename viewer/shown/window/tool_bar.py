@@ -101,6 +101,7 @@ class ToolBar(QToolBar):
         label.setBuddy(choice)
         row.addWidget(label)
         row.addWidget(choice)
+        box.setSizePolicy(QSizePolicy.Policy.Maximum, QSizePolicy.Policy.Preferred)
         self.addWidget(box)
 
     def _colouring_changed(self) -> None:

@@ -124,9 +124,18 @@ class ViewState:
         starts = self.program.timing.moments.layer_start_s
         return float(starts[self.layer] - starts[self.layer - 1])
 
-    def show_program(self, program: Program | None, partial: bool = False) -> None:
-        """Show a program (or none); layer and choices are kept where they still mean something."""
+    def show_program(self, program: Program | None, partial: bool = False, anew: bool = False) -> None:
+        """Show a program (or none); layer and selection are kept where they still mean something.
+
+        Parameters
+        ----------
+        partial
+            It is only its beginning.
+        anew
+            A person opened it: it begins with its first layer, also if the same file was on show before.
+        """
         same_file = self.program is not None and program is not None and self.program.path == program.path
+        same_file = same_file and not anew
         with self.together():
             self.program = program
             self.partial = partial
