@@ -43,6 +43,8 @@ def write(tmp_path: Path) -> Callable[[str, bytes], Path]:
         ("G1 X1\n".encode("utf-16"), "text in UTF-16"),
         (b"solid part\nfacet normal 0 0 1\n", "a shape (STL)"),
         (b"\x1f\x8b\x08broken", "packed with gzip but damaged"),
+        (b"# Notes\n\nBuy filament, oil the rails.\n", "holds no G-code command"),
+        (b"<svg xmlns='x'><path d='M 1 2'/></svg>\n", "holds no G-code command"),
     ],
 )
 def test_what_is_no_program_gets_one_sentence(

@@ -253,6 +253,8 @@ def _read(
 ) -> Program:
     tell = on_progress or (lambda _stage, _share: None)
     scanner = scan_source(source, printer, lambda share, _scanner: tell("reading", share), stop)
+    if not scanner.counts.any() and not scanner.has_word_commands:
+        raise ReadError(f"{source.path} holds no G-code command; look whether the right file was picked.")
     return _understand(source, scanner, printer, filament, workshop, tell, stop)
 
 
@@ -360,6 +362,7 @@ def figures_object(program: Program) -> dict[str, Any]:
         },
         "printer": msgspec.to_builtins(program.printer),
         "filament_card": msgspec.to_builtins(program.filament),
+        "workshop_card": msgspec.to_builtins(program.workshop),
         "moves": plain["moves"],
         "path": plain["path"],
         "extent_mm": {**extent, "moves": _extent(figures.extent_moves)},

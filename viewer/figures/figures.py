@@ -163,10 +163,10 @@ def layer_figures(layers: Layers, timing: Timing) -> LayerFigures:
     slowest = int(np.argmax(of_layer))
     return LayerFigures(
         count=n,
-        first_mm=float(layers.thickness_mm[0]),
+        first_mm=round(float(layers.thickness_mm[0]), 5),
         usual_mm=float(usual[np.argmax(counts)]),
         objects=layers.objects,
-        height_mm=float(layers.height_mm.max()),
+        height_mm=round(float(layers.height_mm.max()), 5),
         slowest=slowest + 1,
         slowest_s=float(of_layer[slowest]),
     )

@@ -139,5 +139,6 @@ def _named(values: F64) -> dict[str, float]:
 def _extent(places: npt.NDArray[np.float64]) -> Extent | None:
     if not np.isfinite(places).all():
         return None
-    lo_x, hi_x, lo_y, hi_y, lo_z, hi_z = places.tolist()
+    # float32 coordinates: what lies behind the fifth decimal is noise
+    lo_x, hi_x, lo_y, hi_y, lo_z, hi_z = np.round(places, 5).tolist()
     return Extent((lo_x, hi_x), (lo_y, hi_y), (lo_z, hi_z))

@@ -91,7 +91,7 @@ def command_meaning(name: str) -> str:
         return "a motion that is not interpreted here: taken as straight to its end"
     if not is_known(name):
         meaning = ""
-    return meaning or "not interpreted by this program; the machine's manual says what it does"
+    return meaning or "not interpreted by Beadline; the machine's manual says what it does"
 
 
 def _moves(name: str) -> bool:

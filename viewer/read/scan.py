@@ -179,6 +179,11 @@ class Scanner:
                 self.shape_text.append(text)
                 self.shape_flags.append(int(flags[row]))
 
+    @property
+    def has_word_commands(self) -> bool:
+        """Whether a line ``NAME KEY=VALUE`` was met."""
+        return bool(self.whole[k.WORD_COMMANDS] > 0)
+
     def take_moves(self) -> Moves:
         """Give the moves so far (a copy: reading may go on)."""
         n = int(self.whole[k.N_MOVES])
