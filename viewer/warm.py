@@ -12,7 +12,6 @@ import sys
 import tempfile
 import threading
 import time
-from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -23,7 +22,6 @@ from viewer.jit import compiler_is_off
 
 if TYPE_CHECKING:
     from viewer.program import Program
-    from viewer.read.moves import Moves
 
 TINY = "G90\nM83\nG28\nG1 Z0.2 F600\nG1 X10 Y10 F6000\n; layer 1\nG1 X30 Y10 E0.8 F1200\nG2 X10 Y30 I-10 J0 E1\nM84\n"
 PATIENCE_S = 300.0
@@ -85,7 +83,7 @@ def warm_figures() -> None:
     finally:
         Path(name).unlink(missing_ok=True)
     program = _by_hand()
-    split_layers(_rising(program.moves), program.remarks.layers)
+    split_layers(program.moves, program.remarks.layers)
     _ = program.figures
     beads = program.beads_of(1)
     image = np.zeros((8, 8), np.uint32)
@@ -104,13 +102,6 @@ def warm_checks() -> None:
     program = _by_hand()
     infer_roles(program.moves, program.layers, 0.4)
     run_checks(program, checks=tuple(check for check in CHECKS if check not in FILE_CHECKS))
-
-
-def _rising(moves: Moves) -> Moves:
-    """Give the moves as one spiral."""
-    z, kind = np.arange(len(moves), dtype=np.float32) * 0.02, np.ones(len(moves), np.uint8)
-    z, kind = _read_only(z, kind)
-    return replace(moves, z_mm=z, kind=kind)
 
 
 def _by_hand() -> Program:

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import math
 from pathlib import Path
 
 import numpy as np
@@ -150,12 +149,10 @@ def plain_runs(
     return [(group[0], group[-1]) for group in groups]
 
 
-def test_cut_turns_of_a_square() -> None:
-    corners = np.array([[10, 0], [10, 10], [0, 10], [0, 0]] * 3, np.float32)
-    x, y = np.ascontiguousarray(corners[:, 0]), np.ascontiguousarray(corners[:, 1])
-    z = np.arange(1, 13, dtype=np.float32) * 0.05
-    starts, tops = np.empty(14, np.int64), np.empty(14)
-    turns = _kernels.cut_turns(x, y, z, np.ones(12, np.uint8), 0, 12, starts, tops)
-    assert turns == 3
-    assert starts[:3].tolist() == [0, 4, 8]
-    assert math.isclose(float(tops[2]), 0.6, abs_tol=1e-6)
+def test_a_low_priming_line_does_not_hide_a_second_object(tmp_path: Path) -> None:
+    line, e = loop([(5, 5), (35, 5)], 0.25, 0.0, per_mm=0.1)
+    first, e = box(5, thickness=0.28, e=e)
+    second, _ = box(5, thickness=0.28, x=100.0, e=e)
+    layers = opened(tmp_path, START + line + first + "G1 Z20\n" + second).layers
+    assert layers.objects == 2
+    assert layers.height_mm == pytest.approx([*(0.28 * np.arange(1, 6))] * 2, abs=1e-5)

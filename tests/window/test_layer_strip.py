@@ -319,7 +319,8 @@ def test_dark_colours_are_taken_up(qtbot, hook):
     dark = QPalette(strip.palette())
     dark.setColor(QPalette.ColorRole.Base, QColor("#1f2427"))
     dark.setColor(QPalette.ColorRole.Text, QColor("#e9e7e1"))
-    strip.setPalette(dark)
+    for widget in (strip, strip.canvas):  # a style sheet of the application stops what is passed down
+        widget.setPalette(dark)
     image = strip.canvas.grab().toImage()
     assert image.pixelColor(3, 3) == QColor("#1f2427")
 

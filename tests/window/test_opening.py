@@ -8,7 +8,6 @@ from pathlib import Path
 import numpy as np
 import pytest
 from PySide6.QtCore import Qt, QTimer
-from PySide6.QtTest import QTest
 
 from tests.benchmarks.generate import generate
 from tests.window.conftest import SAMPLES, WAIT_MS, wait_until_read
@@ -194,5 +193,5 @@ def test_closing_at_any_moment(make_window, large, qtbot):
         window = make_window()
         window.open_path(large)
         qtbot.wait(wait_ms)
-        QTest.keyClick(window, Qt.Key.Key_Q, Qt.KeyboardModifier.ControlModifier)
+        window.actions_by_id["quit"].trigger()
         assert not window.isVisible()

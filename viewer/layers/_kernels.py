@@ -1,4 +1,4 @@
-"""Runs of beads at one height, and the turns of a spiral."""
+"""Runs of beads at one height."""
 
 from __future__ import annotations
 
@@ -89,43 +89,3 @@ def find_runs(x, y, z, length, kind, cuts, flat_mm, steepest, first, last, heigh
             ux, uy = 0.0, 0.0
         px, py, pz = x[i], y[i], z[i]
     return runs if runs <= room else -runs
-
-
-@kernel
-def cut_turns(x, y, z, kind, lo, hi, starts, tops):
-    """Cut a spiral's moves lo .. hi - 1 once a turn of its direction.
-
-    Returns
-    -------
-    Number of turns; `starts` and `tops` (as long as hi - lo at least) hold each turn's first move and its greatest
-    height. What is left behind the last whole turn joins it when it is less than half a turn.
-    """
-    turns = 0
-    turned = 0.0
-    ux, uy = 0.0, 0.0
-    px, py = np.float64(x[lo - 1]) if lo > 0 else 0.0, np.float64(y[lo - 1]) if lo > 0 else 0.0
-    starts[0] = lo
-    tops[0] = -1e30
-    for i in range(lo, hi):
-        dx = np.float64(x[i]) - px
-        dy = np.float64(y[i]) - py
-        px, py = np.float64(x[i]), np.float64(y[i])
-        if kind[i] != _BEAD:
-            continue
-        d = math.sqrt(dx * dx + dy * dy)
-        if d > 1e-4:
-            dx /= d
-            dy /= d
-            if ux != 0.0 or uy != 0.0:
-                turned += math.atan2(ux * dy - uy * dx, ux * dx + uy * dy)
-            ux, uy = dx, dy
-        if abs(turned) >= 2.0 * math.pi * (1.0 - 1e-6):
-            turned -= math.copysign(2.0 * math.pi, turned)
-            turns += 1
-            starts[turns] = i
-            tops[turns] = -1e30
-        tops[turns] = max(tops[turns], np.float64(z[i]))
-    if turns > 0 and abs(turned) < math.pi:
-        tops[turns - 1] = max(tops[turns - 1], tops[turns])
-        return turns
-    return turns + 1

@@ -10,6 +10,9 @@ import numpy.typing as npt
 
 from viewer.read.moves import F64, I32
 
+FLAT_MM: Final = 0.004
+"""Heights closer than this are one height: programs write two or three decimals."""
+
 UNLABELLED: Final = 0
 OUTLINE: Final = 1
 INNER: Final = 2

@@ -14,16 +14,17 @@ from typing import Final
 import numpy as np
 import numpy.typing as npt
 
+from viewer.layers.layers import FLAT_MM
 from viewer.read.moves import BEAD, F64, I32, Moves
 
-FLAT_MM: Final = 0.004
-"""As in `viewer.layers.split`."""
 SUSPECT_SHARE: Final = 0.75
 """A layer thinner than so much of the usual one may belong to another series of heights."""
 CELL_MM: Final = 1.0
 SHARED: Final = 0.25
 """Of two layers on each other the smaller one shares at least so many of its cells (crossing lines: about a half)."""
 MOST_STEPS: Final = 1000
+MOST_SUSPECTS: Final = 5000
+"""No more layers than this are looked at: a damaged program may have a hundred thousand thin ones."""
 SERIES_BACK: Final = 6
 """So many layers further down it is looked for what a layer rests on."""
 
@@ -55,11 +56,15 @@ def rest_on_own_series(
     the last layer before them with which they share their place in the plane.
     """
     aside = False
+    suspects = 0
     for k in range(1, len(height)):
         is_thin = 0.0 < thickness[k] < SUSPECT_SHARE * usual
         if new_object[k] or not (aside or is_thin):
             aside = False
             continue
+        suspects += 1
+        if suspects > MOST_SUSPECTS:
+            return
         own = _cells(moves, first_move, k)
         lowest = max(k - SERIES_BACK, 0)
         downwards = range(k - 1, lowest - 1, -1)

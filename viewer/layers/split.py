@@ -8,13 +8,11 @@ import numpy as np
 import numpy.typing as npt
 
 from viewer.layers import _kernels
-from viewer.layers.layers import Layers
+from viewer.layers.layers import FLAT_MM, Layers
 from viewer.layers.series import rest_on_own_series
 from viewer.read.moves import BEAD, F64, I32, Moves
 from viewer.read.remarks import Marks
 
-FLAT_MM = 0.004
-"""Heights closer than this are one height: programs write two or three decimals."""
 STEEPEST = 0.05
 """Rise over path: 0.2 mm in a turn of 15 mm is 0.013; a bead steeper than this goes to the next layer."""
 WHOLE_TURN = 0.75 * 2.0 * np.pi
@@ -69,16 +67,11 @@ def split_layers(moves: Moves, marks: Marks) -> Layers:
     A height reached again after a dip belongs to the layer that it interrupts. When the beads fall back to the
     height of the object's first layer, a new object begins. A run that rises along its beads is cut once a turn.
     """
-    by_height = _layers_by_height(moves, _runs(moves, np.zeros(0, np.int32)))
-    chosen = by_height
-    starts = np.zeros(0, np.int32)
-    if len(marks):
-        starts = np.unique(marks.move)
-        by_marks, agreement = _layers_by_marks(_runs(moves, starts), starts)
-        if agreement >= AGREEMENT:
-            chosen = by_marks
-        else:
-            starts = np.zeros(0, np.int32)
+    starts = np.unique(marks.move)
+    chosen, agreement = _layers_by_marks(_runs(moves, starts), starts) if len(starts) else ([], 0.0)
+    if agreement < AGREEMENT:
+        starts = np.zeros(0, np.int32)
+        chosen = _layers_by_height(moves, _runs(moves, starts))
     if not len(starts):
         chosen = _without_purge(moves, chosen)
     return _finish(moves, chosen, starts)
@@ -98,6 +91,16 @@ def _runs(moves: Moves, cuts: I32) -> _Runs:
             spiral = (rise[:n] > SPIRAL_RISE_MM) & (np.abs(turning[:n]) >= WHOLE_TURN)
             return _Runs(first[:n], last[:n], height[:n], path[:n], spiral)
         room = -n
+
+
+def _floor(found: list[_Layer], base: int) -> float:
+    """Give the height of the object's first layer; a priming line below it, much shorter than it, does not count."""
+    first, second = found[base], found[base + 1]
+    return (
+        second.height
+        if first.path < 0.5 * second.path and second.height < 2.0 * first.height
+        else first.height
+    )
 
 
 def _layers_by_height(moves: Moves, runs: _Runs) -> list[_Layer]:
@@ -136,7 +139,9 @@ def _layers_by_height(moves: Moves, runs: _Runs) -> list[_Layer]:
         if height > top.height + FLAT_MM:
             found.append(_Layer(first, height, path))
         elif (
-            height < top.height - FLAT_MM and height <= found[base].height + FLAT_MM and len(found) > base + 1
+            height < top.height - FLAT_MM
+            and len(found) > base + 1
+            and height <= _floor(found, base) + FLAT_MM
         ):
             base = len(found)
             found.append(_Layer(first, height, path))

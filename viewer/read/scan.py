@@ -184,11 +184,6 @@ class Scanner:
         """Whether a line ``NAME KEY=VALUE`` was met."""
         return bool(self.whole[k.WORD_COMMANDS] > 0)
 
-    def take_moves(self) -> Moves:
-        """Give the moves so far (a copy: reading may go on)."""
-        n = int(self.whole[k.N_MOVES])
-        return Moves(*(_read_only(column[:n].copy()) for column in self.moves.columns))
-
     def finish(self) -> tuple[Moves, Events, Notes, Tally, I64]:
         """Give all columns; the scanner is spent then."""
         whole = self.whole
