@@ -58,7 +58,12 @@ class Camera:
 
 
 def photograph(
-    application: QApplication, folder: Path, program: Path, look: Look, size: tuple[int, int], more: bool = True
+    application: QApplication,
+    folder: Path,
+    program: Path,
+    look: Look,
+    size: tuple[int, int],
+    more: bool = True,
 ) -> list[Path]:
     """Open the program in a window of a size and take its pictures; `more`: of every pane and page, too."""
     camera = Camera(application, folder)

@@ -283,7 +283,8 @@ def keys_page(wide: int = 190) -> str:
 
 def _key_rows(rows: list[tuple[str, str]], wide: int) -> str:
     return "".join(
-        f"<tr><td width='{wide}'><b>{escape(keys)}</b></td><td>{escape(what)}</td></tr>" for keys, what in rows
+        f"<tr><td width='{wide}'><b>{escape(keys)}</b></td><td>{escape(what)}</td></tr>"
+        for keys, what in rows
     )
 
 

@@ -130,7 +130,9 @@ def focus_next(panes: Panes, step: int) -> QWidget | None:
     if not visible:
         return None
     inside = [k for k, pane in enumerate(visible) if _has_focus(pane)]
-    now = inside[-1] if inside else -1 if step > 0 else 0  # the slider stands in the strip: the inner one counts
+    now = (
+        inside[-1] if inside else -1 if step > 0 else 0
+    )  # the slider stands in the strip: the inner one counts
     pane = visible[(now + step) % len(visible)]
     give_focus(pane)
     return pane

@@ -22,7 +22,6 @@ class MeasuredReport(Report):
     """(layers,) area that overhangs; None where the workshop card switches all checks of the shape off."""
 
 
-
 def check(program: Program, tell: Callable[[float], None], stop: Callable[[], bool]) -> MeasuredReport:
     """Run the checks, and take over the areas that overhang from the walk they made over the layers.
 

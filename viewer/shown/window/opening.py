@@ -106,7 +106,9 @@ class Opening(QObject):
         self.loader.cancel()
         if reading is not None and self._state.partial:
             sentence = f"Reading was stopped: only the beginning of {reading.name} is shown."
-            self._banner.say("reading", "warn", sentence, ("Read all of it", lambda: self.open_path(reading, anew=False)))
+            self._banner.say(
+                "reading", "warn", sentence, ("Read all of it", lambda: self.open_path(reading, anew=False))
+            )
         elif reading is not None:
             sentence = f"Reading {reading.name} was stopped."
             self._banner.say("reading", "note", sentence, ("Read it", lambda: self.open_path(reading)))

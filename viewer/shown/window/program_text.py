@@ -278,9 +278,7 @@ class ProgramText(QWidget):
             return
         passed = number <= self._find_from if self._find_forward else number >= self._find_from
         round_end = "beginning" if self._find_forward else "end"
-        self._say(
-            f"Line {number}, found again from the {round_end}." if passed else f"Line {number}."
-        )
+        self._say(f"Line {number}, found again from the {round_end}." if passed else f"Line {number}.")
         self.go_to_line(number)
 
     def _go_to_typed(self) -> None:

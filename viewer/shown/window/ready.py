@@ -17,7 +17,11 @@ _ROWS: WeakKeyDictionary[Program, tuple[Row, ...]] = WeakKeyDictionary()
 def rows_of(program: Program) -> tuple[Row, ...]:
     """Give the figures of a program as rows; they are made at the first call."""
     found = _ROWS.get(program)
-    return _ROWS.setdefault(program, tuple(sorted(program_rows(program), key=_place))) if found is None else found
+    return (
+        _ROWS.setdefault(program, tuple(sorted(program_rows(program), key=_place)))
+        if found is None
+        else found
+    )
 
 
 def _place(row: Row) -> int:

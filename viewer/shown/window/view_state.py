@@ -193,7 +193,9 @@ class ViewState:
         kind = self.program.moves.kind
         first = int(self.program.layers.first_move[self.layer - 1])
         at = self.selected if self.selected is not None else first - (1 if by > 0 else 0)
-        while 0 <= at + by < len(kind):  # a stretch at a time: a program has millions of moves, the next bead is near
+        while (
+            0 <= at + by < len(kind)
+        ):  # a stretch at a time: a program has millions of moves, the next bead is near
             stretch = kind[at + 1 : at + 1 + _NEAR] if by > 0 else kind[max(0, at - _NEAR) : at][::-1]
             beads = np.flatnonzero(stretch == BEAD)
             if len(beads):

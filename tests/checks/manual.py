@@ -1,0 +1,35 @@
+"""The table of checks in README.md, made from the checks' own documentation.
+
+``python -m tests.checks.manual`` writes it anew between its two marks; a test holds it equal.
+"""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+from viewer.checks.run import CHECKS
+
+README = Path(__file__).parents[2] / "README.md"
+BEGIN, END = "<!-- checks: written by tests/checks/manual.py -->\n", "<!-- end of checks -->\n"
+
+
+def table() -> str:
+    """One row a check."""
+    rows = ["| theme | finding | at worst | looks at |", "| --- | --- | --- | --- |"]
+    theme = ""
+    for check in CHECKS:
+        shown = check.theme if check.theme != theme else ""
+        theme = check.theme
+        rows.append(f"| {shown} | `{check.slug}` | {check.severity.value} | {check.looks_at} |")
+    return "\n".join(rows) + "\n"
+
+
+def main() -> None:
+    text = README.read_text("utf-8")
+    before, rest = text.split(BEGIN)
+    after = rest.split(END)[1]
+    README.write_text(before + BEGIN + table() + END + after, "utf-8")
+
+
+if __name__ == "__main__":
+    main()
