@@ -29,7 +29,7 @@ RUNS = 3
 def program_of(megabytes: int, beads_a_layer: int = 4000) -> Path:
     """Give a generated program, made when it is missing."""
     DATA.mkdir(exist_ok=True)
-    path = DATA / f"window_{megabytes}_{beads_a_layer}.gcode"
+    path = DATA / f"{megabytes}mb_{beads_a_layer}_seed1.gcode"
     if not path.exists():
         generate(path, megabytes, beads_per_layer=beads_a_layer)
     return path
@@ -41,7 +41,7 @@ def child(task: str, path: Path | None, options: argparse.Namespace, settings: s
     size = (1920, 1080) if options.wide else (1280, 800)
     environment = {**os.environ, "XDG_CONFIG_HOME": settings, "PROBE_SIZE": f"{size[0]}x{size[1]}",
                    "PROBE_WHY": "1" if options.why else "", "PROBE_BEGUN": repr(time.time())}  # fmt: skip
-    done = subprocess.run(command, capture_output=True, text=True, env=environment, timeout=900)
+    done = subprocess.run(command, check=False, capture_output=True, text=True, env=environment, timeout=900)
     sys.stderr.write(done.stderr)
     if done.returncode:
         raise SystemExit(f"{task} {path}: ended with {done.returncode}")

@@ -9,6 +9,7 @@ import threading
 import time
 import traceback
 from collections.abc import Callable, Iterator
+from itertools import pairwise
 from pathlib import Path
 
 from PySide6.QtCore import QEvent, QPointF, Qt, QTimer
@@ -78,7 +79,7 @@ class Probe(MainWindow):
 
     def gap_ms(self) -> float:
         ticks = self.ticks
-        return 1e3 * max((b - a for a, b in zip(ticks, ticks[1:], strict=False)), default=0.0)
+        return 1e3 * max((b - a for a, b in pairwise(ticks)), default=0.0)
 
 
 def watch_gaps(window: Probe) -> None:

@@ -38,7 +38,7 @@ def test_the_printers() -> None:
     heron, wren, dipper = load_printer("heron"), load_printer("wren"), load_printer("dipper")
     assert heron.plate == Plate(width_mm=220.0, depth_mm=220.0)
     assert (heron.height_mm, heron.nozzle_mm, heron.nozzle_hardened) == (250.0, 0.4, False)
-    assert (wren.plate.width_mm, wren.plate.depth_mm, wren.height_mm) == (256.0, 256.0, 256.0)
+    assert (wren.plate.width_mm, wren.plate.depth_mm, wren.height_mm) == (280.0, 280.0, 240.0)
     assert wren.nozzle_hardened
     assert wren.print_acceleration_mm_s2 >= 10_000
     assert dipper.plate == Plate(shape="circle", diameter_mm=200.0)

@@ -2,7 +2,8 @@
 
     python -m tests.window.pictures OUT [PROGRAM ...]
 
-The first program (or a sample) is taken in every way, the others with a few pictures each. Without a display it draws off screen. Look for what is clipped, empty, misaligned or too faint.
+The first program (or a sample) is taken in every way, the others with a few pictures each.
+Without a display it draws off screen. Look for what is clipped, empty, misaligned or too faint.
 """
 
 import os

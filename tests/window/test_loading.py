@@ -1,7 +1,6 @@
 """Loading in the background: only the newest counts, nothing freezes, every failure is a sentence."""
 
 import gzip
-import itertools
 import os
 import shutil
 import threading
@@ -9,7 +8,6 @@ import time
 from pathlib import Path
 
 import pytest
-from PySide6.QtCore import QTimer
 
 from tests.benchmarks.generate import generate
 from tests.window.conftest import SAMPLES, WAIT_MS, wait_until_read
@@ -215,30 +213,6 @@ def test_other_cards_change_the_figures_without_reading_again(loader, qtbot):
 
 
 # ---- in the window
-
-
-def test_the_event_loop_is_not_blocked_while_a_large_program_is_read(window, large, qtbot):
-    """No turn of the event loop works longer than 0.1 s, in processor time: machines of tests are shared."""
-    window.open_path(SAMPLES / "tap_washer_tray.gcode")  # kernels and panes are there then
-    wait_until_read(window, qtbot)
-    worked: list[float] = []
-    beats: list[float] = []
-
-    def beat() -> None:
-        worked.append(time.thread_time())
-        beats.append(time.perf_counter())
-
-    timer = QTimer(interval=5)
-    timer.timeout.connect(beat)
-    timer.start()
-    window.open_path(large)
-    wait_until_read(window, qtbot)
-    timer.stop()
-    turns = sorted(b - a for a, b in itertools.pairwise(worked))
-    gaps = sorted(b - a for a, b in itertools.pairwise(beats))
-    assert len(turns) > 20
-    assert turns[-1] < 0.1, f"longest turns, s: {turns[-5:]}"
-    assert gaps[len(gaps) // 2] < 0.05, f"the middle gap, s: {gaps[len(gaps) // 2]}"
 
 
 def test_the_beginning_is_shown_while_the_rest_is_read(window, large, qtbot):
