@@ -12,6 +12,12 @@ from typing import TYPE_CHECKING, Any, TypeVar
 
 _F = TypeVar("_F", bound=Callable[..., Any])
 
+
+def compiler_is_off() -> bool:
+    """Whether kernels run as plain Python (``NUMBA_DISABLE_JIT=1``), as the slow test run does."""
+    return os.environ.get("NUMBA_DISABLE_JIT", "0") not in ("", "0")
+
+
 if TYPE_CHECKING:
 
     def kernel(function: _F) -> _F:
@@ -19,6 +25,9 @@ if TYPE_CHECKING:
 
     def inner_kernel(function: _F) -> _F:
         """Compile ``function`` into the kernels that call it."""
+
+    def byte_at(buffer: Any, at: int) -> Any:
+        """Give buffer[at] (uint8) without looking whether `at` counts from the end."""
 
 else:
     import numba
@@ -37,9 +46,25 @@ else:
         Without wrappers for Python and C and without a place of its own in the cache, which nobody would use, a
         helper compiles in half the time.
         """
-        return numba.njit(nogil=True, error_model="numpy", no_cpython_wrapper=True, no_cfunc_wrapper=True)(function)
+        return numba.njit(nogil=True, error_model="numpy", no_cpython_wrapper=True, no_cfunc_wrapper=True)(
+            function
+        )
 
+    if compiler_is_off():
 
-def compiler_is_off() -> bool:
-    """Whether kernels run as plain Python (``NUMBA_DISABLE_JIT=1``), as the slow test run does."""
-    return os.environ.get("NUMBA_DISABLE_JIT", "0") not in ("", "0")
+        def byte_at(buffer, at):
+            """Give buffer[at]; plain Python."""
+            return buffer[at]
+
+    else:
+        from numba.extending import intrinsic
+
+        @intrinsic
+        def byte_at(typing_context, buffer, at):
+            """Give buffer[at]: a load, without the two instructions for indices below zero."""
+
+            def generate(context, builder, signature, arguments):
+                array = context.make_array(signature.args[0])(context, builder, arguments[0])
+                return builder.load(builder.gep(array.data, [arguments[1]]))
+
+            return numba.types.uint8(buffer, at), generate

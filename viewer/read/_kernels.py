@@ -14,7 +14,7 @@ import math
 
 import numpy as np
 
-from viewer.jit import inner_kernel, kernel
+from viewer.jit import byte_at, inner_kernel, kernel
 
 _i = np.int64  # typed constants: numba compiles a kernel anew for every plain literal it is called with
 
@@ -1271,14 +1271,9 @@ def scan(
     line = whole[LINE]
     g0 = np.int64(0)
     g1 = np.int64(0)
+    full = whole[N_EVENTS] >= room_events or whole[N_WORDS] >= room_words or whole[N_NOTES] >= room_notes
     while p < stop:
-        if (
-            k >= room_moves
-            or whole[N_EVENTS] >= room_events
-            or whole[N_WORDS] >= room_words
-            or whole[N_NOTES] >= room_notes
-            or (line >> INDEX_SHIFT) >= room_index
-        ):
+        if k >= room_moves or full or (line >> INDEX_SHIFT) >= room_index:
             break
         if line & ((1 << INDEX_SHIFT) - 1) == 0:
             line_index[line >> INDEX_SHIFT] = base + p
@@ -1286,9 +1281,9 @@ def scan(
         # the commonest line: G0 or G1 with plain words
         if (
             whole[SKIPPING] == 0
-            and buf[p] == 71
-            and (buf[p + 1] == 49 or buf[p + 1] == 48)
-            and buf[p + 2] == 32
+            and byte_at(buf, p) == 71
+            and (byte_at(buf, p + 1) == 49 or byte_at(buf, p + 1) == 48)
+            and byte_at(buf, p + 2) == 32
         ):
             q = p + 3
             scale = real[SCALE]
@@ -1299,33 +1294,33 @@ def scan(
             fed = 0.0
             good = True
             seen = 0
-            c = buf[q]
+            c = byte_at(buf, q)
             while True:
                 letter = c
                 q += 1
-                c = buf[q]
+                c = byte_at(buf, q)
                 negative = c == 45
                 if negative:
                     q += 1
-                    c = buf[q]
+                    c = byte_at(buf, q)
                 begun = q
                 mantissa = np.int64(0)
                 digit = np.int64(c) - 48
                 while 0 <= digit <= 9:
                     mantissa = mantissa * 10 + digit
                     q += 1
-                    c = buf[q]
+                    c = byte_at(buf, q)
                     digit = np.int64(c) - 48
                 width = q - begun
                 if c == 46:
                     q += 1
                     point = q
-                    c = buf[q]
+                    c = byte_at(buf, q)
                     digit = np.int64(c) - 48
                     while 0 <= digit <= 9:
                         mantissa = mantissa * 10 + digit
                         q += 1
-                        c = buf[q]
+                        c = byte_at(buf, q)
                         digit = np.int64(c) - 48
                     decimals = q - point
                     width += decimals
@@ -1371,12 +1366,12 @@ def scan(
                 seen |= bit
                 if c == 32:
                     q += 1
-                    c = buf[q]
+                    c = byte_at(buf, q)
                     if 65 <= c <= 90:
                         continue
                     while c == 32:
                         q += 1
-                        c = buf[q]
+                        c = byte_at(buf, q)
                     if 65 <= c <= 90:
                         continue
                 if c == 10 or c == 13 or c == 59:
@@ -1413,7 +1408,7 @@ def scan(
                     lines[k] = line
                     kinds[k] = kind
                     k += 1
-                if buf[p + 1] == 49:
+                if byte_at(buf, p + 1) == 49:
                     whole[MOTION] = 1
                     g1 += 1
                 else:
@@ -1421,12 +1416,12 @@ def scan(
                     g0 += 1
                 if c == 59:
                     begun = q + 1
-                    while q < stop and buf[q] != 10 and buf[q] != 13:
+                    while q < stop and byte_at(buf, q) != 10 and byte_at(buf, q) != 13:
                         q += 1
                     _span(spans, begun, min(q, p + MAX_LINE), TRAILING)
                     whole[LINE] = line
                     whole[N_MOVES] = k
-                    c = buf[q]
+                    c = byte_at(buf, q)
                 slow = False
         if slow:  # every other line
             q = p
@@ -1474,6 +1469,7 @@ def scan(
             x, y, z, e = real[PX], real[PY], real[PZ], real[E]
             speed = real[SPEED]
             k = whole[N_MOVES]
+            full = whole[N_EVENTS] >= room_events or whole[N_WORDS] >= room_words
         for span in range(spans[0]):
             _note(
                 buf,
@@ -1492,7 +1488,9 @@ def scan(
                 note_first,
                 note_second,
             )
-        spans[0] = 0
+        if spans[0] > 0:
+            spans[0] = 0
+            full = full or whole[N_NOTES] >= room_notes
         p = q + 1
         if buf[q] == 13 and p < stop and buf[p] == 10:
             p += 1

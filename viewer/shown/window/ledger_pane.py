@@ -39,6 +39,8 @@ _HEADS: Final = ("cause", "program", "share", "layer", "share")
 _NONE: Final = "–"
 _WIDE: Final = 30
 """From so many times the letter's height on, time and share stand in columns of their own."""
+_ROOMY: Final = 42
+"""From so many on names stand there whole; else in brief, with the whole name as a tooltip."""
 _TIGHT: Final = 15
 """Below so many there is no room for the layer's column; its bar says in words what it shows."""
 _SWATCH: Final = 14
@@ -152,20 +154,10 @@ class LedgerPane(QWidget):
         wide = self.width() >= _WIDE * high
         for column in (2, 4):
             self.table.setColumnHidden(column, not wide)
-        ratio = self.devicePixelRatioF()
-        self.model.set_look(stacked=not wide, brief=not wide, ratio=ratio)
-        if wide and self._too_narrow_for_names():
-            self.model.set_look(stacked=False, brief=True, ratio=ratio)
+        brief = self.width() < _ROOMY * high
+        self.model.set_look(stacked=not wide, brief=brief, ratio=self.devicePixelRatioF())
         self.table.setColumnHidden(3, self.width() < _TIGHT * high)
         self._set_heights()
-
-    def _too_narrow_for_names(self) -> bool:
-        """Whether the whole names would be cut off beside the figures."""
-        table, metrics = self.table, self.table.fontMetrics()
-        names = [str(self.model.data(self.model.index(row, 0))) for row in range(self.model.rowCount())]
-        figures = sum(table.sizeHintForColumn(column) for column in range(1, len(_HEADS)))
-        longest = max((metrics.horizontalAdvance(name) for name in names), default=0)
-        return longest + _SWATCH + _BESIDE + figures > table.viewport().width()
 
     def _set_heights(self) -> None:
         """Make rows as high as names that wrap in their column need, and as times and shares need."""

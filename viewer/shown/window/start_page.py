@@ -141,11 +141,12 @@ class Entry(QPushButton):
         self._lines = (name, below)
         self.setAccessibleName(name)
         self.setAccessibleDescription(below)
+        self.setObjectName("entry")
         self.setFlat(True)
         self.setCursor(Qt.CursorShape.PointingHandCursor)
         self.setSizePolicy(QSizePolicy.Policy.Ignored, QSizePolicy.Policy.Fixed)
         box = QVBoxLayout(self)
-        box.setContentsMargins(0, 5, 0, 5)
+        box.setContentsMargins(12, 5, 6, 5)
         box.setSpacing(1)
         self._labels = (QLabel(self), QLabel(self))
         self._labels[1].setProperty("faint", "true")
@@ -166,7 +167,7 @@ class Entry(QPushButton):
         self._fit()
 
     def _fit(self) -> None:
-        width = max(self.width() - 2, 60)
+        width = max(self.width() - 20, 60)
         for label, line in zip(self._labels, self._lines, strict=True):
             metrics = QFontMetrics(label.font())
             label.setText(metrics.elidedText(line, Qt.TextElideMode.ElideMiddle, width))

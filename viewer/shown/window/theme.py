@@ -112,6 +112,8 @@ QFrame#banner {{ border: 0; border-left: 4px solid {accent}; background: {panel}
 QFrame#banner[severity="warn"] {{ border-left-color: {warn}; }}
 QFrame#banner[severity="stop"] {{ border-left-color: {stop}; }}
 QFrame#sheet {{ background: {panel}; border: 1px solid {line}; border-radius: 6px; }}
+QPushButton#entry {{ border: 0; border-left: 3px solid {line}; background: transparent; }}
+QPushButton#entry:hover, QPushButton#entry:focus {{ border-left-color: {accent}; background: {panel}; }}
 QLabel[faint="true"] {{ color: {faint}; }}
 """
 
