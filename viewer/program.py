@@ -5,6 +5,7 @@ from __future__ import annotations
 import hashlib
 import os
 from collections.abc import Callable
+from concurrent.futures import ThreadPoolExecutor
 from contextlib import suppress
 from dataclasses import dataclass, replace
 from functools import cached_property
@@ -39,7 +40,7 @@ from viewer.read.remarks import Remarks, read_remarks
 from viewer.read.scan import Scanner, Tally, scan_source
 from viewer.read.settings import Settings, build_settings
 from viewer.read.texts import Texts
-from viewer.timing import Timing, plan_time
+from viewer.timing import Plan, Timing, plan_motion, plan_time
 
 Progress = Callable[[str, float], None]
 """Called with the name of the stage and the share of it that is done (0 .. 1)."""
@@ -273,14 +274,18 @@ def _understand(
     remarks = read_remarks(notes, events, source, workshop.words)
     settings = build_settings(events, remarks, len(moves))
     _ask(stop)
-    tell("layers", 0.0)
-    layers = split_layers(moves, remarks.layers)
-    roles, roles_from = name_roles(moves, layers, remarks, printer.nozzle_mm)
-    _ask(stop)
-    tell("time", 0.0)
-    timing = plan_time(moves, events, settings, layers, roles, printer)
-    _ask(stop)
-    totals = _sum_up(moves, settings, layers, roles, timing, printer, filament)
+    with ThreadPoolExecutor(1) as beside:  # kernels run without the interpreter lock: two stages at a time
+        planning = beside.submit(plan_motion, moves, events, settings, printer)
+        tell("layers", 0.0)
+        layers = split_layers(moves, remarks.layers)
+        roles, roles_from = name_roles(moves, layers, remarks, printer.nozzle_mm)
+        _ask(stop)
+        tell("time", 0.0)
+        motion = planning.result()
+        _ask(stop)
+        summing = beside.submit(_sum_up, moves, settings, layers, roles, motion.plan, printer, filament)
+        timing = plan_time(moves, events, settings, layers, roles, printer, motion)
+        totals = summing.result()
     tell("done", 1.0)
     texts = Texts(source, index, tally.lines)
     return Program(
@@ -299,12 +304,12 @@ def _sum_up(
     settings: Settings,
     layers: Layers,
     roles: U8,
-    timing: Timing,
+    planned: Plan | Timing,
     printer: PrinterCard,
     filament: FilamentCard,
 ) -> Totals:
     area = area_of_filament(filament.diameter_mm or printer.filament_mm)
-    return tabulate(moves, settings, layers, roles, timing.time_s, timing.peak_mm_s, area)
+    return tabulate(moves, settings, layers, roles, planned.time_s, planned.peak_mm_s, area)
 
 
 _READING_KEYS = (

@@ -7,23 +7,26 @@ from dataclasses import dataclass
 from viewer.cards.printer import PrinterCard
 from viewer.layers.layers import Layers
 from viewer.read.events import Events
-from viewer.read.moves import F32, U8, Moves
+from viewer.read.moves import F32, F64, U8, Moves
 from viewer.read.settings import Settings
 from viewer.timing.clock import Waits, stops_of, waits_for
 from viewer.timing.ledger import CAUSES, WAITING_ROLE, Ledger, book, nominal_s
 from viewer.timing.limits import limits_for
 from viewer.timing.moments import Moments, Progress, clock_time, moments_of
-from viewer.timing.plan import plan
+from viewer.timing.plan import Plan, plan
 
 __all__ = [
     "CAUSES",
     "WAITING_ROLE",
     "Ledger",
     "Moments",
+    "Motion",
+    "Plan",
     "Progress",
     "Timing",
     "Waits",
     "clock_time",
+    "plan_motion",
     "plan_time",
 ]
 
@@ -48,8 +51,34 @@ class Timing:
         return self.moments.end_s
 
 
+@dataclass(frozen=True, slots=True, eq=False)
+class Motion:
+    """The planned moves alone: what needs neither layers nor roles."""
+
+    limits: F64  # (settings rows, limits)
+    plan: Plan
+
+
+def plan_motion(moves: Moves, events: Events, settings: Settings, printer: PrinterCard) -> Motion:
+    """Plan all moves on one printer; the arguments are those of `plan_time`.
+
+    Raises
+    ------
+    CardError
+        The card names a corner rule without its value.
+    """
+    limits = limits_for(settings, printer)
+    return Motion(limits, plan(moves, settings, limits, stops_of(events), printer.look_ahead_moves))
+
+
 def plan_time(
-    moves: Moves, events: Events, settings: Settings, layers: Layers, roles: U8 | None, printer: PrinterCard
+    moves: Moves,
+    events: Events,
+    settings: Settings,
+    layers: Layers,
+    roles: U8 | None,
+    printer: PrinterCard,
+    motion: Motion | None = None,
 ) -> Timing:
     """Compute the time of every move and every wait of a program on one printer.
 
@@ -61,6 +90,8 @@ def plan_time(
         Role of each move, for the ledger.
     printer : PrinterCard
         The machine.
+    motion : Motion, optional
+        From `plan_motion`, where that was done already.
 
     Returns
     -------
@@ -72,10 +103,10 @@ def plan_time(
     CardError
         The card names a corner rule without its value.
     """
-    limits = limits_for(settings, printer)
-    planned = plan(moves, settings, limits, stops_of(events), printer.look_ahead_moves)
+    motion = motion or plan_motion(moves, events, settings, printer)
+    planned = motion.plan
     waits = waits_for(events, planned.moving_before, printer)
-    ledger = book(moves, settings, limits, layers, roles, planned, waits)
+    ledger = book(moves, settings, motion.limits, layers, roles, planned, waits)
     progress = Progress(planned.time_s, planned.block_s, waits)
     return Timing(
         time_s=planned.time_s,
