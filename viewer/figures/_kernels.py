@@ -9,6 +9,7 @@ from viewer.jit import kernel
 _i = np.int64
 _BEAD, _RETRACT, _PLACE = _i(1), _i(3), _i(5)
 _PURGE = _i(8)
+_PART, _PURGED, _OTHERS = _i(0), _i(6), _i(12)  # places in `extent`
 TOOLS = _i(64)
 
 # columns of the layer table
@@ -72,6 +73,7 @@ def tabulate(
     layer = 0
     px, py, pz = 0.0, 0.0, 0.0
     last_line = -1
+    last_sort = _OTHERS
     last_role = 0
     for i in range(n):
         while layer <= layers and first_move[layer] <= i:
@@ -83,7 +85,7 @@ def tabulate(
             last_line = line[i]
         path = np.float64(length[i])
         fed = np.float64(filament[i])
-        _stretch(extent, 12, nx, ny, nz)
+        sort = _OTHERS
         if k == _BEAD:
             r = np.int64(role[i])
             last_role = r
@@ -96,11 +98,10 @@ def tabulate(
             if path > 0.0:
                 flow = fed / path * area_mm2 * peak[i]
                 by_layer[layer, PEAK_FLOW] = max(by_layer[layer, PEAK_FLOW], flow)
-            _stretch(extent, 6, nx, ny, nz)
-            _stretch(extent, 6, px, py, pz)
-            if layer > 0 and layer <= layers and r != _PURGE:
-                _stretch(extent, 0, nx, ny, nz)
-                _stretch(extent, 0, px, py, pz)
+            inside = layer > 0 and layer <= layers and r != _PURGE
+            sort = _PART if inside else _PURGED
+            if last_sort != sort:
+                _stretch(extent, sort, px, py, pz)
         elif k == 0:
             by_layer[layer, TRAVEL_MM] += path
         elif k == 2:
@@ -116,6 +117,14 @@ def tabulate(
                 role_drawn[last_role if layer > 0 else _PURGE] += drawn
                 if layer == 0:
                     tool_before[tool] += drawn
+        _stretch(extent, sort, nx, ny, nz)
+        last_sort = sort
         px, py, pz = nx, ny, nz
+    for axis in range(
+        0, 6, 2
+    ):  # all beads are those of the part and the purged; all moves are beads and others
+        for inner, outer in ((_PART, _PURGED), (_PURGED, _OTHERS)):
+            extent[outer + axis] = min(extent[outer + axis], extent[inner + axis])
+            extent[outer + axis + 1] = max(extent[outer + axis + 1], extent[inner + axis + 1])
     for tool in range(TOOLS):
         tool_drawn[tool] = best[tool]

@@ -8,6 +8,7 @@ import sys
 import tempfile
 import zlib
 from collections.abc import Callable, Iterator
+from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
 from pathlib import Path
 from typing import BinaryIO
@@ -132,9 +133,11 @@ def blocks(
     Stopped
         When `stop` says so.
     """
-    buffer = np.zeros(block_bytes + MAX_LINE_BYTES + PADDING, np.uint8)
-    held = 0  # bytes of an unfinished line at the buffer's front
-    offset = 0  # in the file, of buffer[0]
+    front = MAX_LINE_BYTES + 1  # room before the bytes just read for those of an unfinished line
+    buffers = [np.zeros(front + block_bytes + PADDING, np.uint8) for _ in range(2)]
+    turn = 0
+    offset = -front  # in the file, of buffer[0]
+    begin = front  # where the held bytes begin
     dropping = False  # inside the rest of a line that is too long
     try:
         file = source.plain.open("rb", buffering=0)
@@ -142,53 +145,46 @@ def blocks(
         raise ReadError(
             f"{source.path} could not be read ({_reason(problem)}); is the drive still there?"
         ) from None
-    with file:
+    # one block is read while the one before it is scanned
+    with file, ThreadPoolExecutor(1) as ahead:
+        reading = ahead.submit(_fill, file, buffers[0], front, block_bytes, source.path)
         while True:
             if stop is not None and stop():
                 raise Stopped
-            got = _fill(file, buffer, held, block_bytes, source.path)
-            end = held + got
+            got, buffer = reading.result(), buffers[turn]
+            end = front + got
             if got == 0:
-                if held and not dropping:
-                    buffer[held : held + PADDING] = 0
-                    ended = int(buffer[held - 1]) in (10, 13)
-                    buffer[held] = 10
-                    yield buffer, 0, held if ended else held + 1, offset, not ended
-                elif dropping:
-                    yield buffer, 0, 0, offset, True
+                if dropping:
+                    yield buffer, 0, 0, offset + front, True
+                elif begin < end:
+                    ended = int(buffer[end - 1]) in (10, 13)
+                    buffer[end] = 10
+                    yield buffer, begin, end if ended else end + 1, offset, not ended
                 return
-            begin = 0
+            turn = 1 - turn
+            reading = ahead.submit(_fill, file, buffers[turn], front, block_bytes, source.path)
             if dropping:
-                begin = _first_line_end(buffer, end)
-                if begin < 0:
-                    offset += end
-                    held = 0
-                    continue
-                dropping = False
+                at = _first_line_end(buffer[begin:end])
+                begin = end if at < 0 else begin + at
+                dropping = at < 0
             last = _last_line_end(buffer, begin, end)
             if last > begin:
                 yield buffer, begin, last, offset, False
-            rest = end - max(last, begin)
+            begin = last
             if (
-                rest > MAX_LINE_BYTES
-            ):  # a line beyond all measure: its first part counts, the rest is passed over
-                start = max(last, begin)
-                kept = start + MAX_LINE_BYTES + 1
+                end - begin > MAX_LINE_BYTES
+            ):  # beyond all measure: its first part counts, the rest is passed over
+                kept = begin + MAX_LINE_BYTES + 1
                 spared = buffer[kept].copy()
                 buffer[kept] = 10
-                yield buffer, start, kept + 1, offset, False
+                yield buffer, begin, kept + 1, offset, False
                 buffer[kept] = spared
                 dropping = True
-                ends_with_cr = buffer[end - 1] == 13
-                if ends_with_cr:
-                    buffer[0] = 13
-                offset += end - (1 if ends_with_cr else 0)
-                held = 1 if ends_with_cr else 0
-                continue
-            start = max(last, begin)
-            buffer[:rest] = buffer[start:end].copy()
-            offset += start
-            held = rest
+                begin = end - 1 if buffer[end - 1] == 13 else end  # its LF may still come
+            held = end - begin
+            buffers[turn][front - held : front] = buffer[begin:end]
+            begin = front - held
+            offset += got
 
 
 def _fill(file: BinaryIO, buffer: U8, held: int, block_bytes: int, path: Path) -> int:
@@ -212,15 +208,13 @@ def _last_line_end(buffer: U8, begin: int, end: int) -> int:
     return begin
 
 
-def _first_line_end(buffer: U8, end: int) -> int:
-    """Give the place behind the first line end, -1 where there is none (or its LF may still come)."""
-    ends = np.flatnonzero((buffer[:end] == 10) | (buffer[:end] == 13))
+def _first_line_end(part: U8) -> int:
+    """Give the place behind the first line end, -1 where there is none; with a CR its LF."""
+    ends = np.flatnonzero((part == 10) | (part == 13))
     if not len(ends):
         return -1
     at = int(ends[0])
-    if buffer[at] == 13 and at + 1 < end and buffer[at + 1] == 10:
-        return at + 2
-    return at + 1
+    return at + 2 if part[at] == 13 and at + 1 < len(part) and part[at + 1] == 10 else at + 1
 
 
 def _from_stream(stream: BinaryIO, path: Path) -> Source:

@@ -278,8 +278,8 @@ def scan_source(
 
     scanner = Scanner(printer, source.size_bytes)
     for buffer, begin, end, offset, unterminated in blocks(source, stop, block_bytes or BLOCK_BYTES):
-        _skip = 3 if offset == 0 and begin == 0 and buffer[:3].tobytes() == b"\xef\xbb\xbf" else 0
-        scanner.feed(buffer, begin + _skip, end, offset)
+        mark = 3 if offset + begin == 0 and buffer[begin : begin + 3].tobytes() == b"\xef\xbb\xbf" else 0
+        scanner.feed(buffer, begin + mark, end, offset)
         scanner.bytes_read = offset + end
         scanner.unterminated = unterminated
         if on_progress is not None:
