@@ -164,9 +164,9 @@ def test_a_broken_check_is_not_hidden(tmp_path: Path) -> None:
 @pytest.mark.parametrize(
     "text",
     [
-        ";\n", "G28\n", "G1 X5 E1\n", "M104 S210\n", START, START + END, "G1 X1 Y1 Z1 E1\n" * 3, "T1\nG1 "
+        ";\nG21\n", "G28\n", "G1 X5 E1\n", "M104 S210\n", START, START + END, "G1 X1 Y1 Z1 E1\n" * 3, "T1\nG1 "
         "X9 E3 F600\n",
-        "G1 X10 Y10 E1 F0\nG1 X20 E1\n", "M73 P5\n" * 9, "; layer count: 1000000\n", "M104\nM140 S\nM109 T\n",
+        "G1 X10 Y10 E1 F0\nG1 X20 E1\n", "M73 P5\n" * 9, "; layer count: 1000000\nG21\n", "M104\nM140 S\nM109 T\n",
         "G91\nG1 X5 E1 F600\nG1 Z-9\nG1 X5 E1\n",
     ],
 )  # fmt: skip

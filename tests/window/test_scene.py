@@ -25,7 +25,7 @@ from viewer.shown.window.bead_values import (
 from viewer.shown.window.colours import role_rgba, ui
 from viewer.shown.window.layer_texts import finding_marks, layer_text, notice_text, outline_of
 from viewer.shown.window.scene import (
-    COARSE_FROM,
+    DENSE_FROM,
     build_scene,
     cut_at,
     draw_below,
@@ -304,10 +304,10 @@ def test_the_layer_below_is_a_shadow(two: Program) -> None:
 def test_a_dense_layer_below_is_drawn_coarsely_but_in_place(tmp_path: Path) -> None:
     from tests.benchmarks.generate import generate
 
-    made = generate(tmp_path / "dense.gcode", 0, layers=2, beads_per_layer=2 * COARSE_FROM)
+    made = generate(tmp_path / "dense.gcode", 0, layers=2, beads_per_layer=2 * DENSE_FROM)
     program = open_program(made.path)
     scene = build_scene(program, 2, "role", False, Ranges(program))
-    assert len(scene.below) >= COARSE_FROM
+    assert len(scene.below) >= DENSE_FROM
     view = View(0.0, 240.0, 3.0)
     shadow = draw_below(scene, ALL, view, (721, 723)) >> 24 > 127
     fine = draw_scene(

@@ -36,6 +36,8 @@ COMPILED_S: Final = 4.0
 call them."""
 PAINT_MS: Final = 60
 """After so long the panes have painted a program that they were told of."""
+PANES_S: Final = 3.0
+"""So long the worker leaves the interpreter to the window, which makes its panes."""
 END_S: Final = 20.0
 """Reading from a pipe that never ends cannot be stopped: the thread is left behind then, as the process ends."""
 STAGES: Final = {
@@ -91,6 +93,18 @@ class Desk:
             if self.stop():
                 raise Stopped
 
+    def wait_for_panes(self) -> None:
+        """Wait until the window has made its panes: further imports would hold it up.
+
+        Raises
+        ------
+        Stopped
+        """
+        until = time.monotonic() + PANES_S
+        while not self._worker.panes.wait(0.02) and time.monotonic() < until:
+            if self.stop():
+                raise Stopped
+
     def hand_over(self, kind: str, program: Program) -> None:
         """Post a program or its beginning and wait until it is shown."""
         self._worker.shown.clear()
@@ -116,6 +130,8 @@ class Worker(QObject):
         self.sources: list[tuple[int, Source]] = []
         self.shown = threading.Event()
         """The program handed over last is on the screen."""
+        self.panes = threading.Event()
+        """The panes are made."""
         self._condition = threading.Condition()
         self._job: Job | None = None
         self._ending = False
@@ -217,6 +233,10 @@ class Loader(QObject):
         """Check a program again."""
         self._ask(lambda desk: _check(desk, program), program.path.name)
 
+    def panes_are_made(self) -> None:
+        """Let the worker go on, which waits so that the window can make its panes."""
+        self._worker.panes.set()
+
     def cancel(self) -> None:
         """Stop what is under way."""
         self._worker.ask(None)
@@ -284,6 +304,7 @@ def _prepare(desk: Desk) -> None:
 
     desk.post("prepared", None)
     desk.tell("engine", 0.0)
+    desk.wait_for_panes()
     _warm_up()
 
 

@@ -150,6 +150,7 @@ class MainWindow(QMainWindow):
             self._making = make_panes(self.state, self)
         self._panes = next(self._making)
         if self._panes is not None:
+            self.opening.loader.panes_are_made()
             self.stack.addWidget(self._panes.plot)
             self.docks = make_docks(self, self._panes)
             self.opening.loader.progress.connect(self._panes.findings.show_progress)
