@@ -150,7 +150,6 @@ class MainWindow(QMainWindow):
             self._making = make_panes(self.state, self)
         self._panes = next(self._making)
         if self._panes is not None:
-            self.opening.loader.panes_are_made()
             self.stack.addWidget(self._panes.plot)
             self.docks = make_docks(self, self._panes)
             self.opening.loader.progress.connect(self._panes.findings.show_progress)
@@ -159,6 +158,7 @@ class MainWindow(QMainWindow):
             for name, dock in self.docks.items():
                 dock.installEventFilter(self._guard)
                 dock.toggleViewAction().toggled.connect(self.actions_by_id[f"dock-{name}"].setChecked)
+            QTimer.singleShot(0, self.opening.loader, self.opening.loader.panes_are_made)
 
     def open_path(self, path: Path) -> None:
         """Read a program in the background; what is on show stays until there is something of the new one."""
