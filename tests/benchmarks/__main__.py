@@ -1,7 +1,7 @@
 """``python -m tests.benchmarks``: the table of what is reached, beside what others take for the same bytes.
 
 Options: ``--quick`` (24 MB instead of 118), ``--growth`` (1, 10, 100, 1000 MB), ``--real FOLDER``
-(claims of real programs), ``--window`` (start and frames, needs a display or QT_QPA_PLATFORM=offscreen).
+(claims of real programs). The window has a program of its own, ``tests.benchmarks.window``.
 """
 
 from __future__ import annotations

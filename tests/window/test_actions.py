@@ -237,6 +237,18 @@ def test_the_picture_moves_by_key(opened, qtbot):
         assert opened.state.layer == layer
 
 
+def test_escape_leaves_the_fields_of_the_program_and_selects_nothing_elsewhere(opened, qtbot):
+    opened.activateWindow()
+    opened.state.step_bead(1)
+    press(opened, "Ctrl+Shift+F")
+    assert isinstance(QApplication.focusWidget(), QLineEdit)
+    press(opened, "Esc")
+    assert QApplication.focusWidget() is opened.panes.program.lines
+    assert opened.state.selected is not None
+    press(opened, "Esc")
+    assert opened.state.selected is None
+
+
 def test_tabs_of_the_stats_are_turned_by_arrows(opened, qtbot):
     opened.activateWindow()
     stats = opened.panes.stats

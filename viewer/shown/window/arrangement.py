@@ -153,5 +153,8 @@ def _has_focus(pane: QWidget) -> bool:
 def _focus_of(pane: QWidget) -> QWidget | None:
     if pane.focusPolicy() & Qt.FocusPolicy.TabFocus:
         return pane
+    usual = pane.focusProxy()
+    if usual is not None and usual.isVisibleTo(pane) and usual.isEnabled():
+        return usual
     inside = [child for child in pane.findChildren(QWidget) if child.focusPolicy() & Qt.FocusPolicy.TabFocus]
     return next((child for child in inside if child.isVisibleTo(pane) and child.isEnabled()), None)

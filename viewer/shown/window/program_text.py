@@ -13,8 +13,8 @@ import contextlib
 from typing import Final
 
 import numpy as np
-from PySide6.QtCore import QEvent, QPoint, Qt, Slot
-from PySide6.QtGui import QGuiApplication, QIntValidator, QKeySequence, QResizeEvent, QShortcut
+from PySide6.QtCore import QEvent, QObject, QPoint, Qt, Slot
+from PySide6.QtGui import QGuiApplication, QIntValidator, QKeyEvent, QKeySequence, QResizeEvent, QShortcut
 from PySide6.QtWidgets import (
     QHBoxLayout,
     QLabel,
@@ -128,14 +128,24 @@ class ProgramText(QWidget):
             shortcut.setContext(Qt.ShortcutContext.WidgetWithChildrenShortcut)
             shortcut.activated.connect(do)
         for field in (self._wanted, self._number):
-            leave = QShortcut(QKeySequence("Esc"), field, self._leave_find)
-            leave.setContext(Qt.ShortcutContext.WidgetShortcut)
+            field.installEventFilter(self)
         ends = [
             self.state.listen("program", self._show_program),
             self.state.listen("selection", self._follow_selection),
         ]
         ends += [self._mode_work.end, self._find_work.end]
         self.destroyed.connect(lambda: [end() for end in ends])
+
+    def eventFilter(self, watched: QObject, event: QEvent) -> bool:
+        """Leave a field on Esc; claimed first, for the window has an action of that key."""
+        esc = isinstance(event, QKeyEvent) and event.key() == Qt.Key.Key_Escape
+        if esc and event.type() == QEvent.Type.ShortcutOverride:
+            event.accept()
+            return True
+        if esc and event.type() == QEvent.Type.KeyPress:
+            self._leave_find()
+            return True
+        return super().eventFilter(watched, event)
 
     def changeEvent(self, event: QEvent) -> None:
         """Draw the icons anew when light turns dark."""
