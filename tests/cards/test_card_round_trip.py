@@ -37,7 +37,6 @@ from viewer.cards.toml_card import card_of_text
 from viewer.cards.toml_text import text_of_card
 from viewer.cards.workshop import WORD_ROLES
 from viewer.errors import CardError, OutputError
-from viewer.layers.layers import ROLE_NAMES
 
 anything = st.floats(allow_nan=False, allow_infinity=False)
 not_negative = st.floats(0, 1e300)
@@ -147,10 +146,6 @@ def test_what_is_unknown_can_be_filled_in_at_its_comment() -> None:
     filled = written.replace("# nozzle_c = { low = , high = }", "nozzle_c = { low = 190, high = 230 }")
     card = card_of_text(filled, "filament", "mine.toml")
     assert card == FilamentCard(name="PLA", density_g_cm3=1.24, nozzle_c=Window(low=190.0, high=230.0))
-
-
-def test_the_roles_of_trade_words_are_those_of_the_layers() -> None:
-    assert WORD_ROLES == ROLE_NAMES
 
 
 def test_a_card_that_could_not_be_read_is_not_written(tmp_path: Path) -> None:

@@ -25,7 +25,7 @@ WORD_ROLES: Final = (
     "hold-down",
     "purge",
 )
-"""The roles a trade word may stand for: those of `viewer.layers`, held here because cards stand before it."""
+"""The names of the roles in order of their numbers (`viewer.layers.layers`): here, because cards stand before all."""
 
 
 class Hours(msgspec.Struct, frozen=True, forbid_unknown_fields=True, kw_only=True):

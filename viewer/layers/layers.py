@@ -8,6 +8,7 @@ from typing import Final
 import numpy as np
 import numpy.typing as npt
 
+from viewer.cards.workshop import WORD_ROLES
 from viewer.read.moves import F64, I32
 
 FLAT_MM: Final = 0.004
@@ -23,17 +24,8 @@ SUPPORT: Final = 6
 HOLD: Final = 7
 PURGE: Final = 8
 
-ROLE_NAMES: Final = (
-    "unlabelled",
-    "outline",
-    "inner loop",
-    "infill",
-    "solid",
-    "bridge",
-    "support",
-    "hold-down",
-    "purge",
-)
+ROLE_NAMES: Final = WORD_ROLES
+"""Name of role number k: written once, in the cards, which stand before all."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)

@@ -6,8 +6,7 @@ from typing import Literal
 
 import numpy as np
 
-from viewer.layers.layers import PURGE, ROLE_NAMES, Layers
-from viewer.read.dialect import ROLES
+from viewer.layers.layers import PURGE, Layers
 from viewer.read.moves import BEAD, U8, Moves
 from viewer.read.remarks import Remarks, fill_forward
 
@@ -21,10 +20,7 @@ def name_roles(moves: Moves, layers: Layers, remarks: Remarks, nozzle_mm: float)
     """
     n = len(moves)
     if len(remarks.roles):
-        numbers = np.array([ROLE_NAMES.index(name) for name in ROLES], np.float64)
-        roles = fill_forward(remarks.roles.move, numbers[remarks.roles.value.astype(np.intp)], n, 0.0).astype(
-            np.uint8
-        )
+        roles = fill_forward(remarks.roles.move, remarks.roles.value, n, 0.0).astype(np.uint8)
         source: RolesFrom = "comments"
     elif len(layers):
         from viewer.layers.roles import infer_roles

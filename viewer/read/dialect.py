@@ -12,18 +12,10 @@ from __future__ import annotations
 import re
 from typing import Final
 
-ROLES: Final = (
-    "unlabelled",
-    "outline",
-    "inner loop",
-    "infill",
-    "solid",
-    "bridge",
-    "support",
-    "hold-down",
-    "purge",
-)
-"""The role names: the same words in the same order as ``ROLE_NAMES`` of the layers."""
+from viewer.cards.workshop import WORD_ROLES
+
+ROLES: Final = WORD_ROLES
+"""The role names, in the order of their numbers."""
 
 NUMBER: Final = re.compile(r"(?:(?<![A-Za-z])[-+])?(?:[0-9]+\.?[0-9]*|\.[0-9]+)")
 """What counts as a number of a comment; a hyphen between a letter and a digit is no sign."""

@@ -14,7 +14,7 @@ from viewer.read.dialect import ROLES
 from viewer.read.events import Events
 from viewer.read.marks import object_name, word_settings
 from viewer.read.meaning import Meaning, classify, settle_roles, stands
-from viewer.read.moves import F64, I32, U8
+from viewer.read.moves import F64, I32
 from viewer.read.notes import DOUBTFUL, MESSAGE, OWN_LINE, WORD_COMMAND, Notes
 from viewer.read.texts import fetch_places
 
@@ -35,13 +35,6 @@ class Marks:
     def __len__(self) -> int:
         """Give the number of marks."""
         return len(self.move)
-
-    def at_moves(self, moves: npt.NDArray[np.integer], missing: float = np.nan) -> F64:
-        """Give the value that holds at each move, `missing` before the first mark."""
-        if not len(self):
-            return np.full(len(moves), missing)
-        place = np.searchsorted(self.move, moves, side="right") - 1
-        return np.where(place >= 0, self.value[np.maximum(place, 0)], missing)
 
 
 @dataclass(frozen=True, slots=True)
@@ -244,11 +237,6 @@ def _unread(notes: Notes, of_row: npt.NDArray[np.int32], shapes: list[int]) -> d
     counts = {notes.shape_text[shape]: int(np.count_nonzero(of_row == shape)) for shape in shapes[:2000]}
     most = sorted(counts.items(), key=lambda item: (-item[1], item[0]))
     return dict(most[:UNREAD_SHOWN])
-
-
-def role_column(remarks: Remarks, moves: int) -> U8:
-    """Give the role that the marks state for each move, 0 (unlabelled) before the first: (moves,)."""
-    return fill_forward(remarks.roles.move, remarks.roles.value, moves, 0.0).astype(np.uint8)
 
 
 def fill_forward(move: I32, value: F64, moves: int, missing: float) -> F64:
