@@ -7,7 +7,7 @@ from pathlib import Path
 
 import pytest
 
-from tests.checks.on_paper import END, START, findings, line_with, opened, whole
+from tests.checks.on_paper import END, START, findings, line_with, not_checked, opened, whole
 from viewer.checks.ending import look_at_end
 from viewer.checks.finding import Severity
 from viewer.errors import ReadError
@@ -136,6 +136,46 @@ def test_what_never_heats_needs_no_shut_down(tmp_path: Path) -> None:
     start = "G90\nM82\nG28\nG92 E0\nG1 F3000\n"
     assert not findings(opened(tmp_path, whole(3, start, "")), "cut-short")
     assert findings(opened(tmp_path, whole(3, start, "G1 X5")), "cut-short")
+
+
+COLD = "G90\nM83\nG28\nG1 F3000\n"
+
+
+def cold_layers(*sides: float) -> str:
+    """Squares without heat, end or comments; G92 E0 behind every bead, as one origin writes it."""
+    text = COLD
+    for k, side in enumerate(sides, 1):
+        corners = [(50, 50), (50 + side, 50), (50 + side, 50 + side), (50, 50 + side), (50, 50)] * 4
+        text += f"G1 X50 Y50 Z{0.2 * k:.1f}\n"
+        text += "".join(f"G1 X{x} Y{y} E0.6\nG92 E0\n" for x, y in corners[1:])
+    return text
+
+
+def test_without_heat_and_end_nothing_tells_a_whole_program(tmp_path: Path) -> None:
+    (said,) = not_checked(opened(tmp_path, cold_layers(20, 20, 19)), "cut-short")
+    assert "nothing tells whether its end is missing" in said
+    assert not not_checked(opened(tmp_path, whole(3)), "cut-short")
+
+
+@pytest.mark.parametrize(
+    ("text", "why"),
+    [
+        (cold_layers(20, 20) + "G1 X50 Y50\n", "a travel to a place where nothing is laid"),
+        (cold_layers(20, 20) + "G1 X70 Y50 Z0.4\n", "a travel to a place where nothing is laid"),
+        (cold_layers(20, 20).removesuffix("G92 E0\n"), "G92 follows on every bead but the last"),
+        (cold_layers(20, 20, 17), "its last layer has 85 % of the beads"),
+        (cold_layers(20), "it has but one layer"),
+    ],
+)
+def test_without_heat_and_end_hints_are_told(tmp_path: Path, text: str, why: str) -> None:
+    (found,) = findings(opened(tmp_path, text), "cut-short")
+    assert why in found.sentence
+    assert found.severity is Severity.LOOK
+
+
+def test_a_parked_nozzle_is_no_hint(tmp_path: Path) -> None:
+    for parked in ("G1 X0 Y0\n", "G1 X60 Y60 Z30\n"):
+        assert not findings(opened(tmp_path, cold_layers(20, 20) + parked), "cut-short")
 
 
 def test_garbled(tmp_path: Path) -> None:

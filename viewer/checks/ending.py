@@ -17,6 +17,7 @@ import numpy as np
 from viewer.checks.evidence import ends_in, ends_print, heat_sets, last_bead, starts_in
 from viewer.checks.subject import Subject
 from viewer.read.dialect import NOISE, fold, word_set
+from viewer.read.moves import BEAD
 from viewer.read.notes import DOUBTFUL
 
 TRAILER_LINES: Final = 1200
@@ -25,6 +26,10 @@ LEAST_SETTINGS: Final = 8
 LEAST_PROGRESS: Final = 5
 WHOLE_PERCENT: Final = 98.0
 LAYERS_MISSING: Final = 0.1
+LAST_LAYER: Final = 0.9
+"""Of the beads of the layer below: a last layer with less may have been cut off."""
+BEAT_LINES: Final = 120
+LEAST_BEATS: Final = 12
 
 _SETTING: Final = re.compile(r";\s*([a-z][a-z0-9_]*)\s*=(.*)")
 _WHOLE_COMMAND: Final = re.compile(
@@ -58,6 +63,10 @@ class Ending:
     """Why something may be missing though there is a shut-down."""
     torn: tuple[str, ...]
     """Why only comments behind it break off."""
+    hints: tuple[str, ...]
+    """Where there is no shut-down, and no need of one: what speaks for a missing end all the same."""
+    untold: bool
+    """There is no shut-down, no need of one, and nothing else that tells whether the end is missing."""
     share: float | None
     """How much of the program is there by its own claims, 0 .. 1; None: it claims nothing."""
 
@@ -67,17 +76,20 @@ def look_at_end(subject: Subject) -> Ending:
     last_line = subject.texts.line(subject.tally.lines).rstrip("\0") if subject.tally.unterminated else ""
     is_torn = bool(last_line.strip())
     shut_down = any(_strong_signs(subject)) or (not is_torn and any(_weak_signs(subject)))
+    needs_one = _is_heated(subject) or last_bead(subject) is None
     cut = [*_zeros(subject), *_open_blocks(subject, of_settings=False)]
     doubts = [*_early_progress(subject), *_missing_layers(subject)]
     torn = [*_open_blocks(subject, of_settings=True), *_torn_trailer(subject)]
     if not shut_down:
-        if _is_heated(subject) or last_bead(subject) is None:
+        if needs_one:
             cut.insert(0, "there is no shut-down (heaters off, motors off) after the last bead")
         cut, doubts, torn = [*cut, *doubts, *torn], [], []
     if is_torn and not _may_end_so(last_line, subject.texts.line(subject.tally.lines - 1)):
         harmless = shut_down and (_is_comment(last_line) or _WHOLE_COMMAND.fullmatch(last_line))
         (torn if harmless else cut).append(f"the last line has no end: {last_line[-40:]!r}")
-    return Ending(tuple(cut), tuple(doubts), tuple(torn), _share(subject))
+    open_end = not (shut_down or needs_one or cut)
+    hints = tuple(_hints(subject)) if open_end else ()
+    return Ending(tuple(cut), tuple(doubts), tuple(torn), hints, open_end and not hints, _share(subject))
 
 
 def _zeros(subject: Subject) -> Iterator[str]:
@@ -92,6 +104,48 @@ def _is_heated(subject: Subject) -> bool:
     One that never does (a test of motion, a print begun by hand) has nothing to shut down.
     """
     return any(entry.target_c > 0.0 for entry in heat_sets(subject)) or bool(starts_in(subject))
+
+
+def _hints(subject: Subject) -> Iterator[str]:
+    """Look, for want of a shut-down, whether what is laid last breaks off in the middle of something."""
+    last = last_bead(subject)
+    if last is None:
+        return
+    if _TRAVEL.fullmatch(subject.texts.line(subject.tally.lines)) and _ends_among_beads(subject, last):
+        yield "it ends with a travel to a place where nothing is laid"
+    if command := _missing_beat(subject, last):
+        yield f"{command} follows on every bead but the last"
+    laid = subject.totals.layers.bead_mm[1:-1]
+    if len(laid) == 1:
+        yield "it has but one layer"
+    elif not subject.layers.is_first[-1] and laid[-1] < LAST_LAYER * laid[-2]:
+        yield f"its last layer has {100.0 * laid[-1] / laid[-2]:.0f} % of the beads of the one below"
+
+
+_TRAVEL: Final = re.compile(r"\s*(?:N\s*\d+\s*)?G0*[01](?:\s*[XYZF][-+.\d]+)+\s*(?:[;(*].*)?", re.IGNORECASE)
+
+
+def _ends_among_beads(subject: Subject, last: int) -> bool:
+    """Whether the nozzle ends over the part, no higher than the last bead: nobody parks it there."""
+    moves, extent = subject.moves, subject.totals.extent_all
+    if extent is None or float(moves.z_mm[-1]) > float(moves.z_mm[last]):
+        return False
+    x, y = float(moves.x_mm[-1]), float(moves.y_mm[-1])
+    return extent.x[0] <= x <= extent.x[1] and extent.y[0] <= y <= extent.y[1]
+
+
+def _missing_beat(subject: Subject, last: int) -> str:
+    """Give the command that stands behind all beads of the last lines but the last bead, "" where none does."""
+    moves = subject.moves
+    end = int(moves.line[last])
+    start = int(np.searchsorted(moves.line, end - BEAT_LINES))
+    lines = moves.line[start : last + 1][moves.kind[start : last + 1] == BEAD].tolist()
+    first = max(1, end - BEAT_LINES)
+    texts = [*subject.texts.fetch(first, end - first + 2), ""]
+    behind: list[str] = [texts[line + 1 - first].partition(" ")[0] for line in lines]
+    if len(behind) <= LEAST_BEATS or len(set(behind[:-1])) > 1 or behind[-1] == behind[0]:
+        return ""
+    return behind[0]
 
 
 _LAST_COMMANDS: Final = (

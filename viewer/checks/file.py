@@ -9,7 +9,7 @@ import numpy as np
 
 from viewer.checks.ending import Ending, look_at_end
 from viewer.checks.evidence import HEAT_CAUTION, counted, first_bead, tuned
-from viewer.checks.finding import Check, Finding, Outcome, Rule, Severity
+from viewer.checks.finding import Check, Finding, NotChecked, Outcome, Rule, Severity
 from viewer.checks.subject import Subject
 from viewer.read.scan import Oddity
 
@@ -31,6 +31,18 @@ def _cut_short(subject: Subject, rule: Rule) -> Iterator[Outcome]:
             (subject.tally.lines,), None, None, end.share, 1.0, _SHARE,
             "Copy it again, to be sure that nothing is missing.",
         )  # fmt: skip
+    elif end.hints:
+        yield Finding(
+            "cut-short", rule.weigh(Severity.LOOK),
+            f"The program has no shut-down, and {'; '.join(end.hints)}: its end may be missing.",
+            (subject.tally.lines,), len(subject.layers) or None, None, end.share, 1.0, _SHARE,
+            "Copy it again, or ask whoever made it whether it ends so.",
+        )  # fmt: skip
+    elif end.untold:
+        yield NotChecked(
+            "cut-short",
+            "The program heats nothing and has no shut-down: nothing tells whether its end is missing.",
+        )
 
 
 _SHARE: Final = "of the program, by its own claims"
