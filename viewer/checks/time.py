@@ -185,7 +185,7 @@ def _after_closing(subject: Subject, rule: Rule) -> Iterator[Outcome]:
         return
     if start is None:
         yield NotChecked(
-            "after-closing", "When the print starts is unknown: not checked (give it with --start hh:mm)."
+            "after-closing", "When the print starts is unknown: not checked (give its start, as 14:30)."
         )
         return
     moments = subject.timing.moments

@@ -87,7 +87,11 @@ def clock_text(start: datetime, elapsed_s: float) -> str:
     """
     from viewer.timing import clock_time  # brings the compiler along, which --help must not wait for
 
-    moment = clock_time(start, elapsed_s)
+    return day_text(start, clock_time(start, elapsed_s))
+
+
+def day_text(start: datetime, moment: datetime) -> str:
+    """Give the time of day of a moment, and whether it is another day than the start's."""
     days = (moment.date() - start.date()).days
     later = {0: "", 1: " the next day"}.get(days, f" {days} days later")
     return f"{moment:%H:%M}{later}"

@@ -12,6 +12,7 @@ from viewer.program import Program
 from viewer.read.moves import BEAD
 from viewer.shown.cause_words import CAUSE_WORDS
 from viewer.shown.claim_rows import claim_rows
+from viewer.shown.clock_rows import MOST_PAUSES
 from viewer.shown.numbers import (
     bytes_text,
     count_text,
@@ -24,9 +25,6 @@ from viewer.shown.numbers import (
     size_text,
 )
 from viewer.shown.row import Row, amount
-
-MOST_PAUSES = 20
-"""Further pauses are only counted."""
 
 
 def program_rows(program: Program) -> tuple[Row, ...]:

@@ -146,7 +146,7 @@ def _figures_instead(asked: argparse.Namespace, why: str) -> int:
         streams.say(f"The window cannot be opened: {why}; `beadline figures FILE` prints figures without it.")
         return FAILED
     streams.say(f"The window cannot be opened: {why}; the figures are printed instead.")
-    asked.files, asked.json, asked.layers_csv = [asked.file], False, None
+    asked.files, asked.json, asked.layers_csv, asked.start = [asked.file], False, None, None
     return _figures(asked)
 
 
@@ -189,6 +189,7 @@ def _figures_parser() -> Parser:
         help="write a table of the layers; - is standard output. Row 0 is what comes before layer 1, the last row "
         "what comes after the last layer, so that columns add up to the totals",
     )  # fmt: skip
+    _add_start(parser)
     return parser
 
 
@@ -211,7 +212,7 @@ def _vet_parser() -> Parser:
 
 
 def _add_start(parser: argparse.ArgumentParser) -> None:
-    parser.add_argument("--start", metavar="HH:MM", help="when the print is to start today, as 14:30")
+    parser.add_argument("--start", metavar="HH:MM", help="when the print is to start today, as 14:30; or now")
 
 
 def _explain_parser() -> Parser:

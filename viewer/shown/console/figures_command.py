@@ -4,11 +4,15 @@ from __future__ import annotations
 
 import argparse
 from collections.abc import Callable
+from datetime import datetime
 from typing import Any
+
+import msgspec
 
 from viewer.errors import BeadlineError
 from viewer.program import Program, figures_object
-from viewer.shown.console.opening import Bench
+from viewer.shown.clock_rows import clock_rows
+from viewer.shown.console.opening import Bench, start_asked
 from viewer.shown.console.plain import json_text, layers_csv
 from viewer.shown.console.progress import Progress, prepare_first_run
 from viewer.shown.console.stopping import interruptible
@@ -28,6 +32,7 @@ def figures(asked: argparse.Namespace) -> int:
     """
     if asked.layers_csv is not None and len(asked.files) > 1:
         raise BeadlineError("--layers-csv writes the layers of one program; name one FILE.")
+    start = start_asked(asked)
     with interruptible() as stop:
         bench = Bench.of(asked, stop)
         prepare_first_run()
@@ -39,9 +44,9 @@ def figures(asked: argparse.Namespace) -> int:
                 _write_layers(program, asked.layers_csv, progress)
                 return
             if asked.json:
-                text = json_text(_object(program, progress, stop), indented=len(asked.files) == 1)
+                text = json_text(_object(program, progress, stop, start), indented=len(asked.files) == 1)
             else:
-                text = ("\n\n" if printed else "") + people_table(program)
+                text = ("\n\n" if printed else "") + people_table(program, start)
             progress.clear()
             emit([text])
             printed += 1
@@ -59,19 +64,30 @@ def _write_layers(program: Program, out: str, progress: Progress) -> None:
         write_whole(out, pieces)
 
 
-def _object(program: Program, progress: Progress, stop: Callable[[], bool]) -> dict[str, Any]:
+def _object(
+    program: Program, progress: Progress, stop: Callable[[], bool], start: datetime | None
+) -> dict[str, Any]:
     """Give the figures and the findings, as ``figures --json`` prints them."""
     from viewer.checks.run import run_checks
+    from viewer.figures.clock_times import clock_times
     from viewer.shown.console.vet_command import report_object
 
     figures_alone = figures_object(program)
-    report = report_object(program, run_checks(program, progress, stop))
-    return {**figures_alone, "findings": report["findings"], "not_checked": report["not_checked"]}
+    report = report_object(program, run_checks(program, progress, stop, start))
+    clock = None if start is None else msgspec.to_builtins(clock_times(program.figures.time, start))
+    return {
+        **figures_alone,
+        "clock": clock,
+        "findings": report["findings"],
+        "not_checked": report["not_checked"],
+    }
 
 
-def people_table(program: Program) -> str:
+def people_table(program: Program, start: datetime | None = None) -> str:
     """Give the figures of a program as a table; causes of the ledger that took no time are left out."""
-    return "".join(table([row for row in program_rows(program) if _is_worth_a_line(row)], width()))
+    rows = [row for row in program_rows(program) if _is_worth_a_line(row)]
+    clock = () if start is None else clock_rows(program, start)
+    return "".join(table([*clock, *rows], width()))
 
 
 def _is_worth_a_line(row: Row) -> bool:

@@ -13,8 +13,9 @@ from typing import Final
 
 from viewer.cards import FilamentCard, PrinterCard, WorkshopCard, load_filament, load_printer, load_workshop
 from viewer.cards.kinds import DEFAULTS, Kind
-from viewer.errors import BeadlineError, ReadError
+from viewer.errors import ReadError
 from viewer.program import Program, open_program
+from viewer.shown.clock_rows import start_of
 from viewer.shown.console.progress import Progress
 from viewer.shown.console.streams import say
 
@@ -128,18 +129,13 @@ def _is_program(path: Path) -> bool:
     return path.name.lower().endswith(PROGRAM_ENDINGS) and not path.name.startswith(".") and path.is_file()
 
 
-def start_of(text: str | None) -> datetime | None:
-    """Give today's moment that ``HH:MM`` means, None for None.
+def start_asked(asked: argparse.Namespace) -> datetime | None:
+    """Give the start that was asked for; None: none was.
 
     Raises
     ------
     BeadlineError
         It is no time of day.
     """
-    if text is None:
-        return None
-    try:
-        time = datetime.strptime(text, "%H:%M").time()
-    except ValueError:
-        raise BeadlineError(f"--start {text} is no time of day; write hours and minutes as 14:30.") from None
-    return datetime.combine(datetime.now().date(), time)
+    text: str | None = asked.start
+    return None if text is None else start_of(text)

@@ -5,7 +5,7 @@ from __future__ import annotations
 import argparse
 
 from viewer.checks.run import run_checks
-from viewer.shown.console.opening import Bench, start_of
+from viewer.shown.console.opening import Bench, start_asked
 from viewer.shown.console.progress import prepare_first_run
 from viewer.shown.console.stopping import interruptible
 from viewer.shown.console.streams import emit
@@ -21,7 +21,7 @@ def sheet(asked: argparse.Namespace) -> int:
     BeadlineError
         The program could not be read, a card is not valid, or the sheet could not be written.
     """
-    start = start_of(asked.start)
+    start = start_asked(asked)
     with interruptible() as stop:
         bench = Bench.of(asked, stop)
         prepare_first_run()

@@ -12,7 +12,7 @@ import numpy as np
 from viewer.checks.finding import Finding, Severity
 from viewer.checks.run import Report, run_checks
 from viewer.program import Program
-from viewer.shown.console.opening import Bench, programs_in, start_of
+from viewer.shown.console.opening import Bench, programs_in, start_asked
 from viewer.shown.console.plain import json_text
 from viewer.shown.console.progress import Progress, prepare_first_run
 from viewer.shown.console.stopping import interruptible
@@ -29,7 +29,7 @@ def vet(asked: argparse.Namespace) -> int:
     BeadlineError
         A card is not valid, or the result could not be written.
     """
-    start = start_of(asked.start)
+    start = start_asked(asked)
     files, sentences = programs_in(asked.files)
     for sentence in sentences:
         say(sentence)

@@ -155,6 +155,8 @@ _CARDS: Final = (
     _once("choose-printer", "Choose the printer", "F7", "Cards", "Go to the choice of printer cards", needs="nothing"),
     _once("choose-filament", "Choose the filament", "F8", "Cards", "Go to the choice of filament cards",
           needs="nothing"),
+    _once("choose-start", "Say when it starts", "Ctrl+T", "Cards", "Go to the field of the time at which the print is"
+          " to start", needs="nothing"),
     _once("edit-printer", "Edit the printer card…", "Ctrl+F7", "Cards", "Change what is known of the printer", "card",
           "nothing"),
     _once("edit-filament", "Edit the filament card…", "Ctrl+F8", "Cards", "Change what is known of the filament",
@@ -321,5 +323,8 @@ def _keeps(widget: QWidget, event: QKeyEvent) -> bool:
     if isinstance(widget, QTabBar):
         return event.key() in (Qt.Key.Key_Left, Qt.Key.Key_Right)
     moves = event.key() in _MOVING
-    writes = isinstance(widget, _TEXT_KEEPERS) and bool(event.text()) and event.text().isprintable()
+    editable = isinstance(widget, QComboBox) and widget.isEditable()
+    writes = (
+        (editable or isinstance(widget, _TEXT_KEEPERS)) and bool(event.text()) and event.text().isprintable()
+    )
     return (moves or writes) and (isinstance(widget, _KEEPERS) or bool(widget.property("keeps_keys")))

@@ -83,6 +83,7 @@ class Commands:
             "text-usual": lambda: window.theme.resize_text(0),
             "choose-printer": partial(self.drop_down, "printer"),
             "choose-filament": partial(self.drop_down, "filament"),
+            "choose-start": self.choose_start,
             "edit-printer": lambda: window.edit_card("printer"),
             "edit-filament": lambda: window.edit_card("filament"),
             "edit-workshop": lambda: window.edit_card("workshop"),
@@ -220,7 +221,7 @@ class Commands:
 
         program = self._state.program
         if program is not None:
-            save_sheet(program, self._report, path)
+            save_sheet(program, self._report, path, self._state.start)
 
     def print_sheet(self) -> None:
         """Ask for a printer of paper, and print the job sheet."""
@@ -228,7 +229,7 @@ class Commands:
 
         program = self._state.program
         if program is not None:
-            self._guarded(lambda: print_sheet(program, self._report, self._window))
+            self._guarded(lambda: print_sheet(program, self._report, self._window, self._state.start))
 
     def _write(self, path: Path, write: Callable[[Path], object]) -> None:
         def do() -> None:
@@ -266,6 +267,14 @@ class Commands:
         choice = self._window.choices[kind]
         choice.setFocus()
         choice.showPopup()
+
+    def choose_start(self) -> None:
+        """Go to the field of the start."""
+        field = self._window.tool_bar.start
+        field.setFocus()
+        line = field.lineEdit()
+        assert line is not None
+        line.selectAll()
 
     def keys(self) -> None:
         """Show every action and its key."""

@@ -18,6 +18,7 @@ import threading
 import time
 from collections.abc import Callable
 from dataclasses import dataclass
+from datetime import datetime
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, Final
 
@@ -221,17 +222,17 @@ class Loader(QObject):
         """Import the engine and run all of it once, so that its kernels are compiled."""
         self._ask(_prepare, "")
 
-    def open(self, path: Path, cards: CardNames) -> None:
+    def open(self, path: Path, cards: CardNames, start: datetime | None = None) -> None:
         """Read, compute and check a program; first its beginning where it is large."""
-        self._ask(lambda desk: _open(desk, path, cards), path.name, path)
+        self._ask(lambda desk: _open(desk, path, cards, start), path.name, path)
 
-    def change_cards(self, program: Program, cards: CardNames) -> None:
+    def change_cards(self, program: Program, cards: CardNames, start: datetime | None = None) -> None:
         """Compute and check the same program under other cards."""
-        self._ask(lambda desk: _change_cards(desk, program, cards), program.path.name)
+        self._ask(lambda desk: _change_cards(desk, program, cards, start), program.path.name)
 
-    def check(self, program: Program) -> None:
+    def check(self, program: Program, start: datetime | None = None) -> None:
         """Check a program again."""
-        self._ask(lambda desk: _check(desk, program), program.path.name)
+        self._ask(lambda desk: _check(desk, program, start), program.path.name)
 
     def panes_are_made(self) -> None:
         """Let the worker go on, which waits so that the window can make its panes."""
@@ -308,7 +309,7 @@ def _prepare(desk: Desk) -> None:
     _warm_up()
 
 
-def _open(desk: Desk, path: Path, cards: CardNames) -> None:
+def _open(desk: Desk, path: Path, cards: CardNames, start: datetime | None) -> None:
     import viewer.shown.window.panes  # noqa: F401
     from viewer.cards import load_filament, load_printer, load_workshop
     from viewer.program import open_program, preview
@@ -326,7 +327,7 @@ def _open(desk: Desk, path: Path, cards: CardNames) -> None:
     program = open_program(path, *used, desk.tell, desk.stop)
     if time.monotonic() - began > COMPILED_S:
         _warm_up()
-    _hand_over(desk, program)
+    _hand_over(desk, program, start)
 
 
 def _refuse_terminal(path: Path) -> None:
@@ -347,28 +348,28 @@ def _warm_up() -> None:
         _warm.set()
 
 
-def _change_cards(desk: Desk, program: Program, cards: CardNames) -> None:
+def _change_cards(desk: Desk, program: Program, cards: CardNames, start: datetime | None) -> None:
     from viewer.cards import load_filament, load_printer, load_workshop
     from viewer.program import with_cards
 
     desk.tell("time", 0.0)
     used = load_printer(cards.printer), load_filament(cards.filament), load_workshop(cards.workshop)
-    _hand_over(desk, with_cards(program, *used))
+    _hand_over(desk, with_cards(program, *used), start)
 
 
-def _hand_over(desk: Desk, program: Program) -> None:
+def _hand_over(desk: Desk, program: Program, start: datetime | None) -> None:
     from viewer.shown.window.ready import rows_of
 
     desk.keep(program.source)
     desk.tell("figures", 0.0)
     rows_of(program)
     desk.hand_over("loaded", program)
-    _check(desk, program)
+    _check(desk, program, start)
     _warm_up()
 
 
-def _check(desk: Desk, program: Program) -> None:
+def _check(desk: Desk, program: Program, start: datetime | None) -> None:
     from viewer.shown.window.measured import check
 
     desk.tell("checks", 0.0)
-    desk.post("checked", check(program, lambda share: desk.tell("checks", share), desk.stop))
+    desk.post("checked", check(program, lambda share: desk.tell("checks", share), desk.stop, start))

@@ -10,6 +10,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from datetime import datetime
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -28,7 +29,7 @@ from PySide6.QtWidgets import (
 from viewer.cards import find_card, read_card
 from viewer.cards.kinds import Kind
 from viewer.errors import CardError
-from viewer.shown.numbers import distance_text, duration_text, money_text, number_text
+from viewer.shown.numbers import clock_text, distance_text, duration_text, money_text, number_text
 from viewer.shown.window.actions import KeyGuard, enable, fill_menus, make_actions
 from viewer.shown.window.arrangement import Panes, arrange_docks, give_focus, make_docks, make_panes
 from viewer.shown.window.banner import Banner
@@ -119,10 +120,11 @@ class MainWindow(QMainWindow):
         self.work.cancelled.connect(self.opening.cancel)
         self.start.wants.connect(self.open_path)
         self.start.wants_dialog.connect(self.commands.open)
+        self.tool_bar.start.complained.connect(self._start_refused)
         self.tool_bar.card_chosen.connect(self._card_chosen)
         self.tool_bar.wants_form.connect(self.edit_card)
         self.theme.changed.connect(self._theme_changed)
-        shown: dict[Topic, object] = {"program": self._program_shown}
+        shown: dict[Topic, object] = {"program": self._program_shown, "start": self._summary_shown}
         shown |= dict.fromkeys(("colouring", "shown", "strip", "play"), self._choices_shown)
         for topic, listener in shown.items():
             self.state.listen(topic, listener)  # type: ignore[arg-type]
@@ -264,7 +266,15 @@ class MainWindow(QMainWindow):
         """Say in the status bar what a keeper is asked first: how long, how much, what it costs."""
         program = self.state.program
         whole = program is not None and not self.state.partial
-        self.summary.setText(summary(program.figures) if program is not None and whole else "")
+        text = summary(program.figures, self.state.start) if program is not None and whole else ""
+        self.summary.setText(text)
+
+    def _start_refused(self, sentence: str) -> None:
+        """Say why a start was not taken; "" takes that back."""
+        if sentence:
+            self.banner.say("start", "warn", sentence)
+        else:
+            self.banner.clear("start")
 
     def _choices_shown(self) -> None:
         show_choices(self.actions_by_id, self.state, self.theme.look, self.isFullScreen())
@@ -313,14 +323,18 @@ class MainWindow(QMainWindow):
         super().closeEvent(event)
 
 
-def summary(figures: Figures) -> str:
-    """Give time, filament and cost in a line."""
-    filament = figures.filament
+def summary(figures: Figures, start: datetime | None = None) -> str:
+    """Give time, filament and cost in a line; with a start, until when somebody must stay, and when it is done."""
+    filament, time = figures.filament, figures.time
     words = [
-        duration_text(figures.time.total_s),
+        duration_text(time.total_s),
         f"{distance_text(filament.drawn_mm)} of filament",
         f"{number_text(filament.mass_g)} g",
     ]
     if filament.cost is not None:
         words.append(money_text(filament.cost, filament.currency))
+    if start is not None and time.first_layer_done_s is not None:
+        words.append(f"first layer done at {clock_text(start, time.first_layer_done_s)}")
+    if start is not None:
+        words.append(f"ends at {clock_text(start, time.total_s)}")
     return " · ".join(words)

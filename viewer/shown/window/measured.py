@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass
+from datetime import datetime
 
 from viewer.checks.finding import Watch
 from viewer.checks.policy import policy_of
@@ -20,9 +21,13 @@ class MeasuredReport(Report):
 
     overhang_mm2: F64 | None
     """(layers,) area that overhangs; None where the workshop card switches all checks of the shape off."""
+    start: datetime | None
+    """The start of the print that the checks were told of."""
 
 
-def check(program: Program, tell: Callable[[float], None], stop: Callable[[], bool]) -> MeasuredReport:
+def check(
+    program: Program, tell: Callable[[float], None], stop: Callable[[], bool], start: datetime | None = None
+) -> MeasuredReport:
     """Run the checks, and take over the areas that overhang from the walk they made over the layers.
 
     Raises
@@ -32,8 +37,8 @@ def check(program: Program, tell: Callable[[float], None], stop: Callable[[], bo
     Stopped
         `stop` said so.
     """
-    found = run_checks(program, lambda _, share: tell(share), stop)
-    return MeasuredReport(found.findings, found.not_checked, _overhang(program, stop))
+    found = run_checks(program, lambda _, share: tell(share), stop, start)
+    return MeasuredReport(found.findings, found.not_checked, _overhang(program, stop), start)
 
 
 def _overhang(program: Program, stop: Callable[[], bool]) -> F64 | None:

@@ -17,6 +17,7 @@ from viewer.shown.window.watch import FileWatch
 
 if TYPE_CHECKING:
     from viewer.program import Program
+    from viewer.shown.window.measured import MeasuredReport
 
 LONG_WAIT_MS = 1500
 """Nothing read by then: the kernels are being compiled, or the drive is slow; the window says so."""
@@ -64,6 +65,7 @@ class Opening(QObject):
         loader.checked.connect(self._checked)
         loader.failed.connect(self._failed)
         loader.ended.connect(self._ended)
+        state.listen("start", self._start_changed)
 
     def prepare(self) -> None:
         """Get the engine ready while nothing is to be read."""
@@ -81,7 +83,7 @@ class Opening(QObject):
         self._anew = anew
         self._banner.clear("file", "reading", "output")
         self._waiting.wait_for(path.name)
-        self.loader.open(path, self._cards())
+        self.loader.open(path, self._cards(), self._state.start)
         self._long_wait.start()
         self.turned.emit()
 
@@ -98,7 +100,7 @@ class Opening(QObject):
         elif program is not None and self._state.partial:
             self.open_path(program.path, anew=False)
         elif program is not None:
-            self.loader.change_cards(program, self._cards())
+            self.loader.change_cards(program, self._cards(), self._state.start)
 
     def cancel(self) -> None:
         """Stop reading or checking, and say what that means."""
@@ -139,7 +141,12 @@ class Opening(QObject):
 
     def _check_again(self) -> None:
         if self._state.program is not None:
-            self.loader.check(self._state.program)
+            self.loader.check(self._state.program, self._state.start)
+
+    def _start_changed(self) -> None:
+        """Check what is on show under the new start; what is under way is checked again at its end."""
+        if not self.loader.busy and not self._state.partial:
+            self._check_again()
 
     def _previewed(self, program: Program) -> None:
         self.watch.follow(None)
@@ -164,8 +171,10 @@ class Opening(QObject):
             self._memory.opened(program.path.absolute())
         self.watch.follow(program.source)
 
-    def _checked(self, report: object) -> None:
+    def _checked(self, report: MeasuredReport) -> None:
         self._state.show_report(report)
+        if report.start != self._state.start:  # it was said while the checks ran
+            self._check_again()
 
     def _failed(self, sentence: str, reading: Path | None) -> None:
         shown, more = self._state.program, ""

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import base64
+from datetime import datetime
 from pathlib import Path
 from typing import Final
 
@@ -27,7 +28,7 @@ PICTURE_WIDE: Final = 280
 """Its width on the page, in pixels of 1/96 inch."""
 
 
-def save_sheet(program: Program, report: Report | None, path: Path) -> None:
+def save_sheet(program: Program, report: Report | None, path: Path, start: datetime | None = None) -> None:
     """Save the job sheet, as HTML where the name ends so, else as PDF.
 
     Raises
@@ -36,7 +37,7 @@ def save_sheet(program: Program, report: Report | None, path: Path) -> None:
         The file could not be written; nothing was left half-written.
     """
     if path.suffix.lower() in (".html", ".htm"):
-        _save(path, job_sheet(program, report).encode())
+        _save(path, job_sheet(program, report, start).encode())
         return
     kept = QBuffer()
     kept.open(QIODevice.OpenModeFlag.WriteOnly)
@@ -44,11 +45,13 @@ def save_sheet(program: Program, report: Report | None, path: Path) -> None:
     writer.setResolution(DOTS_PER_INCH)
     writer.setPageLayout(_layout())
     writer.setTitle(f"Job sheet: {program.path.name}")
-    _fitted(document(program, report), writer).print_(writer)
+    _fitted(document(program, report, start), writer).print_(writer)
     _save(path, bytes(kept.data().data()))
 
 
-def print_sheet(program: Program, report: Report | None, parent: QWidget) -> bool:
+def print_sheet(
+    program: Program, report: Report | None, parent: QWidget, start: datetime | None = None
+) -> bool:
     """Ask for a printer of paper and print the job sheet there; False where the person thought better of it.
 
     Raises
@@ -61,7 +64,7 @@ def print_sheet(program: Program, report: Report | None, parent: QWidget) -> boo
     printer.setDocName(f"Job sheet: {program.path.name}")
     if QPrintDialog(printer, parent).exec() != QDialog.DialogCode.Accepted:
         return False
-    _fitted(document(program, report), printer).print_(printer)
+    _fitted(document(program, report, start), printer).print_(printer)
     if printer.printerState() == QPrinter.PrinterState.Error:
         raise OutputError(
             "The job sheet could not be printed; look at the printer, or save it as PDF instead."
@@ -69,12 +72,12 @@ def print_sheet(program: Program, report: Report | None, parent: QWidget) -> boo
     return True
 
 
-def document(program: Program, report: Report | None) -> QTextDocument:
+def document(program: Program, report: Report | None, start: datetime | None = None) -> QTextDocument:
     """Give the job sheet as a document that Qt lays out: it knows no SVG, so the drawing becomes a picture."""
     svg = first_layer_svg(program)
     picture = _as_image_tag(svg) if svg else None
     made = QTextDocument()
-    made.setHtml(job_sheet(program, report, picture=picture))
+    made.setHtml(job_sheet(program, report, start, picture))
     return made
 
 

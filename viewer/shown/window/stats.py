@@ -23,6 +23,7 @@ from PySide6.QtWidgets import (
 )
 
 from viewer.errors import OutputError
+from viewer.shown.clock_rows import clock_rows
 from viewer.shown.numbers import count_text
 from viewer.shown.rows import Row, bead_rows, layer_rows
 from viewer.shown.window.ready import rows_of
@@ -88,6 +89,7 @@ class StatsPane(QWidget):
     def _listen(self) -> None:
         self.tabs.currentChanged.connect(self._turn)
         self._state.listen("program", self._show_program)
+        self._state.listen("start", lambda: self._outdate("program"))
         self._state.listen("layer", self._layer_changed)
         self._state.listen("selection", self._selection_changed)
         self._state.listen("hover", lambda: self._outdate("bead"))
@@ -241,7 +243,9 @@ class StatsPane(QWidget):
         program = self._state.program
         if program is None or self._state.partial:
             return (), _NO_PROGRAM if program is None else _NOT_READ
-        return rows_of(program), ""
+        start = self._state.start
+        clock = () if start is None else clock_rows(program, start)
+        return (*clock, *rows_of(program)), ""
 
     def _layer(self) -> tuple[tuple[Row, ...], str]:
         program, number = self._state.program, self._state.layer

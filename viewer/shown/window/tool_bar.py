@@ -17,6 +17,7 @@ from viewer.shown.window.actions import ACTIONS, TOOLBAR
 from viewer.shown.window.card_choice import CardChoice
 from viewer.shown.window.icons import icon
 from viewer.shown.window.remember import Memory
+from viewer.shown.window.start_choice import StartChoice
 from viewer.shown.window.view_state import COLOURINGS, SHOWN, Colouring, ViewState
 
 
@@ -46,6 +47,8 @@ class ToolBar(QToolBar):
         gap = QWidget(self)
         gap.setSizePolicy(QSizePolicy.Policy.Expanding, QSizePolicy.Policy.Preferred)
         self.addWidget(gap)
+        self.start = StartChoice(state, self)
+        self._labelled("Start", self.start)
         self.printer = self._cards("printer", memory)
         self.filament = self._cards("filament", memory)
         self._labelled("Printer", self.printer)

@@ -15,6 +15,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass, field
+from datetime import datetime
 from typing import TYPE_CHECKING, Final, Literal, get_args
 
 import numpy as np
@@ -26,7 +27,17 @@ from viewer.read.moves import BEAD
 _NEAR: Final = 4096
 
 Topic = Literal[
-    "program", "layer", "moment", "selection", "hover", "colouring", "shown", "strip", "findings", "play"
+    "program",
+    "start",
+    "layer",
+    "moment",
+    "selection",
+    "hover",
+    "colouring",
+    "shown",
+    "strip",
+    "findings",
+    "play",
 ]
 TOPICS: Final[tuple[Topic, ...]] = get_args(Topic)
 
@@ -63,6 +74,8 @@ class ViewState:
     """Program, layer, moment and choices; numbers of layers count from 1, 0 means there is none."""
 
     program: Program | None = None
+    start: datetime | None = None
+    """When the print is to start, if a person said so."""
     layer: int = 0
     """The layer on show."""
     moment_s: float | None = None
@@ -148,6 +161,12 @@ class ViewState:
             elif self.selected is not None and program is not None and self.selected >= len(program.moves):
                 self.selected = None
             self.tell("program", "layer", "moment", "selection", "hover", "findings", "play")
+
+    def begin_at(self, start: datetime | None) -> None:
+        """Say when the print is to start; None: that is not known."""
+        if start != self.start:
+            self.start = start
+            self.tell("start")
 
     def show_report(self, report: object | None) -> None:
         """Show what the checks found in the program on show."""
