@@ -139,7 +139,7 @@ def test_pressing_a_mark_goes_to_its_very_layer(qtbot, hook):
 def test_pointer_tells_number_height_and_value(qtbot, hook):
     _, strip = shown(qtbot, hook)
     move_to(strip.canvas, middle_of(strip, 26))
-    assert QToolTip.text() == "layer 26 · 6.28 mm · 5 min 28 s"
+    assert QToolTip.text() == "layer 26 · at 6.28 mm · takes 5 min 28 s"
 
 
 def test_a_column_of_several_layers_says_so_and_goes_to_its_highest(qtbot, tall):
@@ -191,7 +191,7 @@ def test_choice_of_quantity_works_both_ways(qtbot, hook):
     state, strip = shown(qtbot, hook)
     qtbot.keyClick(strip.quantity, Qt.Key.Key_Down)
     assert state.strip == "filament"
-    assert strip.reading.whole == "layer 1 of 42 · 0.28 mm · " + next(
+    assert strip.reading.whole == "layer 1 of 42 · at 0.28 mm · draws " + next(
         row.text for row in layer_rows(hook, 1) if row.name == "filament drawn"
     )
     state.show_quantity("peak flow")
@@ -207,7 +207,7 @@ def test_overhang_waits_for_the_findings(qtbot, hook):
     state.show_report(ShapeReport((), {4: 12.5}))
     state.show_layer(4)
     assert strip.canvas.missing() is None
-    assert strip.reading.whole == "layer 4 of 42 · 1 mm · 12.5 mm²"
+    assert strip.reading.whole == "layer 4 of 42 · at 1 mm · overhangs 12.5 mm²"
     state.show_report(Report(()))
     assert strip.canvas.missing() == "The area that overhangs was not computed with these findings."
 
@@ -284,7 +284,7 @@ def test_one_bead_is_one_bar(qtbot, tmp_path):
     (tmp_path / "one.gcode").write_text("G28\nM83\nG1 Z0.2 F600\nG1 X10 Y10 F3000\nG1 X30 E1.5 F1200\nM84\n")
     state, strip = shown(qtbot, open_program(tmp_path / "one.gcode"))
     assert state.layers == 1
-    assert strip.reading.whole.startswith("layer 1 of 1 · 0.2 mm · ")
+    assert strip.reading.whole.startswith("layer 1 of 1 · at 0.2 mm · ")
     qtbot.mouseClick(strip.canvas, Qt.MouseButton.LeftButton, pos=QPoint(400, 60))
     assert state.layer == 1
 

@@ -102,7 +102,7 @@ def test_svg_draws_every_bead_as_a_line_of_its_width(plot: LayerPlot, knob: Prog
 def test_svg_names_layer_colours_and_scale(plot: LayerPlot, tmp_path: Path) -> None:
     root = svg_of(plot, tmp_path / "knob.svg")
     texts = [text.text or "" for text in root.iter(f"{SVG}text")]
-    assert any(text.startswith("Layer 4 of") for text in texts)
+    assert any(" · Layer 4 of" in text and ".gcode" in text for text in texts)
     assert any(text.startswith("outline ") for text in texts)
     assert any(text.endswith(" mm") and text.split()[0].isdigit() for text in texts)  # the scale bar
     outline = "#{:02x}{:02x}{:02x}".format(*role_rgba(False)[ROLE_NAMES.index("outline")][:3])

@@ -209,6 +209,9 @@ PANE_KEYS: Final = {
 }  # fmt: skip
 """Keys that a pane takes itself while it has the focus."""
 
+MENU_LETTERS: Final = {"Picture": "Pict&ure"}
+"""Menus that are not reached by their first letter, as another has it."""
+
 Handlers = Mapping[str, Callable[[], object]]
 
 
@@ -245,7 +248,7 @@ def fill_menus(window: QMainWindow, made: Mapping[str, QAction]) -> dict[str, QM
     for action in ACTIONS:
         top, _, sub = action.menu.partition("/")
         if top not in menus:
-            menus[top] = window.menuBar().addMenu(f"&{top}")
+            menus[top] = window.menuBar().addMenu(MENU_LETTERS.get(top, f"&{top}"))
         if sub and action.menu not in menus:
             menus[action.menu] = menus[top].addMenu(sub)
         if action.id in SEPARATED:
@@ -323,8 +326,14 @@ def _keeps(widget: QWidget, event: QKeyEvent) -> bool:
     if isinstance(widget, QTabBar):
         return event.key() in (Qt.Key.Key_Left, Qt.Key.Key_Right)
     moves = event.key() in _MOVING
-    editable = isinstance(widget, QComboBox) and widget.isEditable()
-    writes = (
-        (editable or isinstance(widget, _TEXT_KEEPERS)) and bool(event.text()) and event.text().isprintable()
-    )
+    if event.key() == Qt.Key.Key_Space and not _is_written_in(widget):
+        return isinstance(widget, QComboBox)
+    writes = _is_written_in(widget) and bool(event.text()) and event.text().isprintable()
     return (moves or writes) and (isinstance(widget, _KEEPERS) or bool(widget.property("keeps_keys")))
+
+
+def _is_written_in(widget: QWidget) -> bool:
+    """Whether a person can write text there: a text that is only read leaves letters to be shortcuts."""
+    if isinstance(widget, QComboBox):
+        return widget.isEditable()
+    return isinstance(widget, _TEXT_KEEPERS) and not widget.isReadOnly()

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 import numpy as np
 import numpy.typing as npt
@@ -46,6 +46,15 @@ class Span:
     below: bool = False
     """There are lower values."""
     above: bool = False
+
+    def told_of(self, values: F64) -> Span:
+        """Give the span that says whether any of some values, those that are drawn, lie beyond its ends."""
+        known = values[np.isfinite(values)]
+        if not len(known):
+            return self
+        near = 1e-6 * max(abs(self.low), abs(self.high)) + 1e-9
+        below, above = float(known.min()) < self.low - near, float(known.max()) > self.high + near
+        return replace(self, below=self.below or below, above=self.above or above)
 
 
 @dataclass(slots=True)

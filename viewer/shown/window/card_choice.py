@@ -10,11 +10,12 @@ from PySide6.QtWidgets import QComboBox, QWidget
 from viewer.cards import list_cards
 from viewer.cards.kinds import DEFAULTS, Kind
 from viewer.errors import CardError
+from viewer.shown.window.choice import Choice
 
 _EDIT = "\0edit"
 
 
-class CardChoice(QComboBox):
+class CardChoice(Choice):
     """Cards of one kind by name; the last entry opens the form."""
 
     chosen = Signal(str)

@@ -89,7 +89,8 @@ class LayerPlot(QWidget):
         ends = [
             listen("program", self._on_program),
             *(listen(topic, self.refresh) for topic in ("layer", "moment", "colouring", "shown")),
-            *(listen(topic, self._mark) for topic in ("selection", "hover", "findings")),
+            listen("selection", self._on_selection),
+            *(listen(topic, self._mark) for topic in ("hover", "findings")),
         ]
         self.destroyed.connect(lambda: [end() for end in ends])
         self.view.seen_changed.connect(self.refresh)
@@ -156,7 +157,9 @@ class LayerPlot(QWidget):
             raise OutputError(f"{path}: no program is open, so there is no layer to save; open one first.")
         drawn = self._redrawer.draw_now(request)
         notice = notice_text(self._state)
-        title = layer_text(self._state) + (f" ({notice})" if notice else "")
+        title = f"{request.program.path.name} · {layer_text(self._state)}" + (
+            f" ({notice})" if notice else ""
+        )
         vectors = pictures.Vectors(title, drawn.scene, drawn.cut, request.shown, self.view.box.viewRect())
         pictures.save_svg(path, vectors, request.program.printer.plate)
 
@@ -219,8 +222,15 @@ class LayerPlot(QWidget):
         request = self._request(scale)
         if request is not None:
             self._show(self._redrawer.draw_now(request))
+        name = "" if self._state.program is None else f"{self._state.program.path.name} · "
+        self._title.setText(
+            name + layer_text(self._state)
+        )  # a picture goes its own way: it says of what it is
+        if self._state.hovered is None and self._state.selected is None:
+            self._line.setText("")
         image = pictures.grab(self, scale)
         self.refresh()
+        self._tell_line()
         return image
 
     def _mark(self) -> None:
@@ -263,6 +273,15 @@ class LayerPlot(QWidget):
             self._fit = "part"
         self._refit()
         self.refresh()
+
+    def _on_selection(self) -> None:
+        """Mark what is selected, and bring it into view where it lies beside."""
+        outline = self._outline(self._state.selected)
+        if outline is not None:
+            (x0, y0), (x1, y1) = outline.start, outline.end
+            if self.view.bring_into_view(0.5 * (x0 + x1), 0.5 * (y0 + y1)):
+                self._fit = None
+        self._mark()
 
     def _refit(self) -> None:
         if self._fit == "part":

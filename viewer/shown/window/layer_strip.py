@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from typing import Final
+
 import numpy as np
 from PySide6.QtCore import QEvent, QPoint, QPointF, QRectF, QSize, Qt
 from PySide6.QtGui import (
@@ -15,12 +17,13 @@ from PySide6.QtGui import (
     QResizeEvent,
     QWheelEvent,
 )
-from PySide6.QtWidgets import QComboBox, QHBoxLayout, QSizePolicy, QToolTip, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QHBoxLayout, QSizePolicy, QToolTip, QVBoxLayout, QWidget
 
 from viewer.checks.finding import Finding
 from viewer.errors import ReadError
 from viewer.read.moves import F64
 from viewer.shown.numbers import count_text, distance_text, duration_text, number_text, size_text
+from viewer.shown.window.choice import Choice
 from viewer.shown.window.inks import inks_of, small_font
 from viewer.shown.window.reading import Reading
 from viewer.shown.window.strip_bars import (
@@ -56,6 +59,21 @@ _NOTCH = 120
 _LISTED = 6
 """So many marks of one place are told in full."""
 
+NOTHING: Final[dict[StripQuantity, str]] = {
+    "time": "No layer takes any time.",
+    "filament": "No layer draws filament.",
+    "peak flow": "No layer has a flow.",
+    "overhang": "No layer overhangs by more than the angle that is checked.",
+}
+"""Said in place of bars that are all 0."""
+VALUES: Final[dict[StripQuantity, str]] = {
+    "time": "takes ",
+    "filament": "draws ",
+    "peak flow": "flow up to ",
+    "overhang": "overhangs ",
+}
+"""What stands before the value of a layer."""
+
 _KEYS = {
     Qt.Key.Key_Up: 1,
     Qt.Key.Key_Down: -1,
@@ -72,13 +90,14 @@ class LayerStrip(QWidget):
         super().__init__(parent)
         self._state = state
         self.canvas = StripCanvas(state, self)
-        self.quantity = QComboBox(self)
+        self.quantity = Choice(self)
         self.quantity.setAccessibleName("what the bars of the layer strip show")
         for key, text in STRIP_QUANTITIES.items():
             self.quantity.addItem(text.rsplit(",", 1)[0], key)
         self.quantity.activated.connect(lambda _: state.show_quantity(self.quantity.currentData()))
         self.reading = Reading(self)
         self.setFocusProxy(self.canvas)
+        self.quantity.settled.connect(self.canvas.setFocus)
         self.reading.setAlignment(Qt.AlignmentFlag.AlignLeft | Qt.AlignmentFlag.AlignVCenter)
         self.head = head = QHBoxLayout()
         """The row above the bars: the slider of moments stands in it, too, in the window."""
@@ -155,7 +174,7 @@ class StripCanvas(QWidget):
         if not self._state.layers:
             return "This program lays no beads, so it has no layers."
         if self._values is not None:
-            return None
+            return None if self._values.any() else NOTHING[self._state.strip]
         if self._state.report is not None:
             return "The area that overhangs was not computed with these findings."
         return "The area that overhangs is computed with the findings; it is shown here when they are done."
@@ -189,7 +208,12 @@ class StripCanvas(QWidget):
 
     def _prepare(self) -> tuple[QPixmap, Content, Frame] | None:
         """Give the resting picture, painted anew where something changed; None: there are no bars."""
-        if self._values is None or self._marks is None or self._state.program is None:
+        if (
+            self._values is None
+            or self._marks is None
+            or self._state.program is None
+            or not self._values.any()
+        ):
             return None
         if self._picture is None or self._content is None or self._frame is None:
             axis = axis_of(self._state.strip, float(self._values.max()))
@@ -250,10 +274,10 @@ class StripCanvas(QWidget):
     def _layer_text(self, number: int) -> str:
         """Say a layer's height and value."""
         assert self._state.program is not None
-        height = f"{size_text(float(self._state.program.layers.height_mm[number - 1]))} mm"
+        height = f"at {size_text(float(self._state.program.layers.height_mm[number - 1]))} mm"
         if self._values is None:
             return height
-        return f"{height} · {value_text(self._state.strip, self._value(number))}"
+        return f"{height} · {VALUES[self._state.strip]}{value_text(self._state.strip, self._value(number))}"
 
     def _value(self, number: int) -> float:
         assert self._values is not None

@@ -32,7 +32,7 @@ def layer_text(state: ViewState) -> str:
         return "No layer: no bead is laid" if not state.partial else "No layer yet"
     layers, row = state.program.layers, state.layer - 1
     parts = [
-        f"Layer {state.layer} of {len(layers)}",
+        f"Layer {state.layer} of {len(layers)}{' read so far' if state.partial else ''}",
         f"top at {float(layers.height_mm[row]):.2f} mm",
         f"{float(layers.thickness_mm[row]):.2f} mm thick",
     ]

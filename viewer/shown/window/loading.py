@@ -43,10 +43,10 @@ END_S: Final = 20.0
 """Reading from a pipe that never ends cannot be stopped: the thread is left behind then, as the process ends."""
 STAGES: Final = {
     "reading": "Reading",
-    "comments": "Understanding the comments",
-    "layers": "Finding the layers",
-    "time": "Computing the time",
-    "figures": "Computing the figures",
+    "comments": "Understanding the comments of",
+    "layers": "Finding the layers of",
+    "time": "Computing the time of",
+    "figures": "Computing the figures of",
     "checks": "Checking",
     "engine": "Getting ready",
 }

@@ -14,7 +14,7 @@ from datetime import datetime
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from PySide6.QtCore import QByteArray, QEvent, Qt, QTimer
+from PySide6.QtCore import QByteArray, QEvent, QSize, Qt, QTimer
 from PySide6.QtGui import QAction, QCloseEvent, QDragEnterEvent, QDropEvent
 from PySide6.QtWidgets import (
     QApplication,
@@ -48,6 +48,9 @@ if TYPE_CHECKING:
     from viewer.figures.figures import Figures
 
 USUAL_SIZE = (1280, 800)
+LEAST_SIZE = (760, 520)
+FRAME = QSize(8, 40)
+"""What a frame and a title about the window take of the screen, more or less."""
 
 
 class MainWindow(QMainWindow):
@@ -74,13 +77,18 @@ class MainWindow(QMainWindow):
         self._connect()
         self.memory.restore_choices(state)
         if not self.memory.restore_geometry(self):
-            self.resize(*USUAL_SIZE)
+            self.resize(QSize(*USUAL_SIZE).boundedTo(self._room))
         self._theme_changed(self.theme.dark)
         self._program_shown()
 
+    @property
+    def _room(self) -> QSize:
+        """How large the window may be so that all of it is seen."""
+        return self.screen().availableSize() - FRAME
+
     def _build(self) -> None:
         self.setAcceptDrops(True)
-        self.setMinimumSize(760, 520)
+        self.setMinimumSize(QSize(*LEAST_SIZE).boundedTo(self._room))
         self.banner = Banner(self)
         self.start = StartPage(self.memory.recent, self)
         self.waiting = WaitPage(self)
@@ -120,6 +128,7 @@ class MainWindow(QMainWindow):
         self.work.cancelled.connect(self.opening.cancel)
         self.start.wants.connect(self.open_path)
         self.start.wants_dialog.connect(self.commands.open)
+        self.tool_bar.settled.connect(self._focus_picture)
         self.tool_bar.start.complained.connect(self._start_refused)
         self.tool_bar.card_chosen.connect(self._card_chosen)
         self.tool_bar.wants_form.connect(self.edit_card)
@@ -223,13 +232,21 @@ class MainWindow(QMainWindow):
         program = self.state.program is not None
         enable(self.actions_by_id, program=program, whole=program and not self.state.partial, job=loader.busy)
         if self.state.program is not None:
+            first = self.stack.currentWidget() is not self.panes.plot
             self.stack.setCurrentWidget(self.panes.plot)
             self._show_docks()
+            if first:
+                self._focus_picture()
             return
         self._hide_docks()
         if loader.path is None and self.stack.currentWidget() is not self.start:
             self.start.show_recent(self.memory.recent)
         self.stack.setCurrentWidget(self.start if loader.path is None else self.waiting)
+
+    def _focus_picture(self) -> None:
+        """Let the keys go to the layer on show, if there is one."""
+        if self.state.program is not None:
+            give_focus(self.panes.plot)
 
     def _show_docks(self) -> None:
         if self._kept_docks is not None:
@@ -250,12 +267,13 @@ class MainWindow(QMainWindow):
         arrange_docks(self, self.docks)
 
     def toggle_dock(self, name: str) -> None:
-        """Show a dock and give it the focus, or hide it."""
+        """Show a dock and give it the focus, or hide it; one behind another of the same place comes to the front."""
         dock = self.docks[name]
-        dock.setVisible(dock.isHidden())
-        if not dock.isHidden():
+        if dock.isHidden() or dock.visibleRegion().isEmpty():
             self.show_dock(name)
             give_focus(dock.widget())
+        else:
+            dock.hide()
 
     def show_dock(self, name: str) -> None:
         """Bring a dock into view."""

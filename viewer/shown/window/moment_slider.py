@@ -8,7 +8,6 @@ import numpy as np
 from PySide6.QtCore import QElapsedTimer, Qt, QTimer
 from PySide6.QtGui import QMouseEvent
 from PySide6.QtWidgets import (
-    QComboBox,
     QHBoxLayout,
     QSlider,
     QStyle,
@@ -19,6 +18,7 @@ from PySide6.QtWidgets import (
 
 from viewer.program import Program
 from viewer.shown.numbers import count_text, duration_text
+from viewer.shown.window.choice import Choice
 from viewer.shown.window.reading import Reading
 from viewer.shown.window.view_state import ViewState
 from viewer.timing import CAUSES
@@ -62,9 +62,10 @@ class MomentSlider(QWidget):
         self.button = QToolButton(self)
         self.button.setCheckable(True)
         self.button.setText("Play")
+        self.button.setFocusPolicy(Qt.FocusPolicy.StrongFocus)
         self.button.setToolTip("Watch the layer being laid, and the ones after it")
         self.button.clicked.connect(lambda _on: self.toggle_play())
-        self.pace = QComboBox(self)
+        self.pace = Choice(self)
         self.pace.setAccessibleName("pace of playing")
         self.pace.setToolTip("How many times as fast as the printer it plays")
         for pace, text in PACES.items():
@@ -74,6 +75,7 @@ class MomentSlider(QWidget):
         self.slider = PressedSlider(Qt.Orientation.Horizontal, self)
         self.slider.setAccessibleName("moment within the layer")
         self.slider.valueChanged.connect(self._moved)
+        self.pace.settled.connect(self.slider.setFocus)
         self.reading = Reading(self)
         self.reading.setAlignment(Qt.AlignmentFlag.AlignLeft | Qt.AlignmentFlag.AlignVCenter)
         self._elapsed = QElapsedTimer()

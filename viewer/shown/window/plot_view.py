@@ -95,6 +95,15 @@ class PlotView(pg.PlotWidget):  # type: ignore[misc] # pyqtgraph ships no types
         """Show all of a rectangle in mm, with some room about it."""
         self.box.setRange(rect, padding=PADDING, disableAutoRange=True)
 
+    def bring_into_view(self, x_mm: float, y_mm: float) -> bool:
+        """Put a place in the middle if it lies outside of what is seen; tells whether it did."""
+        seen = self.box.viewRect()
+        if seen.contains(x_mm, y_mm):
+            return False
+        middle = seen.center()
+        self.box.translateBy(x=x_mm - middle.x(), y=y_mm - middle.y())
+        return True
+
     def geometry_px(self, ratio: float) -> tuple[View, int, int] | None:
         """Give what a picture of the view needs: where it looks, rows and columns; None where it is too small.
 

@@ -355,8 +355,8 @@ def _coloured(
     scale = scale_rgba(dark)
     if number == 0:
         return np.full(len(beads), UNKNOWN_INDEX, np.uint8), Key(title, unit), scale
-    span = ranges.of(colouring, number)
     values = values_of(program, beads.move.astype(np.intp), colouring)
+    span = ranges.of(colouring, number).told_of(values)
     return palette_index(values, span.low, span.high), Key(title, unit, (), span, scale), scale
 
 

@@ -61,7 +61,7 @@ def print_sheet(
     """
     printer = QPrinter(QPrinter.PrinterMode.HighResolution)
     printer.setPageLayout(_layout())
-    printer.setDocName(f"Job sheet: {program.path.name}")
+    printer.setDocName(f"Job sheet of {program.path.name}")
     if QPrintDialog(printer, parent).exec() != QDialog.DialogCode.Accepted:
         return False
     _fitted(document(program, report, start), printer).print_(printer)

@@ -9,12 +9,13 @@ from PySide6.QtWidgets import QComboBox, QWidget
 
 from viewer.errors import BeadlineError
 from viewer.shown.clock_rows import NOW, start_of
+from viewer.shown.window.choice import Choice
 from viewer.shown.window.view_state import ViewState
 
 UNKNOWN: Final = "unknown"
 
 
-class StartChoice(QComboBox):
+class StartChoice(Choice):
     """A time of day to be typed, or chosen: now, or unknown."""
 
     complained = Signal(str)

@@ -8,7 +8,7 @@ from pathlib import Path
 from typing import Final
 
 from PySide6.QtCore import QEvent, Qt, Signal
-from PySide6.QtGui import QFontMetrics
+from PySide6.QtGui import QFontMetrics, QKeyEvent
 from PySide6.QtWidgets import (
     QFrame,
     QGridLayout,
@@ -87,6 +87,11 @@ class StartPage(QScrollArea):
         column.addLayout(lists)
         column.addStretch(1)
         column.addWidget(_wrapped(CAUTION, faint=True))
+        self.notice = _wrapped("", faint=True)
+        self.notice.setMinimumHeight(
+            2 * self.fontMetrics().height()
+        )  # so that nothing moves when it says something
+        column.addWidget(self.notice)
         self.setWidget(page)
         self.show_recent(recent)
 
@@ -104,8 +109,7 @@ class StartPage(QScrollArea):
 
     def _opening(self) -> QHBoxLayout:
         row = QHBoxLayout()
-        self.open_button = QPushButton("Open a program…", self)
-        self.open_button.setDefault(True)
+        self.open_button = PressedByReturn("Open a program…", self)
         self.open_button.setMinimumHeight(36)
         self.open_button.setToolTip(f"Choose a file ({shown_key('Ctrl+O')})")
         self.open_button.clicked.connect(self.wants_dialog)
@@ -133,7 +137,18 @@ class StartPage(QScrollArea):
         return entry
 
 
-class Entry(QPushButton):
+class PressedByReturn(QPushButton):
+    """A button that Return presses, too, as a person expects of a list of things to open."""
+
+    def keyPressEvent(self, event: QKeyEvent) -> None:
+        """Press it on Return and Enter."""
+        if event.key() in (Qt.Key.Key_Return, Qt.Key.Key_Enter):
+            self.click()
+        else:
+            super().keyPressEvent(event)
+
+
+class Entry(PressedByReturn):
     """A program to open: its name, and a line below in smaller print; too long a line is cut in its middle."""
 
     def __init__(self, name: str, below: str, parent: QWidget | None = None) -> None:

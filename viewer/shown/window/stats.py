@@ -92,7 +92,7 @@ class StatsPane(QWidget):
         self._state.listen("start", lambda: self._outdate("program"))
         self._state.listen("layer", self._layer_changed)
         self._state.listen("selection", self._selection_changed)
-        self._state.listen("hover", lambda: self._outdate("bead"))
+        self._state.listen("hover", self._hover_changed)
 
     def _arrange(self) -> None:
         row = QHBoxLayout()
@@ -215,6 +215,13 @@ class StatsPane(QWidget):
             self.show_part("bead")
         elif not selected and part == "bead":
             self.show_part(self._before)
+        self._outdate("bead")
+
+    def _hover_changed(self) -> None:
+        """Say whose figures stand there: those under the pointer go before those of the selection."""
+        self.tabs.setTabText(
+            PARTS.index("bead"), "Bead" if self._state.hovered is None else "Under the pointer"
+        )
         self._outdate("bead")
 
     def _outdate(self, *parts: Part) -> None:

@@ -15,6 +15,7 @@ from viewer.cards.kinds import Kind
 from viewer.errors import CardError
 from viewer.shown.window.actions import ACTIONS, TOOLBAR
 from viewer.shown.window.card_choice import CardChoice
+from viewer.shown.window.choice import Choice
 from viewer.shown.window.icons import icon
 from viewer.shown.window.remember import Memory
 from viewer.shown.window.start_choice import StartChoice
@@ -27,6 +28,8 @@ class ToolBar(QToolBar):
     card_chosen = Signal(str, str)
     """Kind, and name or path, of a card that the person chose."""
     wants_form = Signal(str)
+    settled = Signal()
+    """A person has chosen something here: the keys may go back to the picture."""
 
     def __init__(
         self, state: ViewState, made: Mapping[str, QAction], memory: Memory, parent: QWidget
@@ -83,25 +86,26 @@ class ToolBar(QToolBar):
         choice.wants_form.connect(lambda: self.wants_form.emit(kind))
         return choice
 
-    def _colourings(self) -> QComboBox:
-        choice = QComboBox(self)
+    def _colourings(self) -> Choice:
+        choice = Choice(self)
         choice.setAccessibleName("what colours of beads mean")
         choice.setToolTip("What the colours of beads mean")
         for name, meaning in COLOURINGS.items():
             choice.addItem(meaning, name)
         choice.setSizeAdjustPolicy(QComboBox.SizeAdjustPolicy.AdjustToMinimumContentsLengthWithIcon)
-        choice.setMinimumContentsLength(18)
+        choice.setMinimumContentsLength(14)
         choice.view().setMinimumWidth(choice.fontMetrics().averageCharWidth() * 48)
         choice.activated.connect(lambda at: self._state.colour_by(cast(Colouring, choice.itemData(at))))
         return choice
 
-    def _labelled(self, text: str, choice: QComboBox) -> None:
+    def _labelled(self, text: str, choice: Choice) -> None:
         box = QWidget(self)
         row = QHBoxLayout(box)
         row.setContentsMargins(6, 0, 2, 0)
         row.setSpacing(6)
         label = QLabel(text, box)
         label.setBuddy(choice)
+        choice.settled.connect(self.settled)
         row.addWidget(label)
         row.addWidget(choice)
         box.setSizePolicy(QSizePolicy.Policy.Maximum, QSizePolicy.Policy.Preferred)

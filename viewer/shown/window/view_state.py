@@ -74,8 +74,6 @@ class ViewState:
     """Program, layer, moment and choices; numbers of layers count from 1, 0 means there is none."""
 
     program: Program | None = None
-    start: datetime | None = None
-    """When the print is to start, if a person said so."""
     layer: int = 0
     """The layer on show."""
     moment_s: float | None = None
@@ -93,6 +91,8 @@ class ViewState:
     """Speed of play: 0 stopped, 1 real pace, 10 ten times as fast."""
     report: object | None = None
     """What the checks found in the program on show (`viewer.checks`); None until they have all run."""
+    start: datetime | None = None
+    """When the print is to start, if a person said so."""
     _listeners: dict[Topic, list[Callable[[], None]]] = field(default_factory=dict)
     _held: set[Topic] | None = None
 
