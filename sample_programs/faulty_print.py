@@ -244,6 +244,19 @@ def abrasive() -> Fault:
     )  # fmt: skip
 
 
+def more_tools() -> Fault:
+    """Half of the block with a second tool, or all of it with one."""
+
+    def write(first: str, wrong: bool) -> str:
+        return in_layer(program(job(first)), 6, lambda own: f"{'T1' if wrong else 'T0'}\n{own}")
+
+    return Fault(
+        "more-tools", "from layer 6 on a second tool, which the printer (card) has not.",
+        "the first tool is named again.", 2.0, 1.0, 1.0, "tools", write, line="^T1$",
+        cards={"printer": {"tools": 1}},
+    )  # fmt: skip
+
+
 def spool_short() -> Fault:
     """More filament than the spool holds, or less."""
 
@@ -388,7 +401,7 @@ def numbered(first: str) -> str:
 
 
 PRINT = (
-    off_plate, below_plate, not_homed, heaters_left_on, beyond_flow, speed_cut, nozzle_mismatch, abrasive,
+    off_plate, below_plate, not_homed, heaters_left_on, beyond_flow, speed_cut, nozzle_mismatch, more_tools, abrasive,
     spool_short,
     first_layer_speed, quick_layers, claims_differ, after_closing, no_beads,
 )  # fmt: skip

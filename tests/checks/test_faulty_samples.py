@@ -41,6 +41,7 @@ MOVED = {
     "beyond-flow": 18.0,
     "speed-cut": 8.0,
     "nozzle-mismatch": 2.3,  # of 0.4 mm: beads up to 0.92 mm
+    "more-tools": 2.0,
     "wrong-heat": 20.0,  # beyond the window of the card
     "spool-short": -20.0,  # percent: 0.8 of what is needed is enough
     "weak-grip": 10.0,
@@ -183,7 +184,10 @@ def test_each_check_has_a_limit_that_is_moved_or_none() -> None:
 
 def test_the_good_samples_give_no_finding(samples: list[Path]) -> None:
     reports = {path.name: run_checks(opened_file(path)) for path in samples}
-    assert {name: report.findings for name, report in reports.items() if report.findings} == {}
+    found = {
+        name: {one.slug for one in report.findings} for name, report in reports.items() if report.findings
+    }
+    assert found == {"radiator_dial_two_tools.gcode": {"more-tools"}}  # Heron has one tool
     unjudged = {name: {one.slug for one in report.not_checked} for name, report in reports.items()}
     # no start is given, no spool is weighed, and one program has no comments that could claim anything
     assert all(slugs <= {"after-closing", "spool-short", "claims-differ"} for slugs in unjudged.values())

@@ -66,11 +66,11 @@ def test_outside(program: Program) -> None:
 
 
 def test_flow(program: Program) -> None:
-    places, sums = np.full(2, -1, np.int64), np.zeros(3)
+    places, sums = np.full(2, -1, np.int64), np.zeros(4)
     m, t = program.moves, program.timing
     k.find_flow(
-        seen(m.kind), seen(m.filament_mm), seen(m.length_mm), seen(t.peak_mm_s), seen(t.time_s), 2.4053, 9.0,
-        0.05, places, sums,
+        seen(m.kind), seen(m.filament_mm), seen(m.length_mm), seen(m.speed_mm_s), seen(t.peak_mm_s), seen(t.time_s),
+        2.4053, 9.0, 0.05, places, sums,
     )  # fmt: skip
     flows = {
         i: 2.4053 * float(m.filament_mm[i]) * float(t.peak_mm_s[i]) / float(m.length_mm[i])
@@ -83,6 +83,8 @@ def test_flow(program: Program) -> None:
     assert sums[0] == pytest.approx(sum(float(t.time_s[i]) for i in over), rel=1e-6)
     assert sums[1] == pytest.approx(max(flows[i] for i in lasting), rel=1e-6)
     assert list(places) == [lasting[0], max(lasting, key=lambda i: flows[i])]
+    commanded = [flows[i] * float(m.speed_mm_s[i]) / float(t.peak_mm_s[i]) for i in lasting]
+    assert sums[3] == pytest.approx(max(commanded), rel=1e-6)
 
 
 def test_held_back(program: Program) -> None:

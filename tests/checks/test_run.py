@@ -28,6 +28,7 @@ TABLE = [
     "beyond-flow",
     "speed-cut",
     "nozzle-mismatch",
+    "more-tools",
     "wrong-heat",
     "abrasive",
     "spool-short",

@@ -44,7 +44,7 @@ def test_rows_say_what_is_another_day(hook: Program) -> None:
     rows = {row.name: row for row in clock_rows(hook, datetime(2026, 3, 2, 23, 45))}
     assert list(rows) == ["starts at", "first layer done at", "pause 1 at", "ends at"]
     assert rows["starts at"].text == "23:45"
-    assert rows["ends at"].text == "00:16 the next day"  # 31 min 34 s later
+    assert rows["ends at"].text == "00:17 the next day"  # 31 min 34 s later, the full minute
     assert rows["ends at"].value == "2026-03-03T00:16:34"
     assert "beside the printer" in rows["first layer done at"].how
 
@@ -52,7 +52,7 @@ def test_rows_say_what_is_another_day(hook: Program) -> None:
 def test_figures_with_a_start(capsys: pytest.CaptureFixture[str]) -> None:
     assert main(["figures", HOOK, "--start", "17:40"]) == 0
     out = capsys.readouterr().out
-    assert out.startswith("Clock\n") and "18:11" in out
+    assert out.startswith("Clock\n") and "18:12" in out
     assert main(["figures", HOOK, "--json", "--start", "17:40"]) == 0
     found = json.loads(capsys.readouterr().out)
     assert found["clock"]["start"].endswith("T17:40:00")

@@ -63,8 +63,8 @@ def test_what_stands_on_it(hook: Program) -> None:
     text = text_of(page)
     for promised in (
         "Job sheet: coat_hook_pause.gcode", "Heron, nozzle 0.4 mm", "PLA, 1.75 mm", "Start 16:30",
-        "31 min 34 s (done at 17:01)", "5 min 1 s (at 16:35)",
-        "Somebody stands beside it until 16:35, and at every pause",
+        "31 min 34 s (done at 17:02)", "5 min 1 s (at 16:36)",
+        "Somebody stands beside it until 16:36, and at every pause",
         "at 16:47): stop, layer 26, line 10605", "Mass 5.18 g", "Cost 0.92 EUR", "Do not print this yet (1 stop).",
         "Beads &lt;b&gt; &amp; off Line 12, layer 3. Move it.", "checked: spool-short",
         "Follow the machine&#x27;s manual",
@@ -160,9 +160,17 @@ def test_the_command(capsys: pytest.CaptureFixture[str], tmp_path: Path) -> None
     out = tmp_path / "sheet.html"
     hook = str(SAMPLES / "coat_hook_pause.gcode")
     assert main(["sheet", hook, "-o", str(out), "--start", "16:30"]) == 0
-    assert "done at 17:01" in out.read_text()
+    assert "done at 17:02" in out.read_text()
     assert capsys.readouterr().out == ""
     assert main(["sheet", hook]) == 0
     assert capsys.readouterr().out.startswith("<!DOCTYPE html>")
     assert main(["sheet", str(tmp_path / "gone.gcode"), "-o", str(tmp_path / "b.html")]) == 2
     assert not (tmp_path / "b.html").exists()
+
+
+def test_changes_of_tool_that_the_printer_lacks_need_somebody() -> None:
+    dial = opened("radiator_dial_two_tools.gcode")
+    text = re.sub(r"<[^>]+>", " ", job_sheet(dial, None))
+    assert "and at every tool change" in text
+    assert "16, by hand: the printer has fewer tools than the program" in text
+    assert "Filament of tool 1" in text

@@ -38,11 +38,11 @@ def test_times_of_day_follow_from_the_start(hook, qtbot):
     start, time = hook.state.start, hook.state.program.figures.time
     assert (start.hour, start.minute) == (17, 40)
     rows = {row.name: row.text for row in hook.panes.stats.models["program"].rows()}
-    assert rows["ends at"] == clock_text(start, time.total_s) == "18:11"
-    assert "first layer done at 17:45" in hook.summary.text() and "ends at 18:11" in hook.summary.text()
+    assert rows["ends at"] == clock_text(start, time.total_s) == "18:12"
+    assert "first layer done at 17:46" in hook.summary.text() and "ends at 18:12" in hook.summary.text()
     assert "after-closing" in slugs(hook)
     sheet = document(hook.state.program, hook.state.report, start).toPlainText()
-    assert "17:40" in sheet and "18:11" in sheet
+    assert "17:40" in sheet and "18:12" in sheet
 
 
 def test_another_start_is_checked_anew_and_unknown_takes_it_back(hook, qtbot):

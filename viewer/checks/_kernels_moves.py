@@ -94,12 +94,15 @@ def find_outside(kind, role, x_mm, y_mm, z_mm, room, near_mm, first, worst, amou
 
 
 @kernel
-def find_flow(kind, filament_mm, length_mm, peak_mm_s, time_s, area_mm2, limit_mm3_s, least_s, places, sums):
+def find_flow(
+    kind, filament_mm, length_mm, speed_mm_s, peak_mm_s, time_s, area_mm2, limit_mm3_s, least_s, places, sums
+):
     """Find beads that need more than ``limit_mm3_s`` at the speed they reach: Q = (filament area / path) v.
 
-    ``places`` (2,): first and worst move, -1: none; ``sums`` (3,): seconds of such beads, highest flow, their
-    number. First and worst are looked for among beads that take at least `least_s`: a bead of 0.1 mm with a
-    prime in it has no flow worth the name.
+    ``places`` (2,): first and worst move, -1: none; ``sums`` (4,): seconds of such beads, highest flow, their
+    number, the highest flow that any would have at its commanded speed (M220 not applied). First, worst and
+    highest are looked for among beads that take at least `least_s`: a bead of 0.1 mm with a prime in it has no
+    flow worth the name.
     """
     for i in range(len(kind)):
         if kind[i] != BEAD or not length_mm[i] > 0.0:
@@ -111,6 +114,7 @@ def find_flow(kind, filament_mm, length_mm, peak_mm_s, time_s, area_mm2, limit_m
         sums[2] += 1.0
         if time_s[i] < least_s:
             continue
+        sums[3] = max(sums[3], filament_mm[i] * area_mm2 / length_mm[i] * max(speed_mm_s[i], peak_mm_s[i]))
         if places[0] < 0:
             places[0] = i
         if flow > sums[1]:

@@ -4,6 +4,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator
 from typing import Final
 
@@ -134,25 +135,27 @@ def _beyond_flow(subject: Subject, rule: Rule) -> Iterator[Outcome]:
     if limit is None:
         yield NotChecked("beyond-flow", "What the hot end and the filament melt is unknown: not checked.")
         return
-    places, sums = np.full(2, -1, np.int64), np.zeros(3)
+    places, sums = np.full(2, -1, np.int64), np.zeros(4)
     moves, timing = subject.moves, subject.timing
     k.find_flow(
-        seen(moves.kind), seen(moves.filament_mm), seen(moves.length_mm), seen(timing.peak_mm_s),
-        seen(timing.time_s), area_of_filament(subject.filament_diameter_mm), float(limit), LEAST_BEAD_S, places, sums,
+        seen(moves.kind), seen(moves.filament_mm), seen(moves.length_mm), seen(moves.speed_mm_s),
+        seen(timing.peak_mm_s), seen(timing.time_s),
+        area_of_filament(subject.filament_diameter_mm), float(limit), LEAST_BEAD_S, places, sums,
     )  # fmt: skip
     if sums[0] < LEAST_OVER_S or places[0] < 0:
         return
     first, worst = int(places[0]), int(places[1])
+    percent = math.floor(
+        100.0 * limit / sums[3]
+    )  # of the commanded speed: what was reached may be less by braking alone
+    on_machine = f" (on the machine, at {percent} % speed or less)" if percent else ""
     yield Finding(
         "beyond-flow", rule.severity,
         f"For {in_words(sums[0])} in all ({counted(int(sums[2]), 'bead')}) up to {sums[1]:.1f} mm3/s of filament are "
-        f"asked for, where {limit:g} mm3/s are melted.",
+        f"asked for (line {line_of(subject, worst)}), where the hot end melts {limit:g} mm3/s.",
         tuple(dict.fromkeys((line_of(subject, first), line_of(subject, worst)))), layer_of(subject, first),
         middle_of(subject, first), float(sums[1]), float(limit), "mm3/s",
-        "Print it slower (on the machine, below "
-        f"{100.0 * limit / sums[1]:.0f} % speed), or have it made with less flow; too little comes out "
-        f"otherwise.",
-        first,
+        f"Print it slower{on_machine}, or have it made with less flow; too little comes out otherwise.", first,
     )  # fmt: skip
 
 
@@ -210,6 +213,24 @@ def _nozzle_mismatch(subject: Subject, rule: Rule) -> Iterator[Outcome]:
         (), None, None, median, limit, "mm",
         "Look which nozzle is fitted and for which one the program was made; correct the card or have it "
         "made again.",
+    )  # fmt: skip
+
+
+def _more_tools(subject: Subject, rule: Rule) -> Iterator[Outcome]:
+    used = sorted(tool for tool, drawn_mm in subject.totals.drawn_by_tool_mm.items() if drawn_mm > 0.0)
+    limit = rule.limit_or(float(subject.printer.tools))
+    changes = subject.timing.moments.tool_change_event
+    if limit is None or len(used) <= limit or not len(changes):
+        return
+    first = int(changes[0])
+    move = min(int(subject.events.move[first]), len(subject.moves) - 1)
+    there, times = subject.printer.tools, "once" if len(changes) == 1 else f"{len(changes):,} times"
+    yield Finding(
+        "more-tools", rule.severity,
+        f"The program uses {len(used)} tools ({', '.join(f'T{tool}' for tool in used)}), and "
+        f"{subject.printer.name} has {there}.",
+        (int(subject.events.line[first]),), None, None, float(len(used)), limit, "tools",
+        f"It is for another machine, or somebody must be there to change the filament by hand, {times}.", move,
     )  # fmt: skip
 
 
@@ -289,6 +310,14 @@ MACHINE_CHECKS: Final = (
         cannot_see="Which nozzle is fitted: the card says so. With the wrong filament diameter all widths "
         "are wrong.",
         severity=Severity.LOOK, limit=2.0, unit="nozzle diameters", run=_nozzle_mismatch,
+    ),
+    Check(
+        slug="more-tools", theme=MACHINE, title="More tools than there are",
+        looks_at="How many tools draw filament, against the printer card's.",
+        why="A printer with one nozzle goes on with the filament that is in it, or waits until somebody changes it.",
+        what_to_do="Have somebody there at every change, or print it on the machine that it was made for.",
+        cannot_see="Whether a change of tool waits for somebody: the machine's own procedure says so.",
+        severity=Severity.LOOK, limit=None, unit="tools", limit_source="the printer card (tools)", run=_more_tools,
     ),
 )  # fmt: skip
 """The checks of this theme."""

@@ -15,7 +15,7 @@ from viewer.checks.finding import Check, Finding, NotChecked, Outcome, Rule, Sev
 from viewer.checks.subject import Subject
 from viewer.figures.claims import ComparedClaim
 from viewer.read.moves import BEAD
-from viewer.timing import CAUSES, clock_time
+from viewer.timing import CAUSES, clock_time, day_text, minute_up
 
 TIME: Final = "time"
 
@@ -204,8 +204,10 @@ def _late(
     subject: Subject, rule: Rule, start: datetime, end: datetime, closing: datetime, hours: Hours, over: float
 ) -> Finding:
     if is_open(start, hours):
-        said = f"Begun at {start:%H:%M} it ends at {_clock(end, start)}, "
-        said += f"{over:.0f} min after closing ({closing:%H:%M})."
+        ends = minute_up(end)
+        minutes = (ends - closing).total_seconds() / 60.0
+        said = f"Begun at {start:%H:%M} it ends at {day_text(start, ends)}, "
+        said += f"{minutes:.0f} min after closing ({closing:%H:%M})."
     else:
         said = f"It begins at {start:%H:%M}, outside the opening hours ({hours.opens} to {hours.closes})."
     done = subject.timing.moments.first_layer_done_s
@@ -233,7 +235,7 @@ def _lonely_pauses(subject: Subject, rule: Rule, start: datetime, hours: Hours) 
         layer = int(subject.layers.of_moves([move])[0])
         yield Finding(
             "after-closing", rule.severity,
-            f"It pauses at {_clock(when, start)}, when nobody is there "
+            f"It pauses at {day_text(start, when)}, when nobody is there "
             f"({counted(len(alone), 'such pause')}).",
             tuple(int(subject.events.line[row]) for _, row in alone[:20]),
             layer if 1 <= layer <= len(subject.layers) else None, None, float(len(alone)), 0.0, "pauses",
@@ -254,12 +256,6 @@ def _closing_after(start: datetime, hours: Hours) -> datetime:
     closes = day_time.fromisoformat(hours.closes)
     closing = start.replace(hour=closes.hour, minute=closes.minute, second=0, microsecond=0)
     return closing if closing > start else closing + timedelta(days=1)
-
-
-def _clock(moment: datetime, start: datetime) -> str:
-    """Give a time of day, with the number of days after the start's."""
-    days = (moment.date() - start.date()).days
-    return f"{moment:%H:%M}" + ("" if not days else " the next day" if days == 1 else f", {days} days later")
 
 
 TIME_CHECKS: Final = (

@@ -7,7 +7,6 @@ from datetime import datetime
 from typing import TYPE_CHECKING
 
 from viewer.errors import BeadlineError
-from viewer.shown.numbers import day_text
 from viewer.shown.row import Row
 
 if TYPE_CHECKING:
@@ -45,19 +44,22 @@ def clock_rows(program: Program, start: datetime) -> tuple[Row, ...]:
 
 def _rows(program: Program, start: datetime) -> Iterator[Row]:
     from viewer.figures.clock_times import clock_times
+    from viewer.timing import minute_up
 
     times = clock_times(program.figures.time, start)
-    yield _row("starts at", times.start, start, "As it was said.")
-    if times.first_layer_done is not None:
+    yield _row("starts at", times.start, times.start, start, "As it was said.")
+    done = times.first_layer_done
+    if done is not None:
         how = "The start and the time until layer 1 is done. Stay beside the printer until then."
-        yield _row("first layer done at", times.first_layer_done, start, how)
+        yield _row("first layer done at", done, minute_up(done), start, how)
     how = "Somebody must answer then."
     for number, at in enumerate(times.pauses[:MOST_PAUSES], 1):
-        yield _row(f"pause {number} at", at, start, how)
+        yield _row(f"pause {number} at", at, at, start, how)
     how = "The start and the time in all; every pause counts as long as the printer card says."
-    yield _row("ends at", times.end, start, how)
+    yield _row("ends at", times.end, minute_up(times.end), start, how)
 
 
-def _row(name: str, moment: datetime, start: datetime, how: str) -> Row:
-    value = moment.isoformat(timespec="seconds")
-    return Row("Clock", name, value, "", day_text(start, moment), how)
+def _row(name: str, moment: datetime, told: datetime, start: datetime, how: str) -> Row:
+    from viewer.timing import day_text
+
+    return Row("Clock", name, moment.isoformat(timespec="seconds"), "", day_text(start, told), how)

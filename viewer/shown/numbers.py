@@ -80,21 +80,18 @@ def duration_text(seconds: float | None) -> str:
 
 
 def clock_text(start: datetime, elapsed_s: float) -> str:
-    """Give the time of day at `elapsed_s` after `start`, and whether it is another day.
+    """Give the full minute by which something is over `elapsed_s` after `start`, and whether it is another day.
 
     >>> clock_text(datetime(2026, 3, 2, 14, 30), 4085), clock_text(datetime(2026, 3, 2, 22, 0), 4 * 3600)
-    ('15:38', '02:00 the next day')
+    ('15:39', '02:00 the next day')
     """
-    from viewer.timing import clock_time  # brings the compiler along, which --help must not wait for
+    from viewer.timing import (  # brings the compiler, which --help must not wait for
+        clock_time,
+        day_text,
+        minute_up,
+    )
 
-    return day_text(start, clock_time(start, elapsed_s))
-
-
-def day_text(start: datetime, moment: datetime) -> str:
-    """Give the time of day of a moment, and whether it is another day than the start's."""
-    days = (moment.date() - start.date()).days
-    later = {0: "", 1: " the next day"}.get(days, f" {days} days later")
-    return f"{moment:%H:%M}{later}"
+    return day_text(start, minute_up(clock_time(start, elapsed_s)))
 
 
 def share_text(share: float | None) -> str:

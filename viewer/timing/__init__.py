@@ -12,7 +12,7 @@ from viewer.read.settings import Settings
 from viewer.timing.clock import Waits, stops_of, waits_for
 from viewer.timing.ledger import CAUSES, WAITING_ROLE, Ledger, book, nominal_s
 from viewer.timing.limits import limits_for
-from viewer.timing.moments import Moments, Progress, clock_time, moments_of
+from viewer.timing.moments import Moments, Progress, clock_time, day_text, minute_up, moments_of
 from viewer.timing.plan import Plan, plan
 
 __all__ = [
@@ -26,6 +26,8 @@ __all__ = [
     "Timing",
     "Waits",
     "clock_time",
+    "day_text",
+    "minute_up",
     "plan_motion",
     "plan_time",
 ]

@@ -91,3 +91,16 @@ def clock_time(start: datetime, elapsed_s: float) -> datetime:
     Clocks that are put forward or back meanwhile count only if ``start`` is in UTC.
     """
     return start + timedelta(seconds=float(elapsed_s))
+
+
+def minute_up(moment: datetime) -> datetime:
+    """Give the full minute at or after a moment: who must stay until it is done does not leave before."""
+    begun = moment.replace(second=0, microsecond=0)
+    return begun if begun == moment else begun + timedelta(minutes=1)
+
+
+def day_text(start: datetime, moment: datetime) -> str:
+    """Give the hour and minute in which a moment lies, and whether that is another day than the start's."""
+    days = (moment.date() - start.date()).days
+    later = {0: "", 1: " the next day"}.get(days, f" {days} days later")
+    return f"{moment:%H:%M}{later}"

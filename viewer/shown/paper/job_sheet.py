@@ -15,10 +15,11 @@ from viewer.checks.run import Report
 from viewer.figures.figures import Pause
 from viewer.program import Program
 from viewer.shown.finding_text import evidence_text, verdict_text
-from viewer.shown.numbers import clock_text, duration_text
+from viewer.shown.numbers import clock_text, count_text, distance_text, duration_text, number_text
 from viewer.shown.paper.first_layer_picture import MOST_BEADS, first_layer_svg, is_complete
 from viewer.shown.row import Row
 from viewer.shown.rows import program_rows
+from viewer.timing import clock_time, day_text
 
 CAUTION: Final = (
     "Nozzle and plate are hot enough to burn, moving axes pinch, and melted plastic gives off fumes and fine "
@@ -143,22 +144,53 @@ def _times(program: Program, start: datetime | None) -> list[tuple[str, str]]:
             if start is not None
             else f"for the first {duration_text(done)}"
         )
-        pauses = ", and at every pause" if time.pauses else ""
-        pairs.append(("Somebody stands beside it", until + pauses))
+        pairs.append(("Somebody stands beside it", until + _also_needed(program)))
     pairs += _pauses(time.pauses, start)
-    return pairs
+    return pairs + list(_tool_changes(program, start))
+
+
+def _also_needed(program: Program) -> str:
+    """Say when else somebody is needed."""
+    needed = ["at every pause"] if program.figures.time.pauses else []
+    if _changed_by_hand(program):
+        needed.append("at every tool change")
+    return f", and {' and '.join(needed)}" if needed else ""
+
+
+def _changed_by_hand(program: Program) -> bool:
+    """Whether the program has more tools than the printer: somebody changes the filament then."""
+    return (
+        program.figures.time.tool_changes > 0
+        and len(program.figures.filament.by_tool) > program.printer.tools
+    )
+
+
+def _tool_changes(program: Program, start: datetime | None) -> Iterator[tuple[str, str]]:
+    changes = program.timing.moments.tool_change_s
+    if not len(changes):
+        return
+    hand = ", by hand: the printer has fewer tools than the program" if _changed_by_hand(program) else ""
+    first = f"the first after {_begins(float(changes[0]), start)}"
+    last = f", the last after {_begins(float(changes[-1]), start)}" if len(changes) > 1 else ""
+    yield "Tool changes", f"{count_text(len(changes))}{hand}; {first}{last}"
+    for tool, share in program.figures.filament.by_tool.items():
+        yield f"Filament of tool {tool}", f"{distance_text(share['mm'])}, {number_text(share['g'])} g"
 
 
 def _pauses(pauses: tuple[Pause, ...], start: datetime | None) -> Iterator[tuple[str, str]]:
     for number, pause in enumerate(pauses[:MOST_PAUSES], 1):
-        after = (
-            f"after {_moment(pause.at_s, start, 'at')}: {pause.what}, layer {pause.layer}, line {pause.line}"
-        )
+        after = f"after {_begins(pause.at_s, start)}: {pause.what}, layer {pause.layer}, line {pause.line}"
         yield f"Pause {number}", after
     if len(pauses) > MOST_PAUSES:
         yield "Further pauses", str(len(pauses) - MOST_PAUSES)
     if not pauses:
         yield "Pauses", "none"
+
+
+def _begins(elapsed_s: float, start: datetime | None) -> str:
+    """Say when something begins; its minute is not rounded up, so that nobody comes late."""
+    clock = "" if start is None else f" (at {day_text(start, clock_time(start, elapsed_s))})"
+    return f"{duration_text(elapsed_s)}{clock}"
 
 
 def _moment(elapsed_s: float, start: datetime | None, word: str) -> str:
