@@ -31,6 +31,22 @@ if TYPE_CHECKING:
 
 else:
     import numba
+    from numba.core.caching import FunctionCache
+    from numba.core.runtime import rtsys
+
+    class KernelCache(FunctionCache):
+        """Numba's cache on disk, which loads machine code without getting the compiler ready first.
+
+        Numba imports all that it may compile, and scipy's linear algebra with it, before it looks into its cache: half a
+        second at every start. It does so again on its own where something is not cached and has to be compiled.
+        What machine code itself needs of the runtime is set up here.
+        """
+
+        def load_overload(self, sig, target_context):
+            """Give the machine code for a signature; None where it is not cached."""
+            rtsys.initialize(target_context)
+            with self._guard_against_spurious_io_errors():
+                return self._load_overload(sig, target_context)
 
     def kernel(function):
         """Compile ``function`` on first use, cached on disk, running without the interpreter lock.
@@ -38,7 +54,10 @@ else:
         ``error_model="numpy"`` makes a division by zero give inf or nan, as arrays do, instead of a
         branch for every division. Without ``nogil`` a worker thread would stop the window.
         """
-        return numba.njit(cache=True, nogil=True, error_model="numpy")(function)
+        compiled = numba.njit(nogil=True, error_model="numpy")(function)
+        if not compiler_is_off():
+            compiled._cache = KernelCache(function)
+        return compiled
 
     def inner_kernel(function):
         """Compile ``function`` into the kernels of its file that call it; Python cannot call it.
