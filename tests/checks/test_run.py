@@ -62,17 +62,18 @@ def test_a_report_of_a_sound_program(tmp_path: Path) -> None:
     assert {"spool-short", "after-closing"} <= {entry.slug for entry in report.not_checked}
 
 
-def test_the_gravest_comes_first_then_layer_then_line(tmp_path: Path) -> None:
+def test_the_gravest_comes_first_then_in_the_order_of_the_checks(tmp_path: Path) -> None:
     text = whole(10, START.replace("S210", "S300"), "").replace("G92 E0\n", "G92 E0\nM7777\n")
     report = run_checks(opened(tmp_path, text))
     assert {"cut-short", "too-hot-for-machine", "unknown-commands"} <= {f.slug for f in report.findings}
     assert report.worst is Severity.STOP
     assert report.count(Severity.STOP) == sum(f.severity is Severity.STOP for f in report.findings) >= 2
-    keys = [(f.severity.rank, f.layer or 0, f.lines[0] if f.lines else 0) for f in report.findings]
+    place = [check.slug for check in CHECKS].index
+    keys = [(f.severity.rank, place(f.slug), *f.order) for f in report.findings]
     assert keys == sorted(keys)
 
 
-def test_equal_severities_are_sorted_by_layer_and_line() -> None:
+def test_findings_of_a_check_are_sorted_by_layer_and_line() -> None:
     note = Finding("b", Severity.NOTE, "n")
     found = [
         replace(note, layer=3, lines=(9,)), replace(note, layer=2, lines=(40,)), replace(note, lines=(70,)),

@@ -49,6 +49,8 @@ PAIRS: Final = 1_000_000
 """Distances measured for a layer's regions, at most about: many small regions get fewer points each."""
 NEAR_LAYERS: Final = 2.0
 """What lies so many usual thicknesses below a layer's top carries it."""
+PROP_MM: Final = 1.5
+"""A line of support carries beads this far beside it: its lines stand up to 3 mm apart (common practice, no source)."""
 GAP_MM: Final = 0.5
 """Support up to this far below (or two thicknesses) carries: common practice is a gap of one layer or two."""
 
@@ -97,6 +99,8 @@ def measure_air(
         draw_mask(desk.wide, widened(beads, reach), desk.sheet.grid)
         if k.count_bare(above.mask, SHELL_BIT, desk.wide) == 0:
             return
+    for props in _props(above, (below, *earlier), usual_mm):
+        draw_mask(desk.wide, widened(props, max(reach, PROP_MM)), desk.sheet.grid)
     if k.mark_bare(above.mask, SHELL_BIT, desk.wide, below.inner(desk), desk.air) > 0:
         _sort_regions(desk, above, Beads.joined(carriers), reach, earlier, to)
 
@@ -111,10 +115,17 @@ def _further_down(above: Drawn, earlier: Sequence[Drawn], usual_mm: float) -> It
     for drawn in earlier:
         if drawn.height_mm >= above.height_mm - NEAR_LAYERS * usual_mm - FLAT_MM:
             yield drawn.beads
-        elif drawn.height_mm >= above.height_mm - above.thickness_mm - max(GAP_MM, 2.0 * usual_mm) - FLAT_MM:
-            props = drawn.beads.where(drawn.bits > INFILL_BIT)
-            if len(props):
-                yield props
+        else:
+            yield from _props(above, (drawn,), usual_mm)
+
+
+def _props(above: Drawn, below: Sequence[Drawn], usual_mm: float) -> Iterator[Beads]:
+    """Give the support and raft of layers that lie near enough to carry."""
+    least = above.height_mm - above.thickness_mm - max(GAP_MM, 2.0 * usual_mm) - FLAT_MM
+    for drawn in below:
+        props = drawn.beads.where(drawn.bits > INFILL_BIT)
+        if drawn.height_mm >= least and len(props):
+            yield props
 
 
 def widened(beads: Beads, by_mm: float) -> Beads:
@@ -140,11 +151,6 @@ class _Regions:
         grid = self.desk.sheet.grid
         column, row = self.place[region].tolist()
         return grid.left_mm + (column + 0.5) * grid.cell_mm, grid.front_mm + (row + 0.5) * grid.cell_mm
-
-    def centre_of(self, region: int) -> tuple[float, float]:
-        grid, sums = self.desk.sheet.grid, self.sums[region]
-        x, y = sums[k.SUM_X] / sums[k.AREA], sums[k.SUM_Y] / sums[k.AREA]
-        return float(grid.left_mm + (x + 0.5) * grid.cell_mm), float(grid.front_mm + (y + 0.5) * grid.cell_mm)
 
     def box_of(self, region: int) -> Box:
         grid = self.desk.sheet.grid
@@ -303,7 +309,7 @@ def _add_starts(desk: Desk, above: Drawn, earlier: Sequence[Drawn], to: Air) -> 
         if not len(rows):
             continue  # support or infill alone
         start = Start(
-            layer=above.number, place_mm=air.centre_of(region), box_mm=air.box_of(region),
+            layer=above.number, place_mm=air.place_of(region), box_mm=air.box_of(region),
             move=int(above.beads.move[rows[0]]), last_move=int(above.beads.move[rows[-1]]),
             area_mm2=float(alone[region]), is_clear=region not in over,
         )  # fmt: skip

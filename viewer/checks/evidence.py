@@ -66,6 +66,12 @@ def tuned(place: tuple[float, float, float]) -> tuple[float, float, float]:
     return (round(place[0], 3), round(place[1], 3), round(place[2], 3))
 
 
+def first_bead_in(subject: Subject, layer: int) -> int:
+    """Give the first bead of a layer (from 1)."""
+    own = subject.layers.moves_of(layer)
+    return int(own.start) + int(np.argmax(subject.moves.kind[own] == BEAD))
+
+
 def first_bead(subject: Subject) -> int | None:
     """Give the first bead, purge too; None where there is none."""
     beads = subject.moves.kind == BEAD

@@ -8,8 +8,9 @@ from typing import Final
 import numpy as np
 
 from viewer.checks.ending import Ending, look_at_end
-from viewer.checks.evidence import HEAT_CAUTION, counted, first_bead, tuned
-from viewer.checks.finding import Check, Finding, NotChecked, Outcome, Rule, Severity
+from viewer.checks.evidence import HEAT_CAUTION, counted, first_bead, layer_of, line_of, middle_of, tuned
+from viewer.checks.finding import Check, Finding, NotChecked, Outcome, Rule, Severity, with_rest
+from viewer.checks.middle import find_leaps
 from viewer.checks.subject import Subject
 from viewer.read.scan import Oddity
 
@@ -45,6 +46,23 @@ def _cut_short(subject: Subject, rule: Rule) -> Iterator[Outcome]:
         )
 
 
+def _whole(subject: Subject, rule: Rule) -> Iterator[Outcome]:
+    """Look at the end, and for pieces that are missing before it."""
+    yield from _cut_short(subject, rule)
+    leaps = list(find_leaps(subject))
+    found = [
+        Finding(
+            "cut-short", rule.weigh(Severity.LOOK),
+            f"A piece may be missing in the middle: {leap.sentence}.",
+            (line_of(subject, leap.move),), layer_of(subject, leap.move), middle_of(subject, leap.move), leap.value,
+            leap.limit, leap.unit, "Copy it again; if it is the same again, see what stands before this line.", leap.move,
+        )
+        for leap in leaps[:MOST_LEAPS]
+    ]  # fmt: skip
+    yield from with_rest(found, len(leaps), "place")
+
+
+MOST_LEAPS: Final = 5
 _SHARE: Final = "of the program, by its own claims"
 
 
@@ -172,16 +190,16 @@ FILE_CHECKS: Final = (
         "last bead; a "
         "last line without its end; zero bytes; blocks that are begun and not ended; progress (M73) that "
         "stops early; "
-        "more layers claimed than there are; settings behind the end that break off.",
+        "more layers claimed than there are; settings behind the end that break off. Before the end: a rise between two "
+        "layers that no bead reaches, layer marks that skip numbers, a bead that draws the filament of many.",
         why="A drive pulled too early leaves part of a program: the machine stops in mid-air with a hot "
         "nozzle.",
         what_to_do="Copy the file again.",
-        cannot_see="A cut at the very end of a line in a program that heats nothing or ends without "
-        "shutting down, in "
-        "the comments after the shut-down where no rule of order tells what is missing, and behind the "
-        "last command.",
+        cannot_see="A piece missing in the middle that leaves none of these signs. A cut at the very end of a line in a "
+        "program that heats nothing or ends without shutting down, in the comments after the shut-down where no rule of "
+        "order tells what is missing, and behind the last command.",
         severity=Severity.STOP, limit=None, unit="",
-        limit_source="the ends of real programs; common practice, no source", run=_cut_short,
+        limit_source="the ends of real programs; common practice, no source", run=_whole,
     ),
     Check(
         slug="garbled", theme=FILE, title="Garbled text",

@@ -35,7 +35,7 @@ SWEEP_WEIGHT = 20.0
 
 @dataclass(frozen=True, slots=True)
 class Report:
-    """What the checks found, the gravest first, and what was not checked."""
+    """What the checks found, in the order of `report_of`, and what was not checked."""
 
     findings: tuple[Finding, ...]
     not_checked: tuple[NotChecked, ...]
@@ -136,9 +136,10 @@ def _watch(
 
 
 def report_of(outcomes: Sequence[Outcome]) -> Report:
-    """Sort findings, see `Finding.order`."""
+    """Sort findings: the gravest first, of equals in the order of the checks, then by layer and line."""
     findings = [outcome for outcome in outcomes if isinstance(outcome, Finding)]
-    findings.sort(key=lambda finding: finding.order)
+    place = {check.slug: number for number, check in enumerate(CHECKS)}
+    findings.sort(key=lambda finding: (finding.severity.rank, place.get(finding.slug, 0), *finding.order))
     return Report(tuple(findings), tuple(o for o in outcomes if isinstance(o, NotChecked)))
 
 

@@ -14,7 +14,7 @@ from viewer.checks.walk import USUAL_ANGLE_DEG, walk_layers
 SHAPE: Final = "the shape"
 MOST_FINDINGS: Final = 5
 """Findings given of one check, the gravest places first; the last says how many more there are."""
-LARGE_START_MM2: Final = 20.0
+LARGE_START_MM2: Final = 5.0
 """A start in mid-air as large as this, with nothing further down either, is sure to fail."""
 SMALL_START_MM2: Final = 5.0
 LEAST_OVERHANG_MM2: Final = 2.0
@@ -182,7 +182,8 @@ def _balanced(spots: Sequence[Bridge]) -> tuple[float, float]:
 
 def _thin_features(subject: Subject, shape: ShapeFigures, rule: Rule) -> Iterator[Finding]:
     limit = rule.limit or 0.0
-    thin = (spot for spot in shape.thins if _thickness(spot) < limit * spot.bead_mm)
+    doubt = 0.5 * shape.cell_mm  # counted in cells a wall comes out up to a cell too thin
+    thin = (spot for spot in shape.thins if _thickness(spot) + doubt < limit * spot.bead_mm)
     tracks = [track for track in join_spots(thin) if _goes_on(subject, track)]
     tracks.sort(key=lambda track: -_slenderness(subject, track))
     found = [_thin_feature(subject, track, limit, rule) for track in tracks[:MOST_FINDINGS]]

@@ -8,13 +8,13 @@ from datetime import time as day_time
 from typing import Final
 
 import numpy as np
+import numpy.typing as npt
 
 from viewer.cards.workshop import Hours
-from viewer.checks.evidence import HEAT_CAUTION, counted, in_words, middle_of_layer
+from viewer.checks.evidence import HEAT_CAUTION, counted, first_bead_in, in_words, middle_of_layer
 from viewer.checks.finding import Check, Finding, NotChecked, Outcome, Rule, Severity
 from viewer.checks.subject import Subject
 from viewer.figures.claims import ComparedClaim
-from viewer.read.moves import BEAD
 from viewer.timing import CAUSES, clock_time, day_text, minute_up
 
 TIME: Final = "time"
@@ -43,14 +43,14 @@ def _quick_layers(subject: Subject, rule: Rule) -> Iterator[Outcome]:
     seconds += np.maximum(
         dwell[:-1], dwell[1:]
     )  # a wait behind a layer is booked to the next one, but serves both
-    quick = np.flatnonzero(seconds < limit)
+    quick = np.flatnonzero((seconds < limit) & ~_part_turns(subject))
     if not len(quick):
         return
     runs = np.split(quick, np.flatnonzero(np.diff(quick) > 1) + 1)
     longest = max(len(run) for run in runs)
     worst = int(quick[np.argmin(seconds[quick])]) + 1
     own = Severity.LOOK if longest >= IN_A_ROW else Severity.NOTE
-    move = _first_bead_of(subject, worst)
+    move = first_bead_in(subject, worst)
     yield Finding(
         "quick-layers", rule.weigh(own),
         _too_quick([int(row) + 1 for row in quick], worst, limit, float(seconds[worst - 1])),
@@ -58,6 +58,13 @@ def _quick_layers(subject: Subject, rule: Rule) -> Iterator[Outcome]:
         float(limit), "s",
         "Print two of them at once or slower, or look that the fan blows: soft layers sag and curl up.", move,
     )  # fmt: skip
+
+
+def _part_turns(subject: Subject) -> npt.NDArray[np.bool_]:
+    """Tell of each layer whether it is the last turn of a spiral, which ends before it is whole, or what is behind it."""
+    spiral = subject.layers.spiral
+    ends = spiral & ~np.append(spiral[1:], False)
+    return np.asarray(ends | (np.append(False, spiral[:-1]) & ~spiral))
 
 
 def _too_quick(numbers: list[int], worst: int, limit: float, least_s: float) -> str:
@@ -70,12 +77,6 @@ def _too_quick(numbers: list[int], worst: int, limit: float, least_s: float) -> 
     if last - first + 1 > len(numbers):
         which = f"{len(numbers):,} layers between {first} and {last}"
     return f"{said}{which} take less than {limit:g} s, layer {worst} only {least_s:.1f} s."
-
-
-def _first_bead_of(subject: Subject, layer: int) -> int:
-    own = subject.layers.moves_of(layer)
-    beads = subject.moves.kind[own] == BEAD
-    return int(own.start) + int(np.argmax(beads))
 
 
 TIME_PERCENT: Final = 30.0
@@ -194,7 +195,7 @@ def _after_closing(subject: Subject, rule: Rule) -> Iterator[Outcome]:
     over = (end - closing).total_seconds() / 60.0
     limit = rule.limit or 0.0
     if not is_open(start, hours):
-        over = moments.end_s / 60.0
+        over += 24.0 * 60.0  # the closing that is past counts, not the next one
     if over > limit:
         yield _late(subject, rule, start, end, closing, hours, over)
     yield from _lonely_pauses(subject, rule, start, hours)
