@@ -1,8 +1,8 @@
 """The trade's words in comments: the tables that every spelling is read with.
 
 Programs of many origins write the same facts in many spellings. Nothing here knows an origin; the
-tables know words. A comment is folded first (:func:`fold`), so that ``WALL-OUTER``, ``outerWall``
-and ``Outer walls`` are the same two words, and the order of words does not matter.
+tables know words. A comment is folded first (:func:`fold`), so that ``OUTER-LOOP``, ``loopOuter``
+and ``Outer loops`` are the same two words, and the order of words does not matter.
 
 Which word means which role is common practice, no source.
 """

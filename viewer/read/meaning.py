@@ -300,7 +300,7 @@ def _read_keyed(text: str, keyed: re.Match[str]) -> Meaning:
     if name in dialect.ROLE_KEYS:
         return _keyed_role(words, colon)
     said = words | frozenset(name)
-    if colon and key.isupper() and said <= dialect.ROLE_VOCABULARY:  # "WALL:OUTER", not "Infill Pattern:grid"
+    if colon and key.isupper() and said <= dialect.ROLE_VOCABULARY:  # "LOOP:OUTER", not "Infill Pattern:grid"
         return _as_role(said, explicit=False)
     if colon and " " not in key and words and len(said) <= 5 and not said & dialect.NOISE:
         return UNREAD
