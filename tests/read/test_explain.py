@@ -254,6 +254,8 @@ def test_speed_is_said_in_mm_a_second_too() -> None:
         ("M104 S0", "S0", "heater off"),
         ("M106 S128", "S128", "power 128 of 255: 50 %"),
         ("M104 S200 T1", "T1", "of tool 1"),
+        ("T3", "T3", "use tool 3 from here"),
+        ("T63", "T63", "use tool 63 from here"),
         ("G4 P500", "P500", "500 milliseconds"),
         ("G2 X1 I-3 J0", "I-3", "centre of the arc: 3 mm back along X from where it begins"),
         ("G3 R-4 X1", "R-4", "radius of the arc, 4 mm; the long way round"),
@@ -278,6 +280,15 @@ def test_unknown_commands_are_not_guessed() -> None:
     found = meanings("M9971 S1", Modes())
     assert "not interpreted" in found["M9971"]
     assert "not interpreted" in found["S1"]
+
+
+@pytest.mark.parametrize("word", ["T64", "T255", "T1000", "T-1"])
+def test_what_is_no_tool_changes_none(tmp_path: Path, word: str) -> None:
+    """What `explain` says is what the reader does."""
+    assert "nothing is changed" in meanings(word)[word]
+    program = opened(tmp_path, f"G28\nT1\n{word}\nG1 X10 E1 F600\n")
+    assert modes_at(program, 4).tool == 1
+    assert program.figures.time.tool_changes == 1
 
 
 def test_every_known_command_has_one_short_sentence() -> None:

@@ -11,6 +11,7 @@ import numpy.typing as npt
 
 from viewer.checks.subject import Subject
 from viewer.read.dialect import fold
+from viewer.read.dialect_commands import TOOLS
 from viewer.read.moves import BEAD
 from viewer.read.notes import WORD_COMMAND
 
@@ -100,7 +101,6 @@ class HeatSet:
 
 
 _HEATING: Final = {1040: "nozzle", 1090: "nozzle", 1400: "plate", 1900: "plate"}
-_TOOLS: Final = 64
 
 
 def heat_sets(subject: Subject) -> list[HeatSet]:
@@ -117,9 +117,9 @@ def heat_sets(subject: Subject) -> list[HeatSet]:
     for row in np.flatnonzero(wanted).tolist():
         letter, code, said = chr(events.letter[row]), int(events.code[row]), events.words(row)
         number = said.get("P" if letter == "G" or code == 60 else "T", np.nan)
-        named = int(number) if 0 <= number < _TOOLS else None
+        named = int(number) if 0 <= number < TOOLS else None
         if letter == "T":
-            tool = code // 10 if 0 <= code // 10 < _TOOLS else tool
+            tool = code // 10 if 0 <= code // 10 < TOOLS else tool
             continue
         if letter == "M" and code == 60:
             tool = tool if named is None else named
@@ -175,7 +175,7 @@ def heat_periods(subject: Subject, heater: str) -> list[HeatPeriod]:
 def _tool_changes(subject: Subject) -> list[tuple[int, int, HeatSet | int]]:
     """Give (next move, line, tool) of every T word that names a tool."""
     events = subject.events
-    rows = np.flatnonzero((events.letter == ord("T")) & (events.code >= 0) & (events.code < 10 * _TOOLS))
+    rows = np.flatnonzero((events.letter == ord("T")) & (events.code >= 0) & (events.code < 10 * TOOLS))
     return [(int(events.move[r]), int(events.line[r]), int(events.code[r]) // 10) for r in rows.tolist()]
 
 

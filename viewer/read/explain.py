@@ -13,7 +13,7 @@ from dataclasses import dataclass, replace
 from viewer.read.claims import read_claim
 from viewer.read.dialect import NUMBER
 from viewer.read.dialect_arguments import ARGUMENTS
-from viewer.read.dialect_commands import MEANINGS, PASSED_OVER, is_known
+from viewer.read.dialect_commands import MEANINGS, PASSED_OVER, TOOLS, is_known
 from viewer.read.meaning import Meaning, classify
 from viewer.read.modes import Modes, modes_at
 from viewer.read.words import Word, split_line
@@ -84,7 +84,7 @@ def explain_line(text: str, modes: Modes | None = None) -> list[Explained]:
 def command_meaning(name: str) -> str:
     """Say what a command does, by its name (``G1``, ``M104``, ``T0``)."""
     if name.startswith("T"):
-        return f"use tool {name[1:]} from here"
+        return _tool(float(name[1:]))
     stem = name.partition(".")[0]
     meaning = MEANINGS.get(name) or PASSED_OVER.get(stem) or MEANINGS.get(stem)
     if _goes_straight(name):
@@ -92,6 +92,12 @@ def command_meaning(name: str) -> str:
     if not is_known(name):
         meaning = ""
     return meaning or "not interpreted by Beadline; the machine's manual says what it does"
+
+
+def _tool(number: float) -> str:
+    if 0.0 <= number < TOOLS:
+        return f"use tool {int(number)} from here"
+    return "no tool has this number: nothing is changed here; the machine's manual says what it does"
 
 
 def _moves(name: str) -> bool:
