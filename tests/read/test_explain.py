@@ -235,8 +235,8 @@ def test_filament_absolute_relative_volume() -> None:
     assert meanings("G1 E2.4", Modes(fed_mm=0.03125))["E2.4"] == (
         "filament to 2.4 mm from its zero point: 0.0312 mm are fed"
     )
-    assert "0.5 mm are drawn back" in meanings("G1 E2.4", Modes(fed_mm=-0.5))["E2.4"]
-    assert meanings("G1 E-.8", Modes(e_relative=True))["E-.8"] == "0.8 mm of filament drawn back"
+    assert "0.5 mm are pulled back" in meanings("G1 E2.4", Modes(fed_mm=-0.5))["E2.4"]
+    assert meanings("G1 E-.8", Modes(e_relative=True))["E-.8"] == "0.8 mm of filament pulled back"
     assert "mm³" in meanings("G1 E1", Modes(e_relative=True, by_volume=True))["E1"]
     assert meanings("G92 E0", Modes())["E0"].endswith("counting begins anew")
 

@@ -79,13 +79,13 @@ ARGUMENTS: Final[Mapping[str, Mapping[str, str]]] = {
         "P": "when it applies, as the machine defines it: {v}",
     },
     "M207": {
-        "S": "draw back {v} mm",
+        "S": "pull back {v} mm",
         "F": "at {v} mm a minute",
         "Z": "lift by {v} mm",
         "W": "{v} mm at a tool change",
     },
     "M208": {
-        "S": "push forth {v} mm further",
+        "S": "feed {v} mm further",
         "F": "at {v} mm a minute",
         "W": "{v} mm further at a tool change",
     },

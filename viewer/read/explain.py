@@ -297,14 +297,14 @@ def _axis(word: Word, modes: Modes | None) -> str:
 
 def _filament(word: Word, modes: Modes | None) -> str:
     if modes is None:
-        way = "forward" if word.value >= 0 else "drawn back"
+        way = "forward" if word.value >= 0 else "pulled back"
         size = _plain(abs(word.value), 6)
         return f"filament to {_written(word)} mm from its zero point; after M83: {size} mm of filament {way}"
     if modes.e_relative:
         size = f"{_plain(abs(word.value), 6)} mm³" if modes.by_volume else _length(abs(word.value), modes)
         if word.value == 0:
             return "no filament is fed"
-        return f"{size} of filament {'forward' if word.value > 0 else 'drawn back'}"
+        return f"{size} of filament {'forward' if word.value > 0 else 'pulled back'}"
     to = f"{_written(word)} mm³" if modes.by_volume else _length(word.value, modes)
     return f"filament to {to} from its zero point{_fed(modes.fed_mm)}"
 
@@ -315,7 +315,7 @@ def _fed(fed_mm: float) -> str:
         return ""
     if abs(fed_mm) < 1e-9:
         return ": nothing is fed"
-    return f": {_plain(abs(fed_mm))} mm are {'fed' if fed_mm > 0 else 'drawn back'}"
+    return f": {_plain(abs(fed_mm))} mm are {'fed' if fed_mm > 0 else 'pulled back'}"
 
 
 def _speed(word: Word, modes: Modes | None) -> str:

@@ -18,7 +18,7 @@ CAUSE_WORDS: Final[dict[str, tuple[str, str]]] = {
         "What beads take longer because speed changes at corners and ends only as fast as the acceleration allows.",
     ),
     "travel": ("travel", "Motion sideways that lays nothing, wipes too."),
-    "retract and prime": ("retract and prime", "Filament alone, back and forth, while the nozzle stands."),
+    "retract and prime": ("retract and prime", "Filament alone, back and forward, while the nozzle stands."),
     "height changes": ("height changes", "Motion up or down without any sideways."),
     "dwell": ("dwell", "Waits that the program orders (G4)."),
     "heating": (

@@ -23,7 +23,7 @@ _CLAIM_NAMES = {
 _BASES = {
     "drawn": "It fits all filament drawn, purge included.",
     "part": "It fits the filament drawn from layer 1 on.",
-    "net": "It fits the plain sum of all filament moves, back and forth.",
+    "net": "It fits the plain sum of all filament moves, back and forward.",
     "beads": "It fits the filament of the beads alone.",
     "computed": "Beside our own figure of the same kind.",
     "none": "It fits none of the ways to count; nothing to compare with, or beside the part's filament.",

@@ -61,7 +61,7 @@ STRIP_QUANTITIES: Final[dict[StripQuantity, str]] = {
 Shown = Literal["travel", "retracts", "below", "plate", "nozzle", "marks"]
 SHOWN: Final[dict[Shown, str]] = {
     "travel": "travel, thin",
-    "retracts": "where filament is drawn back and pushed forth",
+    "retracts": "where filament is pulled back and fed again",
     "below": "the layer below, as a shadow",
     "plate": "the plate's outline",
     "nozzle": "where the nozzle is at the chosen moment",
