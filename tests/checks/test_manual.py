@@ -3,12 +3,18 @@
 from __future__ import annotations
 
 from tests.checks.manual import BEGIN, END, README, table
+from viewer.checks.finding import Severity
 from viewer.checks.run import CHECKS
 
 
 def test_the_table_is_the_checks_own_words() -> None:
     text = README.read_text("utf-8")
     assert text.split(BEGIN)[1].split(END)[0] == table()
+
+
+def test_severities_mean_the_same_everywhere() -> None:
+    text = README.read_text("utf-8")
+    assert all(f"*{severity.value}*: {severity.means}" in text for severity in Severity)
 
 
 def test_every_check_explains_itself() -> None:

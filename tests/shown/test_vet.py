@@ -43,7 +43,7 @@ def test_what_could_not_be_read_outweighs(capsys: Captured, tmp_path: Path) -> N
 def test_for_people(capsys: Captured) -> None:
     main(["vet", CUT])
     out = capsys.readouterr().out
-    assert re.match(re.escape(CUT) + r": do not print this yet \(\d+ stop", out)
+    assert re.match(re.escape(CUT) + r": do not print this \(\d+ stop", out)
     assert "Line 562, layer 8" in out.replace("\n        ", " ")
     assert "Not checked:" in out and "spool-short:" in out
     assert not re.search(r"\bsafe\b", out)
@@ -155,7 +155,9 @@ STOP = Finding(
 
 def test_words() -> None:
     report = Report((STOP,), (NotChecked("a", "b"),))
-    assert verdict_text(report) == "do not print this yet (1 stop)"
+    assert verdict_text(report) == "do not print this (1 stop)"
+    noted = Finding("a", Severity.NOTE, "S.")
+    assert verdict_text(Report((noted, noted), ())) == "good to know (2 note)"
     assert verdict_text(Report((), ())) == "nothing found by the checks that were made"
     assert evidence_text(STOP) == "Lines 9, 8, 7 ..., layer 3, X 1.0 Y 0.0 Z 0.2 mm"
     assert evidence_text(Finding("a", Severity.NOTE, "S.")) == ""

@@ -29,11 +29,16 @@ class Severity(StrEnum):
     """How much a finding matters; `rank` sorts the gravest first."""
 
     STOP = "stop"
-    """Do not print this: it will surely fail or do harm."""
+    """It will surely fail or do harm."""
     LOOK = "look"
-    """Look at it before printing."""
+    """It may fail, or is seldom meant so."""
     NOTE = "note"
-    """Good to know."""
+    """It does no harm."""
+
+    @property
+    def means(self) -> str:
+        """What a keeper should do, in the same words everywhere."""
+        return {"stop": "do not print this", "look": "look at it first", "note": "good to know"}[self.value]
 
     @property
     def rank(self) -> int:

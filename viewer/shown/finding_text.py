@@ -2,23 +2,20 @@
 
 from __future__ import annotations
 
+from typing import Final
+
 from viewer.checks.finding import Finding, Severity
 from viewer.checks.run import Report
 from viewer.shown.numbers import place_text, size_text
 
-VERDICTS = {
-    Severity.STOP: "do not print this yet",
-    Severity.LOOK: "look at this first",
-    Severity.NOTE: "nothing says stop",
-    None: "nothing found by the checks that were made",
-}
-"""By the gravest finding. What the checks do not look at, they do not see."""
+NOTHING_FOUND: Final = "nothing found by the checks that were made"
+"""What the checks do not look at, they do not see."""
 
 
 def verdict_text(report: Report) -> str:
-    """Give the gravest finding's verdict and the counts: ``do not print this yet (1 stop, 2 look)``."""
+    """Give the gravest finding's verdict and the counts: ``do not print this (1 stop, 2 look)``."""
     counts = [f"{report.count(severity)} {severity.value}" for severity in Severity if report.count(severity)]
-    return VERDICTS[report.worst] + (f" ({', '.join(counts)})" if counts else "")
+    return NOTHING_FOUND if report.worst is None else f"{report.worst.means} ({', '.join(counts)})"
 
 
 def evidence_text(finding: Finding) -> str:

@@ -10,11 +10,6 @@ from viewer.checks.evidence import HEAT_CAUTION
 from viewer.checks.finding import Check, Finding, NotChecked, Severity
 from viewer.shown.numbers import count_text, number_text, place_text
 
-SEVERITY_MEANS: Final = {
-    Severity.STOP: "do not print this",
-    Severity.LOOK: "see to it before printing",
-    Severity.NOTE: "good to know",
-}
 SEVERITY_COLOURS: Final = {Severity.STOP: "stop", Severity.LOOK: "warn", Severity.NOTE: "accent"}
 """Names in `colours.ui`."""
 BEYOND: Final = (
@@ -62,7 +57,7 @@ def finding_html(finding: Finding, check: Check | None, faint: str, edge: str) -
         Colours of lesser text and of lines, as HTML writes them.
     """
     title = check.title if check else finding.slug
-    head = f"{finding.severity.value}: {SEVERITY_MEANS[finding.severity]}"
+    head = f"{finding.severity.value}: {finding.severity.means}"
     remedy = _without_caution(finding.remedy)
     in_general = _without_caution(check.what_to_do) if check else ""
     parts = [

@@ -106,7 +106,7 @@ class FindingsPane(QWidget):
         button.setChecked(True)
         button.setToolButtonStyle(Qt.ToolButtonStyle.ToolButtonTextBesideIcon)
         button.setIconSize(QSize(18, 18))
-        button.setToolTip(f"Show or hide what is marked “{severity.value}”: {page.SEVERITY_MEANS[severity]}")
+        button.setToolTip(f"Show or hide what is marked “{severity.value}”: {severity.means}")
         return button
 
     def _connect(self) -> None:
