@@ -265,7 +265,7 @@ def test_speed_is_said_in_mm_a_second_too() -> None:
         ("; layer 4 at 0.8 mm", "; layer 4 at 0.8 mm", "comment, not carried out: layer 4 begins, as the program counts"),
         (";TYPE:outer wall", ";TYPE:outer wall", "comment, not carried out: what follows is outline"),
         ("G1 X1 ; to the hook", "; to the hook", "comment, not carried out"),
-        ("G5 X1 I2", "G5", "a motion that is not interpreted here: taken as straight to its end"),
+        ("G5 X1 I2", "G5", "a move that is not interpreted here: taken as straight to its end"),
         ("M117 Tap washer", "Tap washer", "the message on the display"),
         ("G1 X", "X", "X without a value: it changes nothing"),
         ("G", "G", "a command without its number; nothing is carried out"),

@@ -127,7 +127,7 @@ class PrinterCard(msgspec.Struct, frozen=True, forbid_unknown_fields=True, kw_on
     bare_axis_words: Annotated[
         bool,
         Meta(
-            description="whether a line with axis words but no command repeats the last motion "
+            description="whether a line with axis words but no command repeats the last move "
             "(RS-274 does; most machines do not)"
         ),
     ] = False

@@ -88,7 +88,7 @@ def command_meaning(name: str) -> str:
     stem = name.partition(".")[0]
     meaning = MEANINGS.get(name) or PASSED_OVER.get(stem) or MEANINGS.get(stem)
     if _goes_straight(name):
-        return "a motion that is not interpreted here: taken as straight to its end"
+        return "a move that is not interpreted here: taken as straight to its end"
     if not is_known(name):
         meaning = ""
     return meaning or "not interpreted by Beadline; the machine's manual says what it does"
@@ -269,7 +269,7 @@ def _motion(word: Word, command: str, modes: Modes | None) -> str:
         return _speed(word, modes)
     if command in ("G2", "G3"):
         return _arc(word, modes)
-    return "not a word that a straight motion uses; passed over"
+    return "not a word that a straight move uses; passed over"
 
 
 def _length(value: float, modes: Modes | None) -> str:

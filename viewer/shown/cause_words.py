@@ -17,9 +17,9 @@ CAUSE_WORDS: Final[dict[str, tuple[str, str]]] = {
         "speeding up and braking",
         "What beads take longer because speed changes at corners and ends only as fast as the acceleration allows.",
     ),
-    "travel": ("travel", "Motion sideways that lays nothing, wipes too."),
+    "travel": ("travel", "Moves sideways that lay nothing, wipes too."),
     "retract and prime": ("retract and prime", "Filament alone, back and forward, while the nozzle stands."),
-    "height changes": ("height changes", "Motion up or down without any sideways."),
+    "height changes": ("height changes", "Moves up or down without any way sideways."),
     "dwell": ("dwell", "Waits that the program orders (G4)."),
     "heating": (
         "heating",

@@ -76,7 +76,7 @@ def _time(program: Program) -> Iterator[Row]:
     group, time, layers = "Time", program.figures.time, program.figures.layers
     yield amount(
         group, "in all", time.total_s, "s",
-        "Every motion with its acceleration, limits and corners as the printer card has them, and all waits.",
+        "Every move with its acceleration, limits and corners as the printer card has them, and all waits.",
         duration_text(time.total_s),
     )  # fmt: skip
     done = time.first_layer_done_s
@@ -90,7 +90,7 @@ def _time(program: Program) -> Iterator[Row]:
         "in motion",
         time.moving_s,
         "s",
-        "Time of all motions, without waits.",
+        "Time of all moves, without waits.",
         duration_text(time.moving_s),
     )
     yield amount(
@@ -344,8 +344,8 @@ _MOVE_WORDS = {
     "wipes": ("wipes", "A path while filament is pulled back."),
     "retracts": ("retracts", "Filament back, no path."),
     "primes": ("primes", "Filament forward, no path."),
-    "arcs": ("arcs among them", "Lines with an arc (G2, G3); each is drawn as several straight motions."),
-    "total": ("moves in all", "Motions as commanded; an arc counts once."),
+    "arcs": ("arcs among them", "Lines with an arc (G2, G3); each is drawn as several moves."),
+    "total": ("moves in all", "Moves as commanded; an arc counts once."),
 }
 
 
