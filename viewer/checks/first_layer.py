@@ -322,8 +322,8 @@ FIRST_LAYER_CHECKS: Final = (
         "that touches it: atan(distance from below the centre of mass to the hull's edge / height of that centre).",
         why="A tall part on a small foot is levered off the plate by the nozzle's pull.",
         what_to_do="Have a brim or raft added, or the part laid down.",
-        cannot_see="How well filament and plate stick to each other. Parts printed together count as one body: "
-        "each of them may topple earlier than this says.",
+        cannot_see="How well filament and plate stick to each other. Support counts as part. Parts printed together "
+        "count as one body: each of them may topple earlier than this says.",
         severity=Severity.LOOK, limit=15.0, unit="degrees of tilt", run=_weak_grip,
     ),
     Check(

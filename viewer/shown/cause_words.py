@@ -27,7 +27,7 @@ CAUSE_WORDS: Final[dict[str, tuple[str, str]]] = {
     ),
     "homing and levelling": (
         "homing and levelling",
-        "The printer card's seconds for each homing and each probing.",
+        "The printer card's seconds for each homing, a third of them for each axis it names, and for each probing.",
     ),
     "tool changes": ("tool changes", "The printer card's seconds for each change to another tool."),
     "pauses": ("pauses", "The printer card's seconds until somebody answers, for each pause."),

@@ -95,7 +95,8 @@ def _time(program: Program) -> Iterator[Row]:
     )
     yield amount(
         group, "at commanded speeds", time.nominal_s, "s",
-        "Path over commanded speed alone: no acceleration, no limits, no waits. Programs often claim a time near it.",
+        "Path over commanded speed alone: no speed factor (M220), acceleration, limits or waits. Programs often claim a "
+        "time near it.",
         duration_text(time.nominal_s),
     )  # fmt: skip
     if layers.slowest:
@@ -275,7 +276,7 @@ def _span(values: np.ndarray[tuple[int], np.dtype[np.float64]], unit: str) -> st
 def _first_layer(program: Program) -> Iterator[Row]:
     group, first = "First layer", program.figures.first_layer
     cells = f"Counted on a grid of {size_text(program.first_layer.cell_mm)} mm."
-    how = f"Area of the plate that the part's beads cover, drawn at their true width. {cells}"
+    how = f"Area of the plate that the beads of the part and its support cover, drawn at their true width. {cells}"
     yield amount(group, "contact", first.contact_mm2, "mm²", how)
     yield amount(
         group,
@@ -284,7 +285,7 @@ def _first_layer(program: Program) -> Iterator[Row]:
         "mm²",
         f"Area covered by skirt, brim or raft alone. {cells}",
     )
-    how = "The part's area with gaps narrower than a bead closed."
+    how = "The contact with gaps narrower than a bead closed."
     yield amount(group, "outline", first.outline_mm2, "mm²", how)
     covered = program.first_layer.coverage
     text = "no part on the plate" if covered is None else share_text(covered)
@@ -297,18 +298,20 @@ def _first_layer(program: Program) -> Iterator[Row]:
         first.islands,
         "",
         count_text(first.islands),
-        "Pieces of the part that do not touch.",
+        "Pieces of the first layer, joined by the brim or raft that touches them; support counts as part.",
     )
     parts = [island for island in program.first_layer.islands if island.has_part]
     if len(parts) > 1:
         x, y = parts[-1].centre_mm
         text = f"{number_text(parts[-1].part_mm2)} mm² at X {place_text(x)} Y {place_text(y)}"
-        yield amount(
-            group, "smallest island", parts[-1].part_mm2, "mm²", "The piece with the least area.", text
-        )
-    how = "Area of the convex hull of what stands on the plate, each object by itself."
+        how = "Area of the part in the smallest of them, hold-down left out."
+        yield amount(group, "smallest island", parts[-1].part_mm2, "mm²", how, text)
+    how = "Area of the convex hull of part and support on the plate, each object by itself."
     yield amount(group, "hull", first.hull_mm2, "mm²", how)
-    how = "Least distance of a part's bead to the edge of the plate (printer card); hold-down and purge left out."
+    how = (
+        "Least distance of a bead of part or support to the edge of the plate (printer card); hold-down and purge left "
+        "out."
+    )
     yield amount(group, "to the plate's edge", first.edge_mm, "mm", how, _edge(first.edge_mm))
 
 
@@ -320,7 +323,7 @@ def _edge(edge_mm: float | None) -> str:
 
 def _standing(program: Program) -> Iterator[Row]:
     group, least = "Standing", program.figures.standing
-    how = "Mean place of all the part's beads by mass; of several objects, that which topples first."
+    how = "Mean place of all beads of part and support by mass; of several objects, that which topples first."
     if least is None:
         yield Row(group, "centre of mass", None, "mm", "no part", how)
         return
@@ -328,8 +331,8 @@ def _standing(program: Program) -> Iterator[Row]:
     at = f"X {place_text(x)} Y {place_text(y)}, {size_text(round(z, 1))} mm above the plate"
     yield amount(group, "centre of mass", z, "mm", how, at)
     how = (
-        "Angle by which it must tilt until its centre of mass is over the edge of its first layer's hull. "
-        "What sticks it to the plate is left out."
+        "Angle by which it must tilt until its centre of mass is over the edge of its first layer's hull; support counts "
+        "as part. What sticks it to the plate is left out."
     )
     yield amount(group, "topples at", least.tilt_deg, "°", how, f"{number_text(least.tilt_deg)}°")
     how = "The same with the brim or raft that touches it."

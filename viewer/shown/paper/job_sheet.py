@@ -218,7 +218,8 @@ def _picture(program: Program, picture: str | None) -> Iterator[str]:
         return
     yield f'<p align="center">{drawing}</p>'
     text = (
-        "Seen from above, the front edge at the bottom. Dark: the part. Light: hold-down (skirt, brim, raft)."
+        "Seen from above, the front edge at the bottom. Dark: the part and its support. Light: hold-down (skirt, brim, "
+        "raft)."
     )
     if not is_complete(program):
         text += f" Only the first {MOST_BEADS} beads are drawn."
