@@ -1,7 +1,7 @@
 ; A lamp-shade ring: a solid base of three layers, then one wall laid as a spiral without a seam;
 ; its height rises all along the bead, the first turn from nothing, the last turn to nothing.
 ; Quayside Repair Workshop, printer Heron: plate 220 x 220 mm, height 250 mm, nozzle 0.4 mm, PLA 1.75 mm
-; number of layers: 3
+; number of layers: 88
 G21
 G90
 M82

@@ -39,6 +39,7 @@ class Job:
     shutdown: tuple[str, ...] = ("M104 S0", "M140 S0", "M107")
     pause_before: int = 0  # number of the layer before which somebody changes the filament
     claim_factor: float = 1.0
+    spiral_layers: int = 0  # turns of a spiral that is laid after the bodies
 
 
 def program(job: Job) -> str:
@@ -64,7 +65,7 @@ def begin(writer: Writer, job: Job) -> None:
     for words in job.words:
         writer.say(words)
     writer.say(PLACE)
-    writer.say(f"number of layers: {sum(map(len, job.bodies))}")
+    writer.say(f"number of layers: {sum(map(len, job.bodies)) + job.spiral_layers}")
     for text in ("G20" if job.dialect.inches else "G21", "G90", "M83" if job.dialect.relative_e else "M82"):
         writer.command(text)
     for text in (*job.limits, f"M140 S{job.recipe.plate_c}", "M104 S150", "M107", *job.homing):

@@ -32,14 +32,15 @@ def lamp_shade_ring() -> str:
         "A lamp-shade ring: a solid base of three layers, then one wall laid as a spiral without a seam;",
         "its height rises all along the bead, the first turn from nothing, the last turn to nothing.",
     )
-    job = Job(words, (base,), recipe)
+    turns = 84
+    job = Job(words, (base,), recipe, spiral_layers=turns + 1)
     writer = Writer(job.dialect)
     begin(writer, job)
     purge_line(writer, recipe, 4.0)
     for layer in base:
         begin_layer(writer, layer, recipe)
         lay(writer, layer, recipe)
-    _spiral(writer, recipe, base[-1].top, turns=84)
+    _spiral(writer, recipe, base[-1].top, turns)
     finish(writer, job)
     return writer.text()
 

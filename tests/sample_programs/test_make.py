@@ -192,6 +192,13 @@ def test_filament_is_what_the_program_claims(name: str) -> None:
 
 
 @pytest.mark.parametrize("name", GOOD)
+def test_layers_are_as_many_as_the_program_claims(name: str) -> None:
+    text = (FOLDER / f"{name}.gcode").read_text(encoding="ascii")
+    claimed, marks = re.search(r"number of layers: (\d+)", text), re.findall(r"layer \d+ at", text)
+    assert (int(claimed[1]) if claimed else 0) == len(marks)
+
+
+@pytest.mark.parametrize("name", GOOD)
 def test_beads_lie_on_the_plate_and_below_the_top(name: str) -> None:
     beads = good(name).beads
     xs = [v for b in beads for p in b.points for v in p]
