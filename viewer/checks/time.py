@@ -274,14 +274,14 @@ TIME_CHECKS: Final = (
     ),
     Check(
         slug="claims-differ", theme=TIME, title="Claims that do not hold",
-        looks_at="The program's own figures for filament, time and layers against those computed here. "
-        "Filament is "
-        f"compared with every usual way of counting it; time differs by more than {TIME_PERCENT:g} % "
-        f"before it counts.",
+        looks_at="The program's own figures for filament and time against those computed here, and whether it claims "
+        f"more layers than there are (by {LAYERS_APART} or more). Filament is compared with every usual way of counting "
+        f"it; time differs by more than {TIME_PERCENT:g} % before it counts.",
         why="A file that claims more than it holds may be cut or edited; one made for other filament feeds "
         "it wrongly.",
         what_to_do="Look whether the file is whole and made for this printer and this filament.",
-        cannot_see="Which of the two is right about time: it depends on the machine.",
+        cannot_see="Which of the two is right about time: it depends on the machine. Fewer layers claimed than there are "
+        "are passed over: some programs count a spiral as one, or the layers of one object.",
         severity=Severity.LOOK, limit=5.0, unit="%", run=_claims_differ,
     ),
     Check(
