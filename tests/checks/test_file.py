@@ -89,7 +89,13 @@ def test_a_cut_in_the_beads_is_a_stop_with_its_place(tmp_path: Path) -> None:
     assert found.lines == (cut.count("\n") + 1,)
     assert found.layer == 4
     assert found.value == pytest.approx(0.5)  # 4 layers of the 8 it claims
-    assert "about 50 % of it is there" in found.sentence
+    assert "4 of the 8 layers that it claims are there" in found.sentence
+
+
+def test_what_is_there_by_progress_is_never_all(tmp_path: Path) -> None:
+    cut = whole(3, START + "".join(f"M73 P{percent}\n" for percent in (10, 50, 99.6)), "")
+    (found,) = findings(opened(tmp_path, cut), "cut-short")
+    assert "by its own progress (M73) 99.6 % of it is there" in found.sentence
 
 
 def test_only_comments_torn_is_not_a_stop(tmp_path: Path) -> None:

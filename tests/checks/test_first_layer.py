@@ -127,6 +127,7 @@ def test_a_fast_first_layer(tmp_path: Path, mm_s: float, severity: Severity) -> 
 
 def test_a_slow_first_layer_is_silent(tmp_path: Path) -> None:
     assert at_speed(tmp_path, 40.0) == []
+    assert "faster than 40 mm/s, up to 40.4 mm/s" in at_speed(tmp_path, 40.4)[0].sentence
 
 
 @pytest.mark.parametrize(("thick", "value"), [(0.4, 1.0), (0.34, 0.85), (0.08, 0.2)])

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+import re
 from datetime import datetime, timedelta
 from pathlib import Path
 
@@ -84,6 +85,22 @@ def test_the_card_moves_the_share_of_claims(tmp_path: Path) -> None:
     assert found.value == pytest.approx(20.0, abs=0.1)
     rule = {"workshop": {"checks": {"claims-differ": {"limit": 25.0}}}}
     assert not findings(opened(tmp_path, text, rule), "claims-differ")
+
+
+def test_nothing_is_rounded_to_all_of_it(tmp_path: Path) -> None:
+    text = whole(5) + f"; filament needed: {DRAWN * 0.0003:.6f} mm\n"
+    (found,) = findings(opened(tmp_path, text), "claims-differ")
+    assert "claims over 99.9 % less filament" in found.sentence
+
+
+def test_a_value_beside_its_limit_never_reads_like_it(tmp_path: Path) -> None:
+    text = layered([100.0, 10.0, 100.0])
+    (found,) = findings(opened(tmp_path, text), "quick-layers")
+    assert found.value is not None
+    rule = {"filament": {"layer_s": found.value + 1e-4}}
+    (near,) = findings(opened(tmp_path, text, rule), "quick-layers")
+    takes, limit = re.findall(r"([\d.]+) s", near.sentence)
+    assert float(takes) < float(limit)
 
 
 def test_length_and_volume_tell_the_diameter(tmp_path: Path) -> None:

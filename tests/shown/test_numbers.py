@@ -9,6 +9,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from viewer.numerals import more_or_less, told_apart
 from viewer.shown.numbers import (
     bytes_text,
     clock_text,
@@ -37,6 +38,30 @@ THIN = "\u202f"
 )  # fmt: skip
 def test_number(value: float | None, text: str) -> None:
     assert number_text(value) == text
+
+
+@pytest.mark.parametrize(
+    ("value", "other", "texts"),
+    [
+        (4.996, 5.0, ("4.996", "5")), (40.4, 40.0, ("40.4", "40")), (62.0, 40.0, ("62", "40")), (5.0, 5.0, ("5", "5")),
+        (0.3204, 0.32, ("0.3204", "0.32")), (150.4, 150.0, ("150.4", "150")), (5.0 + 1e-9, 5.0, ("5", "5")),
+    ],
+)  # fmt: skip
+def test_what_is_held_against_each_other_is_told_apart(
+    value: float, other: float, texts: tuple[str, str]
+) -> None:
+    assert told_apart(value, other) == texts
+
+
+@given(st.floats(0.0, 0.99999))
+def test_less_is_never_all_of_it(ratio: float) -> None:
+    assert (more_or_less(ratio) == "100 % less") == (ratio == 0.0)
+
+
+@given(st.integers(-99_999, 99_999), st.integers(3, 6))
+def test_more_digits_say_the_same(thousandths: int, digits: int) -> None:
+    value = thousandths / 1000
+    assert float(number_text(value, digits)) == pytest.approx(value, rel=0.51 * 10 ** (1 - digits))
 
 
 @given(st.floats(min_value=1e-3, max_value=1e12))
@@ -97,6 +122,7 @@ def test_clock_over_midnight_and_further() -> None:
     ("ratio", "text"),
     [
         (1.0, "the same"), (1.0003, "the same within 0.05 %"), (0.769, "23.1 % less than ours"),
+        (0.0003, "over 99.9 % less than ours"),
         (1.021, "2.1 % more than ours"), (1.9999, "2 times ours"), (7.29, "7.29 times ours"),
     ],
 )  # fmt: skip

@@ -25,6 +25,7 @@ from viewer.checks.evidence import (
 )
 from viewer.checks.finding import Check, Finding, NotChecked, Outcome, Rule, Severity
 from viewer.checks.subject import Subject
+from viewer.numerals import told_apart
 from viewer.read.moves import F64, I64
 
 FILAMENT: Final = "the filament"
@@ -171,8 +172,9 @@ def _spool_short(subject: Subject, rule: Rule) -> Iterator[Outcome]:
         return
     whose = f"Tool {tool} needs" if len(by_tool) > 1 else "The program needs"
     short = needed > left
-    sentence = f"{whose} {needed:.2f} g of filament, and {left:g} g are left on the spool"
-    sentence += "." if short else f": less than {100.0 * (margin - 1.0):.0f} % more than it takes."
+    takes, there = told_apart(needed, left)
+    sentence = f"{whose} {takes} g of filament, and {there} g are left on the spool"
+    sentence += "." if short else f": less than {100.0 * (margin - 1.0):g} % more than it takes."
     yield Finding(
         "spool-short", rule.weigh(Severity.LOOK if short else Severity.NOTE), sentence,
         value=needed, limit=left, unit="g", remedy="Take a fuller spool, or stay near to change it; weigh "

@@ -12,11 +12,10 @@ from viewer.checks.evidence import HEAT_CAUTION, counted, first_bead, layer_of, 
 from viewer.checks.finding import Check, Finding, NotChecked, Outcome, Rule, Severity, with_rest
 from viewer.checks.middle import find_leaps
 from viewer.checks.subject import Subject
+from viewer.numerals import share_text
 from viewer.read.scan import Oddity
 
 FILE: Final = "the file"
-NEARLY_ALL: Final = 0.995
-"""A share above this would be rounded to all of it, which it is not."""
 
 
 def _cut_short(subject: Subject, rule: Rule) -> Iterator[Outcome]:
@@ -75,16 +74,24 @@ def _broken_off(subject: Subject, rule: Rule, end: Ending) -> Finding:
     if subject.tally.unterminated and last > 0 and int(moves.line[last]) == subject.tally.lines:
         last = int(np.searchsorted(moves.line, subject.tally.lines)) - 1
     place = (float(moves.x_mm[last]), float(moves.y_mm[last]), float(moves.z_mm[last])) if last >= 0 else None
-    known = end.share is not None and end.share < NEARLY_ALL
-    share = f"; about {100.0 * (end.share or 0.0):.0f} % of it is there" if known else ""
     return Finding(
-        "cut-short", rule.weigh(Severity.STOP), f"The program breaks off: {'; '.join(end.cut)}{share}.",
+        "cut-short", rule.weigh(Severity.STOP), f"The program breaks off: {'; '.join(end.cut)}{_there(subject, end)}.",
         (subject.tally.lines,), len(subject.layers) or None, None if place is None else tuned(place), end.share,
         1.0, _SHARE,
         "Copy it again, and wait until the drive says that it may be pulled; do not print this one: the machine "
         f"would stop in the middle of the part. {HEAT_CAUTION}",
         last if last >= 0 else None,
     )  # fmt: skip
+
+
+def _there(subject: Subject, end: Ending) -> str:
+    """Say how much of it is there, and by what: the layers it claims, or else its own progress."""
+    if end.share is None or end.share >= 1.0:
+        return ""
+    claimed = max((c.value for c in subject.figures.claims if c.quantity == "layers"), default=0.0)
+    if claimed > 0.0:
+        return f"; {len(subject.layers):,} of the {claimed:,.0f} layers that it claims are there"
+    return f"; by its own progress (M73) {share_text(end.share)} of it is there"
 
 
 _GARBLED: Final = (

@@ -19,6 +19,7 @@ from viewer.checks.subject import Subject
 from viewer.figures.first_layer import Foot, Island
 from viewer.figures.standing import Standing
 from viewer.layers.layers import HOLD, PURGE, SUPPORT, UNLABELLED
+from viewer.numerals import share_text, told_apart
 from viewer.read.moves import F64, U8
 
 FIRST_LAYER: Final = "the first layer"
@@ -186,7 +187,7 @@ def _gaps(subject: Subject, rule: Rule) -> Iterator[Outcome]:
     which = "a piece of the first layer" if piece.of > 1 else "the first layer"
     yield Finding(
         "gaps", rule.weigh(Severity.LOOK),
-        f"In {which} the beads cover only {100.0 * value:.0f} % of the area within their outline: "
+        f"In {which} the beads cover only {share_text(value)} of the area within their outline: "
         "there are gaps between them.",
         (line_of(subject, move),), number, _place(subject, piece.place_mm, number), value, limit,
         "of the outline's area",
@@ -261,21 +262,21 @@ def _first_layer_speed(subject: Subject, rule: Rule) -> Iterator[Outcome]:
         return
     fast = np.flatnonzero(speed > limit)
     share = float(length[fast].sum() / length.sum())
+    fastest, bearable = told_apart(float(speed.max()), limit)
     first, number = int(move[fast[0]]), int(ground.layer[part[fast[0]]])
     here = part[fast[ground.layer[part[fast]] == number]]
     yield Finding(
         "first-layer-speed", rule.weigh(Severity.LOOK if value > MUCH_FASTER * limit else Severity.NOTE),
-        f"{_much(share)} of the first layer is laid faster than {limit:g} mm/s, up to {float(speed.max()):.0f} mm/s.",
+        f"{_much(share)} of the first layer is laid faster than {bearable} mm/s, up to {fastest} mm/s.",
         (line_of(subject, first),), number, _place(subject, _middle(ground.beads.where(here)), number), value, limit,
         "mm/s", "Watch the first layer, or have it laid slower: slow beads hold better.", first,
     )  # fmt: skip
 
 
 def _much(share: float) -> str:
-    """Give a share in words; what is not all is never rounded to it."""
-    if share > 1.0 - 1e-9:
-        return "All"
-    return f"As much as {min(100.0 * share, 99.0):.0f} %"
+    """Give a share as a sentence begins with it; sums of float32 are exact to no more than 1e-9 of all."""
+    text = share_text(share)
+    return "All" if share > 1.0 - 1e-9 else text[:1].upper() + text[1:]
 
 
 def _first_layer_height(subject: Subject, rule: Rule) -> Iterator[Outcome]:
@@ -291,14 +292,11 @@ def _first_layer_height(subject: Subject, rule: Rule) -> Iterator[Outcome]:
         move = int(beads.move[0])
         thick = height > most
         grave = height >= nozzle - FLAT_MM if thick else True
-        how = (
-            f"more than {most:.2f} mm ({rule.limit:g}"
-            if thick
-            else f"less than {least:.2f} mm ({THIN_SHARE:g}"
-        )
+        measured, bound = told_apart(height, most if thick else least)
+        how = f"more than {bound} mm ({rule.limit:g}" if thick else f"less than {bound} mm ({THIN_SHARE:g}"
         yield Finding(
             "first-layer-height", rule.weigh(Severity.LOOK if grave else Severity.NOTE),
-            f"The first layer is {height:.2f} mm thick, {how} of the nozzle's {nozzle:g} mm).",
+            f"The first layer is {measured} mm thick, {how} of the nozzle's {nozzle:g} mm).",
             (line_of(subject, move),), number, _place(subject, _middle(beads), number), height / nozzle,
             rule.limit if thick else THIN_SHARE, "nozzle diameters",
             _THINNER if thick else _THICKER, move,

@@ -29,6 +29,7 @@ from viewer.checks.finding import Check, Finding, NotChecked, Outcome, Rule, Sev
 from viewer.checks.outside import find_off_plate
 from viewer.checks.subject import Subject
 from viewer.figures.figures import area_of_filament
+from viewer.numerals import number_text, share_text, told_apart
 from viewer.timing.limits import LIMIT_FIELDS, limits_for
 
 MACHINE: Final = "the machine"
@@ -170,16 +171,17 @@ def _speed_cut(subject: Subject, rule: Rule) -> Iterator[Outcome]:
         seen(moves.filament_mm), seen(moves.speed_mm_s), seen(subject.timing.time_s),
         seen(subject.settings.of_move), tops, places, sums,
     )  # fmt: skip
-    share = 100.0 * sums[0] / sums[1] if sums[1] > 0.0 else 0.0
-    if places[0] < 0 or rule.limit is None or share <= rule.limit:
+    share = float(sums[0] / sums[1]) if sums[1] > 0.0 else 0.0
+    if places[0] < 0 or rule.limit is None or 100.0 * share <= rule.limit:
         return
+    asked, possible = told_apart(float(sums[2]), float(sums[3]))
     first, worst = int(places[0]), int(places[1])
     yield Finding(
         "speed-cut", rule.severity,
-        f"For {share:.0f} % of the beads' time more speed is commanded than the axes reach: at worst "
-        f"{sums[2]:.0f} mm/s where {sums[3]:.0f} mm/s are possible.",
+        f"For {share_text(share)} of the beads' time more speed is commanded than the axes reach: at worst "
+        f"{asked} mm/s where {possible} mm/s are possible.",
         tuple(dict.fromkeys((line_of(subject, first), line_of(subject, worst)))), layer_of(subject, first),
-        middle_of(subject, first), share, rule.limit, "% of the beads' time",
+        middle_of(subject, first), 100.0 * share, rule.limit, "% of the beads' time",
         "Expect it to take longer than its own estimate, as the machine goes no faster than it can; look whether it was "
         "made for this printer.", first,
     )  # fmt: skip
@@ -208,8 +210,8 @@ def _nozzle_mismatch(subject: Subject, rule: Rule) -> Iterator[Outcome]:
     word, limit = ("narrow", low) if median < low else ("wide", high)
     yield Finding(
         "nozzle-mismatch", rule.severity,
-        f"Half of the path is beads of {median:.2f} mm or {'less' if median < low else 'more'}, too {word} "
-        f"for a nozzle of {nozzle:g} mm, which lays {low:.2f} to {high:.2f} mm.",
+        f"Half of the path is beads of {told_apart(median, limit)[0]} mm or {'less' if median < low else 'more'}, too "
+        f"{word} for a nozzle of {nozzle:g} mm, which lays {number_text(low)} to {number_text(high)} mm.",
         (), None, None, median, limit, "mm",
         "Look which nozzle is fitted and for which one the program was made; correct the card or have it "
         "made again.",

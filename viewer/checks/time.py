@@ -15,6 +15,7 @@ from viewer.checks.evidence import HEAT_CAUTION, counted, first_bead_in, in_word
 from viewer.checks.finding import Check, Finding, NotChecked, Outcome, Rule, Severity
 from viewer.checks.subject import Subject
 from viewer.figures.claims import ComparedClaim
+from viewer.numerals import more_or_less, told_apart
 from viewer.timing import CAUSES, clock_time, day_text, minute_up
 
 TIME: Final = "time"
@@ -70,13 +71,14 @@ def _part_turns(subject: Subject) -> npt.NDArray[np.bool_]:
 def _too_quick(numbers: list[int], worst: int, limit: float, least_s: float) -> str:
     """Say which layers take less than the limit, and how long the quickest of them takes."""
     said = "The filament gets too little time to set: "
+    least, enough = told_apart(least_s, limit)
     if len(numbers) == 1:
-        return f"{said}layer {worst} takes {least_s:.1f} s, less than {limit:g} s."
+        return f"{said}layer {worst} takes {least} s, less than {enough} s."
     first, last = numbers[0], numbers[-1]
     which = f"layers {first} to {last}"
     if last - first + 1 > len(numbers):
         which = f"{len(numbers):,} layers between {first} and {last}"
-    return f"{said}{which} take less than {limit:g} s, layer {worst} only {least_s:.1f} s."
+    return f"{said}{which} take less than {enough} s, layer {worst} only {least} s."
 
 
 TIME_PERCENT: Final = 30.0
@@ -126,14 +128,12 @@ def _differing(
         return
     first, percent = off[0], (off[0].ratio - 1.0) * 100.0
     computed = off[0].ours
-    word = "more" if percent > 0.0 else "less"
-    amount = f"{first.value:g} {first.unit}".strip()
-    ours = f"{computed:.4g} {first.unit}".strip()
+    amount, ours = (f"{text} {first.unit}".strip() for text in told_apart(first.value, computed))
     if what == "time":
         amount, ours = in_words(first.value), in_words(computed)
     yield Finding(
         "claims-differ", rule.weigh(own),
-        f"The program claims {abs(percent):.0f} % {word} {what} ({amount}) than computed ({ours}).",
+        f"The program claims {more_or_less(off[0].ratio)} {what} ({amount}) than computed ({ours}).",
         tuple(dict.fromkeys(claim.line for claim in off)), None, None, percent, limit, "%",
         _REMEDY[what],
     )  # fmt: skip

@@ -1,39 +1,19 @@
-"""Numbers, durations and clock times as people read them; none of them says more than is true."""
+"""Numbers, durations and clock times as people read them; none of them says more than is true.
+
+What findings need, too, stands in `viewer.numerals`.
+"""
 
 from __future__ import annotations
 
 import math
 from datetime import datetime
 
-UNKNOWN = "unknown"
-_NARROW = "\u202f"
-"""Groups of three digits are set apart by a narrow blank (ISO 80000-1, 7.3.1)."""
+from viewer.numerals import UNKNOWN, count_text, more_or_less, number_text, share_text
 
-
-def number_text(value: float | None) -> str:
-    """Give a number with three significant digits, whole from 100 on; "0" only for exactly 0.
-
-    >>> number_text(12.345), number_text(0.2000001), number_text(0.00001), number_text(-0.0)
-    ('12.3', '0.2', 'below 0.001', '0')
-    """
-    if value is None or math.isnan(value):
-        return UNKNOWN
-    if math.isinf(value):
-        return "infinite" if value > 0 else "-infinite"
-    if value == 0.0:
-        return "0"
-    if abs(value) < 0.0005:
-        return "below 0.001" if value > 0 else "above -0.001"
-    if abs(value) >= 99.95:
-        return count_text(round(value))
-    digits = 2 - math.floor(math.log10(abs(value)))
-    text = f"{round(value, digits):.{max(digits, 0)}f}"
-    return text.rstrip("0").rstrip(".") if "." in text else text
-
-
-def count_text(count: int) -> str:
-    """Give a whole number, from five digits on in groups of three."""
-    return str(count) if abs(count) < 10_000 else f"{count:,}".replace(",", _NARROW)
+__all__ = [
+    "UNKNOWN", "bytes_text", "clock_text", "count_text", "difference_text", "distance_text", "duration_text",
+    "money_text", "number_text", "place_text", "share_text", "size_text",
+]  # fmt: skip
 
 
 def size_text(mm: float | None) -> str:
@@ -94,23 +74,6 @@ def clock_text(start: datetime, elapsed_s: float) -> str:
     return day_text(start, minute_up(clock_time(start, elapsed_s)))
 
 
-def share_text(share: float | None) -> str:
-    """Give a share as per cent; 0 and 100 only where it is exact.
-
-    >>> share_text(0.99716), share_text(0.99999), share_text(1.0), share_text(0.00001)
-    ('99.7 %', 'over 99.9 %', '100 %', 'below 0.1 %')
-    """
-    if share is None or math.isnan(share):
-        return UNKNOWN
-    if share in (0.0, 1.0):
-        return f"{share * 100:.0f} %"
-    if 0.0 < share < 0.001:
-        return "below 0.1 %"
-    if 0.999 < share < 1.0:
-        return "over 99.9 %"
-    return f"{f'{100.0 * share:.1f}'.removesuffix('.0')} %"
-
-
 def difference_text(ratio: float) -> str:
     """Say how far a claim is from our figure, from their ratio: claim over ours."""
     if ratio == 1.0:
@@ -119,8 +82,7 @@ def difference_text(ratio: float) -> str:
         return "the same within 0.05 %"
     if ratio >= 1.9995:
         return f"{number_text(ratio)} times ours"
-    percent = 100.0 * (ratio - 1.0)
-    return f"{number_text(abs(percent))} % {'more' if percent > 0 else 'less'} than ours"
+    return f"{more_or_less(ratio)} than ours"
 
 
 def money_text(amount: float | None, currency: str) -> str:
