@@ -255,7 +255,7 @@ def _read(
     tell = on_progress or (lambda _stage, _share: None)
     scanner = scan_source(source, printer, lambda share, _scanner: tell("reading", share), stop)
     if not scanner.counts.any() and not scanner.has_word_commands:
-        raise ReadError(f"{source.path} holds no G-code command; look whether the right file was picked.")
+        raise ReadError(f"{source.path} holds no G-code command; see whether the right file was picked.")
     return _understand(source, scanner, printer, filament, workshop, tell, stop)
 
 

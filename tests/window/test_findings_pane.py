@@ -37,7 +37,7 @@ class Report:
 
 
 HOT = Finding(
-    "too-hot-for-machine", Severity.STOP, "The nozzle is set to 300 degC; Heron stands 275 degC.", (12,),
+    "too-hot-for-machine", Severity.STOP, "The nozzle is set to 300 degC; Heron's limit is 275 degC.", (12,),
     value=300.0, limit=275.0, unit="degC", remedy=f"Do not print it on this printer. {HEAT_CAUTION}",
 )  # fmt: skip
 FLOW = Finding(

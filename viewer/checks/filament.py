@@ -109,11 +109,11 @@ def _wrong_target(subject: Subject, rule: Rule, found: _Wrong) -> Finding:
         f"Beads are laid for {in_words(found.lasts_s)} with the {found.heater} set to {target:g} degC; "
         f"{subject.filament.name} wants {window.low:g} to {window.high:g} degC."
     )
-    remedy = "Look which filament the program was made for; change the filament, or have it made again."
+    remedy = "See which filament the program was made for; change the filament, or have it made again."
     if cold:
         said = f"{said[:-1]}, and filament that cold is not pushed through."
         remedy = (
-            "Do not print it: the drive grinds the filament, or the machine refuses; look whether the nozzle's "
+            "Do not print it: the drive grinds the filament, or the machine refuses; see whether the nozzle's "
             "temperature is set before the first bead."
         )
     return Finding(
@@ -191,7 +191,7 @@ FILAMENT_CHECKS: Final = (
         f"the filament card's windows; a nozzle below {COLD_C:g} degC (and below the window) is a stop.",
         why="Too cold and layers do not join, or nothing comes out; too hot and the filament strings, "
         "chars and fumes.",
-        what_to_do=f"Look which filament the program was made for. {HEAT_CAUTION}",
+        what_to_do=f"See which filament the program was made for. {HEAT_CAUTION}",
         cannot_see="True temperatures, and whether a target has been reached; the maker's data sheet goes "
         "before the "
         "card.",

@@ -164,7 +164,7 @@ def _no_beads(subject: Subject, rule: Rule) -> Iterator[Outcome]:
         f"Nothing is extruded: none of {moves:,} moves lays filament." if moves else "Nothing moves and "
         "nothing is laid.",
         value=0.0, limit=1.0, unit="beads",
-        remedy="Look whether it is the right file: it may be for another kind of machine, a test of "
+        remedy="See whether it is the right file: it may be for another kind of machine, a test of "
         "motion, or cut off.",
     )  # fmt: skip
 
@@ -186,7 +186,8 @@ def _unknown_commands(subject: Subject, rule: Rule) -> Iterator[Outcome]:
         f"The program has {counted(total, 'command')}{kinds} that {'is' if total == 1 else 'are'} not interpreted "
         f"here: {', '.join(names)}{rest}.",
         tuple(line for line, _ in first[:20]), None, None, float(total), limit, "commands",
-        "Look in the machine's manual what they do: time, heat and places computed here leave them out.",
+        f"Look in the machine's manual what {'it does' if total == 1 else 'they do'}: time, heat and places computed "
+        "here leave that out.",
     )  # fmt: skip
 
 
@@ -232,7 +233,7 @@ FILE_CHECKS: Final = (
         slug="no-beads", theme=FILE, title="Nothing is extruded",
         looks_at="Whether any move lays filament.",
         why="It is a file for another machine, or not whole.",
-        what_to_do="Look whether it is the right file.",
+        what_to_do="See whether it is the right file.",
         cannot_see="Filament that a machine feeds by commands that are not interpreted.",
         severity=Severity.STOP, limit=None, unit="", run=_no_beads,
     ),

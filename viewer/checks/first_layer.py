@@ -80,7 +80,7 @@ def _middle(beads: Beads) -> tuple[float, float]:
 def _doubtful(subject: Subject, slug: str) -> NotChecked:
     return NotChecked(
         slug,
-        f"The first layer's beads come out as wide as no nozzle of {subject.printer.nozzle_mm:g} mm lays them: "
+        f"The first layer's beads come out wider or narrower than a {subject.printer.nozzle_mm:g} mm nozzle lays: "
         "not checked; see whether the filament's diameter and the nozzle on the cards are right.",
     )
 

@@ -78,7 +78,7 @@ def _too_hot(subject: Subject, rule: Rule) -> Iterator[Outcome]:
         if top is None:
             yield NotChecked(
                 "too-hot-for-machine",
-                f"The hottest {heater} that {subject.printer.name} stands is unknown: not checked.",
+                f"{subject.printer.name}'s limit for the {heater}'s temperature is unknown: not checked.",
             )
             continue
         hot = [entry for entry in heat_sets(subject) if entry.heater == heater and entry.target_c > top]
@@ -86,7 +86,7 @@ def _too_hot(subject: Subject, rule: Rule) -> Iterator[Outcome]:
             most = max(hot, key=lambda entry: entry.target_c)
             yield Finding(
                 "too-hot-for-machine", rule.severity,
-                f"The {heater} is set to {most.target_c:g} degC; {subject.printer.name} stands {top:g} degC.",
+                f"The {heater} is set to {most.target_c:g} degC; {subject.printer.name}'s limit is {top:g} degC.",
                 tuple(dict.fromkeys((hot[0].line, most.line))), None, None, most.target_c, top, "degC",
                 f"Do not print it on this printer. {HEAT_CAUTION}", min(hot[0].move, len(subject.moves) - 1),
             )  # fmt: skip
@@ -182,7 +182,7 @@ def _speed_cut(subject: Subject, rule: Rule) -> Iterator[Outcome]:
         f"{asked} mm/s where {possible} mm/s are possible.",
         tuple(dict.fromkeys((line_of(subject, first), line_of(subject, worst)))), layer_of(subject, first),
         middle_of(subject, first), 100.0 * share, rule.limit, "% of the beads' time",
-        "Expect it to take longer than its own estimate, as the machine goes no faster than it can; look whether it was "
+        "Expect it to take longer than its own estimate, as the machine goes no faster than it can; see whether it was "
         "made for this printer.", first,
     )  # fmt: skip
 
@@ -213,7 +213,7 @@ def _nozzle_mismatch(subject: Subject, rule: Rule) -> Iterator[Outcome]:
         f"Half of the path is beads of {told_apart(median, limit)[0]} mm or {'less' if median < low else 'more'}, too "
         f"{word} for a nozzle of {nozzle:g} mm, which lays {number_text(low)} to {number_text(high)} mm.",
         (), None, None, median, limit, "mm",
-        "Look which nozzle is fitted and for which one the program was made; correct the card or have it "
+        "See which nozzle is fitted and for which one the program was made; correct the card or have it "
         "made again.",
     )  # fmt: skip
 
@@ -299,7 +299,7 @@ MACHINE_CHECKS: Final = (
         "card's, and "
         "the program's own where the machine obeys them.",
         why="The print takes longer than planned, and was perhaps made for another machine.",
-        what_to_do="Nothing need be done; look whether the program was made for this printer.",
+        what_to_do="Nothing need be done; see whether the program was made for this printer.",
         cannot_see="Acceleration: most short beads never reach their speed anyway.",
         severity=Severity.NOTE, limit=5.0, unit="% of the beads' time", run=_speed_cut,
     ),
@@ -308,7 +308,7 @@ MACHINE_CHECKS: Final = (
         looks_at="The median width of the part's beads, by length, computed from filament, path and layer "
         f"thickness. Below {NARROWEST:g} or above 2 diameters of the nozzle it does not fit; a card moves the 2.",
         why="A wide bead from a narrow nozzle or a narrow bead from a wide one does not hold its shape.",
-        what_to_do="Look which nozzle is fitted.",
+        what_to_do="See which nozzle is fitted.",
         cannot_see="Which nozzle is fitted: the card says so. With the wrong filament diameter all widths "
         "are wrong.",
         severity=Severity.LOOK, limit=2.0, unit="nozzle diameters", run=_nozzle_mismatch,

@@ -57,7 +57,7 @@ def _quick_layers(subject: Subject, rule: Rule) -> Iterator[Outcome]:
         _too_quick([int(row) + 1 for row in quick], worst, limit, float(seconds[worst - 1])),
         (int(subject.moves.line[move]),), worst, middle_of_layer(subject, worst), float(seconds[worst - 1]),
         float(limit), "s",
-        "Print two of them at once or slower, or look that the fan blows: soft layers sag and curl up.", move,
+        "Print two of them at once or slower, or see that the fan runs: soft layers sag and curl up.", move,
     )  # fmt: skip
 
 
@@ -140,10 +140,9 @@ def _differing(
 
 
 _REMEDY: Final = {
-    "filament": "Look whether the file is whole and unedited, and the filament card has the right diameter.",
-    "time": "Look whether it was made for this printer: programs estimate for the machine they were made "
-    "for.",
-    "layers": "Look whether the file is whole.",
+    "filament": "See whether the file is whole and unedited, and the filament card has the right diameter.",
+    "time": "See whether it was made for this printer: programs estimate for the machine they were made for.",
+    "layers": "See whether the file is whole.",
 }
 
 
@@ -265,7 +264,7 @@ TIME_CHECKS: Final = (
         looks_at="The time of every layer, without waits for heat, homing and people, against the filament "
         "card's.",
         why="The next layer is laid on a soft one: walls sag, corners curl up, thin towers wobble.",
-        what_to_do="Print several at once, or slower, and look that the fan blows.",
+        what_to_do="Print several at once, or slower, and see that the fan runs.",
         cannot_see="How well the fan cools, and whether a layer's beads lie apart from those below; the "
         "last layers of a "
         "part are often quick without harm.",
@@ -279,7 +278,7 @@ TIME_CHECKS: Final = (
         f"it; time differs by more than {TIME_PERCENT:g} % before it counts.",
         why="A file that claims more than it holds may be cut or edited; one made for other filament feeds "
         "it wrongly.",
-        what_to_do="Look whether the file is whole and made for this printer and this filament.",
+        what_to_do="See whether the file is whole and made for this printer and this filament.",
         cannot_see="Which of the two is right about time: it depends on the machine. Fewer layers claimed than there are "
         "are passed over: some programs count a spiral as one, or the layers of one object.",
         severity=Severity.LOOK, limit=5.0, unit="%", run=_claims_differ,

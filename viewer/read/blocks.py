@@ -309,7 +309,7 @@ def _refuse_what_is_no_program(path: Path | str, head: bytes, size: int) -> None
     control = (raw < 32) & (raw != 9) & (raw != 10) & (raw != 13) & (raw != 0) & (raw != 27)
     if np.count_nonzero(control) > 0.03 * len(raw) + 8 or np.count_nonzero(raw > 127) > 0.4 * len(raw) + 16:
         raise ReadError(
-            f"{path} is not text, so it is no G-code program; look whether the right file was picked."
+            f"{path} is not text, so it is no G-code program; see whether the right file was picked."
         )
 
 

@@ -17,7 +17,12 @@ _OWN: Final = "as the machine defines it: {letter} {v}|as the machine defines it
 
 ARGUMENTS: Final[Mapping[str, Mapping[str, str]]] = {
     "G4": {"P": "{v} milliseconds", "S": "{v} seconds"},
-    "G10": {"P": "tool {v}", "S": "at work {v} °C", "R": "waiting {v} °C", "L": "kind of setting, {v}"},
+    "G10": {
+        "P": "tool {v}",
+        "S": "while printing {v} °C",
+        "R": "while waiting {v} °C",
+        "L": "kind of setting, {v}",
+    },
     "G28": {
         **{letter: letter + " is homed|" + letter + " is homed" for letter in "XYZ"},
         "W": "as the machine defines it|without probing the plate afterwards, on some machines",
