@@ -8,6 +8,7 @@ from __future__ import annotations
 from pathlib import Path
 
 from viewer.checks.run import CHECKS
+from viewer.shown.finding_text import readable
 
 README = Path(__file__).parents[2] / "README.md"
 BEGIN, END = "<!-- checks: written by tests/checks/manual.py -->\n", "<!-- end of checks -->\n"
@@ -20,7 +21,7 @@ def table() -> str:
     for check in CHECKS:
         shown = check.theme if check.theme != theme else ""
         theme = check.theme
-        rows.append(f"| {shown} | `{check.slug}` | {check.severity.value} | {check.looks_at} |")
+        rows.append(f"| {shown} | `{check.slug}` | {check.severity.value} | {readable(check.looks_at)} |")
     return "\n".join(rows) + "\n"
 
 

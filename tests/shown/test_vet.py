@@ -14,7 +14,7 @@ from viewer.__main__ import main
 from viewer.checks.finding import Finding, NotChecked, Severity
 from viewer.checks.run import CHECKS, Report
 from viewer.shown.console.vet_command import findings_list
-from viewer.shown.finding_text import evidence_text, verdict_text
+from viewer.shown.finding_text import evidence_text, readable, verdict_text
 
 GOOD = str(SAMPLES / "coat_hook_pause.gcode")
 CUT = str(SAMPLES / "faulty" / "cut-short.gcode")
@@ -118,7 +118,7 @@ def test_every_check_is_listed_and_explained(capsys: Captured) -> None:
         out = capsys.readouterr().out
         flat = " ".join(out.split())
         for text in (check.looks_at, check.why, check.what_to_do, check.cannot_see):
-            assert " ".join(text.split()) in flat
+            assert " ".join(readable(text).split()) in flat
         assert all(len(line) <= 100 for line in out.splitlines())
 
 
@@ -171,6 +171,16 @@ def test_what_is_not_checked_for_one_reason_is_said_once(capsys: Captured) -> No
     assert len(reasons) >= 2 and len(set(reasons)) == len(reasons)
 
 
+def test_people_read_units_in_their_own_signs_and_programs_in_ascii(capsys: Captured) -> None:
+    hot = str(SAMPLES / "faulty" / "too-hot-for-machine.gcode")
+    main(["vet", hot])
+    out = capsys.readouterr().out
+    assert "°C" in out and "degC" not in out
+    main(["vet", hot, "--json"])
+    found = json.loads(capsys.readouterr().out)["findings"]
+    assert "degC" in {finding["unit"] for finding in found}
+
+
 def test_a_line_is_named_once() -> None:
     assert evidence_text(Finding("a", Severity.NOTE, "S.", (825, 825))) == "Line 825"
 
@@ -187,5 +197,5 @@ def test_the_limit_of_every_check_reads_as_words(capsys: Captured) -> None:
         out = " ".join(capsys.readouterr().out.split())
         assert "(in of" not in out and "a card (the" not in out
         if check.unit:
-            assert f"limit (unit: {check.unit}), severity" in out
+            assert f"limit (unit: {readable(check.unit)}), severity" in out
             assert check.limit_source in out

@@ -18,9 +18,10 @@ from viewer.checks.finding import Check, Finding, NotChecked, Severity
 from viewer.checks.machine import MACHINE_CHECKS
 from viewer.checks.run import CHECKS as ALL_CHECKS
 from viewer.checks.run import check_named, run_checks
+from viewer.shown.finding_text import readable
 from viewer.shown.window import findings_pane
 from viewer.shown.window.finding_list import ENTRY, EntryPainter
-from viewer.shown.window.finding_page import BEYOND, finding_html, readable, where_text
+from viewer.shown.window.finding_page import BEYOND, finding_html, where_text
 from viewer.shown.window.findings_pane import NOT_CHECKED, FindingsPane
 from viewer.shown.window.theme import palette
 from viewer.shown.window.view_state import ViewState
@@ -306,6 +307,7 @@ def test_where_and_units_as_people_write_them() -> None:
     assert where_text(HOT) == "line 12"
     assert where_text(COLOUR) == ""
     assert readable("5 mm3/s, 2 mm2, 500 mm/s2, 60 degC") == "5 mm³/s, 2 mm², 500 mm/s², 60 °C"
+    assert readable("1,234 of 12,345 beads, lines 1, 200") == "1234 of 12\u202f345 beads, lines 1, 200"
 
 
 def test_rows_hold_their_finding(pane: FindingsPane, state: ViewState) -> None:

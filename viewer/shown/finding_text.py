@@ -1,15 +1,31 @@
-"""Findings in words: the verdict on a program, and where the evidence lies."""
+"""Findings in words: the verdict on a program, where the evidence lies, and units as people write them."""
 
 from __future__ import annotations
 
+import re
 from typing import Final
 
 from viewer.checks.finding import Finding, Severity
 from viewer.checks.run import Report
-from viewer.shown.numbers import place_text, size_text
+from viewer.shown.numbers import count_text, place_text, size_text
 
 NOTHING_FOUND: Final = "nothing found by the checks that were made"
 """What the checks do not look at, they do not see."""
+
+_SIGNS: Final = {"degC": "°C", "mm/s2": "mm/s²", "mm3": "mm³", "mm2": "mm²", "g/cm3": "g/cm³"}
+_PLAIN: Final = re.compile(rf"(?<![A-Za-z_])(?:{'|'.join(_SIGNS)})(?![A-Za-z0-9_])")
+"""Not within a card's key: melt_mm3_s."""
+_GROUPED: Final = re.compile(r"(?<![\d.,])\d{1,3}(?:,\d{3})+(?!\d|,\d)")
+
+
+def readable(text: str) -> str:
+    """Write units and large numbers as people do; checks and cards keep to ASCII, for whoever reads them as data.
+
+    >>> readable("1,234 beads need 2.5 mm3/s")
+    '1234 beads need 2.5 mm³/s'
+    """
+    text = _PLAIN.sub(lambda found: _SIGNS[found[0]], text)
+    return _GROUPED.sub(lambda found: count_text(int(found[0].replace(",", ""))), text)
 
 
 def verdict_text(report: Report) -> str:

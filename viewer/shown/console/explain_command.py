@@ -62,6 +62,7 @@ def _all_checks() -> Iterator[str]:
 
 def _check(slug: str) -> Iterator[str]:
     from viewer.checks.run import CHECKS, check_named
+    from viewer.shown.finding_text import readable
 
     check = check_named(slug)
     if check is None:
@@ -77,7 +78,7 @@ def _check(slug: str) -> Iterator[str]:
         ("Cannot see", check.cannot_see),
     )
     for title, text in parts:
-        yield f"\n{title}\n{paragraph(text, columns, '  ')}"
+        yield f"\n{title}\n{paragraph(readable(text), columns, '  ')}"
     if check.unit:
         source = check.limit_source
         limit = (
@@ -85,11 +86,11 @@ def _check(slug: str) -> Iterator[str]:
             if check.limit is None
             else f"{number_text(check.limit)} {check.unit} ({source})."
         )
-        yield f"\nLimit\n{paragraph(limit, columns, '  ')}"
+        yield f"\nLimit\n{paragraph(readable(limit), columns, '  ')}"
         card = f"[checks.{check.slug}] in the workshop card: limit (unit: {check.unit}), severity, off and reason."
     else:
         card = f"[checks.{check.slug}] in the workshop card: severity, off and reason."
-    yield f"\nTo change it\n{paragraph(card, columns, '  ')}"
+    yield f"\nTo change it\n{paragraph(readable(card), columns, '  ')}"
 
 
 def _line(text: str) -> Iterator[str]:

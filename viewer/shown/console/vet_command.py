@@ -18,7 +18,7 @@ from viewer.shown.console.progress import Progress, prepare_first_run
 from viewer.shown.console.stopping import interruptible
 from viewer.shown.console.streams import emit, in_one_line, say
 from viewer.shown.console.tables import paragraph, width
-from viewer.shown.finding_text import evidence_text, verdict_text
+from viewer.shown.finding_text import evidence_text, readable, verdict_text
 
 
 def vet(asked: argparse.Namespace) -> int:
@@ -96,16 +96,16 @@ def _for_people(program: Program, report: Report) -> Iterator[str]:
     yield paragraph(f"on {program.printer.name} with {program.filament.name}", columns, "  ")
     for finding in report.findings:
         yield f"\n  {finding.severity.value:<5} {finding.slug}\n"
-        yield paragraph(finding.sentence, columns, "        ")
+        yield paragraph(readable(finding.sentence), columns, "        ")
         if evidence := evidence_text(finding):
             yield paragraph(evidence, columns, "        ")
         if finding.remedy:
-            yield paragraph(finding.remedy, columns, "        ")
+            yield paragraph(readable(finding.remedy), columns, "        ")
     if report.not_checked:
         yield "\n  Not checked:\n"
     slugs_by_sentence: dict[str, list[str]] = {}
     for skipped in report.not_checked:
         slugs_by_sentence.setdefault(skipped.sentence, []).append(skipped.slug)
     for sentence, slugs in slugs_by_sentence.items():
-        yield paragraph(f"{', '.join(slugs)}: {sentence}", columns, "        ")
+        yield paragraph(f"{', '.join(slugs)}: {readable(sentence)}", columns, "        ")
     yield "\n"

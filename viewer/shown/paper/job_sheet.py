@@ -14,7 +14,7 @@ from viewer.checks.finding import Severity
 from viewer.checks.run import Report
 from viewer.figures.figures import Pause
 from viewer.program import Program
-from viewer.shown.finding_text import evidence_text, verdict_text
+from viewer.shown.finding_text import evidence_text, readable, verdict_text
 from viewer.shown.numbers import clock_text, count_text, distance_text, duration_text, number_text
 from viewer.shown.paper.first_layer_picture import MOST_BEADS, first_layer_svg, is_complete
 from viewer.shown.row import Row
@@ -236,7 +236,8 @@ def _findings(report: Report | None) -> Iterator[str]:
         yield '<table width="100%" cellspacing="0" cellpadding="2">'
     for finding in shown:
         evidence = escape(evidence_text(finding))
-        text = f"{escape(finding.sentence)}<br>{evidence}{'. ' if evidence else ''}{escape(finding.remedy)}"
+        sentence, remedy = (escape(readable(text)) for text in (finding.sentence, finding.remedy))
+        text = f"{sentence}<br>{evidence}{'. ' if evidence else ''}{remedy}"
         yield f'<tr><th width="8%" align="left" valign="top"><b>{finding.severity.value}</b></th><td>{text}</td></tr>'
     if shown:
         yield "</table>"
@@ -250,4 +251,4 @@ def _findings(report: Report | None) -> Iterator[str]:
 
 def _cautions(program: Program) -> Iterator[str]:
     if program.filament.cautions:
-        yield f"<p>{escape(program.filament.name)}: {escape(' '.join(program.filament.cautions))}</p>"
+        yield f"<p>{escape(program.filament.name)}: {escape(readable(' '.join(program.filament.cautions)))}</p>"

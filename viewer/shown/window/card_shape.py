@@ -14,7 +14,7 @@ import msgspec.inspect as shapes
 
 from viewer.cards import Kind
 from viewer.cards.kinds import STRUCTS
-from viewer.shown.window.finding_page import readable
+from viewer.shown.finding_text import readable
 
 Path = tuple[str, ...]
 FieldKind = Literal["text", "number", "whole", "switch", "choice", "lines", "rules", "words"]

@@ -10,7 +10,8 @@ from PySide6.QtGui import QFont, QFontMetrics, QPainter, QPalette
 from PySide6.QtWidgets import QListView, QStyle, QStyledItemDelegate, QStyleOptionViewItem, QWidget
 
 from viewer.checks.finding import Finding, NotChecked, Severity
-from viewer.shown.window.finding_page import SEVERITY_COLOURS, readable, where_text
+from viewer.shown.finding_text import readable
+from viewer.shown.window.finding_page import SEVERITY_COLOURS, where_text
 from viewer.shown.window.icons import icon
 from viewer.shown.window.tones import is_dark, tone
 

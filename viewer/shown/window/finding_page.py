@@ -8,6 +8,8 @@ from typing import Final
 
 from viewer.checks.evidence import HEAT_CAUTION
 from viewer.checks.finding import Check, Finding, NotChecked, Severity
+from viewer.numerals import told_apart
+from viewer.shown.finding_text import readable
 from viewer.shown.numbers import count_text, number_text, place_text
 
 SEVERITY_COLOURS: Final = {Severity.STOP: "stop", Severity.LOOK: "warn", Severity.NOTE: "accent"}
@@ -17,16 +19,6 @@ BEYOND: Final = (
     "Follow the machine's manual, the local rules and the place's own policy."
 )
 _HEAT_SLUGS: Final = frozenset({"too-hot-for-machine", "heaters-left-on", "wrong-heat"})
-
-
-_SIGNS: Final = (("degC", "°C"), ("mm/s2", "mm/s²"), ("mm3", "mm³"), ("mm2", "mm²"), ("g/cm3", "g/cm³"))
-
-
-def readable(text: str) -> str:
-    """Write units as people do; checks keep to ASCII, for consoles that know nothing else."""
-    for plain, sign in _SIGNS:
-        text = text.replace(plain, sign)
-    return text
 
 
 def is_about_heat(finding: Finding) -> bool:
@@ -138,10 +130,13 @@ def _section(title: str, text: str) -> str:
 def _evidence(finding: Finding, faint: str) -> str:
     rows = []
     unit = f" {readable(finding.unit)}" if finding.unit else ""
+    measured, limit = number_text(finding.value), number_text(finding.limit)
+    if finding.value is not None and finding.limit is not None:
+        measured, limit = told_apart(finding.value, finding.limit)
     if finding.value is not None:
-        rows.append(("measured", escape(number_text(finding.value) + unit)))
+        rows.append(("measured", escape(measured + unit)))
     if finding.limit is not None:
-        rows.append(("limit", escape(number_text(finding.limit) + unit)))
+        rows.append(("limit", escape(limit + unit)))
     if finding.layer is not None:
         rows.append(("layer", f"<a href='layer:{finding.layer}'>{count_text(finding.layer)}</a>"))
     if finding.place_mm is not None:

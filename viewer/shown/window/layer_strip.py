@@ -22,6 +22,7 @@ from PySide6.QtWidgets import QHBoxLayout, QSizePolicy, QToolTip, QVBoxLayout, Q
 from viewer.checks.finding import Finding
 from viewer.errors import ReadError
 from viewer.read.moves import F64
+from viewer.shown.finding_text import readable
 from viewer.shown.numbers import count_text, distance_text, duration_text, number_text, size_text
 from viewer.shown.window.choice import Choice
 from viewer.shown.window.inks import inks_of, small_font
@@ -295,7 +296,7 @@ class StripCanvas(QWidget):
             tool = f" to tool {program.events.code[row] // 10}" if kind == "tool change" else ""
             return f"{where}{kind}{tool}, line {count_text(line)}, {duration_text(at)} after the start"
         if kind != "message":
-            return f"{where}{kind}: {self._findings()[row].sentence}"
+            return f"{where}{kind}: {readable(self._findings()[row].sentence)}"
         line = int(program.notes.line[row])
         try:
             text = program.texts.fetch(line, 1)[0].strip()
