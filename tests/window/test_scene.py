@@ -211,7 +211,7 @@ def test_purge_comes_with_the_first_layer(tray: Program) -> None:
 
 
 def test_moments_move_the_nozzle_along_the_program(two: Program) -> None:
-    state = ViewState(two, 1)
+    state = ViewState(two, layer=1)
     starts = two.timing.progress.time_at_move(np.arange(len(two.moves)))
     bead = int(np.flatnonzero(two.moves.kind == BEAD)[1])
     begun = float(starts[bead] - two.timing.moments.layer_start_s[0])
@@ -340,7 +340,7 @@ def test_programs_of_no_or_one_bead(tmp_path: Path, text: str) -> None:
             )
             assert image.shape == (100, 100)
         assert len(scene.beads) == number
-    state = ViewState(program, number)
+    state = ViewState(program, layer=number)
     assert layer_text(state) == (
         "Layer 1 of 1 · top at 0.20 mm · 0.20 mm thick" if number else "No layer: no bead is laid"
     )
@@ -351,7 +351,7 @@ def test_texts_say_what_a_bead_is_and_what_is_left_out(two: Program) -> None:
     text = move_text(two, bead)
     assert text.startswith("line 9 · outline · 20.00 mm long · 0.46 mm wide · 20.0 mm/s reached · 1.68 mm³/s")
     assert move_text(two, bead + 2) == "line 11 · retract · 0.80 mm of filament"
-    state = ViewState(two, 1)
+    state = ViewState(two, layer=1)
     assert notice_text(state) == ""
     state.partial = True
     assert "still reading" in notice_text(state).lower()
@@ -376,7 +376,7 @@ def test_findings_of_this_layer_only_gravest_last(two: Program) -> None:
         finding("look", 2, (5, 6, 0)),
         finding("look", 1, None),
     )
-    state = ViewState(two, 1)
+    state = ViewState(two, layer=1)
     assert finding_marks(state) == ()
     state.show_report(SimpleNamespace(findings=found))
     assert finding_marks(state) == (((3.0, 4.0), "note"), ((1.0, 2.0), "stop"))
