@@ -133,7 +133,7 @@ def test_a_bead_by_hand(tmp_path: Path) -> None:
     assert named(rows, "Bead", "section").value == pytest.approx(area, rel=1e-4)
     assert named(rows, "Bead", "flow").value == pytest.approx(area * 20.0, rel=1e-4)
     assert named(rows, "Move", "line").value == 8
-    assert named(rows, "Move", "to").text == "X 30 Y 10 Z 0.2"
+    assert named(rows, "Move", "to").text == "X 30 Y 10 Z 0.2 mm"
     assert named(rows, "Settings", "nozzle").text == "210 °C"
     assert named(rows, "Settings", "plate").text == "never set"
     assert named(rows, "Speed and time", "commanded").text == "20 mm/s"

@@ -5,14 +5,13 @@ from __future__ import annotations
 from pytestqt.qtbot import QtBot
 
 from viewer.shown.window.bead_values import Span
-from viewer.shown.window.legend import Legend, length_text, tick_texts
+from viewer.shown.window.legend import Legend, tick_texts
 
 
 def test_texts_of_the_legend() -> None:
     assert tick_texts(Span(0.0, 80.0, (0.0, 40.0, 80.0), above=True)) == ("0", "40", "≥ 80")
     assert tick_texts(Span(0.44, 0.46, (0.44, 0.45, 0.46), below=True)) == ("≤ 0.44", "0.45", "0.46")
     assert tick_texts(Span(0.2, 0.2, (0.2,))) == ("0.20",)
-    assert [length_text(mm) for mm in (3.14159, 250.4, 5320.0)] == ["3.1 mm", "250 mm", "5.32 m"]
 
 
 def test_legend_without_a_program(qtbot: QtBot) -> None:

@@ -172,7 +172,7 @@ def test_speed_flow_and_width_mean_the_same_in_all_layers(tray: Program) -> None
     ranges = Ranges(tray)
     for colouring in ("speed", "flow", "width", "thickness"):
         assert ranges.of(colouring, 1) is ranges.of(colouring, 20)
-    assert ranges.of("time", 1).high >= ViewState(tray, 1).layer_seconds
+    assert ranges.of("time", 1).high >= ViewState(tray, layer=1).layer_seconds
 
 
 @pytest.mark.parametrize("colouring", COLOURINGS)
@@ -342,7 +342,7 @@ def test_programs_of_no_or_one_bead(tmp_path: Path, text: str) -> None:
         assert len(scene.beads) == number
     state = ViewState(program, layer=number)
     assert layer_text(state) == (
-        "Layer 1 of 1 · top at 0.20 mm · 0.20 mm thick" if number else "No layer: no bead is laid"
+        "Layer 1 of 1 · top at 0.2 mm · 0.2 mm thick" if number else "No layer: no bead is laid"
     )
 
 

@@ -137,7 +137,7 @@ def _move(program: Program, move: int) -> Iterator[Row]:
     for name, place in (("from", moves.start_xyz(move)), ("to", end)):
         x, y, z = place
         text = f"X {size_text(round(x, 3))} Y {size_text(round(y, 3))} Z {size_text(round(z, 3))}"
-        yield Row(group, name, text, "mm", text, "In the machine's coordinates, mm.")
+        yield Row(group, name, text, "mm", f"{text} mm", "In the machine's coordinates.")
     length, fed = float(moves.length_mm[move]), float(moves.filament_mm[move])
     yield amount(
         group, "length", length, "mm", "Of its path; a chord of an arc carries its share of the arc."
@@ -196,4 +196,4 @@ def _section(program: Program, move: int) -> Iterator[Row]:
     how = "Flow over what the hot end melts at most (printer card)."
     yield amount(group, "of the melt rate", None if melt is None else flow / melt, "", how, text)
     at = f"X {place_text((bead.x0_mm[0] + bead.x1_mm[0]) / 2)} Y {place_text((bead.y0_mm[0] + bead.y1_mm[0]) / 2)}"
-    yield Row(group, "middle", at, "mm", at, "Halfway along it.")
+    yield Row(group, "middle", at, "mm", f"{at} mm", "Halfway along it.")

@@ -303,7 +303,7 @@ def _first_layer(program: Program) -> Iterator[Row]:
     parts = [island for island in program.first_layer.islands if island.has_part]
     if len(parts) > 1:
         x, y = parts[-1].centre_mm
-        text = f"{number_text(parts[-1].part_mm2)} mm² at X {place_text(x)} Y {place_text(y)}"
+        text = f"{number_text(parts[-1].part_mm2)} mm² at X {place_text(x)} Y {place_text(y)} mm"
         how = "Area of the part in the smallest of them, hold-down left out."
         yield amount(group, "smallest island", parts[-1].part_mm2, "mm²", how, text)
     how = "Area of the convex hull of part and support on the plate, each object by itself."
@@ -328,7 +328,7 @@ def _standing(program: Program) -> Iterator[Row]:
         yield Row(group, "centre of mass", None, "mm", "no part", how)
         return
     x, y, z = least.centre_mm
-    at = f"X {place_text(x)} Y {place_text(y)}, {size_text(round(z, 1))} mm above the plate"
+    at = f"X {place_text(x)} Y {place_text(y)} mm, {size_text(round(z, 1))} mm above the plate"
     yield amount(group, "centre of mass", z, "mm", how, at)
     how = (
         "Angle by which it must tilt until its centre of mass is over the edge of its first layer's hull; support counts "

@@ -8,6 +8,7 @@ import numpy as np
 
 from viewer.program import Program
 from viewer.read.moves import BEAD
+from viewer.shown.numbers import size_text
 from viewer.shown.window.bead_values import values_of
 from viewer.shown.window.scene import Point
 from viewer.shown.window.view_state import ViewState
@@ -33,8 +34,8 @@ def layer_text(state: ViewState) -> str:
     layers, row = state.program.layers, state.layer - 1
     parts = [
         f"Layer {state.layer} of {len(layers)}{' read so far' if state.partial else ''}",
-        f"top at {float(layers.height_mm[row]):.2f} mm",
-        f"{float(layers.thickness_mm[row]):.2f} mm thick",
+        f"top at {size_text(float(layers.height_mm[row]))} mm",
+        f"{size_text(float(layers.thickness_mm[row]))} mm thick",
     ]
     if layers.objects > 1:
         parts.append(f"object {int(layers.object[row]) + 1} of {layers.objects}")

@@ -9,6 +9,7 @@ from PySide6.QtCore import QPointF, QRectF, QSize, Qt
 from PySide6.QtGui import QColor, QFontMetricsF, QImage, QPainter, QPaintEvent, QPen, QPolygonF, QResizeEvent
 from PySide6.QtWidgets import QSizePolicy, QWidget
 
+from viewer.shown.numbers import distance_text
 from viewer.shown.window.bead_values import Span
 from viewer.shown.window.colours import Rgb, ui
 from viewer.shown.window.scene import Key
@@ -87,7 +88,7 @@ class Legend(QWidget):
         marks: list[tuple[Rgb | str | None, str]] = [(name, name) for name in self._marks]
         if self._key.span is not None:
             return marks
-        swatches = [(s.rgb, f"{s.name} {length_text(s.length_mm)}") for s in self._key.swatches]
+        swatches = [(s.rgb, f"{s.name} {distance_text(s.length_mm)}") for s in self._key.swatches]
         return [(None, f"{self._key.title}:"), *swatches, *marks]
 
     def _places(self, width: float) -> list[_Place]:
@@ -198,11 +199,6 @@ def tick_texts(span: Span) -> tuple[str, ...]:
     return tuple(texts)
 
 
-def length_text(mm: float) -> str:
-    """Give a length in mm, or in m where it is long."""
-    return f"{mm / 1000.0:.2f} m" if mm >= 1000.0 else f"{mm:.1f} mm" if mm < 100.0 else f"{mm:.0f} mm"
-
-
 def key_text(key: Key | None) -> str:
     """Give the key in words, for those who do not see it."""
     if key is None:
@@ -210,7 +206,7 @@ def key_text(key: Key | None) -> str:
     if key.span is not None:
         texts = tick_texts(key.span)
         return f"{key.title}: {texts[0]} to {texts[-1]} {key.unit}"
-    return f"{key.title}: " + ", ".join(f"{s.name} {length_text(s.length_mm)}" for s in key.swatches)
+    return f"{key.title}: " + ", ".join(f"{s.name} {distance_text(s.length_mm)}" for s in key.swatches)
 
 
 def _strip(scale: np.ndarray[tuple[int, ...], np.dtype[np.uint8]], single: bool) -> QImage:

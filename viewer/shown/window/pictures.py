@@ -16,9 +16,10 @@ from PySide6.QtWidgets import QWidget
 from viewer.beads.section import Beads
 from viewer.cards.printer import Plate
 from viewer.errors import OutputError
+from viewer.shown.numbers import distance_text
 from viewer.shown.window.bead_values import round_step
 from viewer.shown.window.colours import Rgb, ui
-from viewer.shown.window.legend import key_text, length_text, tick_texts
+from viewer.shown.window.legend import key_text, tick_texts
 from viewer.shown.window.scene import Cut, Key, Scene, Segments, laid_by, later_than
 from viewer.shown.window.view_state import Shown
 
@@ -278,7 +279,7 @@ def _key_lines(key: Key, left: float, top: float, text: float, ink: Rgb) -> Iter
             f'<rect x="{left:.3f}" y="{y + 0.2 * text:.3f}" width="{1.2 * text:.3f}" height="{0.8 * text:.3f}" '
             f'rx="{0.4 * text:.3f}" fill="{_hex(swatch.rgb)}"/>'
             f'<text x="{left + 1.8 * text:.3f}" y="{y + text:.3f}">{escape(swatch.name)} '
-            f"{length_text(swatch.length_mm)}</text>"
+            f"{distance_text(swatch.length_mm)}</text>"
         )
     yield "</g>"
 
