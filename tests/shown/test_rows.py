@@ -87,9 +87,10 @@ def test_claims_are_compared(hook: Program) -> None:
             "4178 cm³, but ours is one 1000th of that: the stated unit is wrong",
         ),
         ("; print time: 1h 0m 0s", "1 h 0 min 0 s; ours"),
+        ("; filament used [mm]: 1737.4", "1737.4 mm; ours 1737.1 mm, the same within 0.05 %"),
     ],
 )
-def test_a_claim_in_the_wrong_unit(tmp_path: Path, comment: str, text: str) -> None:
+def test_a_claim_in_words(tmp_path: Path, comment: str, text: str) -> None:
     file = tmp_path / "hook.gcode"
     file.write_text((SAMPLES / "coat_hook_pause.gcode").read_text() + comment + "\n")
     rows = [row for row in program_rows(open_program(file)) if row.group == "Claims"]

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from viewer.figures.claims import ComparedClaim
+from viewer.numerals import told_apart
 from viewer.program import Program
 from viewer.shown.numbers import difference_text, duration_text, money_text, number_text
 from viewer.shown.row import Row, amount
@@ -42,15 +43,26 @@ def claim_rows(program: Program) -> Iterator[Row]:
 
 
 def _claim_text(claim: ComparedClaim) -> str:
-    stated = _in_unit(claim.value, claim)
     if claim.ours is None:
-        return f"{stated}; not computed here"
+        return f"{_in_unit(claim.value, claim)}; not computed here"
     if claim.unit_off_by != 1.0:
         off = claim.unit_off_by
         times = f"{number_text(off)} times" if off > 1.0 else f"one {number_text(1.0 / off)}th of"
-        return f"{stated}, but ours is {times} that: the stated unit is wrong"
+        return f"{_in_unit(claim.value, claim)}, but ours is {times} that: the stated unit is wrong"
     compared = f", {difference_text(claim.ratio)}" if claim.ratio is not None else ""
-    return f"{stated}; ours {_in_unit(claim.ours, claim)}{compared}"
+    stated, ours = _both(claim.value, claim.ours, claim)
+    return f"{stated}; ours {ours}{compared}"
+
+
+def _both(stated: float, ours: float, claim: ComparedClaim) -> tuple[str, str]:
+    """Give the claim and our figure; where they would read alike though they differ, with a digit more or some."""
+    texts = _in_unit(stated, claim), _in_unit(ours, claim)
+    if texts[0] != texts[1] or (
+        claim.unit == "s" and stated > 60.0
+    ):  # hours and minutes are told to the second
+        return texts
+    more, of_ours = told_apart(stated, ours)
+    return (_with_unit(more, claim), _with_unit(of_ours, claim)) if more != of_ours else texts
 
 
 def _in_unit(value: float, claim: ComparedClaim) -> str:
@@ -58,4 +70,8 @@ def _in_unit(value: float, claim: ComparedClaim) -> str:
         return duration_text(value)
     if claim.quantity == "cost":
         return money_text(value, claim.unit).strip()
-    return f"{number_text(value)} {claim.unit.replace('3', '³')}".strip()
+    return _with_unit(number_text(value), claim)
+
+
+def _with_unit(text: str, claim: ComparedClaim) -> str:
+    return f"{text} {claim.unit.replace('3', '³')}".strip()
