@@ -15,8 +15,9 @@ from pathlib import Path
 import pytest
 
 from tests.shown.conftest import SAMPLES
-from viewer.shown.console.progress import FIRST_RUN, NOT_KEPT, prepare_first_run
+from viewer.shown.console.progress import NOT_KEPT, prepare_first_run
 from viewer.shown.console.stopping import STOPPED
+from viewer.shown.first_run import FIRST_RUN
 
 HOOK = SAMPLES / "coat_hook_pause.gcode"
 COMMAND = [sys.executable, "-m", "viewer"]
@@ -204,18 +205,22 @@ def test_the_first_run_is_announced_and_compiles_all(tmp_path: Path) -> None:
             env={**ENVIRONMENT, "NUMBA_CACHE_DIR": str(tmp_path)},
         )  # fmt: skip
         told.append(done.stderr)
-    assert told[0].startswith("First run: compiling") and told[0].count("\n") == 1
+    assert told[0] == f"{FIRST_RUN}\n"
     assert told[1] == ""
 
 
 def test_a_cache_that_cannot_be_written_is_told(
     capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    """ "Later runs start at once" would be untrue where nothing can be kept."""
+    """ "Later starts are quick" would be untrue where nothing can be kept."""
     monkeypatch.setattr("viewer.shown.console.progress.kernels_are_cached", lambda: False)
     monkeypatch.setattr("viewer.warm.warm_up", lambda: None)
     prepare_first_run()
     assert capsys.readouterr().err == f"{FIRST_RUN}\n{NOT_KEPT}\n"
+
+
+def test_the_readme_says_the_same_of_the_first_run() -> None:
+    assert FIRST_RUN.rstrip(".") in (Path(__file__).parents[2] / "README.md").read_text("utf-8")
 
 
 def test_kernel_files_are_where_they_are_looked_for() -> None:

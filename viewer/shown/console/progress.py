@@ -12,12 +12,12 @@ from pathlib import Path
 from typing import Final
 
 from viewer.shown.console.streams import in_one_line, say
+from viewer.shown.first_run import FIRST_RUN
 
 SILENT_S: Final = 0.3
 """What is done sooner shows no progress."""
 EVERY_S: Final = 0.1
 
-FIRST_RUN: Final = "First run: compiling for this computer, about 20 s; later runs start at once."
 NOT_KEPT: Final = (
     "What was compiled could not be kept, so that every run compiles anew; "
     "let NUMBA_CACHE_DIR name a folder that can be written to."
