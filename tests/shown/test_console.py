@@ -224,6 +224,8 @@ def test_cards_are_listed_and_written(
     assert re.search(r"^  printer +My Wren$", capsys.readouterr().out, re.MULTILINE)
     assert main(["cards", "new", "printer", "My Wren"]) == 2
     assert "choose another name" in capsys.readouterr().err
+    assert main(["cards", "new", "printer", "heron", "--like", "heron"]) == 0
+    assert capsys.readouterr().err == "It takes the place of the bundled printer card of this name.\n"
 
 
 def test_a_line_is_explained(capsys: Captured) -> None:

@@ -192,7 +192,7 @@ def test_save_as_a_new_card(qtbot: QtBot) -> None:
     form = form_of(qtbot, "printer")
     type_in(qtbot, form, ("name",), "Heron by the window")
     type_in(qtbot, form, ("nozzle_mm",), "0.6")
-    assert form.problem.text() == "It becomes a new card."
+    assert form.problem.text() == "Saving makes a new card."
     qtbot.mouseClick(form.save, Qt.MouseButton.LeftButton)
     assert form.result() == QDialog.DialogCode.Accepted
     assert form.path == cards_folder("printer") / "heron-by-the-window.toml"
@@ -204,7 +204,7 @@ def test_save_as_a_new_card(qtbot: QtBot) -> None:
 
 def test_save_in_place_of_a_bundled_card_and_again(qtbot: QtBot) -> None:
     form = form_of(qtbot, "filament")
-    assert "takes the place of the bundled card" in form.problem.text()
+    assert "in place of the bundled card" in form.problem.text()
     type_in(qtbot, form, ("spool_left_g",), "412")
     with qtbot.waitActive(form):
         form.activateWindow()
@@ -212,7 +212,7 @@ def test_save_in_place_of_a_bundled_card_and_again(qtbot: QtBot) -> None:
     qtbot.waitUntil(lambda: form.path is not None, timeout=2000)
     assert load_filament("pla").spool_left_g == 412
     form = form_of(qtbot, "filament", load_filament("pla"))
-    assert "Your card “PLA” is changed" in form.problem.text()
+    assert "Saving changes your card “PLA”." in form.problem.text()
     type_in(qtbot, form, ("spool_left_g",), "")
     qtbot.mouseClick(form.save, Qt.MouseButton.LeftButton)
     assert load_filament("pla").spool_left_g is None

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from viewer.cards import DEFAULTS, CardEntry, Kind, cards_folder, list_cards, new_card
-from viewer.shown.console.streams import emit
+from viewer.shown.console.streams import emit, say
 
 
 def list_all() -> int:
@@ -33,12 +33,15 @@ def _named(entry: CardEntry) -> tuple[str, str]:
 
 
 def write_new(kind: Kind, name: str, like: str | None) -> int:
-    """Write a new card and print where it lies.
+    """Write a new card and print where it lies; say so where it stands in for a bundled one from now on.
 
     Raises
     ------
     CardError, OutputError
         As `viewer.cards.new_card` does.
     """
-    emit([f"{new_card(kind, name, like)}\n"])
+    path = new_card(kind, name, like)
+    emit([f"{path}\n"])
+    if any(card.path == path and card.replaces for card in list_cards(kind)):
+        say(f"It takes the place of the bundled {kind} card of this name.")
     return 0

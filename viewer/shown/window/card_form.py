@@ -212,11 +212,11 @@ class CardForm(QDialog):
         except BeadlineError as problem:
             return str(problem)
         if entry is not None:
-            return f"Your card “{entry.name}” is changed."
+            return f"Saving changes your card “{entry.name}”."
         return (
-            f"It takes the place of the bundled card “{self._valid.name}”."
+            f"Saving puts it in place of the bundled card “{self._valid.name}”."
             if bundled
-            else "It becomes a new card."
+            else "Saving makes a new card."
         )
 
     def _own(self, name: str) -> CardEntry | None:
