@@ -102,6 +102,32 @@ def test_standard_input(monkeypatch: pytest.MonkeyPatch, write: Callable[[str, b
     piped.close()
 
 
+@pytest.mark.parametrize(
+    ("data", "sentence"),
+    [
+        (b"", "Standard input is empty (0 bytes); look at the command before the pipe."),
+        (
+            gzip.compress(BOX)[:-12],
+            "Standard input is packed with gzip but damaged: its end is missing; copy it again.",
+        ),
+        (
+            gzip.compress(BOX)[:-8] + bytes(8),
+            "Standard input is packed with gzip but damaged: its bytes do not add up; copy it again.",
+        ),
+    ],
+)
+def test_what_is_wrong_with_standard_input(
+    monkeypatch: pytest.MonkeyPatch, data: bytes, sentence: str
+) -> None:
+    class Standard:
+        buffer = io.BytesIO(data)
+
+    monkeypatch.setattr(sys, "stdin", Standard())
+    with pytest.raises(ReadError) as caught:
+        open_program("-")
+    assert str(caught.value) == sentence
+
+
 def test_progress_comes_to_its_end(write: Callable[[str, bytes], Path]) -> None:
     told: list[tuple[str, float]] = []
     open_program(write("box.gcode", BOX), on_progress=lambda stage, share: told.append((stage, share)))

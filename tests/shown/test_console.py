@@ -150,9 +150,12 @@ def test_cards_change_the_figures(capsys: Captured) -> None:
 @pytest.mark.parametrize(
     ("argv", "sentence"),
     [
-        (["figures"], "The following arguments are required: FILE; see beadline figures --help."),
+        (["figures"], "FILE is missing; see beadline figures --help."),
         (["figures", "a", "--jsn"], "There is no option --jsn, the nearest is --json; see"),
-        (["figures", "a", "--json", "--layers-csv", "-"], "not allowed with argument --json"),
+        (
+            ["figures", "a", "--json", "--layers-csv", "-"],
+            "--json and --layers-csv do not go together; leave one of them out; see",
+        ),
         (
             ["figures", "a", "--printer", "hern"],
             'There is no printer card named "hern", the nearest are Heron, Wren; take one',
@@ -164,8 +167,11 @@ def test_cards_change_the_figures(capsys: Captured) -> None:
         (["help"], "There is no file help; `beadline --help` lists the commands."),
         (["explain", "of-plate"], "the nearest is off-plate"),
         (["figure", "a"], "There is no file figure; the command is spelt `beadline figures`."),
-        (["cards", "new", "printer"], "required: NAME"),
-        (["cards", "new", "kettle", "a"], "invalid choice"),
+        (["cards", "new"], "KIND and NAME are missing; see"),
+        (["cards", "new", "printer"], "NAME is missing; see"),
+        (["cards", "new", "kettle", "a"], "'kettle' is no KIND; write printer or filament or workshop; see"),
+        (["figures", "a", "--printer"], "--printer needs a value behind it; see"),
+        (["figures", "a", "--json=3"], "--json takes no value; leave '3' out; see"),
     ],
 )
 def test_mistakes_get_one_sentence(capsys: Captured, argv: list[str], sentence: str) -> None:

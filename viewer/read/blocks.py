@@ -98,7 +98,7 @@ def open_source(path: str | os.PathLike[str]) -> Source:
             status = os.fstat(file.fileno())
             head = file.read(65536)
             if head[:2] == b"\x1f\x8b":
-                return _unpacked(path, (status.st_mtime_ns, status.st_size))
+                return _unpacked(path, (status.st_mtime_ns, status.st_size), str(path))
     except FileNotFoundError:
         raise ReadError(
             f"{path} does not exist; look at the name and whether the drive is still there."
@@ -111,7 +111,7 @@ def open_source(path: str | os.PathLike[str]) -> Source:
         ) from None
     if not path.is_file():
         return _special(path, head)
-    _refuse_what_is_no_program(path, head, status.st_size)
+    _refuse_what_is_no_program(str(path), head, status.st_size)
     return Source(path, path, status.st_size, status.st_size, False, (status.st_mtime_ns, status.st_size))
 
 
@@ -221,6 +221,7 @@ def _from_stream(stream: BinaryIO, path: Path) -> Source:
     """Keep a stream in a temporary file: lines are fetched from it again later."""
     handle, name = tempfile.mkstemp(prefix="beadline-", suffix=".gcode")
     plain = Path(name)
+    named = "Standard input" if str(path) == "-" else str(path)
     try:
         with os.fdopen(handle, "wb") as out:
             while chunk := stream.read(1 << 20):
@@ -229,14 +230,16 @@ def _from_stream(stream: BinaryIO, path: Path) -> Source:
         with plain.open("rb") as file:
             head = file.read(65536)
         if head[:2] == b"\x1f\x8b":
-            unpacked = _unpacked(plain, (0, size))
+            unpacked = _unpacked(plain, (0, size), named)
             plain.unlink()
             return Source(path, unpacked.plain, unpacked.size_bytes, size, True, (0, size))
-        _refuse_what_is_no_program("Standard input" if str(path) == "-" else path, head, size)
+        if size == 0 and str(path) == "-":
+            raise ReadError("Standard input is empty (0 bytes); look at the command before the pipe.")
+        _refuse_what_is_no_program(named, head, size)
     except OSError as problem:
         plain.unlink(missing_ok=True)
         raise ReadError(
-            f"{path} could not be kept in {plain.parent} ({_reason(problem)}); make room there."
+            f"{named} could not be kept in {plain.parent} ({_reason(problem)}); make room there."
         ) from None
     except BaseException:
         plain.unlink(missing_ok=True)
@@ -256,7 +259,7 @@ def _special(path: Path, head: bytes) -> Source:
     return _from_stream(io.BytesIO(head + rest), path)
 
 
-def _unpacked(path: Path, stamp: tuple[int, int]) -> Source:
+def _unpacked(path: Path, stamp: tuple[int, int], named: str) -> Source:
     """Unpack gzip into a temporary file, within bounds."""
     limit = min(UNPACKED_LIMIT_BYTES, max(64 << 20, UNPACKED_RATIO * stamp[1]))
     handle, name = tempfile.mkstemp(prefix="beadline-", suffix=".gcode")
@@ -270,19 +273,18 @@ def _unpacked(path: Path, stamp: tuple[int, int]) -> Source:
                 size += len(chunk)
                 if size > limit:
                     raise ReadError(
-                        f"{path} unpacks to more than {limit >> 20} MiB, which no program does; not opened."
+                        f"{named} unpacks to more than {limit >> 20} MiB, which no program does; not opened."
                     )
                 out.write(chunk)
-        _refuse_what_is_no_program(path, head, size)
+        _refuse_what_is_no_program(named, head, size)
     except (EOFError, zlib.error, gzip.BadGzipFile) as problem:
         plain.unlink(missing_ok=True)
-        raise ReadError(
-            f"{path} is packed with gzip but damaged ({_reason(problem)}); copy it again."
-        ) from None
+        why = "its end is missing" if isinstance(problem, EOFError) else "its bytes do not add up"
+        raise ReadError(f"{named} is packed with gzip but damaged: {why}; copy it again.") from None
     except OSError as problem:
         plain.unlink(missing_ok=True)
         raise ReadError(
-            f"{path} could not be unpacked ({_reason(problem)}); make room in {plain.parent}."
+            f"{named} could not be unpacked ({_reason(problem)}); make room in {plain.parent}."
         ) from None
     except BaseException:
         plain.unlink(missing_ok=True)
@@ -290,7 +292,7 @@ def _unpacked(path: Path, stamp: tuple[int, int]) -> Source:
     return Source(path, plain, size, stamp[1], True, stamp)
 
 
-def _refuse_what_is_no_program(path: Path | str, head: bytes, size: int) -> None:
+def _refuse_what_is_no_program(path: str, head: bytes, size: int) -> None:
     """Say in one sentence what a file is that holds no program."""
     if size == 0:
         raise ReadError(f"{path} is empty (0 bytes); copy it again, and wait until the drive has finished.")

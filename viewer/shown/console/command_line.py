@@ -22,6 +22,32 @@ _WORD: Final = re.compile(r"[A-Za-z]+")
 NO_READER: Final = 141
 """128 + the number of SIGPIPE, as shells have it."""
 
+_MISTAKES: Final[tuple[tuple[re.Pattern[str], Callable[..., str]], ...]] = tuple(
+    (re.compile(pattern, re.DOTALL), said)
+    for pattern, said in (
+        (
+            r"the following arguments are required: (.+)",
+            lambda missing: f"{missing.replace(', ', ' and ')} {'are' if ', ' in missing else 'is'} missing",
+        ),
+        (
+            r"argument (\S+): invalid choice: (.+) \(choose from (.+)\)",
+            lambda name, value, known: (
+                f"{value} is no {name}; write {known.replace(chr(39), '').replace(', ', ' or ')}"
+            ),
+        ),
+        (
+            r"argument (\S+): not allowed with argument (\S+)",
+            lambda one, other: f"{other} and {one} do not go together; leave one of them out",
+        ),
+        (r"argument (\S+): expected one argument", lambda name: f"{name} needs a value behind it"),
+        (
+            r"argument (\S+): ignored explicit argument (.+)",
+            lambda name, value: f"{name} takes no value; leave {value} out",
+        ),
+    )
+)
+"""The parser's own messages, and what is said in their place."""
+
 ABOUT: Final = """\
 Reads a 3D printer's machine-instruction file (G-code) and says what printing it means.
 
@@ -71,7 +97,10 @@ class Parser(argparse.ArgumentParser):
             streams.emit([message])
 
     def error(self, message: str) -> NoReturn:
-        """Say what is wrong and end with status 2."""
+        """Say what is wrong, in our own words, and end with status 2."""
+        for pattern, said in _MISTAKES:
+            if found := pattern.fullmatch(message):
+                message = said(*found.groups())
         streams.say(f"{message[:1].upper()}{message[1:]}; see {self.prog} --help.")
         raise SystemExit(FAILED)
 
