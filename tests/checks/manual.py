@@ -7,7 +7,9 @@ from __future__ import annotations
 
 from pathlib import Path
 
+from viewer.checks.finding import Check
 from viewer.checks.run import CHECKS
+from viewer.numerals import number_text
 from viewer.shown.finding_text import readable
 
 README = Path(__file__).parents[2] / "README.md"
@@ -16,13 +18,21 @@ BEGIN, END = "<!-- checks: written by tests/checks/manual.py -->\n", "<!-- end o
 
 def table() -> str:
     """One row a check."""
-    rows = ["| theme | finding | at worst | looks at |", "| --- | --- | --- | --- |"]
+    rows = ["| theme | finding | at worst | limit | looks at |", "| --- | --- | --- | --- | --- |"]
     theme = ""
     for check in CHECKS:
         shown = check.theme if check.theme != theme else ""
         theme = check.theme
-        rows.append(f"| {shown} | `{check.slug}` | {check.severity.value} | {readable(check.looks_at)} |")
+        cells = (shown, f"`{check.slug}`", check.severity.value, limit(check), readable(check.looks_at))
+        rows.append(f"| {' | '.join(cells)} |")
     return "\n".join(rows) + "\n"
+
+
+def limit(check: Check) -> str:
+    """Give what a check compares with unless the workshop card says otherwise; "" where nothing can be moved."""
+    if not check.unit:
+        return ""
+    return "by the card" if check.limit is None else f"{number_text(check.limit)} {readable(check.unit)}"
 
 
 def main() -> None:
