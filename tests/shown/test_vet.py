@@ -13,6 +13,7 @@ from tests.shown.conftest import SAMPLES
 from viewer.__main__ import main
 from viewer.checks.finding import Finding, NotChecked, Severity
 from viewer.checks.run import CHECKS, Report
+from viewer.shown.console.plain import LAYER_COLUMNS
 from viewer.shown.console.vet_command import findings_list
 from viewer.shown.finding_text import evidence_text, readable, verdict_text
 
@@ -151,6 +152,18 @@ def test_figures_as_json_hold_all_that_is_promised(capsys: Captured) -> None:
 STOP = Finding(
     "off-plate", Severity.STOP, "S.", (9, 8, 7, 6), 3, (1.0, -0.01, 0.2000001), 1.0, 0.0, "mm", "R."
 )
+
+
+def test_the_readme_names_every_key_and_column(capsys: Captured) -> None:
+    manual = (
+        (SAMPLES.parent / "README.md").read_text("utf-8").split("## Figures as data")[1].split("\n## ")[0]
+    )
+    assert main(["figures", GOOD, "--json"]) == 0
+    found = json.loads(capsys.readouterr().out)
+    assert main(["vet", CUT, "--json"]) == 1
+    vetted = json.loads(capsys.readouterr().out)
+    for name in (*found, *vetted, *vetted["findings"][0], *vetted["not_checked"][0], *LAYER_COLUMNS):
+        assert f"`{name}`" in manual, name
 
 
 def test_words() -> None:
