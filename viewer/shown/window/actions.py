@@ -67,7 +67,8 @@ _PROGRAM: Final = (
           needs="nothing"),
     _once("save-picture", "Save the picture…", "Ctrl+S", "Program", "Save the layer as it is drawn: PNG or SVG",
           "picture"),
-    _once("copy-picture", "Copy the picture", "Ctrl+Shift+C", "Program", "Put the drawn layer on the clipboard"),
+    _once("copy-picture", "Copy the picture", "Ctrl+Shift+C", "Program", "Put the drawn layer on the clipboard",
+          "copy"),
     _once("export-figures", "Save the figures…", "Ctrl+E", "Program", "Save the figures of Stats as CSV", "table",
           "whole"),
     _once("print-sheet", "Print the job sheet…", "Ctrl+P", "Program", "Print the page that goes to the printer with"
@@ -166,8 +167,8 @@ _CARDS: Final = (
 )  # fmt: skip
 _HELP: Final = (
     _once("keys", "Keys", "F1", "Help", "Every action and its key", "keys", "nothing"),
-    _once("about", "About Beadline", "Shift+F1", "Help", "What this program does, and what it does not",
-          needs="nothing"),
+    _once("about", "About Beadline", "Shift+F1", "Help", "What this program does, and what it does not", "help",
+          "nothing"),
 )  # fmt: skip
 ACTIONS: Final = (
     *_PROGRAM, *_LAYER, *_PICTURE, *_MOVE, *_COLOURS, *_SHOW, *_DOCKS, *_VIEW, *_STRIP, *_CARDS, *_HELP,
