@@ -7,7 +7,7 @@ from PySide6.QtGui import QWheelEvent
 from PySide6.QtTest import QTest
 from PySide6.QtWidgets import QApplication
 
-from tests.window.conftest import wait_until_read
+from tests.window.conftest import SAMPLES, wait_until_read
 from viewer.shown.window import main_window
 from viewer.shown.window.bead_values import Span
 from viewer.shown.window.start_page import Entry
@@ -138,3 +138,27 @@ def test_a_strip_without_overhang_says_so(opened):
     opened.state.show_quantity("overhang")
     canvas._values = np.zeros(opened.state.layers)
     assert "No layer overhangs" in canvas.missing()
+
+
+def test_in_a_low_window_panes_stand_behind_one_another(make_window, qtbot):
+    window = make_window()
+    window.setMinimumSize(1, 1)
+    window.resize(853, 533)
+    window.open_path(SAMPLES / "tap_washer_tray.gcode")
+    wait_until_read(window, qtbot)
+    assert window.tabifiedDockWidgets(window.docks["stats"]) == [window.docks["ledger"]]
+    assert window.tabifiedDockWidgets(window.docks["strip"]) == [window.docks["program"]]
+    view, line = window.panes.plot.view, window.panes.plot._line
+    assert view.geometry().bottom() < line.geometry().top()  # nothing lies over the plot's numbers
+    window.resize(1280, 800)
+    window.arrange()
+    assert window.tabifiedDockWidgets(window.docks["stats"]) == []
+
+
+def test_where_there_is_no_room_choices_stand_without_their_names(window, qtbot):
+    bar = window.tool_bar
+    assert all(not label.isHidden() for label in bar._labels)
+    window.setMinimumSize(1, 1)
+    window.resize(853, 533)
+    qtbot.waitUntil(lambda: all(label.isHidden() for label in bar._labels))
+    assert bar.filament.isVisible() and bar.filament.toolTip()

@@ -82,7 +82,8 @@ def look_at_end(subject: Subject) -> Ending:
     torn = [*_open_blocks(subject, of_settings=True), *_torn_trailer(subject)]
     if not shut_down:
         if needs_one:
-            cut.insert(0, "there is no shut-down (heaters off, motors off) after the last bead")
+            behind = " after the last bead" if last_bead(subject) is not None else ", and no bead before it"
+            cut.insert(0, f"there is no shut-down (heaters off, motors off){behind}")
         cut, doubts, torn = [*cut, *doubts, *torn], [], []
     if is_torn and not _may_end_so(last_line, subject.texts.line(subject.tally.lines - 1)):
         harmless = shut_down and (_is_comment(last_line) or _WHOLE_COMMAND.fullmatch(last_line))

@@ -38,6 +38,11 @@ HEIGHT_SHARES: Final = {"stats": 0.52, "ledger": 0.36, "strip": 0.155, "program"
 HIGH: Final = 950
 """From this height on the program's text gets a larger share."""
 PROGRAM_SHARE: Final = 0.2
+LOW: Final = 44
+"""Lines of text: in a window lower than that panes stand behind one another, or the picture has no room."""
+NARROW: Final = 120
+"""Letters: in a narrower one Findings stand behind Stats."""
+LOW_SHARES: Final = {"stats": 0.9, "strip": 0.26}
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -108,20 +113,35 @@ def arrange_docks(window: QMainWindow, docks: Mapping[str, QDockWidget]) -> None
         window.removeDockWidget(dock)
         window.addDockWidget(_PLACES[name], dock)
         dock.show()
-    window.splitDockWidget(docks["stats"], docks["ledger"], Qt.Orientation.Vertical)
-    window.splitDockWidget(docks["strip"], docks["program"], Qt.Orientation.Vertical)
     wide, high = max(window.width(), 640), max(window.height(), 480)
+    metrics = window.fontMetrics()
+    low, narrow = high < LOW * metrics.height(), wide < NARROW * metrics.averageCharWidth()
+    if low:
+        _put_behind(window, docks, "stats", "ledger")
+        _put_behind(window, docks, "strip", "program")
+    else:
+        window.splitDockWidget(docks["stats"], docks["ledger"], Qt.Orientation.Vertical)
+        window.splitDockWidget(docks["strip"], docks["program"], Qt.Orientation.Vertical)
+    if narrow:
+        _put_behind(window, docks, "stats", "findings")
+    sides = ["stats"] if narrow else ["findings", "stats"]
     window.resizeDocks(
-        [docks["findings"], docks["stats"]],
-        [int(wide * share) for share in SIDE_SHARES],
+        [docks[name] for name in sides],
+        [int(wide * share) for share in SIDE_SHARES[-len(sides) :]],
         Qt.Orientation.Horizontal,
     )
-    shares = {**HEIGHT_SHARES, **({"program": PROGRAM_SHARE} if high >= HIGH else {})}
+    shares = LOW_SHARES if low else {**HEIGHT_SHARES, **({"program": PROGRAM_SHARE} if high >= HIGH else {})}
     window.resizeDocks(
         [docks[name] for name in shares],
         [int(high * share) for share in shares.values()],
         Qt.Orientation.Vertical,
     )
+
+
+def _put_behind(window: QMainWindow, docks: Mapping[str, QDockWidget], front: str, behind: str) -> None:
+    """Put a dock at the place of another, behind it."""
+    window.tabifyDockWidget(docks[front], docks[behind])
+    docks[front].raise_()
 
 
 def focus_next(panes: Panes, step: int) -> QWidget | None:

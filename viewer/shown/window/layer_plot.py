@@ -33,6 +33,8 @@ from viewer.shown.window.view_state import ViewState
 
 NEAR_PX = 6.0
 """A bead this near to the pointer counts as under it."""
+LEAST_LINES = 9
+"""Height of the plot, in lines of text, below which it says nothing any more."""
 EMPTY_MM = QRectF(0.0, 0.0, 200.0, 200.0)
 """What is seen where neither a part nor a plate is known."""
 PICTURE_SCALE = 2.0
@@ -83,6 +85,7 @@ class LayerPlot(QWidget):
         column.addWidget(self._line)
         column.addWidget(self._legend)
         self.setFocusProxy(self.view)
+        self.view.setMinimumHeight(LEAST_LINES * self.fontMetrics().height())
 
     def _listen(self) -> None:
         listen = self._state.listen
@@ -329,6 +332,8 @@ class LayerPlot(QWidget):
     def resizeEvent(self, event: QResizeEvent) -> None:
         """Keep what was fitted fitted."""
         super().resizeEvent(event)
+        least = self.view.minimumHeight() + self._title.height() + self._line.height()
+        self._legend.setVisible(self.height() >= least + self._legend.heightForWidth(self.width()))
         self._refit()
 
     def showEvent(self, event: QShowEvent) -> None:

@@ -166,7 +166,13 @@ class StripCanvas(QWidget):
             return ("no layers",)
         number, text = count_text(state.layer), self._layer_text(state.layer)
         of_all = f"{number} of {count_text(state.layers)}{' read so far' if state.partial else ''}"
-        return (f"layer {of_all} · {text}", f"{of_all} · {text}", f"{number} · {text}", text.split(" · ")[-1])
+        texts = (
+            f"layer {of_all} · {text}",
+            f"{of_all} · {text}",
+            f"{number} · {text}",
+            text.split(" · ")[-1],
+        )
+        return texts if self._values is None else (*texts, value_text(state.strip, self._value(state.layer)))
 
     def missing(self) -> str | None:
         """Give the sentence that stands in place of the bars, None where there are bars."""

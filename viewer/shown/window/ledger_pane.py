@@ -11,6 +11,7 @@ from PySide6.QtCore import (
     QPersistentModelIndex,
     QSize,
     Qt,
+    QTimer,
 )
 from PySide6.QtGui import QResizeEvent
 from PySide6.QtWidgets import (
@@ -92,7 +93,9 @@ class LedgerPane(QWidget):
         head.setSectionResizeMode(QHeaderView.ResizeMode.ResizeToContents)
         head.setSectionResizeMode(0, QHeaderView.ResizeMode.Stretch)
         head.setMinimumSectionSize(24)
-        head.sectionResized.connect(lambda column, *_: self._set_heights() if column == 0 else None)
+        self._heights = QTimer(self, singleShot=True, interval=0)  # all columns have their widths then
+        self._heights.timeout.connect(self._set_heights)
+        head.sectionResized.connect(lambda *_: self._heights.start())
 
     def _arrange(self) -> None:
         self.setFocusProxy(self.table)

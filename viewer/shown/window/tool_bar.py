@@ -7,7 +7,7 @@ from pathlib import Path
 from typing import cast
 
 from PySide6.QtCore import QSize, Signal
-from PySide6.QtGui import QAction
+from PySide6.QtGui import QAction, QResizeEvent
 from PySide6.QtWidgets import QComboBox, QHBoxLayout, QLabel, QSizePolicy, QToolBar, QWidget
 
 from viewer.cards import find_card
@@ -39,6 +39,7 @@ class ToolBar(QToolBar):
         self.setMovable(False)
         self.toggleViewAction().setEnabled(False)  # the cards are chosen here: it must not get lost
         self._state = state
+        self._labels: list[QLabel] = []
         for name in TOOLBAR:
             if name:
                 self.addAction(made[name])
@@ -51,7 +52,7 @@ class ToolBar(QToolBar):
         gap.setSizePolicy(QSizePolicy.Policy.Expanding, QSizePolicy.Policy.Preferred)
         self.addWidget(gap)
         self.start = StartChoice(state, self)
-        self._labelled("Start", self.start)
+        self._labelled("Start", self.start, stays=True)
         self.printer = self._cards("printer", memory)
         self.filament = self._cards("filament", memory)
         self._labelled("Printer", self.printer)
@@ -79,6 +80,15 @@ class ToolBar(QToolBar):
             if action.icon:
                 made[action.id].setIcon(icon(action.icon, dark))
 
+    def resizeEvent(self, event: QResizeEvent) -> None:
+        """Leave out what the choices are called where there is no room: their tooltips say it."""
+        super().resizeEvent(event)
+        whole = self.sizeHint().width() + sum(
+            label.sizeHint().width() + 6 for label in self._labels if label.isHidden()
+        )
+        for label in self._labels:
+            label.setVisible(self.width() >= whole)
+
     def _cards(self, kind: Kind, memory: Memory) -> CardChoice:
         choice = CardChoice(kind, memory.card(kind), self)
         choice.setToolTip(f"The {kind} card that figures are computed with")
@@ -98,13 +108,15 @@ class ToolBar(QToolBar):
         choice.activated.connect(lambda at: self._state.colour_by(cast(Colouring, choice.itemData(at))))
         return choice
 
-    def _labelled(self, text: str, choice: Choice) -> None:
+    def _labelled(self, text: str, choice: Choice, stays: bool = False) -> None:
         box = QWidget(self)
         row = QHBoxLayout(box)
         row.setContentsMargins(6, 0, 2, 0)
         row.setSpacing(6)
         label = QLabel(text, box)
         label.setBuddy(choice)
+        if not stays:  # a time of day alone does not say of what
+            self._labels.append(label)
         choice.settled.connect(self.settled)
         row.addWidget(label)
         row.addWidget(choice)
