@@ -109,6 +109,7 @@ workshops = st.builds(
     name=names,
     currency=text,
     charge_per_hour=not_negative,
+    price_per_kwh=maybe(not_negative),
     hours=maybe(hours.map(lambda pair: Hours(opens=pair[0], closes=pair[1]))),
     checks=st.dictionaries(text, rules, max_size=3),
     words=st.dictionaries(names, st.sampled_from(WORD_ROLES), max_size=3),

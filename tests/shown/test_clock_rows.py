@@ -5,14 +5,18 @@ from __future__ import annotations
 import json
 from datetime import datetime, timedelta
 
+import msgspec
 import pytest
 
 from tests.shown.conftest import SAMPLES
 from viewer import Program
 from viewer.__main__ import main
+from viewer.cards.workshop import Hours
 from viewer.errors import BeadlineError
-from viewer.figures.clock_times import clock_times
+from viewer.figures.clock_times import clock_times, latest_start
+from viewer.program import with_cards
 from viewer.shown.clock_rows import clock_rows, start_of
+from viewer.shown.rows import program_rows
 
 NOW = datetime(2026, 3, 2, 13, 7, 21)
 HOOK = str(SAMPLES / "coat_hook_pause.gcode")
@@ -63,3 +67,38 @@ def test_figures_with_a_start(capsys: pytest.CaptureFixture[str]) -> None:
 def test_figures_without_a_start_name_no_clock(capsys: pytest.CaptureFixture[str]) -> None:
     assert main(["figures", HOOK, "--json"]) == 0
     assert json.loads(capsys.readouterr().out)["clock"] is None
+
+
+@pytest.mark.parametrize(
+    ("total_s", "opens", "closes", "latest"),
+    [
+        (3600.0, "09:00", "18:00", "17:00"),
+        (3601.0, "09:00", "18:00", "16:59"),  # the minute that has begun is too late
+        (9 * 3600.0, "09:00", "18:00", "09:00"),
+        (9 * 3600.0 + 1, "09:00", "18:00", None),
+        (4 * 3600.0, "18:00", "02:00", "22:00"),
+    ],
+)
+def test_the_latest_start_that_ends_in_the_opening_hours(
+    total_s: float, opens: str, closes: str, latest: str | None
+) -> None:
+    assert latest_start(total_s, Hours(opens=opens, closes=closes)) == latest
+
+
+def test_the_slowest_layer_says_how_much_of_it_waits(hook: Program) -> None:
+    rows = {row.name: row for row in program_rows(hook) if row.group == "Time"}
+    assert rows["slowest layer"].text == "5 min 28 s, layer 26 (5 min 0 s of it waiting)"
+    assert rows["latest start"].text == "17:28, to end by 18:00"
+
+
+def test_electricity_is_power_times_time(hook: Program) -> None:
+    kwh = 120.0 * hook.figures.time.total_s / 3.6e6  # Heron's 120 W; 1 kWh = 3.6 MJ
+    assert hook.figures.filament.energy_kwh == pytest.approx(kwh)
+    assert hook.figures.filament.energy_cost is None
+    priced = with_cards(
+        hook, workshop=msgspec.structs.replace(hook.workshop, price_per_kwh=0.4)
+    ).figures.filament
+    assert priced.energy_cost == pytest.approx(0.4 * kwh)
+    assert priced.cost == pytest.approx(hook.figures.filament.cost + 0.4 * kwh)
+    unknown = with_cards(hook, printer=msgspec.structs.replace(hook.printer, power_w=None)).figures.filament
+    assert unknown.energy_kwh is None

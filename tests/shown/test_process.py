@@ -224,7 +224,7 @@ def test_the_readme_says_the_same_of_the_first_run() -> None:
 
 
 def test_kernel_files_are_where_they_are_looked_for() -> None:
-    from viewer.shown.console.progress import KERNEL_FILES
+    from viewer.shown.first_run import KERNEL_FILES
 
     package = Path(__file__).parents[2] / "viewer"
     assert sorted(KERNEL_FILES) == sorted(
@@ -233,7 +233,7 @@ def test_kernel_files_are_where_they_are_looked_for() -> None:
 
 
 def test_cached_means_of_the_source_as_it_is(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    from viewer.shown.console.progress import kernels_are_cached
+    from viewer.shown.first_run import kernels_are_cached
 
     monkeypatch.delenv("NUMBA_CACHE_DIR", raising=False)
     source = tmp_path / "read" / "_kernels.py"

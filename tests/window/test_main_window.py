@@ -286,7 +286,7 @@ def test_a_long_wait_is_explained(window, qtbot, monkeypatch):
     go_on = threading.Event()
     monkeypatch.setattr("viewer.program.preview", lambda *_args: go_on.wait(30) and None)
     window.open_path(SAMPLES / "tap_washers_bare.gcode")
-    qtbot.waitUntil(lambda: "first start" in window.waiting.words, timeout=10_000)
+    qtbot.waitUntil(lambda: "longer than usual" in window.waiting.words, timeout=10_000)
     window.actions_by_id["text-larger"].trigger()  # the window is usable meanwhile
     go_on.set()
     wait_until_read(window, qtbot)

@@ -349,7 +349,7 @@ def test_programs_of_no_or_one_bead(tmp_path: Path, text: str) -> None:
 def test_texts_say_what_a_bead_is_and_what_is_left_out(two: Program) -> None:
     bead = int(np.flatnonzero(two.moves.kind == BEAD)[0])
     text = move_text(two, bead)
-    assert text.startswith("line 9 · outline · 20.00 mm long · 0.46 mm wide · 20.0 mm/s reached · 1.68 mm³/s")
+    assert text.startswith("line 9 · outline · 20.00 mm long · 0.46 mm wide · 20 mm/s reached · 1.68 mm³/s")
     assert move_text(two, bead + 2) == "line 11 · retract · 0.80 mm of filament"
     state = ViewState(two, layer=1)
     assert notice_text(state) == ""

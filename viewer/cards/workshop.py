@@ -54,6 +54,10 @@ class WorkshopCard(msgspec.Struct, frozen=True, forbid_unknown_fields=True, kw_o
     name: str = "Workshop"
     currency: Annotated[str, Meta(description="of prices and charges")] = "EUR"
     charge_per_hour: Annotated[NotNegative, Meta(description="for the printer's time, in the currency")] = 0.0
+    price_per_kwh: Annotated[
+        NotNegative | None,
+        Meta(description="of electricity, in the currency; without it only its amount is told"),
+    ] = None
     hours: Hours | None = None
     checks: Annotated[
         dict[str, CheckRule], Meta(description="The place's word on a check, by its slug.")

@@ -254,14 +254,15 @@ def _block_names(subject: Subject, word: str) -> set[tuple[str, ...]]:
     return {words[:-1] for words in found if len(words) >= 2 and words[-2:] == ("block", word)}
 
 
-def _claimed_layers(subject: Subject) -> float:
+def claimed_layers(subject: Subject) -> float:
+    """Give how many layers the program says it has; 0 where it says nothing."""
     return max((c.claim.value for c in subject.remarks.claims if c.claim.quantity == "layers"), default=0.0)
 
 
 def _missing_layers(subject: Subject) -> Iterator[str]:
     """Compare the layers claimed with those there are: by beads or by marks, whichever are more."""
     claimed, there = (
-        _claimed_layers(subject),
+        claimed_layers(subject),
         max(len(subject.layers), len(np.unique(subject.remarks.layers.move))),
     )
     if claimed > there + max(2.0, LAYERS_MISSING * claimed):
@@ -270,7 +271,7 @@ def _missing_layers(subject: Subject) -> Iterator[str]:
 
 def _share(subject: Subject) -> float | None:
     """Estimate how much is there: by layers, else by progress; never all of it."""
-    claimed = _claimed_layers(subject)
+    claimed = claimed_layers(subject)
     if claimed > 0.0:
         return min(1.0, len(subject.layers) / claimed)
     progress = subject.events.values("P", subject.events.rows("M", 73))

@@ -7,7 +7,7 @@ from typing import Final
 
 import numpy as np
 
-from viewer.checks.ending import Ending, look_at_end
+from viewer.checks.ending import Ending, claimed_layers, look_at_end
 from viewer.checks.evidence import HEAT_CAUTION, counted, first_bead, layer_of, line_of, middle_of, tuned
 from viewer.checks.finding import Check, Finding, NotChecked, Outcome, Rule, Severity, with_rest
 from viewer.checks.middle import find_leaps
@@ -88,7 +88,7 @@ def _there(subject: Subject, end: Ending) -> str:
     """Say how much of it is there, and by what: the layers it claims, or else its own progress."""
     if end.share is None or end.share >= 1.0:
         return ""
-    claimed = max((c.value for c in subject.figures.claims if c.quantity == "layers"), default=0.0)
+    claimed = claimed_layers(subject)
     if claimed > 0.0:
         return f"; {len(subject.layers):,} of the {claimed:,.0f} layers that it claims are there"
     return f"; by its own progress (M73) {share_text(end.share)} of it is there"

@@ -30,6 +30,7 @@ from viewer.checks.outside import find_off_plate
 from viewer.checks.subject import Subject
 from viewer.figures.figures import area_of_filament
 from viewer.numerals import number_text, share_text, told_apart
+from viewer.read.moves import F64, I64
 from viewer.timing.limits import LIMIT_FIELDS, limits_for
 
 MACHINE: Final = "the machine"
@@ -63,8 +64,9 @@ def _not_homed(subject: Subject, rule: Rule) -> Iterator[Outcome]:
         )  # fmt: skip
         return
     axes = "any axis" if len(missing) == 3 else " and ".join(missing)
+    were = "were" if len(missing) == 2 else "was"
     yield Finding(
-        "not-homed", rule.severity, f"The first bead is laid before {axes} was homed (G28).",
+        "not-homed", rule.severity, f"The first bead is laid before {axes} {were} homed (G28).",
         (line_of(subject, bead),), layer_of(subject, bead), middle_of(subject, bead), 3.0 - len(missing), 3.0,
         "axes homed", "Have it made again with a beginning that homes the machine: without it the machine "
         "does not "
@@ -106,14 +108,20 @@ def _left_on(subject: Subject, rule: Rule) -> Iterator[Outcome]:
         )  # fmt: skip
         return
     hottest = max(still, key=lambda entry: entry.target_c)
-    names = " and ".join(f"the {entry.heater} at {entry.target_c:g} degC" for entry in still)
+    names = " and ".join(f"the {_heater_name(subject, entry)} at {entry.target_c:g} degC" for entry in still)
     yield Finding(
-        "heaters-left-on", rule.severity, f"The program ends with {names}: it never switches off what it "
-        f"heated.",
+        "heaters-left-on", rule.severity,
+        f"The program ends with {names}: {'that is its' if len(still) == 1 else 'those are their'} last target.",
         tuple(entry.line for entry in sorted(still, key=lambda entry: -entry.target_c)), None, None,
         hottest.target_c, limit, "degC at the end",
         f"Have somebody there at the end to switch the heaters off, or have it made again. {HEAT_CAUTION}",
     )  # fmt: skip
+
+
+def _heater_name(subject: Subject, entry: HeatSet) -> str:
+    """Name a heater, with its tool where the printer has several nozzles."""
+    several = entry.heater == "nozzle" and subject.printer.tools > 1
+    return f"nozzle of tool {entry.tool}" if several else entry.heater
 
 
 def _last_targets(subject: Subject) -> list[HeatSet]:
@@ -136,28 +144,41 @@ def _beyond_flow(subject: Subject, rule: Rule) -> Iterator[Outcome]:
     if limit is None:
         yield NotChecked("beyond-flow", "What the hot end and the filament melt is unknown: not checked.")
         return
-    places, sums = np.full(2, -1, np.int64), np.zeros(4)
-    moves, timing = subject.moves, subject.timing
-    k.find_flow(
-        seen(moves.kind), seen(moves.filament_mm), seen(moves.length_mm), seen(moves.speed_mm_s),
-        seen(timing.peak_mm_s), seen(timing.time_s),
-        area_of_filament(subject.filament_diameter_mm), float(limit), LEAST_BEAD_S, places, sums,
-    )  # fmt: skip
+    begin = int(subject.layers.first_move[0]) if len(subject.layers) else 0
+    places, sums = _flow_beyond(subject, begin, float(limit))
+    is_purge = sums[0] < LEAST_OVER_S or places[0] < 0
+    if is_purge and begin:
+        places, sums = _flow_beyond(subject, 0, float(limit))
     if sums[0] < LEAST_OVER_S or places[0] < 0:
         return
     first, worst = int(places[0]), int(places[1])
-    percent = math.floor(
-        100.0 * limit / sums[3]
-    )  # of the commanded speed: what was reached may be less by braking alone
+    # of the commanded speed: what was reached may be less by braking alone
+    percent = math.floor(100.0 * limit / sums[3])
     on_machine = f" (on the machine, at {percent} % speed or less)" if percent else ""
     yield Finding(
-        "beyond-flow", rule.severity,
-        f"For {in_words(sums[0])} in all ({counted(int(sums[2]), 'bead')}) up to {sums[1]:.1f} mm3/s of filament are "
-        f"asked for (line {line_of(subject, worst)}), where the hot end melts {limit:g} mm3/s.",
+        "beyond-flow", rule.weigh(Severity.NOTE if is_purge else Severity.LOOK),
+        f"{'Before the first layer, for' if is_purge else 'For'} {in_words(sums[0])} in all "
+        f"({counted(int(sums[2]), 'bead')}) up to {sums[1]:.1f} mm3/s of filament are asked for (line "
+        f"{line_of(subject, worst)}), where the hot end melts {limit:g} mm3/s.",
         tuple(dict.fromkeys((line_of(subject, first), line_of(subject, worst)))), layer_of(subject, first),
         middle_of(subject, first), float(sums[1]), float(limit), "mm3/s",
         f"Print it slower{on_machine}, or have it made with less flow; too little comes out otherwise.", first,
     )  # fmt: skip
+
+
+def _flow_beyond(subject: Subject, begin: int, limit: float) -> tuple[I64, F64]:
+    """Look for flow beyond a limit from a move on; places and sums as `k.find_flow` has them."""
+    places, sums = np.full(2, -1, np.int64), np.zeros(4)
+    moves, timing = subject.moves, subject.timing
+    kind, fed, length, speed, peak, time = (
+        seen(column[begin:])
+        for column in (
+            moves.kind, moves.filament_mm, moves.length_mm, moves.speed_mm_s, timing.peak_mm_s, timing.time_s,
+        )
+    )  # fmt: skip
+    area = area_of_filament(subject.filament_diameter_mm)
+    k.find_flow(kind, fed, length, speed, peak, time, area, limit, LEAST_BEAD_S, places, sums)
+    return np.where(places < 0, -1, places + begin), sums
 
 
 def _speed_cut(subject: Subject, rule: Rule) -> Iterator[Outcome]:

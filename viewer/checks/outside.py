@@ -108,7 +108,7 @@ def _outside(subject: Subject, rule: Rule, row: int, whole: _Outside, room: F64,
 
 
 _ON_THE_RIM: Final = (
-    "Purge lines are often laid on the rim on purpose: look whether this printer's rim is free there."
+    "Purge lines are often laid on the rim on purpose: see whether this printer's rim is free there."
 )
 _FOR_ANOTHER_PLATE: Final = (
     "Have it made again for this printer, with its plate and its zero point; do not shift it by hand."

@@ -54,8 +54,8 @@ def _doubtful(subject: Subject, slug: str, count: int) -> NotChecked:
     total = counted(len(subject.layers), "layer")
     return NotChecked(
         slug,
-        f"{count:,} of {total} not checked: their beads come out as wide as no nozzle of "
-        f"{subject.printer.nozzle_mm:g} mm lays them, so that their shape is not known; "
+        f"{count:,} of {total} not checked: their beads come out wider or narrower than a "
+        f"{subject.printer.nozzle_mm:g} mm nozzle lays, so that their shape is not known; "
         "see whether filament and nozzle on the cards are right.",
     )
 
@@ -148,7 +148,7 @@ def _overhang(subject: Subject, track: Track[Overhang], limit: float, rule: Rule
         f"In {where} the part leans out at {angle:.0f} degrees from upright with nothing below: {area:.1f} mm2 in "
         f"all beyond {limit:g} degrees, up to {reach:.2f} mm over the layer below.",
         _lines(subject, place), place.layer, _place(subject, place), angle, limit, "degrees from upright",
-        "Look whether support is wanted there, or whether the part prints better turned or slower with more fan.",
+        "See whether support is wanted there, or whether the part prints better turned or slower with more fan.",
         place.move,
     )  # fmt: skip
 
@@ -169,7 +169,7 @@ def _bridge(subject: Subject, track: Track[Bridge], limit: float, rule: Rule) ->
         "long-bridge", rule.weigh(Severity.LOOK),
         f"In layer {spot.layer} beads cross {span:.1f} mm of air between two ends.",
         _lines(subject, spot), spot.layer, _place(subject, spot, _balanced(own)), span, limit, "mm",
-        "Look whether support is wanted below, or whether a sagging underside does no harm there.", spot.move,
+        "See whether support is wanted below, or whether a sagging underside does no harm there.", spot.move,
     )  # fmt: skip
 
 
@@ -220,7 +220,7 @@ def _thin_feature(subject: Subject, track: Track[Thin], limit: float, rule: Rule
         f"{what} is only {thickness:.2f} mm thick ({thickness / spot.bead_mm:.1f} bead widths) from layer "
         f"{track.first_layer} to {track.last_layer}, {_height(subject, track):.1f} mm high.",
         _lines(subject, spot), spot.layer, _place(subject, spot), thickness / spot.bead_mm, limit, "bead widths",
-        "Look whether it is meant to be so thin: it bends under the nozzle, and breaks easily.", spot.move,
+        "See whether it is meant to be so thin: it bends under the nozzle, and breaks easily.", spot.move,
     )  # fmt: skip
 
 
@@ -282,7 +282,7 @@ SHAPE_CHECKS: Final = (
         slug="long-bridge", theme=SHAPE, title="Long bridge",
         looks_at="Beads that cross air straight with both ends held: the longest span, measured along the bead.",
         why="A bridge sags with its length; a long one hangs in loops or tears.",
-        what_to_do="Look whether support is wanted below, or whether a sagging underside does no harm.",
+        what_to_do="See whether support is wanted below, or whether a sagging underside does no harm.",
         cannot_see="Fan, speed and filament decide how far a bridge holds. Over the hollows that infill divides "
         "bridges are not looked at. " + _CELLS,
         severity=Severity.LOOK, limit=10.0, unit="mm", sweep=_sweep,
@@ -293,7 +293,7 @@ SHAPE_CHECKS: Final = (
         "least ten layers and 2 mm of height, and 2 mm long unless it is a post. "
         "Hollows that infill divides count as part.",
         why="A wall of a single bead bends away under the nozzle while it is printed and breaks easily afterwards.",
-        what_to_do="Look whether it is meant to be so thin; if not, have the wall made of two beads or more.",
+        what_to_do="See whether it is meant to be so thin; if not, have the wall made of two beads or more.",
         cannot_see="Spirals are a single bead by design and are not looked at. Where the program has no comments, "
         "single lines that close no loop are taken as support and are not looked at. " + _CELLS,
         severity=Severity.LOOK, limit=1.5, unit="bead widths", sweep=_sweep,

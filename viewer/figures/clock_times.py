@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from datetime import datetime
+from datetime import date, datetime, time, timedelta
 
+from viewer.cards.workshop import Hours
 from viewer.figures.figures import TimeFigures
 from viewer.timing import clock_time
 
@@ -21,12 +22,24 @@ class ClockTimes:
     end: datetime
 
 
-def clock_times(time: TimeFigures, start: datetime) -> ClockTimes:
-    """Give the moments of `time` (seconds since the start) as times of day."""
-    done = time.first_layer_done_s
+def latest_start(total_s: float, hours: Hours) -> str | None:
+    """Give the last minute (hh:mm) in the opening hours at which a print that takes `total_s` still ends in them.
+
+    None: it takes longer than the place is open.
+    """
+    opens, closes = (datetime.combine(date.min, time.fromisoformat(at)) for at in (hours.opens, hours.closes))
+    if closes <= opens:
+        closes += timedelta(days=1)  # they pass midnight
+    latest = closes - timedelta(seconds=total_s)
+    return None if latest < opens else f"{latest:%H:%M}"
+
+
+def clock_times(figures: TimeFigures, start: datetime) -> ClockTimes:
+    """Give the moments of a program (seconds since the start) as times of day."""
+    done = figures.first_layer_done_s
     return ClockTimes(
         start,
         None if done is None else clock_time(start, done),
-        tuple(clock_time(start, pause.at_s) for pause in time.pauses),
-        clock_time(start, time.total_s),
+        tuple(clock_time(start, pause.at_s) for pause in figures.pauses),
+        clock_time(start, figures.total_s),
     )

@@ -19,9 +19,10 @@ from viewer.layers.layers import ROLE_NAMES, Layers
 from viewer.read.events import Events
 from viewer.read.remarks import StatedClaim
 from viewer.timing import CAUSES, Timing
-from viewer.units import G_PER_KG, MM3_PER_CM3
+from viewer.units import G_PER_KG, J_PER_KWH, MM3_PER_CM3
 
 SCHEMA = 1
+_WAITS = [CAUSES.index(cause) for cause in ("heating", "homing and levelling", "tool changes", "pauses")]
 
 
 @dataclass(frozen=True, slots=True)
@@ -37,7 +38,12 @@ class FilamentFigures:
     """None: the filament card has no price."""
     machine_cost: float
     """Charge for the hours."""
+    energy_kwh: float | None
+    """Electricity; None: the printer card has no power."""
+    energy_cost: float | None
+    """None: the power or the price of electricity is not known."""
     cost: float | None
+    """Of filament, hours and, where it is known, electricity; None: the filament card has no price."""
     currency: str
     by_role: dict[str, dict[str, float]]
     by_tool: dict[str, dict[str, float]]
@@ -56,6 +62,8 @@ class LayerFigures:
     slowest: int
     """Number of the layer that takes longest; 0: no layers."""
     slowest_s: float
+    slowest_wait_s: float
+    """How much of it are waits: heat, homing, tool changes, pauses."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -127,12 +135,19 @@ class Figures:
 def filament_figures(
     totals: Totals, total_s: float, printer: PrinterCard, card: FilamentCard, workshop: WorkshopCard
 ) -> FilamentFigures:
-    """Turn lengths into volume, mass and money: V = L pi d^2/4, m = V rho, cost = m price + hours charge."""
+    """Turn lengths into volume, mass and money: V = L pi d^2/4, m = V rho, E = P t.
+
+    The cost is m price + hours charge + E price.
+    """
     diameter = card.diameter_mm or printer.filament_mm
     g_per_mm = area_of_filament(diameter) * card.density_g_cm3 / MM3_PER_CM3
     mass = totals.drawn_mm * g_per_mm
     material = None if card.price_per_kg is None else mass / G_PER_KG * card.price_per_kg
     machine = total_s / 3600.0 * workshop.charge_per_hour
+    energy = None if printer.power_w is None else printer.power_w * total_s / J_PER_KWH
+    energy_cost = (
+        None if energy is None or workshop.price_per_kwh is None else energy * workshop.price_per_kwh
+    )
     return FilamentFigures(
         diameter_mm=diameter,
         drawn_mm=totals.drawn_mm,
@@ -141,7 +156,9 @@ def filament_figures(
         mass_g=mass,
         material_cost=material,
         machine_cost=machine,
-        cost=None if material is None else material + machine,
+        energy_kwh=energy,
+        energy_cost=energy_cost,
+        cost=None if material is None else material + machine + (energy_cost or 0.0),
         currency=workshop.currency,
         by_role={role: {"mm": mm, "g": mm * g_per_mm} for role, mm in totals.drawn_by_role_mm.items()},
         by_tool={str(tool): {"mm": mm, "g": mm * g_per_mm} for tool, mm in totals.drawn_by_tool_mm.items()},
@@ -157,9 +174,10 @@ def layer_figures(layers: Layers, timing: Timing) -> LayerFigures:
     """Say in short what layers there are."""
     n = len(layers)
     if not n:
-        return LayerFigures(0, None, None, 0, None, 0, 0.0)
+        return LayerFigures(0, None, None, 0, None, 0, 0.0, 0.0)
     usual, counts = np.unique(np.round(layers.thickness_mm, 3), return_counts=True)
-    of_layer = timing.ledger.by_layer[1 : n + 1].sum(axis=1)
+    by_cause = timing.ledger.by_layer[1 : n + 1]
+    of_layer = by_cause.sum(axis=1)
     slowest = int(np.argmax(of_layer))
     return LayerFigures(
         count=n,
@@ -169,6 +187,7 @@ def layer_figures(layers: Layers, timing: Timing) -> LayerFigures:
         height_mm=round(float(layers.height_mm.max()), 5),
         slowest=slowest + 1,
         slowest_s=float(of_layer[slowest]),
+        slowest_wait_s=float(by_cause[slowest, _WAITS].sum()),
     )
 
 

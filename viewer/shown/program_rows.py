@@ -7,6 +7,8 @@ from itertools import pairwise
 
 import numpy as np
 
+from viewer.figures.clock_times import latest_start
+from viewer.figures.figures import LayerFigures
 from viewer.figures.tables import Extent
 from viewer.program import Program
 from viewer.read.moves import BEAD
@@ -102,11 +104,35 @@ def _time(program: Program) -> Iterator[Row]:
     if layers.slowest:
         yield amount(
             group, "slowest layer", layers.slowest_s, "s", "The layer that takes longest, its waits included.",
-            f"{duration_text(layers.slowest_s)}, layer {layers.slowest}",
+            _slowest(layers),
         )  # fmt: skip
     how = "Changes to another tool than the one in use."
     yield Row(group, "tool changes", time.tool_changes, "", count_text(time.tool_changes), how)
+    yield from _latest_start(program)
     yield from _pauses(program)
+
+
+def _slowest(layers: LayerFigures) -> str:
+    waits = layers.slowest_wait_s
+    much = f" ({duration_text(waits)} of it waiting)" if waits > 0.1 * layers.slowest_s else ""
+    return f"{duration_text(layers.slowest_s)}, layer {layers.slowest}{much}"
+
+
+def _latest_start(program: Program) -> Iterator[Row]:
+    """Give when it must start at the latest to end before closing."""
+    hours = program.workshop.hours
+    if hours is None:
+        return
+    latest = latest_start(program.figures.time.total_s, hours)
+    text = (
+        f"{latest}, to end by {hours.closes}"
+        if latest
+        else f"never: open from {hours.opens} to {hours.closes}"
+    )
+    how = (
+        "Closing time (workshop card) less the time in all; days on which the place is closed are not known."
+    )
+    yield Row("Time", "latest start", latest, "", text, how)
 
 
 def _pauses(program: Program) -> Iterator[Row]:
@@ -178,8 +204,28 @@ def _cost(program: Program) -> Iterator[Row]:
         f"Time in all times {money_text(rate, used.currency)} an hour (workshop card).",
         money_text(used.machine_cost, used.currency),
     )  # fmt: skip
+    yield from _energy(program)
     cost = unknown if used.cost is None else money_text(used.cost, used.currency)
-    yield amount(group, "cost", used.cost, used.currency, "Filament and printer's time together.", cost)
+    yield amount(
+        group,
+        "cost",
+        used.cost,
+        used.currency,
+        "Filament, printer's time and, where its price is known, electricity together.",
+        cost,
+    )
+
+
+def _energy(program: Program) -> Iterator[Row]:
+    used, power, price = program.figures.filament, program.printer.power_w, program.workshop.price_per_kwh
+    if used.energy_kwh is None or power is None:
+        return
+    text = f"{number_text(used.energy_kwh)} kWh"
+    how = f"Time in all times {number_text(power)} W (printer card)."
+    if price is not None:
+        text += f", {money_text(used.energy_cost, used.currency)}"
+        how += f" A kWh costs {money_text(price, used.currency)} (workshop card)."
+    yield amount("Filament and cost", "electricity", used.energy_kwh, "kWh", how, text)
 
 
 def _roles(program: Program) -> Iterator[Row]:

@@ -21,8 +21,8 @@ FieldKind = Literal["text", "number", "whole", "switch", "choice", "lines", "rul
 
 _UNITS: Final = (  # the longest first
     ("_mm_s2", "mm/s²"), ("_mm3_s", "mm³/s"), ("_g_cm3", "g/cm³"), ("_c_s", "°C/s"), ("_mm_s", "mm/s"),
-    ("_per_kg", "for 1 kg"), ("_per_hour", "an hour"), ("_mm", "mm"), ("_c", "°C"), ("_s", "s"), ("_w", "W"),
-    ("_g", "g"),
+    ("_per_kg", "for 1 kg"), ("_per_hour", "an hour"), ("_per_kwh", "for 1 kWh"), ("_mm", "mm"), ("_c", "°C"),
+    ("_s", "s"), ("_w", "W"), ("_g", "g"),
 )  # fmt: skip
 _SECTIONS: Final[Mapping[Kind, tuple[tuple[str, tuple[str, ...]], ...]]] = {
     "printer": (
@@ -45,7 +45,7 @@ _SECTIONS: Final[Mapping[Kind, tuple[tuple[str, tuple[str, ...]], ...]]] = {
     ),
     "workshop": (
         ("The place", ("name", "hours")),
-        ("Money", ("currency", "charge_per_hour")),
+        ("Money", ("currency", "charge_per_hour", "price_per_kwh")),
         ("Checks", ("checks",)),
         ("Trade words", ("words",)),
     ),

@@ -124,6 +124,7 @@ class MainWindow(QMainWindow):
         loader.progress.connect(self.work.tell)
         loader.ended.connect(self.work.end)
         self.opening.turned.connect(self._opening_turned)
+        self.opening.told.connect(self.start.notice.setText)
         self.opening.cards_stay.connect(self.tool_bar.choose)
         self.work.cancelled.connect(self.opening.cancel)
         self.start.wants.connect(self.open_path)

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 
 from PySide6.QtCore import QObject, QTimer, Signal
 
+from viewer.shown.first_run import FIRST_RUN, kernels_are_cached
 from viewer.shown.window.banner import Banner
 from viewer.shown.window.loading import CardNames, Loader
 from viewer.shown.window.remember import Memory
@@ -21,10 +22,8 @@ if TYPE_CHECKING:
 
 LONG_WAIT_MS = 1500
 """Nothing read by then: the kernels are being compiled, or the drive is slow; the window says so."""
-FIRST_START = (
-    "At the first start the number-crunching parts are translated for this computer. That takes about half a minute,"
-    " once; the window stays usable meanwhile."
-)
+SLOW_DRIVE = "It takes longer than usual: the drive is slow, or the computer busy."
+STAYS_USABLE = "The window stays usable meanwhile."
 
 
 class Opening(QObject):
@@ -32,6 +31,8 @@ class Opening(QObject):
 
     turned = Signal()
     """What is in the middle of the window, or whether something is under way, may be another now."""
+    told = Signal(str)
+    """What is to be known of the start; "" when it is over."""
     cards_stay = Signal(str, str)
     """A choice of cards came to nothing: names of printer and filament that are used on."""
 
@@ -189,16 +190,18 @@ class Opening(QObject):
 
     def _ended(self) -> None:
         self._long_wait.stop()
-        self._banner.clear("engine")
+        self.told.emit("")
         self.turned.emit()
 
     def _explain_wait(self) -> None:
         """Say why nothing is shown yet."""
         if self._state.program is None and self.loader.busy:
-            if self.loader.path is None:
-                self._banner.say("engine", "note", FIRST_START)
-            else:
-                self._waiting.explain(FIRST_START)
+            compiling = not kernels_are_cached()
+            why = f"{FIRST_RUN} {STAYS_USABLE}" if compiling else SLOW_DRIVE
+            if self.loader.path is not None:
+                self._waiting.explain(why)
+            elif compiling:
+                self.told.emit(why)
 
     def _file_turned(self, what: str) -> None:
         program = self._state.program

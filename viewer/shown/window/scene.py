@@ -29,6 +29,7 @@ from viewer.beads.section import Beads, range_beads
 from viewer.layers.layers import ROLE_NAMES
 from viewer.program import Program
 from viewer.read.moves import BEAD, F32, I32, KIND_NAMES, PRIME, RETRACT, TRAVEL, U8, WIPE
+from viewer.shown.numbers import number_text
 from viewer.shown.window.bead_values import UNITS, Ranges, Span, share_of_path, values_of
 from viewer.shown.window.colours import Rgb, role_rgba, scale_rgba, ui
 from viewer.shown.window.view_state import COLOURINGS, Colouring, Shown
@@ -37,7 +38,7 @@ Point = tuple[float, float]
 TRAVEL_PX = 1.1
 TRAVEL_ALPHA = 150
 MARK_PX = (2.0, 3.6)
-"""Least and usual half width of the triangle where filament is drawn back or pushed forth."""
+"""Least and usual half width of the triangle where filament is pulled back or fed again."""
 MARK_MM = 0.6
 """It shrinks to so much where the whole plate is seen, or the marks would hide the part."""
 MARK_PEN_PX = 1.5
@@ -386,6 +387,6 @@ def move_text(program: Program, move: int) -> str:
     parts.append(ROLE_NAMES[int(program.roles[move])])
     parts.append(f"{length:.2f} mm long")
     parts.append(f"{float(values_of(program, row, 'width')[0]):.2f} mm wide")
-    parts.append(f"{speed:.1f} mm/s reached")
+    parts.append(f"{number_text(speed)} mm/s reached")
     parts.append(f"{float(values_of(program, row, 'flow')[0]):.2f} mm³/s")
     return " · ".join(parts)
