@@ -66,7 +66,7 @@ def test_what_stands_on_it(hook: Program) -> None:
         "31 min 34 s (done at 17:02)", "5 min 1 s (at 16:36)",
         "Somebody stands beside it until 16:36, and at every pause",
         "at 16:47): stop, layer 26, line 10605", "Mass 5.18 g", "Cost 0.92 EUR", "Do not print this (1 stop).",
-        "Beads &lt;b&gt; &amp; off Line 12, layer 3. Move it.", "checked: spool-short",
+        "Beads &lt;b&gt; &amp; off Line 12, layer 3. Move it.", "checked: Not enough on the spool (spool-short)",
         "Follow the machine&#x27;s manual",
     ):  # fmt: skip
         assert promised in text, promised

@@ -10,6 +10,7 @@ from PySide6.QtWidgets import QApplication
 from tests.window.conftest import SAMPLES, wait_until_read
 from viewer.shown.window import main_window
 from viewer.shown.window.bead_values import Span
+from viewer.shown.window.moment_slider import running_at
 from viewer.shown.window.start_page import Entry
 
 
@@ -163,3 +164,12 @@ def test_where_there_is_no_room_choices_stand_without_their_names(window, qtbot)
     qtbot.waitUntil(lambda: all(label.isHidden() for label in bar._labels))
     qtbot.waitUntil(bar.filament.isVisible)
     assert bar.filament.toolTip()
+
+
+def test_where_playing_halts_the_program_stands_at_the_line_that_runs(opened, qtbot):
+    opened.state.show_layer(5)
+    opened.actions_by_id["play"].trigger()
+    qtbot.waitUntil(lambda: (opened.state.moment_s or 0.0) > 1.0)
+    opened.actions_by_id["play"].trigger()
+    line, _ = running_at(opened.state.program, opened.state.layer, opened.state.moment_s)
+    assert opened.panes.program.lines.current == line

@@ -11,7 +11,7 @@ from html import escape
 from typing import Final
 
 from viewer.checks.finding import Severity
-from viewer.checks.run import Report
+from viewer.checks.run import Report, check_named
 from viewer.figures.figures import Pause
 from viewer.program import Program
 from viewer.shown.finding_text import evidence_text, readable, verdict_text
@@ -245,8 +245,13 @@ def _findings(report: Report | None) -> Iterator[str]:
     if left:
         yield f"<p>Further findings, listed by <i>beadline vet</i>: {left}.</p>"
     if report.not_checked:
-        skipped = ", ".join(dict.fromkeys(skipped.slug for skipped in report.not_checked))
+        skipped = "; ".join(dict.fromkeys(_title(skipped.slug) for skipped in report.not_checked))
         yield f"<p>Not, or not wholly, checked: {escape(skipped)}.</p>"
+
+
+def _title(slug: str) -> str:
+    check = check_named(slug)
+    return f"{check.title} ({slug})" if check is not None else slug
 
 
 def _cautions(program: Program) -> Iterator[str]:

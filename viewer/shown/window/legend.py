@@ -16,6 +16,8 @@ from viewer.shown.window.scene import Key
 
 GAP = 16.0
 PAD = 8.0
+PALE = {"layer below": "shadow", "not laid yet": "later"}
+"""Marks that look like beads, and their colours."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -159,9 +161,9 @@ def paint_sign(painter: QPainter, box: QRectF, sign: Rgb | str, colours: dict[st
     """Paint a swatch in the shape of a bead, or a mark as it looks in the plot."""
     painter.save()
     middle, r = box.center(), 0.5 * box.height()
-    if not isinstance(sign, str) or sign == "layer below":
+    if not isinstance(sign, str) or sign in PALE:
         painter.setPen(Qt.PenStyle.NoPen)
-        painter.setBrush(QColor(*(colours["shadow"] if isinstance(sign, str) else sign)))
+        painter.setBrush(QColor(*(colours[PALE[sign]] if isinstance(sign, str) else sign)))
         painter.drawRoundedRect(box, r, r)
     elif sign in ("retract", "prime"):
         up = 1.0 if sign == "prime" else -1.0

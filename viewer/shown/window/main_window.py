@@ -166,6 +166,7 @@ class MainWindow(QMainWindow):
             self.docks = make_docks(self, self._panes)
             self.opening.loader.progress.connect(self._panes.findings.show_progress)
             self._panes.findings.line_wanted.connect(self._panes.program.go_to_line)
+            self._panes.slider.rested.connect(self._panes.program.go_to_line)
             self._panes.plot.view.measuring_ended.connect(self.actions_by_id["measure"].toggle)
             for name, dock in self.docks.items():
                 dock.installEventFilter(self._guard)

@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import Final
 
 import numpy as np
-from PySide6.QtCore import QElapsedTimer, Qt, QTimer
+from PySide6.QtCore import QElapsedTimer, Qt, QTimer, Signal
 from PySide6.QtGui import QMouseEvent
 from PySide6.QtWidgets import (
     QHBoxLayout,
@@ -56,6 +56,9 @@ class PressedSlider(QSlider):
 class MomentSlider(QWidget):
     """Play button, pace, the slider in seconds within the layer, and the moment in text."""
 
+    rested = Signal(int)
+    """Playing or sliding came to rest at a moment: the line that runs then."""
+
     def __init__(self, state: ViewState, parent: QWidget | None = None) -> None:
         super().__init__(parent)
         self._state = state
@@ -75,6 +78,7 @@ class MomentSlider(QWidget):
         self.slider = PressedSlider(Qt.Orientation.Horizontal, self)
         self.slider.setAccessibleName("moment within the layer")
         self.slider.valueChanged.connect(self._moved)
+        self.slider.sliderReleased.connect(self._rest)
         self.pace.settled.connect(self.slider.setFocus)
         self.reading = Reading(self)
         self.reading.setAlignment(Qt.AlignmentFlag.AlignLeft | Qt.AlignmentFlag.AlignVCenter)
@@ -117,6 +121,12 @@ class MomentSlider(QWidget):
                 state.play(self.chosen_pace)
         self._play_changed()
 
+    def _rest(self) -> None:
+        """Tell the line that runs at the moment on show, if it is one within the layer."""
+        state = self._state
+        if state.program is not None and state.layers and state.moment_s is not None:
+            self.rested.emit(running_at(state.program, state.layer, state.moment_s)[0])
+
     def _choose_pace(self) -> None:
         if self._state.playing:
             self._state.play(self.chosen_pace)
@@ -136,6 +146,8 @@ class MomentSlider(QWidget):
             self._elapsed.start()
             self._timer.start()
         elif not playing:
+            if self._timer.isActive():
+                self._rest()
             self._timer.stop()
 
     def _go_on(self) -> None:

@@ -181,6 +181,7 @@ def marks_of(scene: Scene, cut: Cut, shown: frozenset[Shown]) -> tuple[str, ...]
         "prime": len(scene.primes.move) > 0 and "retracts" in shown,
         "travel": len(scene.travel.move) > 0 and "travel" in shown,
         "layer below": len(scene.below) > 0 and "below" in shown,
+        "not laid yet": not cut.whole,
     }
     return tuple(name for name, there in drawn.items() if there)
 
