@@ -26,8 +26,8 @@ _ROLES: Final[dict[str, tuple[str, str]]] = {  # light, dark
     "inner loop": ("3898be", "c5ecfe"),  # cyan
     "infill": ("8b8634", "e7cd6e"),  # sand
     "solid": ("2b7961", "5ac6b6"),  # teal
-    "bridge": ("da6a87", "e97c7f"),  # rose
-    "support": ("01520b", "2f7f2f"),  # green
+    "bridge": ("01520b", "2f7f2f"),  # green
+    "support": ("da6a87", "e97c7f"),  # rose
     "hold-down": ("9a358e", "e493eb"),  # purple
     "purge": ("460023", "b4578a"),  # wine
 }
