@@ -86,8 +86,8 @@ class Program:
 
     @cached_property
     def standing(self) -> tuple[Standing, ...]:
-        """How far each object must tilt to topple."""
-        return standing(self.moves, self.layers, self.roles, self.first_layer)
+        """How far each body must tilt to topple."""
+        return standing(self.moves, self.layers, self.roles, self.first_layer, self.filament_diameter_mm)
 
     @cached_property
     def figures(self) -> Figures:

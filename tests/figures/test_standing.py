@@ -142,3 +142,48 @@ def test_moments_against_plain_sums() -> None:
 def test_tilt_over_a_square(x: float, y: float, height: float, angle: float) -> None:
     square = np.array([[0.0, 0.0], [10.0, 0.0], [10.0, 10.0], [0.0, 10.0]])
     assert tilt_angle(square, x, y, height) == pytest.approx(angle)
+
+
+def by_layer(*bodies: tuple[list[list[Point]], int]) -> list[Run]:
+    """Give bodies printed together, layer by layer: the paths of a layer, and how many layers high it is."""
+    most = max(count for _, count in bodies)
+    return [
+        Run(path, top=0.2 * (k + 1))
+        for k in range(most)
+        for paths, count in bodies
+        if k < count
+        for path in paths
+    ]
+
+
+TOWER = (hatching(10, 10, 4, 4, 0.4), 120)
+SLAB = (hatching(30, 10, 40, 30, 0.4), 10)
+
+
+def test_parts_printed_together_topple_each_for_itself() -> None:
+    alone = {}
+    for name, body in (("tower", TOWER), ("slab", SLAB)):
+        (alone[name],) = stands(by_layer(body))
+    both = stands(by_layer(TOWER, SLAB))
+    assert len(both) == 2
+    tower, slab = sorted(both, key=lambda one: one.tilt_deg)
+    for got, expected in ((tower, alone["tower"]), (slab, alone["slab"])):
+        assert got.centre_mm == pytest.approx(expected.centre_mm, abs=1e-3)
+        assert got.tilt_deg == pytest.approx(expected.tilt_deg, abs=1e-6)
+        assert got.top_mm == pytest.approx(expected.top_mm, abs=1e-5)
+    assert tower.tilt_deg == pytest.approx(math.degrees(math.atan(2.0 / 12.0)), rel=0.02)  # 4 x 4 x 24 mm
+    assert least_standing(both) is tower
+
+
+def test_parts_that_an_arch_joins_are_one_body() -> None:
+    legs = [*hatching(10, 10, 4, 4, 0.4), *hatching(40, 10, 4, 4, 0.4)]
+    arch = hatching(10, 10, 34, 4, 0.4)
+    runs = [Run(path, top=0.2 * (k + 1)) for k in range(30) for path in (legs if k < 25 else arch)]
+    (got,) = stands(runs)
+    assert got.foot.part_xy_mm[:, 0].max() - got.foot.part_xy_mm[:, 0].min() == pytest.approx(34.4, abs=0.01)
+    assert got.centre_mm[:2] == pytest.approx((27, 12), abs=0.05)
+
+
+def test_many_dots_are_taken_as_one_body() -> None:
+    dots = [[(2.0 * k, 2.0 * row), (2.0 * k + 0.4, 2.0 * row)] for k in range(20) for row in range(20)]
+    assert len(stands([Run(path, top=0.2 * (k + 1)) for k in range(3) for path in dots])) == 1

@@ -16,7 +16,7 @@ from viewer.checks.evidence import line_of, tuned
 from viewer.checks.finding import Check, Finding, NotChecked, Outcome, Rule, Severity, with_rest
 from viewer.checks.masks import fitted, is_doubtful
 from viewer.checks.subject import Subject
-from viewer.figures.first_layer import Foot, Island
+from viewer.figures.first_layer import Island
 from viewer.figures.standing import Standing
 from viewer.layers.layers import HOLD, PURGE, SUPPORT, UNLABELLED
 from viewer.numerals import share_text, told_apart
@@ -87,33 +87,28 @@ def _doubtful(subject: Subject, slug: str) -> NotChecked:
 
 def _weak_grip(subject: Subject, rule: Rule) -> Iterator[Outcome]:
     limit = rule.limit or 0.0
-    feet = {foot.object: foot for foot in subject.first_layer.feet}
     weak = [one for one in subject.standing if one.tilt_held_deg < limit]
     weak.sort(key=lambda one: one.tilt_held_deg)
-    for one in weak[:MOST_FINDINGS]:
-        yield _grip(subject, rule, one, feet[one.object], limit)
+    found = [_grip(subject, rule, one, limit) for one in weak[:MOST_FINDINGS]]
+    yield from with_rest(found, len(weak), "such part")
 
 
-def _grip(subject: Subject, rule: Rule, one: Standing, foot: Foot, limit: float) -> Finding:
-    layers = subject.layers
+def _grip(subject: Subject, rule: Rule, one: Standing, limit: float) -> Finding:
+    layers, foot = subject.layers, one.foot
     rows = np.flatnonzero(layers.object == one.object)
     number = int(rows[np.argmax(layers.is_first[rows])]) + 1
-    ground = _ground(subject)
-    own = np.flatnonzero(ground.is_part & (ground.layer == number))
-    move = int(ground.beads.move[own[0]]) if len(own) else int(layers.first_move[number - 1])
     hull = foot.part_xy_mm if len(foot.part_xy_mm) else foot.held_xy_mm
     low, high = hull.min(axis=0), hull.max(axis=0)
     middle = (0.5 * float(low[0] + high[0]), 0.5 * float(low[1] + high[1]))
-    height = float(layers.height_mm[rows].max())
     widened = one.tilt_held_deg > one.tilt_deg + 0.05
     held = "the hold-down widens it too little" if widened else "no hold-down widens it"
     size = f"{float(high[0] - low[0]):.0f} x {float(high[1] - low[1]):.0f} mm"
     return Finding(
         "weak-grip", rule.weigh(Severity.LOOK),
-        f"The part is {height:.0f} mm high on a foot of {size} and {held}: "
+        f"The part is {one.top_mm:.0f} mm high on a foot of {size} and {held}: "
         f"{one.tilt_held_deg:.1f} degrees of tilt topple it.",
-        (line_of(subject, move),), number, _place(subject, middle, number), one.tilt_held_deg, limit,
-        "degrees of tilt", "Have a brim or raft added, or the part laid down.", move,
+        (line_of(subject, foot.move),), number, _place(subject, middle, number), one.tilt_held_deg, limit,
+        "degrees of tilt", "Have a brim or raft added, or the part laid down.", foot.move,
     )  # fmt: skip
 
 
@@ -320,8 +315,8 @@ FIRST_LAYER_CHECKS: Final = (
         "that touches it: atan(distance from below the centre of mass to the hull's edge / height of that centre).",
         why="A tall part on a small foot is levered off the plate by the nozzle's pull.",
         what_to_do="Have a brim or raft added, or the part laid down.",
-        cannot_see="How well filament and plate stick to each other. Support counts as part. Parts printed together "
-        "count as one body: each of them may topple earlier than this says.",
+        cannot_see="How well filament and plate stick to each other. Support counts as part. Parts that stand nearer "
+        "than some 1.5 mm to one another, or are joined by a brim, count as one.",
         severity=Severity.LOOK, limit=15.0, unit="degrees of tilt", run=_weak_grip,
     ),
     Check(

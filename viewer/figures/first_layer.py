@@ -6,6 +6,7 @@ hold-down (skirt, brim, raft) and purge; support counts as part, because it is p
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from itertools import pairwise
 
@@ -31,6 +32,8 @@ CORNERS = 64
 """Corners that stand for a bead's round end in a hull: it is short by r (1 - cos(pi/64)), 0.0003 mm."""
 MANY_DISCS = 2000
 """Of more bead ends than this on a hull only the farthest in 2048 directions count: 0.0001 mm on a 200 mm circle."""
+MOST_PIECES = 300
+"""An object on more islands than this is taken as one: it is lettering or lace, not parts."""
 MOST_FEET = 1000
 """So many objects printed one after another are measured for themselves; a plate holds some dozens."""
 
@@ -56,6 +59,8 @@ class Foot:
     object: int
     part_xy_mm: F64  # (k, 2) of its part beads' footprints; (0, 2) on a raft
     held_xy_mm: F64  # (k, 2) with the hold-down that touches it (a brim does, a skirt does not)
+    at_mm: tuple[float, float]  # a place in it: the middle of its first bead
+    move: int  # its first bead: of the part, if there is one
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -70,6 +75,7 @@ class FirstLayer:
     outline_mm2: float  # the part's, with gaps narrower than a bead closed
     islands: tuple[Island, ...]  # the largest first
     feet: tuple[Foot, ...]  # one an object
+    pieces: tuple[Foot, ...]  # one an island of an object that has several with part
     edge_mm: (
         float | None
     )  # least distance of the part's beads to the plate's edge; negative: beyond; None: unknown
@@ -127,6 +133,7 @@ def first_layer(
         outline_mm2=drawn.area(drawn.outline),
         islands=islands,
         feet=_feet(beads, owner, is_hold, touching),
+        pieces=_pieces(beads, owner, is_hold, drawn.labels_at(beads)),
         edge_mm=edge_distance(part, plate),
         hold_edge_mm=edge_distance(hold, plate),
         cell_mm=drawn.grid.cell_mm,
@@ -238,8 +245,32 @@ def _feet(
         own = np.arange(begin, end)
         is_part = ~is_hold[own]
         held = own[touching[own]] if is_part.any() else own
-        feet.append(Foot(int(owner[begin]), hull(beads.where(own[is_part])), hull(beads.where(held))))
+        feet.append(_foot(beads, int(owner[begin]), own[is_part], held))
     return tuple(feet)
+
+
+def _foot(beads: Beads, owner: int, part: npt.NDArray[np.intp], held: npt.NDArray[np.intp]) -> Foot:
+    """Give the foot of some beads (rows); `held` has the part's and those of the hold-down that touches it."""
+    first = int(part[0] if len(part) else held[0])
+    at = (
+        0.5 * float(beads.x0_mm[first] + beads.x1_mm[first]),
+        0.5 * float(beads.y0_mm[first] + beads.y1_mm[first]),
+    )
+    return Foot(owner, hull(beads.where(part)), hull(beads.where(held)), at, int(beads.move[first]))
+
+
+def _pieces(beads: Beads, owner: I32, is_hold: npt.NDArray[np.bool_], labels: I32) -> tuple[Foot, ...]:
+    """Give the islands of each object that has several with part; none of one in more than `MOST_PIECES`."""
+    found: list[Foot] = []
+    for number in np.unique(owner).tolist():
+        own = np.flatnonzero((owner == number) & (labels > 0))
+        with_part = np.unique(labels[own[~is_hold[own]]])
+        if not 1 < len(with_part) <= MOST_PIECES:
+            continue
+        for label in with_part.tolist():
+            held = own[labels[own] == label]
+            found.append(_foot(beads, number, held[~is_hold[held]], held))
+    return tuple(found)
 
 
 def hull(beads: Beads) -> F64:
@@ -269,6 +300,16 @@ def hull(beads: Beads) -> F64:
         ],
         axis=1,
     )
+    return np.asarray(points[ConvexHull(points).vertices], dtype=np.float64)
+
+
+def joined_hull(hulls: Sequence[F64]) -> F64:
+    """Give the convex hull of several: (k, 2), counterclockwise; (0, 2) where all are empty."""
+    points = np.concatenate([np.empty((0, 2)), *hulls])
+    if len(hulls) < 2 or not len(points):
+        return points
+    from scipy.spatial import ConvexHull
+
     return np.asarray(points[ConvexHull(points).vertices], dtype=np.float64)
 
 

@@ -18,29 +18,38 @@ brim widens the foot for as long as it is stuck to the part). What sticks the pa
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 import numpy as np
 
-from viewer.beads.section import add_moments
-from viewer.figures.first_layer import FirstLayer
+from viewer.beads.section import USUAL_FILAMENT_MM, add_moments
+from viewer.figures.bodies import Bodies, bodies_of
+from viewer.figures.first_layer import FirstLayer, Foot, joined_hull
 from viewer.layers.layers import Layers
 from viewer.read.moves import F64, U8, Moves
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, eq=False)
 class Standing:
-    """How one of the objects printed one after another stands when it is done."""
+    """How one body stands when it is done: one of the objects printed one after another, or one of its parts."""
 
     object: int
     centre_mm: tuple[float, float, float]  # centre of mass of its part beads; z above the plate
     tilt_deg: float  # over the hull of the part's first layer; on a raft, the raft's; 0: it falls by itself
     tilt_held_deg: float  # with the hold-down that touches the part
+    top_mm: float  # height of its highest bead
+    foot: Foot
 
 
-def standing(moves: Moves, layers: Layers, roles: U8, first: FirstLayer) -> tuple[Standing, ...]:
-    """Give how each object stands, in the order of printing.
+def standing(
+    moves: Moves,
+    layers: Layers,
+    roles: U8,
+    first: FirstLayer,
+    filament_diameter_mm: float = USUAL_FILAMENT_MM,
+) -> tuple[Standing, ...]:
+    """Give how each body stands, object by object in the order of printing.
 
     Parameters
     ----------
@@ -50,28 +59,50 @@ def standing(moves: Moves, layers: Layers, roles: U8, first: FirstLayer) -> tupl
         (moves,) the role of each move; hold-down and purge weigh nothing here.
     first
         The first layer, for the hulls.
+    filament_diameter_mm
+        Of the filament as fed, for the beads' widths.
 
     Returns
     -------
     tuple of Standing
-        Objects without part beads, or without any bead in their first layer, are left out. Parts printed
-        together layer by layer count as one body: each of them may topple earlier than this says.
+        Objects without part beads, or without any bead in their first layer, are left out. An object whose first
+        layer lies in several pieces is told apart into bodies (`viewer.figures.bodies`); one without a piece in
+        the first layer is left out.
     """
     sums = add_moments(moves, layers, roles)
-    found = []
+    found: list[Standing] = []
     for foot in first.feet:
-        mass = float(sums[foot.object, 0])
-        if mass <= 0.0:
-            continue
-        x, y, z = (float(moment) / mass for moment in sums[foot.object, 1:])
-        own = foot.part_xy_mm if len(foot.part_xy_mm) else foot.held_xy_mm
-        tilts = (tilt_angle(hull, x, y, z) for hull in (own, foot.held_xy_mm))
-        found.append(Standing(foot.object, (x, y, z), *tilts))
+        pieces = [piece for piece in first.pieces if piece.object == foot.object]
+        if pieces:
+            found += _of_bodies(bodies_of(moves, layers, roles, foot.object, filament_diameter_mm), pieces)
+        elif sums[foot.object, 0] > 0.0:
+            top = float(layers.height_mm[layers.object == foot.object].max())
+            found.append(_stands(foot, sums[foot.object], top))
     return tuple(found)
 
 
+def _of_bodies(bodies: Bodies, pieces: Sequence[Foot]) -> Iterator[Standing]:
+    """Give how the bodies of one object stand, each on all its pieces of the first layer."""
+    of_body: dict[int, list[Foot]] = {}
+    for piece in pieces:
+        of_body.setdefault(int(bodies.at(*piece.at_mm)), []).append(piece)
+    for body, own in of_body.items():
+        if body and bodies.moments[body, 0] > 0.0:
+            part = joined_hull([piece.part_xy_mm for piece in own])
+            held = joined_hull([piece.held_xy_mm for piece in own])
+            foot = Foot(own[0].object, part, held, own[0].at_mm, own[0].move)
+            yield _stands(foot, bodies.moments[body], float(bodies.top_mm[body]))
+
+
+def _stands(foot: Foot, moments: F64, top_mm: float) -> Standing:
+    x, y, z = (float(moment) / float(moments[0]) for moment in moments[1:])
+    own = foot.part_xy_mm if len(foot.part_xy_mm) else foot.held_xy_mm
+    tilt, tilt_held = (tilt_angle(hull, x, y, z) for hull in (own, foot.held_xy_mm))
+    return Standing(foot.object, (x, y, z), tilt, tilt_held, top_mm, foot)
+
+
 def least_standing(all_of_them: Sequence[Standing]) -> Standing | None:
-    """Give the object that topples first; None without objects."""
+    """Give the body that topples first; None without any."""
     return min(all_of_them, key=lambda one: one.tilt_deg, default=None)
 
 

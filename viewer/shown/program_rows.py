@@ -369,7 +369,7 @@ def _edge(edge_mm: float | None) -> str:
 
 def _standing(program: Program) -> Iterator[Row]:
     group, least = "Standing", program.figures.standing
-    how = "Mean place of all beads of part and support by mass; of several objects, that which topples first."
+    how = "Mean place of all beads of part and support by mass; of several parts, that which topples first."
     if least is None:
         yield Row(group, "centre of mass", None, "mm", "no part", how)
         return
