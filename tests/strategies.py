@@ -83,6 +83,8 @@ HARMLESS = st.sampled_from(
         "M106 S255",
         "M73 P12 R3",
         "M117 *Washer tray* G1 X5",
+        "M117 3 of 20",
+        "M118 5 % done",
         "; role: outline",
         "(a comment with G1 X5 in it)",
         "M204 S1500",

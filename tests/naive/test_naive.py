@@ -254,7 +254,7 @@ def test_conditional_blocks() -> None:
 def test_commands_are_counted_by_name() -> None:
     text = (
         "G01 X1\ng1 y2\nG29.2 S0\nT0\nT-1\nM1006 A0 B0 M100 E37 F10 N100\n"
-        "M117 G1 X100\nM624 AQAA=\nM1002 judge_flag g29_x\n"
+        "M117 G1 X100\nM117 3 of 20\nM624 AQAA=\nM1002 judge_flag g29_x\nM73 5\n"
     )
     result = run(text)
     assert result.commands == {
@@ -263,9 +263,10 @@ def test_commands_are_counted_by_name() -> None:
         "T0": 1,
         "T-1": 1,
         "M1006": 1,
-        "M117": 1,
+        "M117": 2,
         "M624": 1,
         "M1002": 1,
+        "M73": 1,
     }
     assert ends(result) == [(1, 0, 0), (1, 2, 0)]
 
@@ -296,6 +297,8 @@ def test_bare_axis_words_when_a_card_allows_them() -> None:
         ("g 1 x 1 . 5 y\t2", {"X": 1.5, "Y": 2}),
         ("N12 G1 X1.23456789012345678 *7", {"X": 1.23456789012345678}),
         ("G28 X Y", {"X": None, "Y": None}),
+        ("G1 101.694 Y5", {"Y": 5}),
+        ("G1 2 Y5", {"Y": 5}),
         ("G1 X1.2.3 Y--5 Z10-5 E1", {"E": 1}),
         ("G1 X1 X2", {"X": 1}),
         ("G1 X" + "9" * 400 + " Y1", {"Y": 1}),

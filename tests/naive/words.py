@@ -2,6 +2,7 @@
 
 Decisions where the design text leaves a choice:
 
+* Blanks may stand inside numbers, but not behind a digit of a command's number: ``M73 5`` is M73 and a stray 5.
 * Comments are replaced by blanks of the same length; an unclosed ``(`` runs to the end of the line.
 * ``X1E-5``: a number of X Y Z E I J K R with a signed whole ``E`` glued to it (or an E number with any glued
   ``E``) is an exponent. The whole word is left out and counted; the rest of the line is carried out.
@@ -28,7 +29,10 @@ EXPONENT = re.compile(
 )
 COMMAND = re.compile(r"[GMTgmt][ \t]*[-+]?[0-9]")
 NUMBER = re.compile(r"[-+]?([0-9]+\.?[0-9]*|\.[0-9]+)")
-WORD = re.compile(r"([A-Za-z])[ \t]*([-+0-9.][-+0-9. \t]*)?")
+WORD = re.compile(
+    r"(?P<command>[GMTgmt])[ \t]*(?P<number>[-+]?[ \t]*(?:\.[ \t]*)?[0-9][-+0-9.]*)?"
+    r"|(?P<letter>[A-Za-z])[ \t]*(?P<value>[-+0-9.][-+0-9. \t]*)?"
+)
 ONLY_WORDS = re.compile(r"([A-Za-z][ \t]*[-+0-9.][-+0-9. \t]*)+")
 MACRO = re.compile(r"[A-Za-z_][A-Za-z0-9_]+([ \t]+[A-Za-z_][A-Za-z0-9_]*=.*)?[ \t]*", re.DOTALL)
 CODE_LIKE_NAME = re.compile(r"[GMTgmt][0-9]+[A-Za-z0-9]*_")
@@ -69,7 +73,8 @@ def words_of(body: str, line: Line) -> list[Word]:
     if body[:1] in ("G", "g"):
         line.bad_words += len(WORD.sub(" ", body).split())
     for match in WORD.finditer(body):
-        letter, digits = match.group(1).upper(), re.sub(r"[ \t]", "", match.group(2) or "")
+        letter = (match["command"] or match["letter"]).upper()
+        digits = re.sub(r"[ \t]", "", match["number"] or match["value"] or "")
         if digits == "":
             words.append(Word(letter, None))
         elif NUMBER.fullmatch(digits) and abs(float(digits)) < LARGEST:

@@ -272,6 +272,16 @@ def test_oddities_are_counted(
     assert (tally.oddities[name].count, tally.oddities[name].first_line) == (count, line)
 
 
+def test_a_blank_ends_the_number_of_a_command(printer: PrinterCard, write: Callable[[bytes], Source]) -> None:
+    """`M117 3 of 20` shows a text: it is neither M1173 nor damage."""
+    _, tally = scanned(write(b"M117 3 of 20\nM118 5 layers\nM117 50% done\nG 1 X 1 0\nT 1\n"), printer)
+    assert tally.commands == {"G1": 1, "M117": 2, "M118": 1, "T1": 1}
+    assert tally.oddities["garbled_words"].count == 0
+    moves, tally = scanned(write(b"G1 101.694 Y5 F600\n"), printer)
+    assert (tally.commands, tally.oddities["garbled_words"].count) == ({"G1": 1}, 1)
+    assert (float(moves.x_mm[-1]), float(moves.y_mm[-1])) == (0.0, 5.0)
+
+
 def test_a_line_is_fetched_again_by_its_number(
     printer: PrinterCard, write: Callable[[bytes], Source]
 ) -> None:

@@ -100,6 +100,7 @@ POWERS = np.array([10.0**i for i in range(23)])
 _D, _E, _F, _G, _I, _J, _K, _L = (_i(ord(letter)) for letter in "DEFGIJKL")
 _M, _P, _R, _S, _T, _X, _Y, _Z = (_i(ord(letter)) for letter in "MPRSTXYZ")
 _LF, _CR, _TAB, _BLANK = _i(10), _i(13), _i(9), _i(32)
+_LOOSE = np.bool_(False)  # of a number: blanks may stand in it
 
 
 @inner_kernel
@@ -417,9 +418,11 @@ def _note(
 
 
 @inner_kernel
-def _number(buf, p, end):
-    """Read a number at p, blanks inside allowed (RS-274): (value, next place, status).
+def _number(buf, p, end, solid):
+    """Read a number at p: (value, next place, status).
 
+    Blanks inside are allowed (RS-274), but a blank behind a digit ends a `solid` one, the number of a command:
+    `M117 3 of 20` shows a text, it is no M1173.
     Status 0: a number; 1: none there; 2: the number runs into something that is no part of one.
     """
     sign = 1.0
@@ -454,7 +457,7 @@ def _number(buf, p, end):
             point = True
             p += 1
             last = p
-        elif c == _BLANK or c == _TAB:
+        elif (c == _BLANK or c == _TAB) and not (solid and digits > 0):
             p += 1
         else:
             break
@@ -532,7 +535,7 @@ def _split(buf, p, end, whole, letters, values, spans):
     first = p
     n = 0
     if buf[p] == 78 or buf[p] == 110:  # N: line number, and a checksum behind
-        value, q, status = _number(buf, p + 1, end)
+        value, q, status = _number(buf, p + 1, end, _LOOSE)
         if status != 1:
             number = np.int64(value)
             code_end = q
@@ -644,7 +647,7 @@ def _split(buf, p, end, whole, letters, values, spans):
             letter = c & 223
             if commands > 0 and _is_prose(buf, p, end):
                 break  # an argument in words: M1002 judge_flag ..., M624 AQAA=
-            value, q, status = _number(buf, p + 1, end)
+            value, q, status = _number(buf, p + 1, end, letter == _G or letter == _M or letter == _T)
             if status == 1:
                 if n < MAX_WORDS and letter != _G and letter != _M:
                     letters[n] = letter

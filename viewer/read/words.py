@@ -17,6 +17,8 @@ WordKind = Literal[
 ]  # fmt: skip
 
 _NUMBER: Final = re.compile(r"[ \t]*([-+]?[ \t]*(?:[0-9][0-9 \t]*(?:\.[0-9 \t]*)?|\.[ \t]*[0-9][0-9 \t]*))")
+_SOLID_NUMBER: Final = re.compile(r"[ \t]*([-+]?[ \t]*(?:[0-9]+(?:\.[0-9]*)?|\.[ \t]*[0-9]+))")
+"""Of a command: a blank behind a digit ends it (``M117 3 of 20``)."""
 _LINE_NUMBER: Final = re.compile(r"[Nn]" + _NUMBER.pattern)
 _CHECKSUM: Final = re.compile(r"\*[0-9]+[\x00-\x20]*$")
 _NAME: Final = re.compile(r"_|[A-Za-z][A-Za-z_]")
@@ -141,7 +143,7 @@ def _words(text: str, p: int, end: int) -> list[Word]:
 def _one(text: str, p: int, end: int, compact: bool) -> Word:
     """Read a letter and its number."""
     letter = text[p].upper()
-    number = _NUMBER.match(text, p + 1, end)
+    number = (_SOLID_NUMBER if letter in "GMT" else _NUMBER).match(text, p + 1, end)
     if number is None:
         return Word("unread" if letter in "GM" else "word", p, p + 1, letter)
     stop = _tail(text, number.end())
