@@ -194,6 +194,31 @@ def test_garbled(tmp_path: Path) -> None:
     assert not findings(opened(tmp_path, text, rule), "garbled")
 
 
+@pytest.mark.parametrize(
+    ("wrong", "said"),
+    [
+        ("{line}{line}", "1 line with two motions or a letter twice"),
+        ("G1 X7e1 Y50.0000 E0.6", "1 line with two motions or a letter twice"),
+        ("G1 X70.O000 Y50.0000 E0.6", "1 word that cannot be read"),
+        ("G1 70.0000 Y50.0000 E0.6", "1 word that cannot be read"),
+    ],
+)
+def test_damage_that_leaves_every_word_a_word(tmp_path: Path, wrong: str, said: str) -> None:
+    text = whole(3)
+    line = next(line for line in text.split("\n") if line.startswith("G1 X70.0000 Y50.0000 E"))
+    text = text.replace(line, wrong.format(line=line), 1)
+    (found,) = findings(opened(tmp_path, text), "garbled")
+    assert said in found.sentence
+    assert found.severity is Severity.LOOK
+    assert found.lines == (line_with(text, wrong.format(line=line)),)
+
+
+def test_a_text_for_the_display_is_not_garbled(tmp_path: Path) -> None:
+    program = opened(tmp_path, whole(3) + "M117 3 of 20\nM118 5 layers\nM117 50% done\n")
+    assert not findings(program, "garbled")
+    assert not findings(program, "unknown-commands")
+
+
 def numbered(text: str) -> str:
     """Line numbers and checksums: the exclusive or of all bytes before the star."""
     lines = []

@@ -7,6 +7,7 @@ from pathlib import Path
 
 import pytest
 from hypothesis import HealthCheck, given, settings
+from hypothesis import strategies as st
 from pygcode.gcodes import Word as ForeignWord
 from pygcode.gcodes import words2gcodes
 
@@ -63,6 +64,17 @@ def opened(tmp_path: Path, text: str | bytes) -> viewer.Program:
         ("G1 X1.2.3 Y1", ["command", "unread", "word"]),
         ("G1 X1 E1E-5", ["command", "word", "unread"]),
         ("G28 X Y", ["command", "word", "word"]),
+        ("G1 X1 E.5G1 X2", ["command", "word", "word", "repeated", "repeated"]),
+        ("G1 F600 G0 X2", ["command", "word", "repeated", "word"]),
+        ("G1 X9.9e1 E2", ["command", "word", "word", "repeated"]),
+        ("G1 X1 Y95.O9", ["command", "word", "word", "misplaced"]),
+        ("G1 X1 I2", ["command", "word", "misplaced"]),
+        ("G2 X1 I2 P1", ["command", "word", "word", "word"]),
+        ("G1 X1 S2 U3 H1 A1", ["command", *["word"] * 5]),
+        ("G1 X1,5 Y2", ["command", "word", "unread", "word"]),
+        ("G1 X1 E1:2", ["command", "word", "word", "message"]),
+        ("G1 X1 down a bit", ["command", "word", "unread"]),
+        ("G0 X1 M106 S1 S2 O3", ["command", "word", "command", "word", "word", "word"]),
         ("G1 X1 \x00\x00\x00 Y2", ["command", "word", "unread", "word"]),
     ],
 )
@@ -88,6 +100,23 @@ def test_words_agree_with_the_independent_reader(program: bytes) -> None:
         assert [(w.letter, None if math.isnan(w.value) else w.value) for w in own] == [
             (w.letter, w.value) for w in other.words
         ]
+
+
+@SLOW
+@given(
+    st.sampled_from(["G0 ", "G1 ", "g2 X1", "G3"]),
+    st.text(st.sampled_from("XYZEFIJKNOSMG0123.- ,:[{=/h"), max_size=24),
+)
+def test_what_is_called_damaged_is_what_the_scanner_counts(
+    tmp_path_factory: pytest.TempPathFactory, command: str, rest: str
+) -> None:
+    text = command + rest
+    path = tmp_path_factory.mktemp("odd") / "any.gcode"
+    path.write_text(f"G28\n{text}\n")
+    oddities = viewer.open_program(path).tally.oddities
+    counted = [name for name in ("garbled_words", "exponents", "repeated_words") if oddities[name].count]
+    odd = [word for word in split_line(text) if word.kind in ("unread", "repeated", "misplaced")]
+    assert bool(odd) == bool(counted), (text, odd, counted)
 
 
 # ---- modes ------------------------------------------------------------------------------------------

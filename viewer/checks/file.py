@@ -97,6 +97,7 @@ def _there(subject: Subject, end: Ending) -> str:
 _GARBLED: Final = (
     ("not_text_bytes", "place with bytes that are no text", "places with bytes that are no text"),
     ("garbled_words", "word that cannot be read", "words that cannot be read"),
+    ("repeated_words", "line with two motions or a letter twice", "lines with two motions or a letter twice"),
     ("exponents", "number with an exponent", "numbers with an exponent"),
     ("too_far", "coordinate beyond 100 m", "coordinates beyond 100 m"),
     ("long_lines", "line of more than 64 kB", "lines of more than 64 kB"),
@@ -211,8 +212,8 @@ FILE_CHECKS: Final = (
     ),
     Check(
         slug="garbled", theme=FILE, title="Garbled text",
-        looks_at="Bytes that are no text, words that are no letter and number, numbers with an exponent (E "
-        "is an axis), "
+        looks_at="Bytes that are no text, words that are no letter and number or belong to no motion, lines "
+        "with two motions or a letter twice, numbers with an exponent (E is an axis), "
         "coordinates beyond 100 m, endless lines, arcs without a circle.",
         why="A damaged line does not do what it was written for, and what the machine makes of it is "
         "anybody's guess.",

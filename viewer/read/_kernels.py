@@ -73,6 +73,7 @@ LONG_LINES = _i(44)
 BAD_ARCS = _i(45)
 CONDITIONALS = _i(46)
 COMMANDS_BEYOND = _i(47)  # command numbers beyond the tables
+REPEATED = _i(48)  # lines with two motions, or with a letter twice
 TALLY_FIRST = _i(60)  # first line of each tally: TALLY_FIRST + (tally - ARCS)
 WHOLE_SIZE = _i(96)
 
@@ -100,6 +101,8 @@ POWERS = np.array([10.0**i for i in range(23)])
 _D, _E, _F, _G, _I, _J, _K, _L = (_i(ord(letter)) for letter in "DEFGIJKL")
 _M, _P, _R, _S, _T, _X, _Y, _Z = (_i(ord(letter)) for letter in "MPRSTXYZ")
 _LF, _CR, _TAB, _BLANK = _i(10), _i(13), _i(9), _i(32)
+_NOT_IN_MOTIONS = _i(sum(1 << (ord(letter) - 65) for letter in "NO"))
+_NOT_IN_STRAIGHT = _i(sum(1 << (ord(letter) - 65) for letter in "IJK"))
 _LOOSE = np.bool_(False)  # of a number: blanks may stand in it
 
 
@@ -523,6 +526,28 @@ def _span(spans, begin, end, flags):
 
 
 @inner_kernel
+def _is_odd_motion(letters, n, motions, straight, whole):
+    """Whether a line with G0 to G3 has a letter that belongs to no motion; a line that says a thing twice is counted.
+
+    A line has one motion, and one word of each letter but G and M (NISTIR 6556, 3.3.4, from memory): an axis that
+    stands twice tells of a lost line end, or of an exponent without a sign.
+    """
+    seen = np.int64(0)
+    twice = motions > 1
+    for i in range(n):
+        letter = np.int64(letters[i])
+        if letter == _M:
+            break  # what stands behind are its arguments
+        if letter != _G:
+            bit = np.int64(1) << (letter - 65)
+            twice = twice or seen & bit != 0
+            seen |= bit
+    if twice:
+        _tally(whole, REPEATED)
+    return seen & _NOT_IN_MOTIONS != 0 or (straight and seen & _NOT_IN_STRAIGHT != 0)
+
+
+@inner_kernel
 def _split(buf, p, end, whole, letters, values, spans):
     """Split the line buf[p:end] into words; returns (words, kind of line).
 
@@ -623,6 +648,9 @@ def _split(buf, p, end, whole, letters, values, spans):
         k += 1
     commands = 0
     odd = False
+    motions = 0  # words G0 to G3 before any M word
+    straight = False
+    behind_m = False
     while p < end:
         c = buf[p]
         if c == _BLANK or c == _TAB:
@@ -646,6 +674,7 @@ def _split(buf, p, end, whole, letters, values, spans):
         if _is_letter(c):
             letter = c & 223
             if commands > 0 and _is_prose(buf, p, end):
+                odd = odd or (motions > 0 and not behind_m)
                 break  # an argument in words: M1002 judge_flag ..., M624 AQAA=
             value, q, status = _number(buf, p + 1, end, letter == _G or letter == _M or letter == _T)
             if status == 1:
@@ -672,6 +701,11 @@ def _split(buf, p, end, whole, letters, values, spans):
                 odd = True
             if letter == _G or letter == _M:
                 commands += 1
+                if letter == _M:
+                    behind_m = True
+                elif not behind_m and (value == 0.0 or value == 1.0 or value == 2.0 or value == 3.0):
+                    motions += 1
+                    straight = value < 2.0
                 if letter == _M and (
                     value == 117.0
                     or value == 118.0
@@ -714,10 +748,15 @@ def _split(buf, p, end, whole, letters, values, spans):
         if c < _BLANK:
             _tally(whole, NOT_TEXT)
         elif commands == 0 or not (
-            61 <= c <= 62 or c == 34 or c == 58 or c == 44 or c == 91 or c == 123 or c == 47
+            c == 58  # E1:2
+            or c == 91  # X[2*3]
+            or c == 123  # X{lift}
+            or ((motions == 0 or behind_m) and (61 <= c <= 62 or c == 34 or c == 44 or c == 47))
         ):
             odd = True
         p = _skip_token(buf, p + 1, end)
+    if motions > 0:
+        odd = _is_odd_motion(letters, n, motions, straight, whole) or odd
     if odd:
         _tally(whole, GARBLED)
     return n, 0

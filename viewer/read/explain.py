@@ -198,6 +198,10 @@ def _meaning(said: str, word: Word, command: str, modes: Modes | None, own_line:
             return "text without a comment mark; a machine may refuse it, here nothing is carried out"
         case "unread":
             return _unread(word)
+        case "repeated":
+            return "said a second time in this line; a line end may be lost, or the file damaged here"
+        case "misplaced":
+            return f"no {command} has such a word; the file may be damaged here"
         case _:
             return _argument(word, command, modes)
 

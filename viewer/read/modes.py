@@ -205,7 +205,7 @@ def _later_speed(texts: Texts, first: int, line: int, mm: float) -> float | None
         words = split_line(text)
         moving = any(word.kind == "command" and word.name in ("G0", "G1", "G2", "G3") for word in words)
         for word in words:
-            if moving and word.letter == "F" and word.value > 0:
+            if moving and word.letter == "F" and word.value > 0 and word.kind != "repeated":
                 speed = word.value * mm / 60.0
     return speed
 

@@ -78,6 +78,7 @@ ODDITIES = {
     "bad_arcs": k.BAD_ARCS,
     "conditional_blocks": k.CONDITIONALS,
     "commands_beyond": k.COMMANDS_BEYOND,
+    "repeated_words": k.REPEATED,
 }
 
 

@@ -13,7 +13,7 @@ from typing import Final, Literal
 
 WordKind = Literal[
     "command", "word", "comment", "line number", "checksum",
-    "message", "word command", "doubtful", "tape", "unread",
+    "message", "word command", "doubtful", "tape", "unread", "repeated", "misplaced",
 ]  # fmt: skip
 
 _NUMBER: Final = re.compile(r"[ \t]*([-+]?[ \t]*(?:[0-9][0-9 \t]*(?:\.[0-9 \t]*)?|\.[ \t]*[0-9][0-9 \t]*))")
@@ -28,6 +28,12 @@ _EXPONENT: Final = re.compile(r"[Ee][-+]?[0-9]+")
 _COMPACT: Final = re.compile(r"\S*[ \t]*(?:[;(]|$)")
 _SOLID: Final = re.compile(r"[^\x00-\x20;(]*")
 _CONTROL: Final = re.compile(r"[\x00-\x08\x0b-\x1f]*")
+_ARGUMENT: Final = re.compile("[:[{]")
+_ARGUMENT_OF_M: Final = re.compile('[:[{=>",/]')
+"""What a sign without a letter may begin with behind a command: ``E1:2``, ``X[2*3]``, ``X{lift}``, ``M624 AQAA=``."""
+_MOTIONS: Final = (0.0, 1.0, 2.0, 3.0)
+_NOT_IN_MOTIONS: Final = frozenset("NO")
+_NOT_IN_STRAIGHT: Final = frozenset("IJK")
 _MESSAGES: Final = (117.0, 118.0, 23.0, 28.0, 30.0, 32.0, 36.0)
 """M words whose rest of the line is a text."""
 
@@ -93,7 +99,7 @@ def _line(text: str, start: int, end: int) -> list[Word]:
         return [Word(_name_kind(text[start:code_end]), start, _tail(text, code_end)), *comment]
     if first not in "(*" and not (first.isascii() and first.isalpha()) and first > " ":
         return [Word("doubtful", start, _tail(text, code_end)), *comment]
-    return _words(text, start, end)
+    return _check_motion(_words(text, start, end))
 
 
 def _name_kind(code: str) -> WordKind:
@@ -124,7 +130,8 @@ def _words(text: str, p: int, end: int) -> list[Word]:
         elif c.isascii() and c.isalpha():
             prose = _PROSE.match(text, p, end) if commands else None
             if prose and set(prose[0].upper()) - set("XYZE"):
-                return found + _argument(text, p, end)
+                words, *comment = _argument(text, p, end)
+                return [*found, replace(words, kind="unread") if _moves(found) else words, *comment]
             word = _one(text, p, end, compact)
             if word.kind == "command" and (letters & {"M"} or (letters and word.letter == "T")):
                 word = replace(word, kind="word")  # an argument: M1006 ... M60, M104 S200 T0
@@ -135,9 +142,49 @@ def _words(text: str, p: int, end: int) -> list[Word]:
                 return found + _message(text, word.end, end)
         else:
             run = (_CONTROL if c < " " else _SOLID).match(text, p + 1, end)
-            found.append(Word("unread", p, run.end() if run else p + 1))
+            may_be = commands and (_ARGUMENT if _moves(found) else _ARGUMENT_OF_M).match(c)
+            found.append(Word("message" if may_be else "unread", p, run.end() if run else p + 1))
         p = max(found[-1].end, p + 1)
     return found
+
+
+def _is_motion(word: Word) -> bool:
+    return word.kind == "command" and word.letter == "G" and word.value in _MOTIONS
+
+
+def _moves(words: list[Word]) -> bool:
+    """Whether words belong to a G0 to G3; behind an M word they are its arguments."""
+    return any(map(_is_motion, words)) and _own(words) == len(words)
+
+
+def _own(words: list[Word]) -> int:
+    """Give how many words stand before the first M word."""
+    return next(
+        (k for k, word in enumerate(words) if word.letter == "M" and not math.isnan(word.value)), len(words)
+    )
+
+
+def _check_motion(words: list[Word]) -> list[Word]:
+    """Tell what a line with G0 to G3 says twice, and letters that belong to no motion."""
+    end = _own(words)
+    motions = [word for word in words[:end] if _is_motion(word)]
+    if not motions:
+        return words
+    foreign = _NOT_IN_MOTIONS | (_NOT_IN_STRAIGHT if motions[-1].value < 2.0 else frozenset())
+    seen: set[str] = set()
+    checked = []
+    for word in words[:end]:
+        has_letter = word.kind in ("command", "word") or (
+            word.kind == "unread" and not math.isnan(word.value)
+        )
+        if (has_letter and word.letter in seen) or word in motions[1:]:
+            word = replace(word, kind="repeated")
+        elif has_letter and word.letter in foreign:
+            word = replace(word, kind="misplaced")
+        if has_letter and word.letter != "G":
+            seen.add(word.letter)
+        checked.append(word)
+    return checked + words[end:]
 
 
 def _one(text: str, p: int, end: int, compact: bool) -> Word:
@@ -148,7 +195,8 @@ def _one(text: str, p: int, end: int, compact: bool) -> Word:
         return Word("unread" if letter in "GM" else "word", p, p + 1, letter)
     stop = _tail(text, number.end())
     exponent = _EXPONENT.match(text, stop, end)
-    if exponent and letter != "E" and (compact or not _ends(text, exponent.end(), end)):
+    unsigned = exponent is not None and exponent[0][1:].isdigit()
+    if exponent and letter != "E" and (compact or unsigned or not _ends(text, exponent.end(), end)):
         exponent = None
     if exponent or (stop < end and text[stop] in ".-+"):
         solid = _SOLID.match(text, stop, end)

@@ -28,6 +28,8 @@ _OF_KIND: Final[dict[WordKind, str]] = {
     "tape": "comment",
     "doubtful": "odd",
     "unread": "odd",
+    "repeated": "odd",
+    "misplaced": "odd",
 }
 
 
