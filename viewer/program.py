@@ -116,8 +116,9 @@ class Program:
 
     @property
     def unknown_commands(self) -> dict[str, int]:
-        """Commands that were not interpreted, and how often."""
-        return unknown_commands(self.tally.commands)
+        """Commands that were not interpreted, in numbers and in words, and how often."""
+        in_words = {name: found.count for name, found in self.remarks.word_commands.items()}
+        return unknown_commands(self.tally.commands) | in_words
 
     def beads_of(self, number: int) -> Beads:
         """Give the beads of layer `number` (from 1) for drawing."""

@@ -270,3 +270,37 @@ def test_unknown_commands(tmp_path: Path) -> None:
     )
     rule = {"workshop": {"checks": {"unknown-commands": {"limit": 3.0}}}}
     assert not findings(opened(tmp_path, text, rule), "unknown-commands")
+
+
+def test_unknown_commands_in_words(tmp_path: Path) -> None:
+    extra = "WIPE_NOZZLE TIMES=3\nwipe_nozzle\nM7777\nTOOL_1 SPEED=5\nTOOL_2 SPEED=5\nWIPE_NOZZLE TIMES=4\n"
+    text = whole(2).replace("G92 E0\n", f"G92 E0\n{extra}", 1)
+    program = opened(tmp_path, text)
+    (found,) = findings(program, "unknown-commands")
+    assert found.value == 6.0
+    assert "WIPE_NOZZLE (2), wipe_nozzle (1), M7777 (1), TOOL_1 (1), TOOL_2 (1)" in found.sentence
+    first = line_with(text, "WIPE_NOZZLE")
+    assert found.lines == tuple(range(first, first + 5))
+    assert program.unknown_commands == {
+        "M7777": 1, "WIPE_NOZZLE": 2, "wipe_nozzle": 1, "TOOL_1": 1, "TOOL_2": 1,
+    }  # fmt: skip
+
+
+@pytest.mark.parametrize(
+    "known",
+    [
+        "SET_LIMIT ACCEL=5000", "OBJECT_START NAME=hook", "DEFINE_OBJECT NAME=hook", "START_PRINT", "print_end",
+        "HEATERS_OFF", "SHOW_MESSAGE TEXT=ready", "SHOW MSG=ready", "HEAT_NOZZLE TEMP=210", "SHOW LAYER_COUNT=8",
+    ],
+)  # fmt: skip
+def test_words_whose_meaning_is_known_are_no_unknown_commands(tmp_path: Path, known: str) -> None:
+    text = whole(2).replace("G92 E0\n", f"G92 E0\n{known}\n", 1)
+    assert not findings(opened(tmp_path, text), "unknown-commands")
+
+
+def test_names_without_end_are_bounded(tmp_path: Path) -> None:
+    extra = "".join(f"{a}{b}_PURGE\n" for a in "ABCDEFGHIJKL" for b in "ABCDEFGHIJKL")
+    extra += "".join(f"TOOL_{k}\n" for k in range(50))
+    program = opened(tmp_path, whole(2) + extra)
+    assert len(program.unknown_commands) == 101
+    assert sum(program.unknown_commands.values()) == 144 + 50

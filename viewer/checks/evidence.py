@@ -12,6 +12,8 @@ import numpy.typing as npt
 from viewer.checks.subject import Subject
 from viewer.read.dialect import fold
 from viewer.read.dialect_commands import TOOLS
+from viewer.read.marks import ends_print as ends_print
+from viewer.read.marks import starts_print
 from viewer.read.moves import BEAD
 from viewer.read.notes import WORD_COMMAND
 
@@ -203,22 +205,6 @@ def word_commands(subject: Subject, fits: Callable[[frozenset[str]], bool]) -> l
         (int(notes.line[row]), int(notes.move[row]), notes.shape_text[int(notes.shape[row])].split(" ")[0])
         for row in rows.tolist()
     ]
-
-
-_STARTS: Final = frozenset({"start", "begin"})
-_ENDS: Final = frozenset({"end", "finish", "stop", "off", "shutdown"})
-_WHOLE: Final = frozenset({"print", "job", "gcode", "machine", "printer"})
-
-
-def starts_print(words: frozenset[str]) -> bool:
-    """Whether a word command's name begins a print by the machine's own procedure (``print_start``)."""
-    return bool(words & _STARTS) and bool(words & _WHOLE) and "object" not in words
-
-
-def ends_print(words: frozenset[str]) -> bool:
-    """Whether a word command's name ends a print or switches heaters off (``print_end``, ``heaters_off``)."""
-    whole = bool(words & _WHOLE) or bool(words & {"heater", "hotend", "motor", "stepper"})
-    return bool(words & _ENDS) and whole and "object" not in words
 
 
 def starts_in(subject: Subject) -> list[tuple[int, int, str]]:

@@ -178,7 +178,11 @@ def _unknown_commands(subject: Subject, rule: Rule) -> Iterator[Outcome]:
     total, limit = sum(unknown.values()), rule.limit or 0.0
     if total <= limit:
         return
-    first = sorted((subject.tally.first_lines[name], name) for name in unknown)
+    in_words = subject.remarks.word_commands
+    first = sorted(
+        (in_words[name].first_line if name in in_words else subject.tally.first_lines[name], name)
+        for name in unknown
+    )
     names = [f"{name} ({unknown[name]})" for _, name in first[:SHOWN_COMMANDS]]
     rest = f" and {len(first) - SHOWN_COMMANDS} more" if len(first) > SHOWN_COMMANDS else ""
     kinds = f" of {counted(len(first), 'kind')}" if len(first) < total else ""
@@ -240,7 +244,8 @@ FILE_CHECKS: Final = (
     ),
     Check(
         slug="unknown-commands", theme=FILE, title="Commands not interpreted",
-        looks_at="Commands that are neither interpreted nor known to change nothing that is computed here.",
+        looks_at="Commands, in numbers or in words, that are neither interpreted nor known to change nothing "
+        "that is computed here.",
         why="They may move the machine, heat it or wait: the figures leave that out.",
         what_to_do="Look in the machine's manual what they do.",
         cannot_see="What they do.",

@@ -33,6 +33,10 @@ _OTHER_HEAT: Final = frozenset(
 _WARMING: Final = frozenset(
     {"start", "print", "printing", "heat", "heater", "preheat", "temperature", "temp", "warm"}
 )
+_STARTS: Final = frozenset({"start", "begin"})
+_ENDS_PRINT: Final = frozenset({"end", "finish", "stop", "off", "shutdown"})
+_WHOLE: Final = frozenset({"print", "job", "gcode", "machine", "printer"})
+_MESSAGE_WORDS: Final = frozenset({"msg", "message"})
 _LIMITING: Final = frozenset({"limit", "velocity", "accel", "acceleration", "motion"})
 
 
@@ -96,6 +100,31 @@ def word_kind(text: str) -> tuple[str, int]:
     return ("claim", -1) if word_layers(text) else ("nothing", -1)
 
 
+def starts_print(words: frozenset[str]) -> bool:
+    """Whether a word command's name begins a print by the machine's own procedure (``print_start``)."""
+    return bool(words & _STARTS) and bool(words & _WHOLE) and "object" not in words
+
+
+def ends_print(words: frozenset[str]) -> bool:
+    """Whether a word command's name ends a print or switches heaters off (``print_end``, ``heaters_off``)."""
+    whole = bool(words & _WHOLE) or bool(words & {"heater", "hotend", "motor", "stepper"})
+    return bool(words & _ENDS_PRINT) and whole and "object" not in words
+
+
+def needs_no_reading(text: str) -> bool:
+    """Whether a word command of no :func:`word_kind` is known all the same: a start or end, a message, an object."""
+    name = frozenset(_name_words(text))
+    said = name.union(*(fold(key) for key in word_pairs(text)))
+    known = bool(name & {"object", "limit"}) or bool(said & _MESSAGE_WORDS)
+    return known or starts_print(name) or ends_print(name)
+
+
+def command_name(text: str) -> str:
+    """Give the name of a word command, as it is written."""
+    found = _NAME.match(text)
+    return found[1] if found else ""
+
+
 def word_layers(text: str) -> int:
     """Give the count of layers that a word command states, 0 where it states none."""
     for key, value in word_pairs(text).items():
@@ -136,8 +165,7 @@ def word_settings(text: str) -> dict[str, float]:
 
 
 def _name_words(text: str) -> tuple[str, ...]:
-    found = _NAME.match(text)
-    return fold(found[1]) if found else ()
+    return fold(command_name(text))
 
 
 def _take_limit(found: dict[str, float], words: frozenset[str], value: float) -> None:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -12,7 +12,7 @@ from viewer.read.blocks import Source
 from viewer.read.claims import Claim, read_claim
 from viewer.read.dialect import ROLES
 from viewer.read.events import Events
-from viewer.read.marks import object_name, word_settings
+from viewer.read.marks import command_name, needs_no_reading, object_name, word_settings
 from viewer.read.meaning import Meaning, classify, settle_roles, stands
 from viewer.read.moves import F64, I32
 from viewer.read.notes import DOUBTFUL, MESSAGE, OWN_LINE, WORD_COMMAND, Notes
@@ -22,6 +22,11 @@ TEXTS_LIMIT = 20_000
 """So many different object and limit texts are fetched; a program has some dozens."""
 CLAIMS_LIMIT = 200
 UNREAD_SHOWN = 50
+NAMES_LIMIT = 100
+"""So many names of word commands are told apart; a program has some dozens."""
+NAME_LENGTH = 40
+FURTHER = "(others)"
+"""Stands for the names beyond the limit."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -46,6 +51,14 @@ class StatedClaim:
     claim: Claim
 
 
+@dataclass(frozen=True, slots=True)
+class WordCommand:
+    """How often a word command stands in the program, and where first."""
+
+    count: int
+    first_line: int
+
+
 @dataclass(frozen=True, slots=True, eq=False)
 class Remarks:
     """All that comments and word commands say."""
@@ -68,6 +81,8 @@ class Remarks:
     claims: tuple[StatedClaim, ...]
     unread: dict[str, int]
     """Comments between moves that look like marks in unknown words: text and count."""
+    word_commands: dict[str, WordCommand]
+    """Those that nobody reads and whose meaning is not known, by name."""
 
 
 def read_remarks(notes: Notes, events: Events, source: Source, further: Mapping[str, str]) -> Remarks:
@@ -111,6 +126,7 @@ def read_remarks(notes: Notes, events: Events, source: Source, further: Mapping[
         limits=_limits(notes, of_row, by_kind.get("limit", []), source),
         claims=_claims(notes, of_row, final, source),
         unread=_unread(notes, of_row, by_kind.get("unread", [])),
+        word_commands=_word_commands(notes, meanings, source),
     )
 
 
@@ -237,6 +253,48 @@ def _unread(notes: Notes, of_row: npt.NDArray[np.int32], shapes: list[int]) -> d
     counts = {notes.shape_text[shape]: int(np.count_nonzero(of_row == shape)) for shape in shapes[:2000]}
     most = sorted(counts.items(), key=lambda item: (-item[1], item[0]))
     return dict(most[:UNREAD_SHOWN])
+
+
+def _word_commands(notes: Notes, meanings: list[Meaning], source: Source) -> dict[str, WordCommand]:
+    """Count the word commands that nobody reads, by name; the rarest of too many names go into one entry.
+
+    Commands of one shape may differ in the digits of their names (``TOOL_1``): those texts are looked at one by one.
+    """
+    plain: list[int] = []
+    numbered: list[int] = []
+    for shape, (text, flags) in enumerate(zip(notes.shape_text, notes.shape_flags, strict=True)):
+        if flags & WORD_COMMAND and meanings[shape].kind == "nothing" and not needs_no_reading(text):
+            has_digits = any(map(str.isdigit, command_name(text)))
+            (numbered if has_digits else plain).append(shape)
+    found: dict[str, WordCommand] = {}
+    rows = _rows(notes.shape, plain)
+    _count_names(found, notes, rows, notes.shape[rows], notes.shape_text)
+    if numbered:
+        rows = _rows(notes.shape, numbered)
+        texts, which = _distinct_texts(notes, rows, source)
+        _count_names(found, notes, rows, which, [*texts, FURTHER])
+    if len(found) <= NAMES_LIMIT:
+        return found
+    most = sorted(found, key=lambda name: (name == FURTHER, -found[name].count, found[name].first_line))
+    rest = [found[name] for name in most[NAMES_LIMIT:]]
+    total = WordCommand(sum(c.count for c in rest), min(c.first_line for c in rest))
+    return {name: found[name] for name in most[:NAMES_LIMIT]} | {FURTHER: total}
+
+
+def _count_names(
+    found: dict[str, WordCommand],
+    notes: Notes,
+    rows: npt.NDArray[np.intp],
+    which: npt.NDArray[np.intp] | npt.NDArray[np.int32],
+    texts: Sequence[str],
+) -> None:
+    """Add rows to what was found; row i has the text ``texts[which[i]]``."""
+    distinct, first, counts = np.unique(which, return_index=True, return_counts=True)
+    for text, row, count in zip(distinct.tolist(), rows[first].tolist(), counts.tolist(), strict=True):
+        name = command_name(texts[text])[:NAME_LENGTH]
+        line = int(notes.line[row])
+        before = found.get(name, WordCommand(0, line))
+        found[name] = WordCommand(before.count + count, min(before.first_line, line))
 
 
 def fill_forward(move: I32, value: F64, moves: int, missing: float) -> F64:
