@@ -244,10 +244,23 @@ def test_checksum(tmp_path: Path) -> None:
 
 def test_lines_out_of_order(tmp_path: Path) -> None:
     lines = numbered(whole(2)).split("\n")
+    lines[14], lines[15] = lines[15], lines[14]
+    (found,) = findings(opened(tmp_path, "\n".join(lines)), "checksum")
+    assert found.sentence == "There is 1 line numbered out of order."
+    assert found.lines == (16,)
+
+
+def test_line_numbers_left_out(tmp_path: Path) -> None:
+    lines = numbered(whole(2)).split("\n")
     del lines[14]
     (found,) = findings(opened(tmp_path, "\n".join(lines)), "checksum")
-    assert "out of order" in found.sentence
+    assert found.sentence == "There is 1 line number left out."
     assert found.lines == (15,)
+
+
+def test_line_numbers_in_steps_of_ten(tmp_path: Path) -> None:
+    lines = [f"N{10 * k} {line}" for k, line in enumerate(whole(2).split("\n"), 1)]
+    assert not findings(opened(tmp_path, "\n".join(lines)), "checksum")
 
 
 def test_no_beads(tmp_path: Path) -> None:

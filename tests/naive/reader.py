@@ -143,7 +143,7 @@ class Interpreter:
             resets = line.first("M") == 110.0
             if self.last_n is not None and line.n <= self.last_n and not resets:
                 result.n_out_of_order.append(line.number)
-            self.last_n = line.n
+            self.last_n = None if resets else line.n
 
     def block(self, code: float, words: dict[str, float | None]) -> None:
         if code == 622:

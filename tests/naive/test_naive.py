@@ -334,6 +334,7 @@ def test_checksums_and_line_numbers() -> None:
         summed("N1 G1 X3"),
     ]
     assert run("\n".join(good)).checksum_mismatches == []
+    assert run("\n".join(good)).n_out_of_order == []
     bad = [*good[:2], "N3 G1 X9*1", summed("N2 G1 X4"), "G1 X5 *0 ; told"]
     result = run("\n".join(bad))
     assert (result.checksum_mismatches, result.n_out_of_order) == ([3, 5], [4])

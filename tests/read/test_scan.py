@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from functools import reduce
+from operator import xor
 from pathlib import Path
 
 import numpy as np
@@ -247,6 +249,11 @@ def test_filament_fed(
     assert moves.filament_mm.tolist() == pytest.approx(drawn, rel=1e-6)
 
 
+def summed(*lines: str) -> str:
+    """Lines with their checksums: the exclusive or of the bytes before the star."""
+    return "".join(f"{line}*{reduce(xor, line.encode())}\n" for line in lines)
+
+
 @pytest.mark.parametrize(
     ("text", "name", "count", "line"),
     [
@@ -271,7 +278,15 @@ def test_filament_fed(
         ("N1 G1 X1*99\n", "wrong_checksums", 1, 1),
         ("N1 G1 X1* 99 ; said\n", "wrong_checksums", 1, 1),
         ("N1 G1 X1 ; see *7\n", "wrong_checksums", 0, 0),
-        ("N1 G1 X1\nN3 G1 X2\n", "line_numbers_out_of_order", 1, 2),
+        ("N3 G1 X1\nN1 G1 X2\nN1 G1 X3\n", "line_numbers_out_of_order", 2, 2),
+        ("N10 G1 X1\nN20 G1 X2\n", "line_numbers_out_of_order", 0, 0),
+        ("N10 G1 X1\nN20 G1 X2\n", "line_numbers_left_out", 0, 0),
+        (summed("N1 G1 X1", "N5 G1 X2", "N6 G1 X3"), "line_numbers_left_out", 3, 2),
+        (summed("N8 G1 X1", "N9 M110 N0", "N1 G1 X2", "N2 M110 N7"), "line_numbers_out_of_order", 0, 0),
+        (summed("N8 G1 X1", "N9 M110 N0", "N1 G1 X2", "N2 M110 N7"), "line_numbers_left_out", 0, 0),
+        (summed("N8 G1 X1") + "N99 G1*5\n" + summed("N10 G1 X2"), "line_numbers_out_of_order", 0, 0),
+        (summed("N8 G1 X1") + "N99 G1*5\n" + summed("N10 G1 X2"), "line_numbers_left_out", 0, 0),
+        ("N" + "9" * 40 + " G1*5\nN" + "9" * 40 + " G1\n", "line_numbers_left_out", 0, 0),
         ("G1 X1\n\0\0\0\0\n", "zero_bytes", 4, 2),
         ("G1 X200000\n", "too_far", 1, 1),
         ("G2 X5 Y5\n", "bad_arcs", 1, 1),

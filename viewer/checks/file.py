@@ -142,15 +142,20 @@ def _lines(oddities: list[Oddity]) -> tuple[int, ...]:
 
 
 def _checksum(subject: Subject, rule: Rule) -> Iterator[Outcome]:
-    wrong, order = (subject.tally.oddities[name] for name in ("wrong_checksums", "line_numbers_out_of_order"))
-    total, limit = wrong.count + order.count, rule.limit or 0.0
+    names = ("wrong_checksums", "line_numbers_out_of_order", "line_numbers_left_out")
+    wrong, order, missing = (subject.tally.oddities[name] for name in names)
+    if order.count:
+        missing = Oddity(0, 0)  # two lines that changed places are both there
+    total, limit = wrong.count + order.count + missing.count, rule.limit or 0.0
     if total <= limit:
         return
     parts = [f"{counted(wrong.count, 'line')} whose checksum does not add up"] if wrong.count else []
     parts += [f"{counted(order.count, 'line')} numbered out of order"] if order.count else []
+    parts += [f"{counted(missing.count, 'line number')} left out"] if missing.count else []
     yield Finding(
         "checksum", rule.severity, f"There {'is' if total == 1 else 'are'} {' and '.join(parts)}.",
-        _lines([oddity for oddity in (wrong, order) if oddity.count]), None, None, float(total), limit, "lines",
+        _lines([oddity for oddity in (wrong, order, missing) if oddity.count]), None, None, float(total), limit,
+        "lines",
         "Copy the file again: a line changed after it was written, and machines that check will ask for it "
         "again and again.",
     )  # fmt: skip
@@ -231,7 +236,7 @@ FILE_CHECKS: Final = (
         "program has them.",
         why="They are there to find what a cable or a drive changed.",
         what_to_do="Copy the file again.",
-        cannot_see="Two changes in a line that cancel, and lines without a checksum.",
+        cannot_see="Two changes in a line that cancel, lines without a checksum, and what is missing between them.",
         severity=Severity.LOOK, limit=0.0, unit="lines", run=_checksum,
     ),
     Check(

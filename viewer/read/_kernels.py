@@ -65,7 +65,7 @@ DOUBTFUL = _i(36)
 WORD_COMMANDS = _i(37)
 CHECKED = _i(38)  # lines with a checksum
 CHECK_WRONG = _i(39)
-N_WRONG = _i(40)
+N_WRONG = _i(40)  # lines whose number does not rise
 ZERO_BYTES = _i(41)
 NOT_TEXT = _i(42)
 TOO_FAR = _i(43)  # coordinates beyond 100 m
@@ -74,6 +74,7 @@ BAD_ARCS = _i(45)
 CONDITIONALS = _i(46)
 COMMANDS_BEYOND = _i(47)  # command numbers beyond the tables
 REPEATED = _i(48)  # lines with two motions, or with a letter twice
+N_LEFT_OUT = _i(49)  # numbers that are missing between lines with checksums
 TALLY_FIRST = _i(60)  # first line of each tally: TALLY_FIRST + (tally - ARCS)
 WHOLE_SIZE = _i(96)
 
@@ -562,7 +563,9 @@ def _split(buf, p, end, whole, letters, values, spans):
     if buf[p] == 78 or buf[p] == 110:  # N: line number, and a checksum behind
         value, q, status = _number(buf, p + 1, end, _LOOSE)
         if status != 1:
-            number = np.int64(value)
+            number = np.int64(min(value, 1e9))
+            checked = False
+            wrong = False
             code_end = q
             while code_end < end and buf[code_end] != 59:
                 code_end += 1
@@ -581,21 +584,26 @@ def _split(buf, p, end, whole, letters, values, spans):
                     stated = min(stated * 10 + (np.int64(buf[k]) - 48), 100_000)
                     k += 1
                 whole[CHECKED] += 1
+                checked = True
                 if stated != xor:
+                    wrong = True
                     _tally(whole, CHECK_WRONG)
                 if code_end == end:
                     end = star
-            if whole[LAST_N] >= 0 and number != whole[LAST_N] + 1:
-                reset = False  # M110 names the number from which counting goes on
-                for k in range(q, end - 3):
-                    if (buf[k] | 32) == 109 and buf[k + 1] == 49 and buf[k + 2] == 49 and buf[k + 3] == 48:
-                        reset = True
-                if not reset:
-                    _tally(whole, N_WRONG)
-            whole[LAST_N] = number
             p = q
             while p < end and (buf[p] == _BLANK or buf[p] == _TAB):
                 p += 1
+            last_n = whole[LAST_N]
+            if wrong and last_n >= 0:
+                number = last_n + 1  # the damage may be in the number
+            if (buf[p] | 32) == 109 and buf[p + 1] == 49 and buf[p + 2] == 49 and buf[p + 3] == 48:
+                number = np.int64(-1)  # M110: counting goes on from another number
+            elif last_n >= 0 and number <= last_n:
+                _tally(whole, N_WRONG)
+            elif last_n >= 0 and checked and number > last_n + 1:  # without checksums steps of 10 are as good
+                _tally(whole, N_LEFT_OUT)
+                whole[N_LEFT_OUT] += number - last_n - 2
+            whole[LAST_N] = number
     if p == end:
         return 0, 1
     c = buf[p]

@@ -79,6 +79,7 @@ ODDITIES = {
     "conditional_blocks": k.CONDITIONALS,
     "commands_beyond": k.COMMANDS_BEYOND,
     "repeated_words": k.REPEATED,
+    "line_numbers_left_out": k.N_LEFT_OUT,
 }
 
 
