@@ -213,6 +213,22 @@ def test_damage_that_leaves_every_word_a_word(tmp_path: Path, wrong: str, said: 
     assert found.lines == (line_with(text, wrong.format(line=line)),)
 
 
+@pytest.mark.parametrize("mark", ["\x1a", "\x1a\x1a\n", "\x04", "G28\x1a", "; done\x1a"])
+def test_control_bytes_behind_a_whole_program_are_a_note(tmp_path: Path, mark: str) -> None:
+    program = opened(tmp_path, whole(3) + mark)
+    assert not findings(program, "cut-short")
+    assert [found.severity for found in findings(program, "garbled")] in ([], [Severity.NOTE])
+
+
+def test_control_bytes_elsewhere_are_damage(tmp_path: Path) -> None:
+    text = whole(3)
+    (found,) = findings(opened(tmp_path, text.replace("G92 E0", "\x1aG92 E0", 1)), "garbled")
+    assert found.severity is Severity.LOOK
+    (found,) = findings(opened(tmp_path, text + "G1\x02 X5\x1a"), "garbled")
+    assert found.severity is Severity.LOOK
+    assert findings(opened(tmp_path, whole(3, end="G1 X5\x1a")), "cut-short")
+
+
 def test_a_text_for_the_display_is_not_garbled(tmp_path: Path) -> None:
     program = opened(tmp_path, whole(3) + "M117 3 of 20\nM118 5 layers\nM117 50% done\n")
     assert not findings(program, "garbled")

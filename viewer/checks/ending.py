@@ -28,6 +28,7 @@ WHOLE_PERCENT: Final = 98.0
 LAYERS_MISSING: Final = 0.1
 LAST_LAYER: Final = 0.9
 """Of the beads of the layer below: a last layer with less may have been cut off."""
+CONTROL_BYTES: Final = "".join(chr(code) for code in (*range(9), 11, 12, *range(14, 32), 127))
 BEAT_LINES: Final = 120
 LEAST_BEATS: Final = 12
 
@@ -73,7 +74,8 @@ class Ending:
 
 def look_at_end(subject: Subject) -> Ending:
     """Collect what speaks for a program that was cut short."""
-    last_line = subject.texts.line(subject.tally.lines).rstrip("\0") if subject.tally.unterminated else ""
+    last_line = subject.texts.line(subject.tally.lines) if subject.tally.unterminated else ""
+    last_line = last_line.rstrip(CONTROL_BYTES)  # 0x1A was once put behind every text
     is_torn = bool(last_line.strip())
     shut_down = any(_strong_signs(subject)) or (not is_torn and any(_weak_signs(subject)))
     needs_one = _is_heated(subject) or last_bead(subject) is None

@@ -7,7 +7,7 @@ from typing import Final
 
 import numpy as np
 
-from viewer.checks.ending import Ending, claimed_layers, look_at_end
+from viewer.checks.ending import CONTROL_BYTES, Ending, claimed_layers, look_at_end
 from viewer.checks.evidence import HEAT_CAUTION, counted, first_bead, layer_of, line_of, middle_of, tuned
 from viewer.checks.finding import Check, Finding, NotChecked, Outcome, Rule, Severity, with_rest
 from viewer.checks.middle import find_leaps
@@ -115,7 +115,8 @@ def _garbled(subject: Subject, rule: Rule) -> Iterator[Outcome]:
     limit = rule.limit or 0.0
     if total <= limit:
         return
-    own = Severity.NOTE if _is_machine_word(subject, found) else rule.severity
+    harmless = _is_machine_word(subject, found) or _is_end_mark(subject, found)
+    own = Severity.NOTE if harmless else rule.severity
     parts = [f"{oddity.count:,} {one if oddity.count == 1 else many}" for oddity, one, many in found]
     yield Finding(
         "garbled", rule.weigh(own), f"Parts of the text make no sense: {', '.join(parts)}.",
@@ -135,6 +136,14 @@ def _is_machine_word(subject: Subject, found: list[tuple[Oddity, str, str]]) -> 
         return False
     command = subject.texts.line(oddity.first_line).split()[:1]
     return bool(command) and command[0].upper() in subject.unknown_commands
+
+
+def _is_end_mark(subject: Subject, found: list[tuple[Oddity, str, str]]) -> bool:
+    """Whether it is no more than control bytes behind the last line, as some systems put them behind a text."""
+    odd, end = subject.tally.oddities["not_text_bytes"], subject.tally.lines
+    if not odd.count or odd.first_line != end or len(found) > 1:
+        return False
+    return not any(c in CONTROL_BYTES for c in subject.texts.line(end).rstrip(CONTROL_BYTES))
 
 
 def _lines(oddities: list[Oddity]) -> tuple[int, ...]:
