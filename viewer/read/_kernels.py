@@ -480,6 +480,17 @@ def _skip_token(buf, p, end):
 
 
 @inner_kernel
+def _is_compact(buf, p, end):
+    """Whether any word of the line begins right behind the number before it; E does not tell."""
+    k = p + 1
+    while k < end and buf[k] != 59 and buf[k] != 40:
+        if _is_letter(buf[k]) and (buf[k] | 32) != 101 and (_is_digit(buf[k - 1]) or buf[k - 1] == 46):
+            return True
+        k += 1
+    return False
+
+
+@inner_kernel
 def _is_exponent(buf, p, end, letter, compact):
     """Whether an E at p, right behind a number, is an exponent and not the filament axis.
 
@@ -648,12 +659,8 @@ def _split(buf, p, end, whole, letters, values, spans):
                 _tally(whole, DOUBTFUL)
             _span(spans, p, k, flag)
             return 0, 1
-    compact = False  # whether any word begins right behind the number before it
-    k = p + 1
-    while k < end and buf[k] != 59 and buf[k] != 40:
-        if _is_letter(buf[k]) and (buf[k] | 32) != 101 and (_is_digit(buf[k - 1]) or buf[k - 1] == 46):
-            compact = True
-        k += 1
+    words = p
+    compact = -1  # whether the line is compact; looked at where an E stands right behind a number
     commands = 0
     odd = False
     motions = 0  # words G0 to G3 before any M word
@@ -694,7 +701,9 @@ def _split(buf, p, end, whole, letters, values, spans):
                     odd = True
                 p = p + 1
                 continue
-            if _is_exponent(buf, q, end, letter, compact):
+            if (buf[q] | 32) == 101 and compact < 0:
+                compact = 1 if _is_compact(buf, words, end) else 0
+            if _is_exponent(buf, q, end, letter, compact == 1):
                 _tally(whole, EXPONENTS)
                 p = _skip_token(buf, q, end)
                 continue
