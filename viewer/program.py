@@ -87,7 +87,7 @@ class Program:
     @cached_property
     def standing(self) -> tuple[Standing, ...]:
         """How far each body must tilt to topple."""
-        return standing(self.moves, self.layers, self.roles, self.first_layer, self.filament_diameter_mm)
+        return standing(self.moves, self.layers, self.roles, self.first_layer)
 
     @cached_property
     def figures(self) -> Figures:

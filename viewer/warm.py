@@ -71,6 +71,7 @@ def warm_figures() -> None:
     """Run the kernels of reading, layers, beads, timing and figures."""
     from viewer.beads.draw import View, draw_lines, draw_picture, nearest_bead
     from viewer.cards import load_printer
+    from viewer.figures.bodies import bodies_of
     from viewer.layers.split import split_layers
     from viewer.read.blocks import open_source
     from viewer.read.scan import scan_source
@@ -84,6 +85,7 @@ def warm_figures() -> None:
         Path(name).unlink(missing_ok=True)
     program = _by_hand()
     split_layers(program.moves, program.remarks.layers)
+    bodies_of(program.moves, program.layers, program.roles, 0)
     _ = program.figures
     beads = program.beads_of(1)
     image = np.zeros((8, 8), np.uint32)

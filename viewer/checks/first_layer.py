@@ -316,7 +316,7 @@ FIRST_LAYER_CHECKS: Final = (
         why="A tall part on a small foot is levered off the plate by the nozzle's pull.",
         what_to_do="Have a brim or raft added, or the part laid down.",
         cannot_see="How well filament and plate stick to each other. Support counts as part. Parts that stand nearer "
-        "than some 1.5 mm to one another, or are joined by a brim, count as one.",
+        "than some 2 mm to one another, or are joined by a brim, count as one.",
         severity=Severity.LOOK, limit=15.0, unit="degrees of tilt", run=_weak_grip,
     ),
     Check(

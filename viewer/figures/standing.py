@@ -23,7 +23,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from viewer.beads.section import USUAL_FILAMENT_MM, add_moments
+from viewer.beads.section import add_moments
 from viewer.figures.bodies import Bodies, bodies_of
 from viewer.figures.first_layer import FirstLayer, Foot, joined_hull
 from viewer.layers.layers import Layers
@@ -47,7 +47,6 @@ def standing(
     layers: Layers,
     roles: U8,
     first: FirstLayer,
-    filament_diameter_mm: float = USUAL_FILAMENT_MM,
 ) -> tuple[Standing, ...]:
     """Give how each body stands, object by object in the order of printing.
 
@@ -59,8 +58,6 @@ def standing(
         (moves,) the role of each move; hold-down and purge weigh nothing here.
     first
         The first layer, for the hulls.
-    filament_diameter_mm
-        Of the filament as fed, for the beads' widths.
 
     Returns
     -------
@@ -74,7 +71,7 @@ def standing(
     for foot in first.feet:
         pieces = [piece for piece in first.pieces if piece.object == foot.object]
         if pieces:
-            found += _of_bodies(bodies_of(moves, layers, roles, foot.object, filament_diameter_mm), pieces)
+            found += _of_bodies(bodies_of(moves, layers, roles, foot.object), pieces)
         elif sums[foot.object, 0] > 0.0:
             top = float(layers.height_mm[layers.object == foot.object].max())
             found.append(_stands(foot, sums[foot.object], top))

@@ -20,6 +20,7 @@ KERNEL_FILES: Final = (
     "layers/_kernels.py",
     "timing/_kernels.py",
     "figures/_kernels.py",
+    "figures/_kernels_bodies.py",
     "beads/_kernels.py",
     "beads/_kernels_section.py",
     "layers/_kernels_roles.py",
