@@ -121,3 +121,23 @@ def test_zoom_has_ends(view: PlotView) -> None:
         for _ in range(4):
             view.box.scaleBy((factor, factor))
         assert least <= view.box.viewRect().height() <= most
+
+
+def test_painting_that_is_held_goes_on_by_itself(qtbot) -> None:
+    view = PlotView()
+    qtbot.addWidget(view)
+    view.show()
+    view.hold()
+    assert not view.updatesEnabled()
+    view.let_go()
+    assert view.updatesEnabled()
+    view.hold()
+    qtbot.waitUntil(view.updatesEnabled, timeout=1_000)
+
+
+def test_what_the_view_holds_is_moved_before_it_is_painted(qtbot) -> None:
+    view = PlotView()
+    qtbot.addWidget(view)
+    view.show()
+    view.box.translateBy(x=3.0, y=0.0)
+    assert not view.box._matrixNeedsUpdate

@@ -64,3 +64,24 @@ def test_a_failure_in_the_thread_comes_to_light(qtbot: QtBot) -> None:
         redrawer.request(1)
         qtbot.waitUntil(lambda: bool(caught) and not redrawer.busy, timeout=5_000)
     assert str(caught[0][1]) == "no ink"
+
+
+def test_the_same_wish_is_drawn_once(qtbot: QtBot) -> None:
+    owner = QWidget()
+    qtbot.addWidget(owner)
+    drawn: list[str] = []
+    redrawer: Redrawer[str, str] = Redrawer(
+        lambda request: (time.sleep(0.05), drawn.append(request), request)[2],
+        lambda _: None,
+        lambda _: 1.0,
+        owner,
+    )
+    for _ in range(3):  # layer, moment and view tell of one change each
+        redrawer.request("layer 2")
+    qtbot.waitUntil(lambda: not redrawer.busy, timeout=5_000)
+    assert drawn == ["layer 2"]
+    redrawer.request("layer 3")
+    redrawer.request("layer 4")
+    redrawer.request("layer 3")  # back to what is being drawn: nothing else is wanted
+    qtbot.waitUntil(lambda: not redrawer.busy, timeout=5_000)
+    assert drawn == ["layer 2", "layer 3"]

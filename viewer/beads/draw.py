@@ -3,9 +3,9 @@
 # mypy: allow-untyped-calls
 from __future__ import annotations
 
+from collections.abc import Callable
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
-from itertools import pairwise
 from typing import TypeVar
 
 import numpy as np
@@ -46,6 +46,7 @@ def draw_mask(
     bits: int | U8 = 1,
     rows: tuple[int, int] | None = None,
     columns: tuple[int, int] | None = None,
+    threads: int = 1,
 ) -> None:
     """Set bits in every cell whose centre lies within a bead's footprint.
 
@@ -61,15 +62,35 @@ def draw_mask(
         What is set, for all beads or (n,) for each: with one bit a role, one mask tells them apart.
     rows, columns
         First and last (exclusive) to change; None: all.
+    threads
+        The rows are split into so many bands, drawn at the same time; the result is the same.
     """
     row_lo, row_hi = _within(rows, mask.shape[0])
     column_lo, column_hi = _within(columns, mask.shape[1])
     each = np.full(len(beads), bits, np.uint8) if isinstance(bits, int) else bits
-    _kernels.mark_cells(
-        _writable(mask, np.uint8), seen(beads.x0_mm), seen(beads.y0_mm), seen(beads.x1_mm), seen(beads.y1_mm),
-        seen(beads.width_mm), seen(_as_long(each, len(beads))), float(grid.left_mm), float(grid.front_mm),
-        1.0 / grid.cell_mm, row_lo, row_hi, column_lo, column_hi,
-    )  # fmt: skip
+    cells, entries = _writable(mask, np.uint8), seen(_as_long(each, len(beads)))
+    x0, y0, x1, y1 = seen(beads.x0_mm), seen(beads.y0_mm), seen(beads.x1_mm), seen(beads.y1_mm)
+    left, front, scale = float(grid.left_mm), float(grid.front_mm), 1.0 / grid.cell_mm
+
+    def band(low: int, high: int) -> None:
+        _kernels.mark_cells(
+            cells,
+            x0,
+            y0,
+            x1,
+            y1,
+            seen(beads.width_mm),
+            entries,
+            left,
+            front,
+            scale,
+            low,
+            high,
+            column_lo,
+            column_hi,
+        )
+
+    _in_bands(row_lo, row_hi, threads, band)
 
 
 def draw_picture(image: U32, beads: Beads, index: U8, palette: U32, view: View, threads: int = 2) -> None:
@@ -161,18 +182,20 @@ def _paint(
     widths, entries, colours = seen(width), seen(index), seen(_as_long(palette, 256))
     left, top, scale = float(view.left_mm), float(view.top_mm), float(view.px_per_mm)
 
-    def band(limits: tuple[int, int]) -> None:
-        _kernels.paint(
-            flat, columns, x0, y0, x1, y1, widths, entries, colours, left, top, scale, limits[0], limits[1]
-        )
+    def band(low: int, high: int) -> None:
+        _kernels.paint(flat, columns, x0, y0, x1, y1, widths, entries, colours, left, top, scale, low, high)
 
-    edges = [rows * k // threads for k in range(threads + 1)]
-    bands = list(pairwise(edges))
+    _in_bands(0, rows, threads, band)
+
+
+def _in_bands(low: int, high: int, threads: int, draw: Callable[[int, int], None]) -> None:
+    """Draw the rows ``low`` to ``high`` (exclusive) in as many bands as threads, at the same time."""
+    edges = [low + (high - low) * k // threads for k in range(threads + 1)]
     if threads == 1:
-        band(bands[0])
+        draw(low, high)
         return
     with ThreadPoolExecutor(threads) as pool:
-        list(pool.map(band, bands))
+        list(pool.map(draw, edges[:-1], edges[1:]))
 
 
 def _within(limits: tuple[int, int] | None, size: int) -> tuple[int, int]:

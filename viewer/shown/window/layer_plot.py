@@ -192,6 +192,8 @@ class LayerPlot(QWidget):
             self._legend.show_key(None, (), self._dark)
             self._mark()
         elif request is not None:
+            if self._drawn is not None and not self._redrawer.is_quick(request):
+                self.view.hold()
             self._redrawer.request(request)
 
     def _request(self, ratio: float) -> Request | None:
@@ -218,6 +220,7 @@ class LayerPlot(QWidget):
         self.view.picture.show_picture(_as_image(drawn.image, drawn.request.ratio), drawn.request.view)
         self._legend.show_key(drawn.scene.key, marks_of(drawn.scene, drawn.cut, state.shown), self._dark)
         self._mark()
+        self.view.let_go()
 
     def _grabbed(self) -> QImage:
         """Give the whole pane as a picture at a finer scale, its beads drawn anew for it."""

@@ -6,7 +6,7 @@ import math
 from typing import Final
 
 import pyqtgraph as pg
-from PySide6.QtCore import QEvent, QObject, QPointF, QRectF, Qt, Signal
+from PySide6.QtCore import QEvent, QObject, QPointF, QRectF, Qt, QTimer, Signal
 from PySide6.QtGui import QColor, QFont, QKeyEvent, QPen
 from PySide6.QtWidgets import QWidget
 
@@ -29,6 +29,10 @@ _ARROWS: Final = {
     Qt.Key.Key_Down: (0.0, -1.0),
 }
 _ENTER: Final = (Qt.Key.Key_Return, Qt.Key.Key_Enter)
+
+
+HOLD_MS = 30
+"""Two frames: a longer wait would be felt."""
 
 
 class PlotView(pg.PlotWidget):  # type: ignore[misc] # pyqtgraph ships no types
@@ -58,7 +62,11 @@ class PlotView(pg.PlotWidget):  # type: ignore[misc] # pyqtgraph ships no types
         self._measured: list[Point] | None = None
         """The ends set so far, and the loose one last; None: nothing is measured."""
         self._loose = False
+        self._holding = QTimer(self, singleShot=True, interval=HOLD_MS)
+        self._holding.timeout.connect(self.let_go)
         self._frame()
+        # of itself it would move what it holds while it is painted, and everything would be painted twice a frame
+        self.box.sigRangeChanged.connect(lambda *_: self.box.updateMatrix())
         self.box.sigRangeChanged.connect(lambda *_: self.seen_changed.emit())
         self.box.sigResized.connect(lambda *_: self.seen_changed.emit())
         self.box.sigRangeChangedManually.connect(lambda *_: self.moved_by_hand.emit())
@@ -94,6 +102,17 @@ class PlotView(pg.PlotWidget):  # type: ignore[misc] # pyqtgraph ships no types
     def look_at(self, rect: QRectF) -> None:
         """Show all of a rectangle in mm, with some room about it."""
         self.box.setRange(rect, padding=PADDING, disableAutoRange=True)
+
+    def hold(self) -> None:
+        """Paint nothing for a moment: a new picture is on its way, and to paint the old one first would delay it."""
+        if not self._holding.isActive():
+            self.setUpdatesEnabled(False)
+            self._holding.start()
+
+    def let_go(self) -> None:
+        """Paint again."""
+        self._holding.stop()
+        self.setUpdatesEnabled(True)
 
     def bring_into_view(self, x_mm: float, y_mm: float) -> bool:
         """Put a place in the middle if it lies outside of what is seen; tells whether it did."""

@@ -51,6 +51,8 @@ class Redrawer(Generic[_Request, _Drawn]):
     ) -> None:
         self._draw, self._show, self._weight = draw, show, weight
         self._wanted: _Request | None = None
+        self._drawing: _Request | None = None
+        """What the thread draws now."""
         self._thread: threading.Thread | None = None
         self._result: _Drawn | BaseException | None = None
         self._ms_a_weight: float | None = None
@@ -67,10 +69,25 @@ class Redrawer(Generic[_Request, _Drawn]):
         return self._thread is not None or self._wanted is not None
 
     def request(self, request: _Request) -> None:
-        """Draw this soon, and nothing that was asked for before and has not begun."""
-        if not self._over:
-            self._wanted = request
+        """Draw this soon, and nothing that was asked for before and has not begun.
+
+        What takes long begins at once; several wishes of one turn of the event loop are mostly the same one.
+        """
+        if self._over:
+            return
+        if request == self._drawing:
+            self._wanted = None
+            return
+        self._wanted = request
+        if self._thread is None and not self.is_quick(request):
+            self._next()
+        else:
             self._timer.start()
+
+    def is_quick(self, request: _Request) -> bool:
+        """Whether it is drawn in the window's thread, as it takes less than a frame."""
+        each = self._ms_a_weight
+        return each is not None and each * max(self._weight(request), 1.0) <= QUICK_MS
 
     def draw_now(self, request: _Request) -> _Drawn:
         """Draw this at once and give it; waits for the thread."""
@@ -92,9 +109,10 @@ class Redrawer(Generic[_Request, _Drawn]):
             return
         request, self._wanted = self._wanted, None
         weight = max(self._weight(request), 1.0)
-        if self._ms_a_weight is not None and self._ms_a_weight * weight <= QUICK_MS:
+        if self.is_quick(request):
             self._show(self._timed(request, weight))
             return
+        self._drawing = request
         self._thread = threading.Thread(target=self._work, args=(request, weight), name="layer plot")
         self._thread.start()
 
@@ -115,7 +133,7 @@ class Redrawer(Generic[_Request, _Drawn]):
 
     def _collect(self) -> None:
         self._join()
-        self._thread = None
+        self._thread = self._drawing = None
         result, self._result = self._result, None
         if isinstance(result, BaseException):
             raise result

@@ -201,7 +201,7 @@ def draw_below(scene: Scene, shown: frozenset[Shown], view: View, size: tuple[in
         return image
     cell_mm = 1.0 / view.px_per_mm
     mask = np.zeros(size, np.uint8)  # its rows count from the front, those of a picture from the back
-    draw_mask(mask, scene.below, Grid(view.left_mm, view.top_mm - size[0] * cell_mm, cell_mm))
+    draw_mask(mask, scene.below, Grid(view.left_mm, view.top_mm - size[0] * cell_mm, cell_mm), threads=2)
     image[mask[::-1] != 0] = _one((*colour, 255))
     return image
 
