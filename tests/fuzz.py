@@ -1,7 +1,7 @@
 """``python -m tests.fuzz FOLDER [--count 5000]``: mutants of real programs through everything.
 
-No traceback, no hang, bounded memory: each mutant is opened, its figures are made and its checks are run;
-anything but a `BeadlineError` is printed, and the mutant kept for a second look.
+No traceback, no hang, bounded memory: each mutant is opened, its figures are made as people see them and its
+checks are run; anything but a `BeadlineError` is printed, and the mutant kept for a second look.
 """
 
 from __future__ import annotations
@@ -11,12 +11,17 @@ import resource
 import tempfile
 import time
 import traceback
+from datetime import datetime
 from pathlib import Path
 
 from tests.mutate import mutants
 from viewer import open_program
 from viewer.checks.run import run_checks
 from viewer.errors import BeadlineError
+from viewer.shown.clock_rows import clock_rows
+from viewer.shown.rows import program_rows
+
+START = datetime(2026, 3, 2, 14, 30)
 
 
 def main() -> int:
@@ -39,8 +44,9 @@ def main() -> int:
                 begin = time.perf_counter()
                 try:
                     program = open_program(path)
-                    _ = program.figures
-                    run_checks(program)
+                    program_rows(program)
+                    clock_rows(program, START)
+                    run_checks(program, start=START)
                 except BeadlineError:
                     refused += 1
                 except Exception:  # noqa: BLE001 - whatever else comes is what this program looks for

@@ -16,7 +16,8 @@ from viewer.errors import BeadlineError
 from viewer.figures.clock_times import clock_times, latest_start
 from viewer.program import with_cards
 from viewer.shown.clock_rows import clock_rows, start_of
-from viewer.shown.rows import program_rows
+from viewer.shown.rows import clock_text, program_rows
+from viewer.timing import clock_time
 
 NOW = datetime(2026, 3, 2, 13, 7, 21)
 HOOK = str(SAMPLES / "coat_hook_pause.gcode")
@@ -102,3 +103,10 @@ def test_electricity_is_power_times_time(hook: Program) -> None:
     assert priced.cost == pytest.approx(hook.figures.filament.cost + 0.4 * kwh)
     unknown = with_cards(hook, printer=msgspec.structs.replace(hook.printer, power_w=None)).figures.filament
     assert unknown.energy_kwh is None
+
+
+@pytest.mark.parametrize("total_s", [3.2e6, 4e9, 1e15, float(2**80)])
+def test_a_print_of_days_or_ages_has_no_latest_start_and_still_an_end(total_s: float) -> None:
+    assert latest_start(total_s, Hours(opens="09:00", closes="18:00")) is None
+    assert clock_time(NOW, total_s) > NOW
+    assert clock_text(NOW, total_s).endswith("days later")

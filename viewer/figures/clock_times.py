@@ -2,12 +2,17 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
-from datetime import date, datetime, time, timedelta
+from datetime import datetime, time
+from typing import Final
 
 from viewer.cards.workshop import Hours
 from viewer.figures.figures import TimeFigures
 from viewer.timing import clock_time
+from viewer.units import S_PER_MIN
+
+MINUTES_A_DAY: Final = 24 * 60
 
 
 @dataclass(frozen=True, slots=True)
@@ -27,11 +32,14 @@ def latest_start(total_s: float, hours: Hours) -> str | None:
 
     None: it takes longer than the place is open.
     """
-    opens, closes = (datetime.combine(date.min, time.fromisoformat(at)) for at in (hours.opens, hours.closes))
-    if closes <= opens:
-        closes += timedelta(days=1)  # they pass midnight
-    latest = closes - timedelta(seconds=total_s)
-    return None if latest < opens else f"{latest:%H:%M}"
+    opens, closes = (time.fromisoformat(at) for at in (hours.opens, hours.closes))
+    first, last = (60 * at.hour + at.minute for at in (opens, closes))
+    if last <= first:
+        last += MINUTES_A_DAY  # they pass midnight
+    if not math.isfinite(total_s):
+        return None
+    latest = math.floor(last - total_s / S_PER_MIN)
+    return None if latest < first else f"{latest // 60 % 24:02d}:{latest % 60:02d}"
 
 
 def clock_times(figures: TimeFigures, start: datetime) -> ClockTimes:

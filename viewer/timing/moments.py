@@ -13,6 +13,7 @@ from viewer.read.moves import F32, F64, I32
 from viewer.timing import _kernels as k
 from viewer.timing.clock import PAUSE, TOOL_CHANGE, Waits
 from viewer.timing.plan import fixed, moving_before
+from viewer.units import S_PER_MIN
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -88,9 +89,11 @@ def moments_of(progress: Progress, layers: Layers) -> Moments:
 def clock_time(start: datetime, elapsed_s: float) -> datetime:
     """Give the time of day at an elapsed time.
 
-    Clocks that are put forward or back meanwhile count only if ``start`` is in UTC.
+    Clocks that are put forward or back meanwhile count only if ``start`` is in UTC. What ends after the last day
+    that a calendar knows (a program can say so: a slow move, a long dwell) ends there.
     """
-    return start + timedelta(seconds=float(elapsed_s))
+    left_s = (datetime.max.replace(tzinfo=start.tzinfo) - start).total_seconds() - S_PER_MIN
+    return start + timedelta(seconds=min(float(elapsed_s), left_s))
 
 
 def minute_up(moment: datetime) -> datetime:
