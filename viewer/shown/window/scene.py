@@ -99,6 +99,8 @@ class Scene:
     dark: bool
     beads: Beads
     """With layer 1 come the beads laid before it (purge lines)."""
+    usual_mm: float
+    """Median width of `beads`."""
     earlier: int
     """How many of `beads` were laid before the layer began: they are drawn at every moment."""
     index: U8  # (beads,) entries of `palette`
@@ -137,6 +139,7 @@ def build_scene(program: Program, number: int, colouring: Colouring, dark: bool,
         colouring=colouring,
         dark=dark,
         beads=beads,
+        usual_mm=float(np.median(beads.width_mm)) if len(beads) else 0.0,
         earlier=earlier,
         index=index,
         palette=premultiplied(colours),
@@ -202,8 +205,9 @@ def draw_below(scene: Scene, shown: frozenset[Shown], view: View, size: tuple[in
     cell_mm = 1.0 / view.px_per_mm
     mask = np.zeros(size, np.uint8)  # its rows count from the front, those of a picture from the back
     draw_mask(mask, scene.below, Grid(view.left_mm, view.top_mm - size[0] * cell_mm, cell_mm), threads=2)
-    image[mask[::-1] != 0] = _one((*colour, 255))
-    return image
+    return np.multiply(
+        mask[::-1], np.uint32(_one((*colour, 255))), dtype=np.uint32
+    )  # a third of the time of a choice
 
 
 def draw_scene(scene: Scene, cut: Cut, shown: frozenset[Shown], view: View, below: U32, ratio: float) -> U32:
@@ -263,7 +267,7 @@ def _draw_beads(image: U32, scene: Scene, cut: Cut, view: View, ratio: float) ->
     beads, index = laid_by(scene, cut)
     if not len(beads):
         return
-    usual_px = float(np.median(beads.width_mm)) * view.px_per_mm
+    usual_px = scene.usual_mm * view.px_per_mm
     if usual_px < SEAM_FROM_PX * ratio:
         share = (SEAM_FROM_PX - usual_px / ratio) / (SEAM_FROM_PX - WIDEN_BELOW_PX)
         wide = beads.width_mm + np.float32(WIDEN_PX * min(share, 1.0) / view.px_per_mm)
