@@ -44,6 +44,8 @@ class Legend(QWidget):
 
     def show_key(self, key: Key | None, marks: tuple[str, ...], dark: bool) -> None:
         """Show what colours mean now, and which marks are drawn (`scene.marks_of`)."""
+        if key is self._key and marks == self._marks and ui(dark) == self._colours and key is not None:
+            return  # only the view or the moment is another
         self._key, self._marks, self._colours = key, marks, ui(dark)
         self.setAccessibleName("Legend")
         self.setAccessibleDescription(key_text(key))
