@@ -82,7 +82,7 @@ def _of_bodies(bodies: Bodies, pieces: Sequence[Foot]) -> Iterator[Standing]:
     """Give how the bodies of one object stand, each on all its pieces of the first layer."""
     of_body: dict[int, list[Foot]] = {}
     for piece in pieces:
-        of_body.setdefault(int(bodies.at(*piece.at_mm)), []).append(piece)
+        of_body.setdefault(bodies.at(*piece.at_mm), []).append(piece)
     for body, own in of_body.items():
         if body and bodies.moments[body, 0] > 0.0:
             part = joined_hull([piece.part_xy_mm for piece in own])
