@@ -264,7 +264,8 @@ def test_without_a_program_and_back(qtbot: QtBot, make_plot: MakePlot, tray: Pro
     state.show_program(None)
     settle(qtbot, plot)
     assert plot._title.text() == "No program is open"
-    assert plot.view.picture._image is None
+    assert plot.view.picture.view_of_picture is None
+    assert plot.view.below.view_of_picture is None
     assert state.hovered is None
 
 

@@ -25,7 +25,6 @@ from viewer.shown.window.bead_values import (
 from viewer.shown.window.colours import role_rgba, ui
 from viewer.shown.window.layer_texts import finding_marks, layer_text, notice_text, outline_of
 from viewer.shown.window.scene import (
-    DENSE_FROM,
     build_scene,
     cut_at,
     draw_below,
@@ -179,19 +178,19 @@ def test_speed_flow_and_width_mean_the_same_in_all_layers(tray: Program) -> None
 @pytest.mark.parametrize("number", [1, 2])
 def test_scene_has_a_colour_for_every_bead(two: Program, colouring: Colouring, number: int) -> None:
     scene = build_scene(two, number, colouring, False, Ranges(two))
-    assert len(scene.index) == len(scene.beads) == (3 if number == 1 else 2)
-    assert (scene.palette[scene.index] >> 24 == 255).all()
-    assert UNKNOWN_INDEX not in scene.index
+    assert len(scene.colours.index) == len(scene.beads) == (3 if number == 1 else 2)
+    assert (scene.colours.palette[scene.colours.index] >> 24 == 255).all()
+    assert UNKNOWN_INDEX not in scene.colours.index
     assert len(scene.below) == (0 if number == 1 else 3)
 
 
 def test_scene_by_role_tells_roles_lengths_and_marks(two: Program) -> None:
     scene = build_scene(two, 1, "role", True, Ranges(two))
-    assert [(s.name, round(s.length_mm, 3)) for s in scene.key.swatches] == [
+    assert [(s.name, round(s.length_mm, 3)) for s in scene.colours.key.swatches] == [
         ("outline", 30.0),
         ("infill", 8.0),
     ]
-    assert scene.key.swatches[0].rgb == tuple(role_rgba(True)[ROLE_NAMES.index("outline")][:3])
+    assert scene.colours.key.swatches[0].rgb == tuple(role_rgba(True)[ROLE_NAMES.index("outline")][:3])
     assert scene.start == (10.0, 10.0)
     assert len(scene.retracts.move) == len(scene.primes.move) == 1
     assert (float(scene.retracts.x1_mm[0]), float(scene.retracts.y1_mm[0])) == (30.0, 20.0)
@@ -204,10 +203,10 @@ def test_scene_by_role_tells_roles_lengths_and_marks(two: Program) -> None:
 def test_purge_comes_with_the_first_layer(tray: Program) -> None:
     first, second = (build_scene(tray, k, "role", False, Ranges(tray)) for k in (1, 2))
     assert first.earlier == int((first.beads.move < tray.layers.first_move[0]).sum()) > 0
-    assert "purge" in [swatch.name for swatch in first.key.swatches]
+    assert "purge" in [swatch.name for swatch in first.colours.key.swatches]
     assert second.earlier == 0
     timed = build_scene(tray, 1, "time", False, Ranges(tray))
-    assert (timed.index[: timed.earlier] == UNKNOWN_INDEX).all()
+    assert (timed.colours.index[: timed.earlier] == UNKNOWN_INDEX).all()
 
 
 def test_moments_move_the_nozzle_along_the_program(two: Program) -> None:
@@ -232,9 +231,7 @@ def picture(
     """40 x 20 mm from (0, 5), 10 pixels to the mm."""
     scene = build_scene(program, number, "role", False, Ranges(program))
     view = View(0.0, 25.0, 10.0)
-    return draw_scene(
-        scene, cut_at(program, number, moment_s), shown, view, draw_below(scene, shown, view, (200, 400)), 1.0
-    )
+    return draw_scene(scene, cut_at(program, number, moment_s), shown, view, (200, 400), 1.0)
 
 
 def at(image: np.ndarray, x: float, y: float) -> tuple[int, int, int, int]:
@@ -271,9 +268,7 @@ def union_mm2(program: Program, number: int, wider_mm: float = 0.0) -> float:
 def drawn_mm2(program: Program, px_per_mm: float) -> float:
     scene = build_scene(program, 1, "role", False, Ranges(program))
     size = (round(25 * px_per_mm), round(40 * px_per_mm))
-    image = draw_scene(
-        scene, whole_layer(program, 1), NONE, View(0.0, 25.0, px_per_mm), np.zeros(size, np.uint32), 1.0
-    )
+    image = draw_scene(scene, whole_layer(program, 1), NONE, View(0.0, 25.0, px_per_mm), size, 1.0)
     return float((image >> 24).sum()) / 255.0 / px_per_mm**2
 
 
@@ -296,27 +291,12 @@ def test_beads_after_the_moment_are_faint(two: Program) -> None:
 
 
 def test_the_layer_below_is_a_shadow(two: Program) -> None:
-    below = frozenset({"below"})
-    assert at(picture(two, 2, shown=below), 20.0, 10.0) == (255, *ui(False)["shadow"])
+    """It is the other layer's picture in one colour, and no part of this one's."""
+    scene, view = build_scene(two, 2, "role", False, Ranges(two)), View(0.0, 25.0, 10.0)
+    shadow = draw_below(scene.below, False, view, (200, 400))
+    assert at(shadow, 20.0, 10.0) == (255, *ui(False)["shadow"])
+    assert ((shadow >> 24 > 127) == (picture(two, 1) >> 24 > 127)).mean() > 0.998  # edges apart
     assert at(picture(two, 2), 20.0, 10.0)[0] == 0
-
-
-def test_a_dense_layer_below_is_drawn_coarsely_but_in_place(tmp_path: Path) -> None:
-    from tests.benchmarks.generate import generate
-
-    made = generate(tmp_path / "dense.gcode", 0, layers=2, beads_per_layer=2 * DENSE_FROM)
-    program = open_program(made.path)
-    scene = build_scene(program, 2, "role", False, Ranges(program))
-    assert len(scene.below) >= DENSE_FROM
-    view = View(0.0, 240.0, 3.0)
-    shadow = draw_below(scene, ALL, view, (721, 723)) >> 24 > 127
-    fine = draw_scene(
-        build_scene(program, 1, "role", False, Ranges(program)), whole_layer(program, 1), NONE, view,
-        np.zeros((721, 723), np.uint32), 1.0,
-    ) >> 24 > 127  # fmt: skip
-    fine[680:] = shadow[680:] = False  # the purge line is no part of the layer below
-    assert shadow.mean() == pytest.approx(fine.mean(), rel=0.1)
-    assert (shadow & fine).sum() > 0.85 * fine.sum()
 
 
 @pytest.mark.parametrize(
@@ -335,7 +315,7 @@ def test_programs_of_no_or_one_bead(tmp_path: Path, text: str) -> None:
                 cut_at(program, number, moment),
                 ALL,
                 View(0, 20, 5.0),
-                np.zeros((100, 100), np.uint32),
+                (100, 100),
                 1.0,
             )
             assert image.shape == (100, 100)

@@ -220,7 +220,7 @@ def _paint_bead(image, columns, row_lo, row_hi, x0, y0, x1, y1, r, reach, colour
     steep = max(uy, LEVEL)
     lean = ux / steep
     half = reach / steep
-    upright = uy > 0.9 and r >= 0.5
+    thick = r >= 0.5
     low = max(min(x0, x1) - reach, 0.0)
     high = min(max(x0, x1) + reach, columns - 1.0)
     top = int(min(np.floor(y1 + reach), row_hi - 1.0))
@@ -231,7 +231,7 @@ def _paint_bead(image, columns, row_lo, row_hi, x0, y0, x1, y1, r, reach, colour
         if left <= right:
             px = left - x0
             along = px * ux + py * uy
-            if upright and right - left < SHORT:  # a few pixels a row are not worth vector registers
+            if thick and right - left < SHORT:  # a few pixels a row are not worth vector registers
                 begin, end, across = f32(-along), f32(along - length), f32(px * uy - py * ux)
                 at = u64(i * columns + left)
                 last = u64(i * columns + right)

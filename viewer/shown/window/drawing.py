@@ -7,7 +7,15 @@ from dataclasses import dataclass
 from viewer.beads.draw import U32, View, nearest_bead
 from viewer.program import Program
 from viewer.shown.window.bead_values import Ranges
-from viewer.shown.window.scene import Cut, Scene, build_scene, cut_at, draw_below, draw_scene, rows_between
+from viewer.shown.window.scene import (
+    Cut,
+    Scene,
+    build_scene,
+    cut_at,
+    draw_scene,
+    recoloured,
+    rows_between,
+)
 from viewer.shown.window.view_state import Colouring, Shown
 
 
@@ -28,12 +36,11 @@ class Request:
 
     @property
     def weight(self) -> float:
-        """How much there is to draw: moves of the layer and of the one below."""
+        """How much there is to draw: moves of the layer."""
         first = self.program.layers.first_move
         if self.number == 0:
             return 1.0
-        below = max(self.number - 2, 0) if "below" in self.shown else self.number - 1
-        return float(first[self.number] - first[below]) + 1000.0
+        return float(first[self.number] - first[self.number - 1]) + 1000.0
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -47,45 +54,30 @@ class Drawn:
 
 
 class Drawing:
-    """Makes pictures; keeps the last scene, as mostly only the view or the moment changes."""
+    """Makes pictures; keeps the last scene, as mostly only the view, the moment or the colours change."""
 
     def __init__(self) -> None:
         self._ranges: Ranges | None = None
         self._scene: Scene | None = None
-        self._below: tuple[Scene, frozenset[Shown], View, tuple[int, int], U32] | None = None
 
     def draw(self, request: Request) -> Drawn:
         """Draw one picture; called by one thread at a time."""
-        if self._ranges is None or self._ranges.program is not request.program:
-            self._ranges = Ranges(request.program)
-        scene = self._scene
-        if scene is None or not self._fits(scene, request):
-            scene = build_scene(
-                request.program, request.number, request.colouring, request.dark, self._ranges
-            )
-            self._scene = scene
-            nearest_bead(0.0, 0.0, rows_between(scene.beads, 0, 1))  # compiled here, not under the pointer
+        scene = self._scene = self._scene_of(request)
         cut = cut_at(request.program, request.number, request.moment_s)
-        image = draw_scene(
-            scene, cut, request.shown, request.view, self._shadow(scene, request), request.ratio
-        )
+        size = (request.rows, request.columns)
+        image = draw_scene(scene, cut, request.shown, request.view, size, request.ratio)
         return Drawn(request, scene, cut, image)
 
-    def _shadow(self, scene: Scene, request: Request) -> U32:
-        """Give the layer below; the last one again while only the moment changes."""
-        wanted = request.shown & {"below"}, request.view, (request.rows, request.columns)
-        kept = self._below
-        if kept is not None and kept[0] is scene and kept[1:4] == wanted:
-            return kept[4]
-        image = draw_below(scene, *wanted)
-        self._below = (scene, *wanted, image)
-        return image
-
-    @staticmethod
-    def _fits(scene: Scene, request: Request) -> bool:
-        return (
-            scene.program is request.program
-            and scene.number == request.number
-            and scene.colouring == request.colouring
-            and scene.dark == request.dark
-        )
+    def _scene_of(self, request: Request) -> Scene:
+        """Give the layer as it is to be drawn; of the last one what still holds."""
+        program, number, colouring, dark = request.program, request.number, request.colouring, request.dark
+        if self._ranges is None or self._ranges.program is not program:
+            self._ranges = Ranges(program)
+        kept = self._scene
+        if kept is None or kept.program is not program or kept.number != number:
+            scene = build_scene(program, number, colouring, dark, self._ranges)
+            nearest_bead(0.0, 0.0, rows_between(scene.beads, 0, 1))  # compiled here, not under the pointer
+            return scene
+        if (kept.colours.colouring, kept.colours.dark) != (colouring, dark):
+            return recoloured(kept, colouring, dark, self._ranges)
+        return kept

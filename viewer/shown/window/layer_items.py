@@ -10,8 +10,9 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from typing import Any, Final
 
+import numpy as np
 import pyqtgraph as pg
-from PySide6.QtCore import QPointF, QRectF, Qt
+from PySide6.QtCore import QLineF, QPointF, QRectF, Qt
 from PySide6.QtGui import (
     QBrush,
     QColor,
@@ -20,12 +21,14 @@ from PySide6.QtGui import (
     QPainter,
     QPainterPath,
     QPen,
+    QPixmap,
     QPolygonF,
+    QRegion,
     QTransform,
 )
 from PySide6.QtWidgets import QWidget
 
-from viewer.beads.draw import View
+from viewer.beads.draw import U32, View
 from viewer.cards.printer import Plate
 from viewer.shown.window.bead_values import round_step
 from viewer.shown.window.colours import Rgb, ui
@@ -34,6 +37,8 @@ from viewer.shown.window.scene import Point
 ToPx = Callable[[Point], QPointF]
 GRID_FROM_PX = 36.0
 """Lines of the plate's grid are at least so far apart."""
+HATCH_TILE_PX = 256
+"""A multiple of a hatching pattern's 8."""
 LEAST_OUTLINE_PX = 7.0
 """A selected bead is outlined at least so wide, or it would be lost when the whole plate is seen."""
 
@@ -81,6 +86,7 @@ class PlateItem(_PxItem):
     def __init__(self) -> None:
         super().__init__()
         self.plate: Plate | None = None
+        self._tile, self._tile_of = QPixmap(), (0, 0, 0.0)
         self.setZValue(-10)
 
     def paint_px(self, painter: QPainter, area: QRectF, world: QTransform) -> None:
@@ -91,32 +97,59 @@ class PlateItem(_PxItem):
             self._paint_grid(painter, area, world)
             return
         here = world.map(outline)
-        outside = QPainterPath()
-        outside.addRect(area)
-        outside = outside.subtracted(here)
-        painter.fillPath(outside, QBrush(self.ink("beyond"), Qt.BrushStyle.BDiagPattern))
-        painter.save()
-        painter.setClipPath(here, Qt.ClipOperation.IntersectClip)
-        self._paint_grid(painter, area, world)
-        painter.restore()
+        inside = here.boundingRect().intersected(area)
+        beyond = self._hatching(painter.device().devicePixelRatioF())
+        painter.setRenderHint(QPainter.RenderHint.Antialiasing, False)  # the outline covers the steps
+        if self.plate is not None and self.plate.shape == "circle":
+            whole = QPainterPath()
+            whole.addRect(area)
+            painter.fillPath(whole.subtracted(here), beyond)
+            painter.save()
+            painter.setClipPath(here, Qt.ClipOperation.IntersectClip)
+            self._paint_grid(painter, inside, world)
+            painter.restore()
+        else:  # no path is filled and none is clipped by, which took a fifth of a frame
+            painter.save()
+            painter.setClipRegion(
+                QRegion(area.toAlignedRect()) - QRegion(inside.toRect()), Qt.ClipOperation.IntersectClip
+            )
+            painter.fillRect(area, beyond)
+            painter.restore()
+            self._paint_grid(painter, inside, world)
+        painter.setRenderHint(QPainter.RenderHint.Antialiasing)
         painter.setPen(QPen(self.ink("edge"), 1.6))
         painter.drawPath(here)
 
-    def _paint_grid(self, painter: QPainter, area: QRectF, world: QTransform) -> None:
+    def _hatching(self, ratio: float) -> QBrush:
+        """Give the hatching on the plate's colour: as a tile it is copied, which a pattern of lines is not."""
+        wanted = self.ink("plate").rgb(), self.ink("beyond").rgb(), ratio
+        if wanted != self._tile_of:
+            self._tile = QPixmap(HATCH_TILE_PX, HATCH_TILE_PX)
+            self._tile.setDevicePixelRatio(ratio)
+            self._tile.fill(self.ink("plate"))
+            painter = QPainter(self._tile)
+            painter.fillRect(QRectF(0.0, 0.0, HATCH_TILE_PX, HATCH_TILE_PX),
+                             QBrush(self.ink("beyond"), Qt.BrushStyle.BDiagPattern))  # fmt: skip
+            painter.end()
+            self._tile_of = wanted
+        return QBrush(self._tile)
+
+    def _paint_grid(self, painter: QPainter, inside: QRectF, world: QTransform) -> None:
+        """Paint lines in round mm across a rectangle in pixels."""
         px_a_mm = abs(world.m11())
-        if px_a_mm <= 0.0:
+        if px_a_mm <= 0.0 or inside.isEmpty():
             return
         step = round_step(GRID_FROM_PX / px_a_mm)
-        painter.setRenderHint(QPainter.RenderHint.Antialiasing, False)
         painter.setPen(QPen(self.ink("grid"), 1.0))
-        seen = self.boundingRect()
+        seen = world.inverted()[0].mapRect(inside)
+        lines = []
         for k in range(math.ceil(seen.left() / step), math.floor(seen.right() / step) + 1):
             x = world.map(QPointF(k * step, 0.0)).x()
-            painter.drawLine(QPointF(x, area.top()), QPointF(x, area.bottom()))
+            lines.append(QLineF(x, inside.top(), x, inside.bottom()))
         for k in range(math.ceil(seen.top() / step), math.floor(seen.bottom() / step) + 1):
             y = world.map(QPointF(0.0, k * step)).y()
-            painter.drawLine(QPointF(area.left(), y), QPointF(area.right(), y))
-        painter.setRenderHint(QPainter.RenderHint.Antialiasing)
+            lines.append(QLineF(inside.left(), y, inside.right(), y))
+        painter.drawLines(lines)
 
 
 def plate_path(plate: Plate) -> QPainterPath | None:
@@ -150,12 +183,29 @@ class PictureItem(_PxItem):
     def __init__(self) -> None:
         super().__init__()
         self._image: QImage | None = None
+        self._pixels: U32 | None = None
+        """What `_image` shows: it shares their memory."""
         self._view = View(0.0, 0.0, 1.0)
 
-    def show_picture(self, image: QImage | None, view: View) -> None:
-        """Show another picture; its `devicePixelRatio` is that of the screen."""
-        self._image, self._view = image, view
+    def show_picture(self, pixels: U32, view: View, ratio: float) -> None:
+        """Show another picture: (rows, columns) premultiplied 0xAARRGGBB, `ratio` to one of the screen's unit."""
+        rows, columns = pixels.shape
+        flat = np.ascontiguousarray(pixels)
+        image = QImage(flat.data, columns, rows, 4 * columns, QImage.Format.Format_ARGB32_Premultiplied)
+        image.setDevicePixelRatio(ratio)
+        self._image, self._pixels, self._view = image, flat, view
         self.update()
+
+    @property
+    def view_of_picture(self) -> View | None:
+        """Where the picture that is shown looks; None: none is."""
+        return None if self._image is None else self._view
+
+    def clear(self) -> None:
+        """Show none."""
+        if self._image is not None:
+            self._image = self._pixels = None
+            self.update()
 
     def paint_px(self, painter: QPainter, area: QRectF, world: QTransform) -> None:
         """Paint the picture pixel by pixel where the view is that of the picture."""

@@ -4,12 +4,11 @@ from __future__ import annotations
 
 from typing import Literal
 
-import numpy as np
 from PySide6.QtCore import QEvent, QRectF, QSize, Qt
 from PySide6.QtGui import QImage, QResizeEvent, QShowEvent
 from PySide6.QtWidgets import QHBoxLayout, QSizePolicy, QVBoxLayout, QWidget
 
-from viewer.beads.draw import U32, View, nearest_bead
+from viewer.beads.draw import nearest_bead
 from viewer.errors import OutputError
 from viewer.program import Program
 from viewer.shown.window import pictures
@@ -28,6 +27,7 @@ from viewer.shown.window.legend import Legend
 from viewer.shown.window.plot_view import PlotView
 from viewer.shown.window.redraw import Redrawer
 from viewer.shown.window.scene import Point, marks_of, move_text
+from viewer.shown.window.shadow import Shadow
 from viewer.shown.window.short_label import ShortLabel
 from viewer.shown.window.view_state import ViewState
 
@@ -65,7 +65,9 @@ class LayerPlot(QWidget):
         self._redrawer: Redrawer[Request, Drawn] = Redrawer(
             self._drawing.draw, self._show, lambda request: request.weight, self
         )
-        self.destroyed.connect(self._redrawer.stop)
+        self._shadow = Shadow(self.view.below, self)
+        for stop in (self._redrawer.stop, self._shadow.stop):
+            self.destroyed.connect(stop)
         self._listen()
         self._recolour()
         self._on_program()
@@ -173,11 +175,12 @@ class LayerPlot(QWidget):
     @property
     def busy(self) -> bool:
         """Whether a picture is being drawn or waits to be."""
-        return self._redrawer.busy
+        return self._redrawer.busy or self._shadow.busy
 
     def stop(self) -> None:
         """Draw nothing any more and wait for the drawing thread: before the window closes."""
         self._redrawer.stop()
+        self._shadow.stop()
 
     # ------------------------------------------------------------------ drawing
 
@@ -188,12 +191,14 @@ class LayerPlot(QWidget):
         request = self._request(self.devicePixelRatioF())
         if self._state.program is None:
             self._drawn = None
-            self.view.picture.show_picture(None, View(0.0, 0.0, 1.0))
+            self.view.picture.clear()
+            self._shadow.clear()
             self._legend.show_key(None, (), self._dark)
             self._mark()
         elif request is not None:
             if self._drawn is not None and not self._redrawer.is_quick(request):
                 self.view.hold()
+            self._shadow.wait()
             self._redrawer.request(request)
 
     def _request(self, ratio: float) -> Request | None:
@@ -217,8 +222,11 @@ class LayerPlot(QWidget):
         if drawn.request.program is not state.program:
             return
         self._drawn = drawn
-        self.view.picture.show_picture(_as_image(drawn.image, drawn.request.ratio), drawn.request.view)
-        self._legend.show_key(drawn.scene.key, marks_of(drawn.scene, drawn.cut, state.shown), self._dark)
+        self.view.picture.show_picture(drawn.image, drawn.request.view, drawn.request.ratio)
+        self._shadow.follow(drawn)
+        self._legend.show_key(
+            drawn.scene.colours.key, marks_of(drawn.scene, drawn.cut, state.shown), self._dark
+        )
         self._mark()
         self.view.let_go()
 
@@ -228,6 +236,7 @@ class LayerPlot(QWidget):
         request = self._request(scale)
         if request is not None:
             self._show(self._redrawer.draw_now(request))
+            self._shadow.settle()
         name = "" if self._state.program is None else f"{self._state.program.path.name} · "
         self._title.setText(
             name + layer_text(self._state)
@@ -344,12 +353,3 @@ class LayerPlot(QWidget):
         super().showEvent(event)
         self._refit()
         self.refresh()
-
-
-def _as_image(pixels: U32, ratio: float) -> QImage:
-    """Give the pixels as a picture that shares their memory: it must not outlive them (`_drawn` keeps them)."""
-    rows, columns = pixels.shape
-    flat = np.ascontiguousarray(pixels)
-    image = QImage(flat.data, columns, rows, 4 * columns, QImage.Format.Format_ARGB32_Premultiplied)
-    image.setDevicePixelRatio(ratio)
-    return image

@@ -112,9 +112,9 @@ def _write(path: Path, data: bytes) -> None:
 def svg_lines(vectors: Vectors, plate: Plate) -> Iterator[str]:
     """Give the lines of the SVG. Its user unit is the mm; Y is turned by one group, as SVG counts downwards."""
     area, scene = vectors.area_mm, vectors.scene
-    colours = ui(scene.dark)
+    colours = ui(scene.colours.dark)
     text = TEXT * area.width()
-    rows = 1 if scene.key.span is not None else len(scene.key.swatches)
+    rows = 1 if scene.colours.key.span is not None else len(scene.colours.key.swatches)
     below = (rows + 2.0) * 1.5 * text
     width, height = area.width() * (1 + 2 * MARGIN), area.height() + 2.4 * text + below
     yield (
@@ -122,7 +122,7 @@ def svg_lines(vectors: Vectors, plate: Plate) -> Iterator[str]:
         f'viewBox="0 0 {width:.3f} {height:.3f}" font-family="sans-serif" font-size="{text:.3f}">'
     )
     yield f"<title>{escape(vectors.title)}</title>"
-    yield f"<desc>{escape(key_text(scene.key))}</desc>"
+    yield f"<desc>{escape(key_text(scene.colours.key))}</desc>"
     yield f'<rect width="100%" height="100%" fill="{_hex(colours["panel"])}"/>'
     left, top = MARGIN * area.width(), 2.0 * text
     yield f'<text x="{left:.3f}" y="{1.3 * text:.3f}" fill="{_hex(colours["text"])}">{escape(vectors.title)}</text>'
@@ -136,14 +136,14 @@ def svg_lines(vectors: Vectors, plate: Plate) -> Iterator[str]:
     yield from _mark_lines(vectors)
     yield "</g></g>"
     yield from _scale_bar(area, left, top + area.height() + 1.2 * text, text, colours)
-    yield from _key_lines(scene.key, left, top + area.height() + 2.7 * text, text, colours["text"])
+    yield from _key_lines(scene.colours.key, left, top + area.height() + 2.7 * text, text, colours["text"])
     yield "</svg>\n"
 
 
 def _plate_lines(vectors: Vectors, plate: Plate) -> Iterator[str]:
     if "plate" not in vectors.shown:
         return
-    pen = f'fill="none" stroke="{_hex(ui(vectors.scene.dark)["edge"])}" stroke-width="{_pen(vectors):.4f}"'
+    pen = f'fill="none" stroke="{_hex(ui(vectors.scene.colours.dark)["edge"])}" stroke-width="{_pen(vectors):.4f}"'
     if plate.shape == "circle" and plate.diameter_mm is not None:
         yield f'<circle cx="{plate.left_mm:g}" cy="{plate.front_mm:g}" r="{plate.diameter_mm / 2:g}" {pen}/>'
     elif plate.shape == "rectangle" and plate.width_mm is not None and plate.depth_mm is not None:
@@ -161,7 +161,7 @@ def _pen(vectors: Vectors) -> float:
 def _bead_lines(vectors: Vectors) -> Iterator[str]:
     """Give the layer below, then what is laid later, then what is laid, joined where ends meet."""
     scene, cut = vectors.scene, vectors.cut
-    colours = ui(scene.dark)
+    colours = ui(scene.colours.dark)
     yield '<g fill="none" stroke-linecap="round" stroke-linejoin="round">'
     if "below" in vectors.shown:
         yield from _paths(_within(scene.below, vectors.area_mm), None, colours["shadow"], None)
@@ -208,7 +208,9 @@ def _paths(
     first = np.flatnonzero(np.concatenate([[True], ~same]))
     last = np.append(first[1:], len(beads))
     for start, end in zip(first.tolist(), last.tolist(), strict=True):
-        colour = plain if scene is None or index is None else _unpacked(int(scene.palette[index[start]]))
+        colour = (
+            plain if scene is None or index is None else _unpacked(int(scene.colours.palette[index[start]]))
+        )
         points = " L".join(
             f"{x:.3f} {y:.3f}"
             for x, y in zip(beads.x1_mm[start:end].tolist(), beads.y1_mm[start:end].tolist(), strict=True)
@@ -222,7 +224,7 @@ def _paths(
 def _mark_lines(vectors: Vectors) -> Iterator[str]:
     """Give travel as thin lines, retract and prime marks as triangles, the nozzle as a ring."""
     scene, pen = vectors.scene, _pen(vectors)
-    colours = ui(scene.dark)
+    colours = ui(scene.colours.dark)
     if "travel" in vectors.shown:
         columns = (column.tolist() for column in scene.travel.before(vectors.cut.move))
         lines = "".join(f"M{a:.3f} {b:.3f}L{c:.3f} {d:.3f}" for a, b, c, d in zip(*columns, strict=True))

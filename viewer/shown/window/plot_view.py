@@ -31,8 +31,8 @@ _ARROWS: Final = {
 _ENTER: Final = (Qt.Key.Key_Return, Qt.Key.Key_Enter)
 
 
-HOLD_MS = 30
-"""Two frames: a longer wait would be felt."""
+HOLD_MS = 50
+"""Three frames: a longer wait would be felt, and what is painted meanwhile takes its time from the picture."""
 
 
 class PlotView(pg.PlotWidget):  # type: ignore[misc] # pyqtgraph ships no types
@@ -56,8 +56,14 @@ class PlotView(pg.PlotWidget):  # type: ignore[misc] # pyqtgraph ships no types
         self.setMinimumSize(160, 120)
         self.hideButtons()
         self.box.setLimits(minXRange=LEAST_MM, minYRange=LEAST_MM, maxXRange=MOST_MM, maxYRange=MOST_MM)
-        self.plate, self.picture, self.marks = PlateItem(), PictureItem(), MarksItem()
-        for item in (self.plate, self.picture, self.marks):
+        self.plate, self.below, self.picture, self.marks = (
+            PlateItem(),
+            PictureItem(),
+            PictureItem(),
+            MarksItem(),
+        )
+        self.below.setZValue(-5)
+        for item in (self.plate, self.below, self.picture, self.marks):
             self.box.addItem(item, ignoreBounds=True)
         self._measured: list[Point] | None = None
         """The ends set so far, and the loose one last; None: nothing is measured."""
@@ -79,10 +85,12 @@ class PlotView(pg.PlotWidget):  # type: ignore[misc] # pyqtgraph ships no types
             axis = self.getAxis(side)
             axis.enableAutoSIPrefix(False)
             axis.setLabel(text)
-            axis.setStyle(autoReduceTextSpace=False)  # else the plot jumps while it is moved
+            # else the plot jumps while it is moved; and a third, finest row of ticks took most of an axis's time
+            axis.setStyle(autoReduceTextSpace=False, maxTickLevel=1)
         for side in ("top", "right"):
             self.showAxis(side)
             self.getAxis(side).setStyle(showValues=False, tickLength=0)
+            self.getAxis(side).setTicks([])
         self.getPlotItem().layout.setContentsMargins(2, 8, 12, 2)
 
     def recolour(self, dark: bool, font: QFont) -> None:

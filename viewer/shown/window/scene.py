@@ -9,7 +9,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 import numpy.typing as npt
@@ -17,10 +17,8 @@ import numpy.typing as npt
 from viewer.beads.draw import (
     U32,
     UNKNOWN_INDEX,
-    Grid,
     View,
     draw_lines,
-    draw_mask,
     draw_picture,
     palette_index,
     premultiplied,
@@ -44,7 +42,6 @@ MARK_MM = 0.6
 MARK_PEN_PX = 1.5
 SEAM_FROM_PX = 5.0
 """Beads at least so wide show their sides; narrower ones would be all seam."""
-DENSE_FROM = 20_000
 WIDEN_PX = 0.6
 """Beads of `WIDEN_BELOW_PX` or less are drawn this much wider, up to `SEAM_FROM_PX` ever less: where two edges
 share a pixel each leaves some of the plate uncovered, and over many beads that becomes bands that are not there."""
@@ -90,28 +87,35 @@ class Key:
 
 
 @dataclass(frozen=True, slots=True, eq=False)
+class Colours:
+    """What the beads of a layer are drawn in."""
+
+    colouring: Colouring
+    dark: bool
+    index: U8  # (beads,) entries of `palette`
+    palette: U32  # (256,)
+    seams: U32  # (256,) the same, closer to the plate's colour
+    key: Key
+
+
+@dataclass(frozen=True, slots=True, eq=False)
 class Scene:
     """One layer, ready to be drawn."""
 
     program: Program
     number: int
-    colouring: Colouring
-    dark: bool
+    colours: Colours
     beads: Beads
     """With layer 1 come the beads laid before it (purge lines)."""
     usual_mm: float
     """Median width of `beads`."""
     earlier: int
     """How many of `beads` were laid before the layer began: they are drawn at every moment."""
-    index: U8  # (beads,) entries of `palette`
-    palette: U32  # (256,)
-    seams: U32  # (256,) the same, closer to the plate's colour
     below: Beads
     travel: Segments
     retracts: Segments  # points
     primes: Segments
     start: Point | None
-    key: Key
 
 
 @dataclass(frozen=True, slots=True)
@@ -129,28 +133,25 @@ def build_scene(program: Program, number: int, colouring: Colouring, dark: bool,
     """Gather what is drawn of layer ``number`` (from 1; 0: what there is where no layer was found)."""
     first, last = _moves_of(program, number)
     beads = _beads(program, 0 if number <= 1 else first, last)
-    index, key, colours = _coloured(program, number, beads, colouring, dark, ranges)
-    plate = np.array([*ui(dark)["plate"], 255])
-    seams = np.rint(colours * (1.0 - SEAM_SHARE) + plate * SEAM_SHARE).astype(np.uint8)
     earlier = int(np.searchsorted(beads.move, first))
     return Scene(
         program=program,
         number=number,
-        colouring=colouring,
-        dark=dark,
+        colours=_colours(program, number, beads, colouring, dark, ranges),
         beads=beads,
         usual_mm=float(np.median(beads.width_mm)) if len(beads) else 0.0,
         earlier=earlier,
-        index=index,
-        palette=premultiplied(colours),
-        seams=premultiplied(seams),
         below=_below(program, number),
         travel=_segments(program, first, last, (TRAVEL, WIPE)),
         retracts=_segments(program, first, last, (RETRACT,)),
         primes=_segments(program, first, last, (PRIME,)),
         start=_start(beads, earlier),
-        key=key,
     )
+
+
+def recoloured(scene: Scene, colouring: Colouring, dark: bool, ranges: Ranges) -> Scene:
+    """Give the same layer in other colours; nothing is gathered anew."""
+    return replace(scene, colours=_colours(scene.program, scene.number, scene.beads, colouring, dark, ranges))
 
 
 def whole_layer(program: Program, number: int) -> Cut:
@@ -189,39 +190,27 @@ def marks_of(scene: Scene, cut: Cut, shown: frozenset[Shown]) -> tuple[str, ...]
     return tuple(name for name, there in drawn.items() if there)
 
 
-def draw_below(scene: Scene, shown: frozenset[Shown], view: View, size: tuple[int, int]) -> U32:
-    """Draw the layer below as a shadow: ``size`` (rows, columns) premultiplied 0xAARRGGBB.
-
-    A dense one is drawn without soft edges, which takes half the time: only its rim is seen beside the layer
-    above it, in a pale colour.
-    """
+def draw_below(beads: Beads, dark: bool, view: View, size: tuple[int, int]) -> U32:
+    """Draw the layer below as a shadow: ``size`` (rows, columns) premultiplied 0xAARRGGBB."""
     image = np.zeros(size, np.uint32)
-    colour = ui(scene.dark)["shadow"]
-    if "below" not in shown:
-        return image
-    if len(scene.below) < DENSE_FROM:
-        _draw_plain(image, scene.below, colour, view)
-        return image
-    cell_mm = 1.0 / view.px_per_mm
-    mask = np.zeros(size, np.uint8)  # its rows count from the front, those of a picture from the back
-    draw_mask(mask, scene.below, Grid(view.left_mm, view.top_mm - size[0] * cell_mm, cell_mm), threads=2)
-    return np.multiply(
-        mask[::-1], np.uint32(_one((*colour, 255))), dtype=np.uint32
-    )  # a third of the time of a choice
+    _draw_plain(image, beads, ui(dark)["shadow"], view)
+    return image
 
 
-def draw_scene(scene: Scene, cut: Cut, shown: frozenset[Shown], view: View, below: U32, ratio: float) -> U32:
+def draw_scene(
+    scene: Scene, cut: Cut, shown: frozenset[Shown], view: View, size: tuple[int, int], ratio: float
+) -> U32:
     """Draw the layer as a picture: (rows, columns) premultiplied 0xAARRGGBB, clear where nothing lies.
 
     Parameters
     ----------
-    below
-        (rows, columns) what `draw_below` gave for the same view; not changed.
+    size
+        Its rows and columns.
     ratio
         Picture pixels in a pixel of the screen's unit: lines and marks keep their size.
     """
-    image = below.copy()
-    colours = ui(scene.dark)
+    image = np.zeros(size, np.uint32)
+    colours = ui(scene.colours.dark)
     if "travel" in shown:
         alpha = (*colours["travel"], TRAVEL_ALPHA)
         draw_lines(image, scene.travel.before(cut.move), TRAVEL_PX * ratio, _one(alpha), view)
@@ -252,8 +241,8 @@ def laid_by(scene: Scene, cut: Cut) -> tuple[Beads, U8]:
     beads = rows_between(scene.beads, 0, done)
     if done < len(scene.beads) and int(scene.beads.move[done]) == cut.move and cut.share > 0.0:
         begun = _shortened(rows_between(scene.beads, done, done + 1), cut.share)
-        return Beads.joined([beads, begun]), scene.index[: done + 1]
-    return beads, scene.index[:done]
+        return Beads.joined([beads, begun]), scene.colours.index[: done + 1]
+    return beads, scene.colours.index[:done]
 
 
 def later_than(scene: Scene, cut: Cut) -> Beads:
@@ -271,12 +260,12 @@ def _draw_beads(image: U32, scene: Scene, cut: Cut, view: View, ratio: float) ->
     if usual_px < SEAM_FROM_PX * ratio:
         share = (SEAM_FROM_PX - usual_px / ratio) / (SEAM_FROM_PX - WIDEN_BELOW_PX)
         wide = beads.width_mm + np.float32(WIDEN_PX * min(share, 1.0) / view.px_per_mm)
-        draw_picture(image, _of_width(beads, wide), index, scene.palette, view)
+        draw_picture(image, _of_width(beads, wide), index, scene.colours.palette, view)
         return
-    draw_picture(image, beads, index, scene.seams, view)
+    draw_picture(image, beads, index, scene.colours.seams, view)
     seam_mm = min(0.07 * usual_px, 1.25 * ratio) / view.px_per_mm
     inner = np.maximum(beads.width_mm - 2.0 * seam_mm, 0.5 * beads.width_mm).astype(np.float32)
-    draw_picture(image, _of_width(beads, inner), index, scene.palette, view)
+    draw_picture(image, _of_width(beads, inner), index, scene.colours.palette, view)
 
 
 def _of_width(beads: Beads, width_mm: F32) -> Beads:
@@ -346,6 +335,16 @@ def _start(beads: Beads, earlier: int) -> Point | None:
     if earlier >= len(beads):
         return None
     return float(beads.x0_mm[earlier]), float(beads.y0_mm[earlier])
+
+
+def _colours(
+    program: Program, number: int, beads: Beads, colouring: Colouring, dark: bool, ranges: Ranges
+) -> Colours:
+    """Give each bead its colour."""
+    index, key, rgba = _coloured(program, number, beads, colouring, dark, ranges)
+    plate = np.array([*ui(dark)["plate"], 255])
+    seams = np.rint(rgba * (1.0 - SEAM_SHARE) + plate * SEAM_SHARE).astype(np.uint8)
+    return Colours(colouring, dark, index, premultiplied(rgba), premultiplied(seams), key)
 
 
 def _coloured(
