@@ -63,6 +63,15 @@ def test_torn_ends_of_many_kinds(tmp_path: Path, end: str) -> None:
     assert len(findings(opened(tmp_path, whole(3, end=end)), "cut-short")) == 1
 
 
+@pytest.mark.parametrize(("through", "is_whole"), [("s", False), ("r", False), ("z", True)])
+def test_claims_before_settings_do_not_hide_that_they_break_off(
+    tmp_path: Path, through: str, is_whole: bool
+) -> None:
+    keys = [f"{letter}_width" for letter in "abcdefghijklmnopqrstuvwxyz" if letter <= through]
+    end = "M104 S0\nM84\n; filament used = 19.2mm\n; cost = 2\n" + "".join(f"; {key} = 1\n" for key in keys)
+    assert (not findings(opened(tmp_path, whole(3, end=end)), "cut-short")) == is_whole
+
+
 @pytest.mark.parametrize("kind", KINDS)
 def test_cut_at_random_places(tmp_path: Path, kind: str) -> None:
     """All but the last 0.1 %: what is missed are cuts between two lines of the shut-down or behind it."""

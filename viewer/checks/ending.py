@@ -327,11 +327,17 @@ def _torn_trailer(subject: Subject) -> Iterator[str]:
             break
         comments.append(line.strip())
     comments.reverse()
-    keys = [found[1] for found in map(_SETTING.match, comments) if found is not None]
-    if len(keys) >= LEAST_SETTINGS and keys[0][0] in "ab" and keys == sorted(keys) and max(keys)[0] < "t":
+    keys = _rising_end([found[1] for found in map(_SETTING.match, comments) if found is not None])
+    if len(keys) >= LEAST_SETTINGS and keys[0][0] in "ab" and keys[-1][0] < "t":
         yield f"its settings run from {keys[0]} to {keys[-1]} and break off there"
     opened = next((k for k, text in enumerate(comments) if '{"' in text), None)
     if opened is not None:
         text = "".join(comments[opened:])
         if text.count("{") > text.count("}"):
             yield "its settings are not closed by a brace"
+
+
+def _rising_end(keys: list[str]) -> list[str]:
+    """Give the last keys that stand in the order of the alphabet: claims may stand before a block of settings."""
+    first = next((k for k in range(len(keys) - 1, 0, -1) if keys[k - 1] > keys[k]), 0)
+    return keys[first:]
