@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from typing import Any, Final
 
 from PySide6.QtCore import (
@@ -19,8 +20,6 @@ from PySide6.QtWidgets import (
     QHeaderView,
     QLabel,
     QStackedWidget,
-    QStyledItemDelegate,
-    QStyleOptionViewItem,
     QTableView,
     QVBoxLayout,
     QWidget,
@@ -46,6 +45,8 @@ _TIGHT: Final = 15
 """Below so many there is no room for the layer's column; its bar says in words what it shows."""
 _SWATCH: Final = 14
 _APART: Final = 8
+_MARGIN: Final = 3
+"""Beside a figure, logical pixels: what the style leaves free."""
 _BESIDE: Final = 16
 """Margins of a name and the gap beside its square, logical pixels."""
 _NO_PROGRAM: Final = "No program is open. Open one to see where its time goes."
@@ -77,7 +78,6 @@ class LedgerPane(QWidget):
     def _set_up_table(self) -> None:
         table = self.table
         table.setAccessibleName("time ledger")
-        table.setItemDelegate(RoomyDelegate(table))
         table.setFrameShape(QTableView.Shape.NoFrame)
         table.setShowGrid(False)
         table.setAlternatingRowColors(True)
@@ -90,7 +90,7 @@ class LedgerPane(QWidget):
         head = table.horizontalHeader()
         head.setSectionsClickable(False)
         head.setHighlightSections(False)
-        head.setSectionResizeMode(QHeaderView.ResizeMode.ResizeToContents)
+        head.setSectionResizeMode(QHeaderView.ResizeMode.Fixed)
         head.setSectionResizeMode(0, QHeaderView.ResizeMode.Stretch)
         head.setMinimumSectionSize(24)
         self._heights = QTimer(self, singleShot=True, interval=0)  # all columns have their widths then
@@ -144,6 +144,7 @@ class LedgerPane(QWidget):
         self.titles["layer"].setText(f"layer {count_text(number)}: {duration_text(float(seconds.sum()))}")
         self.bars["layer"].show_seconds(seconds if float(seconds.sum()) > 0.0 else None)
         self.model.show_layer(seconds)
+        self._widen((3, 4))
 
     def _select(self, cause: str) -> None:
         """Mark the row of a cause that was pressed on in a bar."""
@@ -160,7 +161,22 @@ class LedgerPane(QWidget):
         brief = self.width() < _ROOMY * high
         self.model.set_look(stacked=not wide, brief=brief, ratio=self.devicePixelRatioF())
         self.table.setColumnHidden(3, self.width() < _TIGHT * high)
+        for column in range(1, len(_HEADS)):
+            self.table.setColumnWidth(column, 0)
+        self._widen(range(1, len(_HEADS)))
         self._set_heights()
+
+    def _widen(self, columns: Iterable[int]) -> None:
+        """Make columns as wide as their figures need; never narrower, or they would jump from layer to layer.
+
+        Qt's own way asks for the size of every cell and took most of the time between two layers.
+        """
+        table, width = self.table, self.table.fontMetrics().horizontalAdvance
+        for column in columns:
+            if not table.isColumnHidden(column):
+                least = max(map(width, self.model.texts(column))) + _APART + 2 * _MARGIN
+                if least > table.columnWidth(column):
+                    table.setColumnWidth(column, least)
 
     def _set_heights(self) -> None:
         """Make rows as high as names that wrap in their column need, and as times and shares need."""
@@ -182,14 +198,6 @@ class LedgerPane(QWidget):
         super().changeEvent(event)
         if event.type() in (QEvent.Type.PaletteChange, QEvent.Type.FontChange, QEvent.Type.StyleChange):
             self._fit()
-
-
-class RoomyDelegate(QStyledItemDelegate):
-    """Leaves room between columns of figures."""
-
-    def sizeHint(self, option: QStyleOptionViewItem, index: Index) -> QSize:
-        """Ask for some more width than the text has."""
-        return super().sizeHint(option, index) + QSize(_APART, 0)
 
 
 class LedgerModel(QAbstractTableModel):
@@ -223,6 +231,11 @@ class LedgerModel(QAbstractTableModel):
         self._icons = {cause: cause_icon(cause, inks, _SWATCH, ratio) for cause in CAUSES}
         self._stacked, self._brief = stacked, brief
         self.layoutChanged.emit()
+
+    def texts(self, column: int) -> list[str]:
+        """Give the lines of text in a column of figures, its head among them."""
+        cells = [_HEADS[column], *(self._figure(row, column) for row in range(self.rowCount()))]
+        return [line for cell in cells for line in cell.split("\n")]
 
     def row_of(self, cause: str) -> int | None:
         """Give the row of a cause, None where it takes no time."""

@@ -19,8 +19,8 @@ from PySide6.QtCore import QObject, QTimer, Signal
 
 _Request = TypeVar("_Request")
 _Drawn = TypeVar("_Drawn")
-QUICK_MS = 8.0
-"""Half a frame at 60 Hz, as a picture has a shadow: what is expected to take longer is drawn in the thread."""
+QUICK_MS = 12.0
+"""What is expected to take longer is drawn in the thread; a picture and its shadow together stay below two frames."""
 
 
 class _Bell(QObject):
