@@ -132,6 +132,14 @@ def test_progress_that_stops_early(tmp_path: Path) -> None:
     assert not look_at_end(opened(tmp_path, whole(3, START + progress, END + "M73 P100\n"))).doubts
 
 
+@pytest.mark.parametrize("layers", [8, 15, 25, 33, 40])
+def test_progress_told_at_the_beginning_of_each_layer_only(tmp_path: Path, layers: int) -> None:
+    progress = [f"M73 P{100 * k // layers}\n" for k in range(layers)]
+    assert not look_at_end(opened(tmp_path, whole(3, START + "".join(progress)))).doubts
+    early = look_at_end(opened(tmp_path, whole(3, START + "".join(progress[:-2])))).doubts
+    assert len(early) == 1
+
+
 def test_layers_that_are_missing_in_the_middle(tmp_path: Path) -> None:
     (found,) = findings(opened(tmp_path, "; layer count: 20\n" + whole(8)), "cut-short")
     assert "claims 20 layers and has 8" in found.sentence

@@ -241,7 +241,10 @@ _SETTINGS_WORDS: Final = frozenset({"config", "configuration", "setting", "param
 def _early_progress(subject: Subject) -> Iterator[str]:
     progress = subject.events.values("P", subject.events.rows("M", 73))
     progress = progress[np.isfinite(progress)]
-    if len(progress) >= LEAST_PROGRESS and progress.max() < WHOLE_PERCENT and progress.max() > progress.min():
+    if len(progress) < LEAST_PROGRESS or not progress.min() < progress.max() < WHOLE_PERCENT:
+        return
+    # told at the beginning of each layer only, it ends a step (and its rounding) before 100
+    if 100.0 - progress.max() > float(np.diff(progress).max()) + 1.0:
         yield f"its own progress (M73) stops at {progress.max():.0f} %"
 
 
