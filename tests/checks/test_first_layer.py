@@ -27,6 +27,7 @@ from tests.conftest import SAMPLES
 from viewer.checks.finding import Finding, NotChecked, Severity
 from viewer.checks.first_layer import FIRST_LAYER_CHECKS
 from viewer.jit import compiler_is_off
+from viewer.program import Program
 
 pytestmark = pytest.mark.skipif(compiler_is_off(), reason="grids of a million cells: needs the compiler")
 
@@ -70,10 +71,20 @@ def feet(width: float, role: str = "outline") -> list[Layer]:
     return layers
 
 
+def footprint_beyond(program: Program, x_mm: float) -> shapely.Geometry:
+    """Give what the first layer's beads beyond an X cover (with corners and gaps, less than the foot's 4 mm2)."""
+    beads = program.beads_of(1)
+    rows = zip(beads.x0_mm, beads.y0_mm, beads.x1_mm, beads.y1_mm, beads.width_mm, strict=True)
+    segments = [
+        shapely.LineString([(x0, y0), (x1, y1)]).buffer(0.5 * w) for x0, y0, x1, y1, w in rows if x0 > x_mm
+    ]
+    return shapely.union_all(segments)
+
+
 def test_a_tiny_foot(tmp_path: Path) -> None:
     program = printed(tmp_path, feet(2.0))
     (found,) = findings(program, "tiny-island")
-    assert found.value == pytest.approx(4.0, rel=0.03)
+    assert found.value == pytest.approx(footprint_beyond(program, 120.0).area, rel=0.005)
     assert found.place_mm == pytest.approx((124, 112, 0.2), abs=0.1)
     first, last = line_of_layer(program, 1)
     assert first <= found.lines[0] <= last
@@ -104,6 +115,28 @@ def test_gaps_are_measured(tmp_path: Path) -> None:
 @pytest.mark.parametrize("step", [SPACING, 0.46])
 def test_beads_that_touch_have_no_gaps(tmp_path: Path, step: float) -> None:
     assert findings(printed(tmp_path, spread(step)), "gaps") == []
+
+
+def squeezed(step: float, shift: float) -> list[Layer]:
+    """A plate of lines along X so far apart, without an outline: every gap meets the cells alike."""
+    first = Layer()
+    for number in range(50):
+        y = 100.0 + shift + number * step
+        ends = [(100.0, y), (130.0, y)]
+        first.line("solid", *(ends if number % 2 else ends[::-1]))
+    return [first, Layer().solid(square(115, 111, 20))]
+
+
+@pytest.mark.parametrize("shift", [0.0, 0.01, 0.02, 0.03, 0.04])
+@pytest.mark.parametrize(("step", "is_told"), [(0.47, False), (0.5, True)])
+def test_gaps_narrower_than_a_cell(tmp_path: Path, step: float, is_told: bool, shift: float) -> None:
+    # beads of 0.45 mm: 0.957 of the outline's area, and 0.9
+    found = findings(printed(tmp_path, squeezed(step, shift)), "gaps")
+    assert bool(found) is is_told
+    for one in found:
+        assert one.value == pytest.approx(WIDTH / step, abs=0.01)
+        assert one.place_mm is not None
+        assert one.place_mm[0] == pytest.approx(115, abs=0.5)
 
 
 def test_gaps_under_a_wrong_filament_are_not_judged(tmp_path: Path) -> None:

@@ -7,6 +7,7 @@ import math
 import numpy as np
 import pytest
 import shapely
+import shapely.affinity
 from scipy.spatial import ConvexHull
 
 from tests.beads.by_hand import Point, Run, beads_of, hatching, program_of, rectangle
@@ -45,6 +46,21 @@ def test_areas_against_shapely(spacing: float) -> None:
     assert got.contact_mm2 == pytest.approx(union.area, rel=0.01)
     r = 0.2 + got.cell_mm / 2
     assert got.outline_mm2 == pytest.approx(union.buffer(r).buffer(-r).area, rel=0.01)
+
+
+@pytest.mark.parametrize("shift", [0.0, 0.013, 0.025, 0.037])
+@pytest.mark.parametrize("turn", [0.0, 45.0, 90.0])
+def test_gaps_of_a_quarter_of_a_cell(turn: float, shift: float) -> None:
+    """A gap of 0.0125 mm every 0.4125 mm is 3 %, wherever and whichever way the lines lie on the grid."""
+    whole = shapely.MultiLineString([((0, 0.4125 * k + shift), (30, 0.4125 * k + shift)) for k in range(40)])
+    turned = shapely.affinity.rotate(whole, turn, origin=(0, 0))
+    got = measured(lines([list(line.coords) for line in turned.geoms]))
+    union = shapely.MultiLineString(whole).buffer(0.2, quad_segs=32)
+    assert got.contact_mm2 == pytest.approx(union.area, rel=0.003)
+    assert got.coverage == pytest.approx(0.4 / 0.4125, abs=0.003)
+    (island,) = got.islands
+    middle = shapely.affinity.rotate(whole, turn, origin=(0, 0)).centroid
+    assert island.centre_mm == pytest.approx((middle.x, middle.y), abs=0.02)
 
 
 def test_touching_beads_cover_everything() -> None:

@@ -17,6 +17,10 @@ from viewer.read.moves import F32, F64, U8
 
 _T = TypeVar("_T", bound=np.generic)
 U32 = npt.NDArray[np.uint32]
+ASLANT_RAD = np.pi / 8
+"""Where narrow gaps are measured, beads are drawn turned by so much. Lines along an axis, a whole number of cells apart,
+would meet all cells alike: a gap of 0.01 mm then counts in every row of cells as a whole one, or in none. At this
+angle to the axes (and to lines at 45 degrees) a line meets the cells everywhere differently."""
 UNKNOWN_INDEX = 255
 """Palette entry for a value that is not known."""
 

@@ -15,6 +15,7 @@ round bead of that area, w = sqrt(4 A/pi). Where the two cases meet, w = t.
 # mypy: allow-untyped-calls
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 from dataclasses import dataclass, fields
 from typing import TypeVar
@@ -27,6 +28,7 @@ from viewer.layers.layers import Layers
 from viewer.read.moves import BEAD, F32, F64, I32, U8, Moves
 
 _T = TypeVar("_T", bound=np.generic)
+_XY = TypeVar("_XY", float, F64)
 
 USUAL_FILAMENT_MM = 1.75
 """Common practice, no source."""
@@ -62,6 +64,13 @@ class Beads:
             _finished(self.move[chosen]),
         )  # fmt: skip
 
+    def turned(self, angle_rad: float) -> Beads:
+        """Give the beads turned counterclockwise about the origin."""
+        ends = ((self.x0_mm, self.y0_mm), (self.x1_mm, self.y1_mm))
+        turned = (turned_xy(x.astype(np.float64), y.astype(np.float64), angle_rad) for x, y in ends)
+        x0, y0, x1, y1 = (_finished(one.astype(np.float32)) for pair in turned for one in pair)
+        return Beads(x0, y0, x1, y1, self.width_mm, self.thickness_mm, self.move)
+
     @classmethod
     def joined(cls, pieces: Sequence[Beads]) -> Beads:
         """Give the beads of several one after another; none of none."""
@@ -73,6 +82,12 @@ class Beads:
                 for name, none in zip(names, empty, strict=True)
             )
         )
+
+
+def turned_xy(x: _XY, y: _XY, angle_rad: float) -> tuple[_XY, _XY]:
+    """Turn places, mm, counterclockwise about the origin."""
+    cos, sin = math.cos(angle_rad), math.sin(angle_rad)
+    return x * cos - y * sin, x * sin + y * cos
 
 
 def _finished(column: npt.NDArray[_T]) -> npt.NDArray[_T]:

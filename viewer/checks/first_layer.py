@@ -9,9 +9,9 @@ from typing import Final
 import numpy as np
 import numpy.typing as npt
 
-from viewer.beads.draw import Grid, draw_mask
+from viewer.beads.draw import ASLANT_RAD, Grid, draw_mask
 from viewer.beads.masks import close_gaps
-from viewer.beads.section import Beads, layer_beads
+from viewer.beads.section import Beads, layer_beads, turned_xy
 from viewer.checks.evidence import line_of, tuned
 from viewer.checks.finding import Check, Finding, NotChecked, Outcome, Rule, Severity, with_rest
 from viewer.checks.masks import fitted, is_doubtful
@@ -173,18 +173,19 @@ def _gaps(subject: Subject, rule: Rule) -> Iterator[Outcome]:
         if coverage < limit:
             yield _doubtful(subject, "gaps")
         return
-    piece = _worst_piece(part)
+    piece = _worst_piece(part.turned(ASLANT_RAD))
     value = min(coverage, piece.coverage)
     if value >= limit:
         return
-    near = int(np.argmin(_away(part, piece.place_mm)))
+    place_mm = turned_xy(*piece.place_mm, -ASLANT_RAD)
+    near = int(np.argmin(_away(part, place_mm)))
     number, move = int(ground.layer[ground.is_part][near]), int(part.move[near])
     which = "a piece of the first layer" if piece.of > 1 else "the first layer"
     yield Finding(
         "gaps", rule.weigh(Severity.LOOK),
         f"In {which} the beads cover only {share_text(value)} of the area within their outline: "
         "there are gaps between them.",
-        (line_of(subject, move),), number, _place(subject, piece.place_mm, number), value, limit,
+        (line_of(subject, move),), number, _place(subject, place_mm, number), value, limit,
         "of the outline's area",
         "Look at the first layer's picture: too little filament (flow, its diameter) or lines laid too far apart.",
         move,
@@ -204,7 +205,7 @@ class _Piece:
     """A connected piece of the first layer and the gaps in it."""
 
     coverage: float
-    place_mm: tuple[float, float]  # middle of its gaps
+    place_mm: tuple[float, float]  # middle of its gaps, where the beads were drawn
     of: int  # how many pieces there are
 
 

@@ -13,9 +13,9 @@ from itertools import pairwise
 import numpy as np
 import numpy.typing as npt
 
-from viewer.beads.draw import Grid, draw_mask
+from viewer.beads.draw import ASLANT_RAD, Grid, draw_mask
 from viewer.beads.masks import close_gaps, region_sums
-from viewer.beads.section import USUAL_FILAMENT_MM, Beads, layer_beads
+from viewer.beads.section import USUAL_FILAMENT_MM, Beads, layer_beads, turned_xy
 from viewer.cards.printer import Plate
 from viewer.layers.layers import HOLD, PURGE, Layers
 from viewer.read.moves import F32, F64, I32, U8, Moves
@@ -124,16 +124,18 @@ def first_layer(
     beads, owner, role = beads.where(kept), owner[kept], role[kept]
     is_hold = role == HOLD
     part, hold = beads.where(~is_hold), beads.where(is_hold)
-    drawn = _Drawn.of(beads, is_hold)
+    aslant = beads.turned(ASLANT_RAD)
+    drawn = _Drawn.of(aslant, is_hold)
     islands, with_part = drawn.islands()
-    touching = ~is_hold | with_part[drawn.labels_at(beads)]
+    label = drawn.labels_at(aslant)
+    touching = ~is_hold | with_part[label]
     return FirstLayer(
         contact_mm2=drawn.area(drawn.mask & PART_BIT),
         hold_mm2=drawn.area(drawn.mask == HOLD_BIT),
         outline_mm2=drawn.area(drawn.outline),
         islands=islands,
         feet=_feet(beads, owner, is_hold, touching),
-        pieces=_pieces(beads, owner, is_hold, drawn.labels_at(beads)),
+        pieces=_pieces(beads, owner, is_hold, label),
         edge_mm=edge_distance(part, plate),
         hold_edge_mm=edge_distance(hold, plate),
         cell_mm=drawn.grid.cell_mm,
@@ -150,7 +152,7 @@ def _first_beads(moves: Moves, layers: Layers, diameter_mm: float) -> tuple[Bead
 
 @dataclass(frozen=True, slots=True, eq=False)
 class _Drawn:
-    """The first layer on its grid."""
+    """The first layer on its grid, turned by `ASLANT_RAD`."""
 
     grid: Grid
     mask: U8  # (h, w) PART_BIT, HOLD_BIT
@@ -160,7 +162,7 @@ class _Drawn:
 
     @classmethod
     def of(cls, beads: Beads, is_hold: npt.NDArray[np.bool_]) -> _Drawn:
-        """Draw the beads; a gap is closed where it is narrower than the part's usual bead."""
+        """Draw the beads, turned already; a gap is closed where it is narrower than the part's usual bead."""
         import scipy.ndimage
 
         part = beads.where(~is_hold)
@@ -185,9 +187,10 @@ class _Drawn:
         found = tuple(
             Island(
                 float(n) * cell**2,
-                (
+                turned_xy(
                     self.grid.left_mm + (float(x / n) + 0.5) * cell,
                     self.grid.front_mm + (float(y / n) + 0.5) * cell,
+                    -ASLANT_RAD,
                 ),
                 float(inside) * cell**2,
             )
@@ -197,7 +200,7 @@ class _Drawn:
         return found, sums[:, 3] > 0
 
     def labels_at(self, beads: Beads) -> I32:
-        """Give the label (n,) under the middle of each bead; 0 where a bead is too thin for the grid."""
+        """Give the label (n,) under the middle of each bead (turned); 0 where one is too thin for the grid."""
         row = (0.5 * (beads.y0_mm + beads.y1_mm) - self.grid.front_mm) / self.grid.cell_mm
         column = (0.5 * (beads.x0_mm + beads.x1_mm) - self.grid.left_mm) / self.grid.cell_mm
         return np.asarray(self.labels[row.astype(np.intp), column.astype(np.intp)])
