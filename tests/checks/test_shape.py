@@ -283,6 +283,28 @@ def test_a_slanted_wall_is_measured_alike(tmp_path: Path, turn_deg: float) -> No
     assert findings(printed(tmp_path, turned(blade(2)))) == []
 
 
+def there_and_back(length: float) -> list[Layer]:
+    """A block, and beside it a wall of one loop whose two sides overlap: 0.6 mm thick."""
+    layers = blade(0)
+    for layer in layers[2:]:
+        edge = shapely.box(116.7, 110 - length / 2, 117.3, 110 + length / 2).buffer(-WIDTH / 2).exterior
+        layer.line("outline", *edge.coords)
+    return layers
+
+
+def test_a_loop_there_and_back_is_one_wall(tmp_path: Path) -> None:
+    (found,) = findings(printed(tmp_path, there_and_back(12.0)))
+    assert found.sentence.startswith("A wall about 12 mm long is only 0.")
+    assert found.value == pytest.approx(0.6 / WIDTH, abs=0.1)  # cells of 0.1 mm
+
+
+def test_a_tip_of_a_loop_is_too_short_for_a_wall(tmp_path: Path) -> None:
+    layers = there_and_back(1.6)
+    for layer in layers[2:]:  # the tip of a wedge: below it the wall is thick
+        layer.solid(square(117, 106, 6))
+    assert findings(printed(tmp_path, layers)) == []
+
+
 def test_a_post_of_one_bead_is_thin(tmp_path: Path) -> None:
     layers = blade(0)
     for layer in layers[2:]:

@@ -92,6 +92,22 @@ def _place(points: F64, drawn: Drawn) -> Thin:
         layer=drawn.number, place_mm=(float(x[nearest]), float(y[nearest])),
         box_mm=(float(x.min()) - half, float(y.min()) - half, float(x.max()) + half, float(y.max()) + half),
         move=int(drawn.beads.move[int(bead[0])]), last_move=int(drawn.beads.move[int(bead[-1])]),
-        thickness_mm=float(thickness.mean()), bead_mm=float(width.mean()), length_mm=len(points) * STEP_MM,
+        thickness_mm=float(thickness.mean()), bead_mm=float(width.mean()), length_mm=_length(points),
         is_post=bool((extent <= POST_BEADS * width).all()) and float(np.ptp(x) + np.ptp(y)) < POST_BEADS * 2.0 * half,
     )  # fmt: skip
+
+
+def _length(points: F64) -> float:
+    """Give a place's length, mm: where a loop goes there and back, the way back counts no second time.
+
+    A point is the way back where one before it lies across the wall, up to half a step ahead or behind.
+    """
+    import scipy.spatial
+
+    across = float((points[:, 2] - points[:, 4]).max())
+    near = min(float(np.hypot(0.5 * STEP_MM, across)) + 0.05, 0.95 * STEP_MM)
+    kept = np.ones(len(points), np.bool_)
+    pairs = scipy.spatial.cKDTree(points[:, :2]).query_pairs(near, output_type="ndarray")
+    for one, other in pairs[np.lexsort((pairs[:, 1], pairs[:, 0]))].tolist():
+        kept[other] &= not kept[one]
+    return int(np.count_nonzero(kept)) * STEP_MM
