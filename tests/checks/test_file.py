@@ -140,6 +140,12 @@ def test_progress_told_at_the_beginning_of_each_layer_only(tmp_path: Path, layer
     assert len(early) == 1
 
 
+def test_an_end_procedure_ends_a_program_without_beads_too(tmp_path: Path) -> None:
+    text = "PRINT_START NOZZLE=210\nM83\nG1 X10 Y10 F3000\n"
+    assert [one.severity for one in findings(opened(tmp_path, text), "cut-short")] == [Severity.STOP]
+    assert findings(opened(tmp_path, text + "PRINT_END\n"), "cut-short") == []
+
+
 def test_layers_that_are_missing_in_the_middle(tmp_path: Path) -> None:
     (found,) = findings(opened(tmp_path, "; layer count: 20\n" + whole(8)), "cut-short")
     assert "claims 20 layers and has 8" in found.sentence

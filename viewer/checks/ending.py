@@ -170,6 +170,8 @@ def _strong_signs(subject: Subject) -> Iterator[str]:
     hot = next((k for k, entry in enumerate(nozzle) if entry.target_c > 0.0), len(nozzle))
     if any(entry.move > after and entry.target_c <= 0.0 for entry in nozzle[hot:]):
         yield "nozzle off"
+    if ends_in(subject):
+        yield "end procedure"
     if last is None and nozzle and nozzle[-1].target_c > 0.0:
         return  # motors off before the first bead, with a nozzle that heats up, is the beginning's
     for letter, code, name in _LAST_COMMANDS:
@@ -183,8 +185,6 @@ def _strong_signs(subject: Subject) -> Iterator[str]:
         is_torn = subject.tally.unterminated and int(subject.events.line[rows[-1]]) == subject.tally.lines
         if not (is_torn and code in _BEGIN_OTHERS and _is_heated(subject)):
             yield name
-    if ends_in(subject):
-        yield "end procedure"
 
 
 def _weak_signs(subject: Subject) -> Iterator[str]:
