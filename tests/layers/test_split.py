@@ -101,6 +101,17 @@ def test_a_spiral_is_cut_once_a_turn(tmp_path: Path, facets: int) -> None:
     assert program.layers.height_mm[10] - program.layers.height_mm[9] == pytest.approx(0.2, abs=0.01)
 
 
+@pytest.mark.parametrize("facets", [3, 4, 60])
+def test_a_spiral_whose_turns_are_marked_at_a_sharp_corner(tmp_path: Path, facets: int) -> None:
+    """A mark at the seam: the corner there belongs to the turn, or a triangle turned 240 degrees."""
+    lines = spiral(20, facets=facets).splitlines()
+    for turn in reversed(range(20)):
+        lines.insert(1 + turn * facets, f"; layer {turn + 1}")
+    layers = opened(tmp_path, START + "\n".join(lines) + "\n").layers
+    assert len(layers) == 20
+    assert layers.spiral[1:].all()
+
+
 def test_no_beads_no_layers(tmp_path: Path) -> None:
     program = opened(tmp_path, "G28\nG1 X10 F600\n")
     assert len(program.layers) == 0

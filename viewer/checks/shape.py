@@ -259,7 +259,8 @@ SHAPE_CHECKS: Final = (
     Check(
         slug="mid-air-start", theme=SHAPE, title="Starts in mid-air",
         looks_at="Pieces of a layer that touch nothing: no part, infill, support or hold-down below them (widened by "
-        "the layer's thickness times the tangent of the overhang angle), and nothing beside them.",
+        "the layer's thickness times the tangent of the overhang angle), and nothing beside them. A stop from 5 mm2 on "
+        "where comments tell the roles; a note below that where they are guessed.",
         why="Filament laid on nothing is dragged along by the nozzle; everything above is lost, and a knot can pull "
         "the whole part off the plate.",
         what_to_do="Have the program made again with support below the place, or with the part turned.",
@@ -271,7 +272,8 @@ SHAPE_CHECKS: Final = (
         slug="steep-overhang", theme=SHAPE, title="Steep overhang",
         looks_at="What of a layer's outline and solid beads reaches further beyond the layer below than its thickness "
         "times the tangent of the angle, and is not a bridge held at both ends; it must go on for three layers or "
-        "reach 1 mm over, and make 2 mm2 in all.",
+        "reach 1 mm over, and make 2 mm2 in all. A note, unless it makes 20 mm2 at 55 degrees or reaches 1 mm over "
+        "at once.",
         why="A bead that lies less than half on another droops or curls up, and the nozzle can catch on it.",
         what_to_do="Look at the place: support, another way up, more fan, or nothing if its looks do not matter.",
         cannot_see="Fan and heat decide how steep is too steep. Infill is not looked at, nor what lies over the "

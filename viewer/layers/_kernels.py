@@ -64,9 +64,13 @@ def find_runs(x, y, z, length, kind, cuts, flat_mm, steepest, first, last, heigh
                     rise[runs] = 0.0
                     turning[runs] = 0.0
                     height[runs] = end_z
+                if open_run or not joined:
+                    ux, uy = (
+                        0.0,
+                        0.0,
+                    )  # over a cut within a path the corner there counts: it may be a spiral's seam
                 runs += 1
                 open_run = True
-                ux, uy = 0.0, 0.0
                 top = end_z
             else:
                 top = max(top, end_z)
