@@ -112,10 +112,10 @@ def ends_print(words: frozenset[str]) -> bool:
 
 
 def needs_no_reading(text: str) -> bool:
-    """Whether a word command of no :func:`word_kind` is known all the same: a start or end, a message, an object."""
+    """Whether a word command of no :func:`word_kind` is known all the same: start, end, message, object, advance."""
     name = frozenset(_name_words(text))
     said = name.union(*(fold(key) for key in word_pairs(text)))
-    known = bool(name & {"object", "limit"}) or bool(said & _MESSAGE_WORDS)
+    known = bool(name & {"object", "limit", "advance"}) or bool(said & _MESSAGE_WORDS)
     return known or starts_print(name) or ends_print(name)
 
 
