@@ -10,6 +10,13 @@ from pytestqt.qtbot import QtBot
 from viewer.shown.window.redraw import Redrawer
 
 
+def work(seconds: float) -> None:
+    """Keep this thread at work for so long by its own clock: waiting is no work."""
+    until = time.thread_time() + seconds
+    while time.thread_time() < until:
+        pass
+
+
 def test_only_the_newest_request_is_drawn(qtbot: QtBot) -> None:
     owner = QWidget()
     qtbot.addWidget(owner)
@@ -17,7 +24,7 @@ def test_only_the_newest_request_is_drawn(qtbot: QtBot) -> None:
     shown: list[int] = []
 
     def draw(request: int) -> int:
-        time.sleep(0.05)
+        work(0.05)
         drawn.append(request)
         return request
 
@@ -71,7 +78,7 @@ def test_the_same_wish_is_drawn_once(qtbot: QtBot) -> None:
     qtbot.addWidget(owner)
     drawn: list[str] = []
     redrawer: Redrawer[str, str] = Redrawer(
-        lambda request: (time.sleep(0.05), drawn.append(request), request)[2],
+        lambda request: (work(0.05), drawn.append(request), request)[2],
         lambda _: None,
         lambda _: 1.0,
         owner,
@@ -85,3 +92,18 @@ def test_the_same_wish_is_drawn_once(qtbot: QtBot) -> None:
     redrawer.request("layer 3")  # back to what is being drawn: nothing else is wanted
     qtbot.waitUntil(lambda: not redrawer.busy, timeout=5_000)
     assert drawn == ["layer 2", "layer 3"]
+
+
+def test_what_only_had_to_wait_for_others_is_quick(qtbot: QtBot) -> None:
+    """Beside a window that paints a quick drawing takes long by the clock on the wall; it must not stay in the thread."""
+    owner = QWidget()
+    qtbot.addWidget(owner)
+    shown: list[float] = []
+    redrawer: Redrawer[float, float] = Redrawer(
+        lambda seconds: (work(seconds), time.sleep(0.05), seconds)[2], shown.append, lambda _: 1.0, owner
+    )
+    for seconds, quick in ((0.001, True), (0.05, False), (0.001, True)):
+        redrawer.request(seconds)
+        qtbot.waitUntil(lambda: not redrawer.busy, timeout=5_000)
+        assert redrawer.is_quick(seconds) == quick
+    assert shown == [0.001, 0.05, 0.001]

@@ -198,8 +198,11 @@ def _in_bands(low: int, high: int, threads: int, draw: Callable[[int, int], None
     if threads == 1:
         draw(low, high)
         return
-    with ThreadPoolExecutor(threads) as pool:
-        list(pool.map(draw, edges[:-1], edges[1:]))
+    with ThreadPoolExecutor(threads - 1) as pool:
+        others = [pool.submit(draw, edges[k], edges[k + 1]) for k in range(1, threads)]
+        draw(edges[0], edges[1])
+        for other in others:
+            other.result()
 
 
 def _within(limits: tuple[int, int] | None, size: int) -> tuple[int, int]:
