@@ -11,7 +11,6 @@ from __future__ import annotations
 
 import argparse
 import json
-import os
 import subprocess
 import sys
 import tempfile
@@ -20,6 +19,7 @@ from collections.abc import Iterator
 from pathlib import Path
 
 from tests.benchmarks.generate import generate
+from tests.benchmarks.reading import as_usual
 
 DATA = Path(__file__).parent / "data"
 SAMPLES = Path(__file__).parents[2] / "sample_programs"
@@ -39,7 +39,7 @@ def child(task: str, path: Path | None, options: argparse.Namespace, settings: s
     """Run one task of `tests.benchmarks.window_probe` in a fresh process."""
     command = [sys.executable, "-m", "tests.benchmarks.window_probe", task, str(path or "")]
     size = (1920, 1080) if options.wide else (1280, 800)
-    environment = {**os.environ, "XDG_CONFIG_HOME": settings, "PROBE_SIZE": f"{size[0]}x{size[1]}",
+    environment = {**as_usual(), "XDG_CONFIG_HOME": settings, "PROBE_SIZE": f"{size[0]}x{size[1]}",
                    "PROBE_WHY": "1" if options.why else "", "PROBE_BEGUN": repr(time.time())}  # fmt: skip
     done = subprocess.run(command, check=False, capture_output=True, text=True, env=environment, timeout=900)
     sys.stderr.write(done.stderr)
