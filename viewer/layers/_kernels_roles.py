@@ -33,6 +33,8 @@ PIECE = np.dtype(
         ("path", "f8"),  # mm
         ("rest", "f8"),  # area without the loops in it, mm2
         ("edges", "f8"),  # path with the loops in it, mm
+        ("gap", "f8"),  # mean gap between these, mm
+        ("pitch", "f8"),  # of fill that a loop alone may be, mm
         ("filled", "f8"),  # path of the open pieces in it, mm; 0 where they are too few for fill
         ("first", "i4"),  # points
         ("last", "i4"),
@@ -45,6 +47,8 @@ PIECE = np.dtype(
         ("beyond", "u1"),
         ("dense", "u1"),
         ("air", "u1"),  # a loop with nothing in it
+        ("nested", "u1"),  # a loop alone, see `find_air`: 1, or 2 where it is fill
+        ("depth", "u1"),  # which wall it is, 1 the outermost
         ("role", "u1"),
     ]
 )
@@ -67,6 +71,10 @@ FARTHEST = 25.0
 """Lines farther apart, in widths, are no fill: 4 % infill."""
 HOLLOW = 1.6
 """Wider gaps within a loop, in widths, are air where no fill is."""
+NEAR, NEXT = 1.1, 2.05
+"""Pitches: nested fill has a loop as near as this to one side, and as near as that to the other."""
+DEEP, DEEPEST = 16, 63
+"""A loop within the outline is written as DEEP + depth, until all layers have told how many walls there are."""
 
 
 @inner_kernel
@@ -174,13 +182,13 @@ def split_chains(kind, x, y, begin, end, width, points, pieces):
 @inner_kernel
 def _end_of(s, points, pieces):
     """Give the end point of segment s, -1 where none begins in s."""
-    p = points[s].piece
-    if s < pieces[p].last:
+    piece = pieces[points[s].piece]
+    if s < piece.last:
         return np.int64(s + 1)
-    return np.int64(pieces[p].first) if pieces[p].area != 0.0 else np.int64(-1)
+    return np.int64(piece.first) if piece.area != 0.0 else np.int64(-1)
 
 
-@kernel
+@inner_kernel
 def build_grid(n, width, points, pieces, grid):
     """List the segments of n points by the cells of a grid that they cross; time and memory go with n.
 
@@ -193,11 +201,11 @@ def build_grid(n, width, points, pieces, grid):
     frame, ends, listed = grid
     x_lo, x_hi, y_lo, y_hi, total = points[0].x, points[0].x, points[0].y, points[0].y, 0.0
     for s in range(n):
-        x_lo, x_hi = min(x_lo, points[s].x), max(x_hi, points[s].x)
-        y_lo, y_hi = min(y_lo, points[s].y), max(y_hi, points[s].y)
+        a = points[s]
+        x_lo, x_hi, y_lo, y_hi = min(x_lo, a.x), max(x_hi, a.x), min(y_lo, a.y), max(y_hi, a.y)
         e = _end_of(np.int64(s), points, pieces)
-        if e >= 0 and points[s].spacing == np.inf:
-            total += abs(points[e].x - points[s].x) + abs(points[e].y - points[s].y)
+        if e >= 0 and a.spacing == np.inf:
+            total += abs(points[e].x - a.x) + abs(points[e].y - a.y)
     wide, high = x_hi - x_lo, y_hi - y_lo
     cell = max(DENSE * width, total / (3.0 * n), np.sqrt(wide * high / n), (wide + high) / n)
     columns, rows = int(wide / cell) + 2, int(high / cell) + 2
@@ -210,8 +218,9 @@ def build_grid(n, width, points, pieces, grid):
             e = _end_of(np.int64(s), points, pieces)
             if e < 0 or points[s].spacing < np.inf:
                 continue
-            xa, ya = (points[s].x - x_lo) * scale, (points[s].y - y_lo) * scale
-            xb, yb = (points[e].x - x_lo) * scale, (points[e].y - y_lo) * scale
+            a, b = points[s], points[e]
+            xa, ya = (a.x - x_lo) * scale, (a.y - y_lo) * scale
+            xb, yb = (b.x - x_lo) * scale, (b.y - y_lo) * scale
             if ya > yb:
                 xa, ya, xb, yb = xb, yb, xa, ya
             low, high_row = int(ya), int(yb)
@@ -250,20 +259,20 @@ def first_hit(x, y, own, points, pieces, grid, work):
             work[0] -= 1
             if p == own or not pieces[p].used:
                 continue
-            e = _end_of(s, points, pieces)
-            if (points[s].y <= y) == (points[e].y <= y):
+            a, b = points[s], points[_end_of(s, points, pieces)]
+            if (a.y <= y) == (b.y <= y):
                 continue
-            share = (y - points[s].y) / (points[e].y - points[s].y)
-            at = points[s].x + share * (points[e].x - points[s].x)
+            share = (y - a.y) / (b.y - a.y)
+            at = a.x + share * (b.x - a.x)
             if at < x and at > best:
                 best = at
-                found = 2 * p + (1 if (points[e].y < points[s].y) == (pieces[p].area > 0.0) else 0)
+                found = 2 * p + (1 if (b.y < a.y) == (pieces[p].area > 0.0) else 0)
         work[0] -= 1
         c -= 1
     return found
 
 
-@kernel
+@inner_kernel
 def find_parents(number, points, pieces, grid, work):
     """Give each piece the smallest loop around it, -1 where none; loops become the used pieces.
 
@@ -303,16 +312,16 @@ def find_parents(number, points, pieces, grid, work):
         pieces[p].parent = found >> 1 if found >= 0 else -1
 
 
-@kernel
+@inner_kernel
 def measure_spacing(n, width, points, pieces):
     """Give each long bead of an open piece its distance to a parallel one among the three before and after, inf none."""
     one, two, three = np.int64(-1), np.int64(-1), np.int64(-1)
     for s in range(n):
         points[s].spacing = np.inf
-        p = points[s].piece
-        if pieces[p].area != 0.0 or s == pieces[p].last:
+        here, piece = points[s], pieces[points[s].piece]
+        if piece.area != 0.0 or s == piece.last:
             continue
-        x, y = points[s].x, points[s].y
+        x, y = here.x, here.y
         ux, uy = points[s + 1].x - x, points[s + 1].y - y
         long = np.sqrt(ux * ux + uy * uy)
         if long < LONG * width:
@@ -322,21 +331,32 @@ def measure_spacing(n, width, points, pieces):
             o = one if k == 0 else (two if k == 1 else three)
             if o < 0:
                 continue
-            vx, vy = points[o + 1].x - points[o].x, points[o + 1].y - points[o].y
-            a = (points[o].x - x) * ux + (points[o].y - y) * uy
+            beside = points[o]
+            ox, oy = beside.x, beside.y
+            vx, vy = points[o + 1].x - ox, points[o + 1].y - oy
+            a = (ox - x) * ux + (oy - y) * uy
             b = a + vx * ux + vy * uy
             other = np.sqrt(vx * vx + vy * vy)
             common = min(long, max(a, b)) - max(0.0, min(a, b))
             if abs(vx * uy - vy * ux) > 0.1 * other or common < 0.3 * min(long, other):
                 continue
-            apart = abs((points[o].x + 0.5 * vx - x) * uy - (points[o].y + 0.5 * vy - y) * ux)
+            apart = abs((ox + 0.5 * vx - x) * uy - (oy + 0.5 * vy - y) * ux)
             if 0.3 * width < apart < FARTHEST * width:
-                points[s].spacing = min(points[s].spacing, apart)
-                points[o].spacing = min(points[o].spacing, apart)
+                here.spacing = min(here.spacing, apart)
+                beside.spacing = min(beside.spacing, apart)
         three, two, one = two, one, np.int64(s)
 
 
 @kernel
+def nest(n, number, width, layer, work):
+    """Measure the spacing of lines, list all else in the grid, and give each piece its parent."""
+    points, pieces, grid = layer
+    measure_spacing(n, width, points, pieces)
+    build_grid(n, width, points, pieces, grid)
+    find_parents(number, points, pieces, grid, work)
+
+
+@inner_kernel
 def neighbours(x, y, s0, radius, wanted, points, pieces, grid, work):
     """Give which sides of segment s0 hold another segment within ``radius`` of (x, y): 1 left, 2 right, 3 both.
 
@@ -347,7 +367,8 @@ def neighbours(x, y, s0, radius, wanted, points, pieces, grid, work):
     columns, rows = int(frame[3]), int(frame[4])
     ux, uy = 0.0, 0.0
     if s0 >= 0:
-        ux, uy = points[s0 + 1].x - points[s0].x, points[s0 + 1].y - points[s0].y
+        own, to = points[s0], points[s0 + 1]
+        ux, uy = to.x - own.x, to.y - own.y
     c_lo = int(max((x - radius - frame[0]) / frame[2], 0.0))
     c_hi = int(min(max((x + radius - frame[0]) / frame[2], -1.0), columns - 1.0))
     r_lo = int(max((y - radius - frame[1]) / frame[2], 0.0))
@@ -357,22 +378,21 @@ def neighbours(x, y, s0, radius, wanted, points, pieces, grid, work):
         for k in range(r * columns + c_lo, r * columns + c_hi + 1):
             for place in range(ends[k - 1] if k > 0 else 0, ends[k]):
                 s = np.int64(listed[place])
-                p = points[s].piece
                 work[0] -= 1
-                e = _end_of(s, points, pieces)
-                if (points[s].x > x + radius and points[e].x > x + radius) or (
-                    points[s].x < x - radius and points[e].x < x - radius
-                ):
+                a, b = points[s], points[_end_of(s, points, pieces)]
+                ax, ay = a.x, a.y
+                dx, dy = b.x - ax, b.y - ay
+                if min(ax, ax + dx) > x + radius or max(ax, ax + dx) < x - radius:
                     continue
+                p = a.piece
                 if s0 < 0 and ((wanted >= 0 and p != wanted) or (wanted < 0 and not pieces[p].used)):
                     continue
-                dx, dy = points[e].x - points[s].x, points[e].y - points[s].y
                 long = dx * dx + dy * dy
                 if s0 >= 0 and 2.0 * (dx * ux + dy * uy) ** 2 < long * (ux * ux + uy * uy):
                     continue
-                share = ((x - points[s].x) * dx + (y - points[s].y) * dy) / long if long > 0.0 else 0.0
+                share = ((x - ax) * dx + (y - ay) * dy) / long if long > 0.0 else 0.0
                 share = min(max(share, 0.0), 1.0)
-                qx, qy = points[s].x + share * dx - x, points[s].y + share * dy - y
+                qx, qy = ax + share * dx - x, ay + share * dy - y
                 if qx * qx + qy * qy > radius * radius:
                     continue
                 if s0 < 0:
@@ -384,45 +404,61 @@ def neighbours(x, y, s0, radius, wanted, points, pieces, grid, work):
 
 
 @inner_kernel
-def look_around(number, width, first_layer, has_above, here, above, work):
-    """Look at some places of each piece, and note what most of them show.
+def _go_on(s, way, target, last, points):
+    """Go along a piece from its segment s, which begins at ``way``, to ``target``, mm; give segment, way, x, y."""
+    while True:
+        x, y = points[s].x, points[s].y
+        dx, dy = points[s + 1].x - x, points[s + 1].y - y
+        step = np.sqrt(dx * dx + dy * dy)
+        if way + step >= target or s >= last - 1:
+            share = min((target - way) / step, 1.0)
+            return s, way, x + share * dx, y + share * dy
+        s, way = np.int64(s + 1), way + step
+
+
+@inner_kernel
+def look_around(number, width, first_layer, has_above, fills, here, above, work):
+    """Look at some places of each piece, and note what most of them show; with ``fills`` only at the loops alone.
 
     along: a loop of a first layer runs at most 1.5 widths from its parent. beyond: it lies outside of every used loop
     of the layer above, by 0.75 widths. dense: an open piece without measured spacing has neighbours on both sides.
+    nested: a loop alone looks like fill, see `find_air`.
     """
     points, pieces, _ = here
     for p in range(number):
-        pieces[p].along, pieces[p].beyond, pieces[p].dense = 0, 0, 0
-        begin, end = np.int64(pieces[p].first), np.int64(pieces[p].last)
-        loop = pieces[p].area != 0.0
-        known = loop and not first_layer
+        one = pieces[p]
+        if fills and one.nested == 0:
+            continue
+        begin, end = np.int64(one.first), np.int64(one.last)
+        loop = one.area != 0.0
+        known = loop and not (first_layer or fills)
         for s in range(begin, end):
             if not loop and points[s].spacing < np.inf:
                 known = True
+        if not fills:
+            one.along, one.beyond, one.dense = 0, 0, 0
         if known:
             continue
         places = PROBES if loop else min(PROBES_OPEN, end - begin)
-        s, way, step = begin - 1, 0.0, 0.0
-        along, beyond, dense = 0, 0, 0
+        s, way = begin, 0.0
+        along, beyond, dense, close, ahead = 0, 0, 0, 0, 0
+        enough = (
+            1 if one.edges == one.path and one.gap <= NEAR * one.pitch else 3
+        )  # too small for another within
         for k in range(2 * places):
-            asks_above = k % 2 == 0
+            asks_above = k % 2 == 0 and not fills
             if work[0] < 0 or (asks_above and not (loop and has_above)):
                 continue
-            target = (k // 2 + 0.5) / places * pieces[p].path
-            while loop and (s < begin or (way + step < target and s < end - 1)):
-                s, way = s + 1, way + step
-                step = np.sqrt((points[s + 1].x - points[s].x) ** 2 + (points[s + 1].y - points[s].y) ** 2)
-            share = min((target - way) / step, 1.0) if loop else 0.5
-            if not loop:
-                s = begin + k // 2 * (end - begin) // places
-            x = points[s].x + share * (points[s + 1].x - points[s].x)
-            y = points[s].y + share * (points[s + 1].y - points[s].y)
-            there, wanted, radius, s0 = here, np.int64(pieces[p].parent), 1.5 * width, np.int64(-1)
+            target = (k // 2 + 0.5) / places * one.path
+            s, way, x, y = _go_on(s, way, target, end, points)
+            there, wanted, radius, s0 = here, np.int64(one.parent), 1.5 * width, np.int64(-1)
             if asks_above:
                 there, wanted, radius = above, np.int64(-1), 0.75 * width
                 hit = first_hit(x, y, np.int64(-1), there[0], there[1], there[2], work)
                 if hit >= 0 and hit % 2 == 1:
                     continue
+            elif fills:
+                s0, radius = s, (NEAR if k % 2 == 0 else NEXT) * one.pitch
             elif not loop:
                 s0, radius = s, DENSE * width
             elif wanted < 0:
@@ -431,68 +467,93 @@ def look_around(number, width, first_layer, has_above, here, above, work):
             beyond += 1 if asks_above and sides == 0 else 0
             along += 1 if loop and not asks_above and sides != 0 else 0
             dense += 1 if sides == 3 else 0
-        pieces[p].along = 1 if 2 * along > places else 0
-        pieces[p].beyond = 1 if beyond > 0.6 * places else 0
-        pieces[p].dense = 1 if not loop and 2 * dense >= places else 0
+            close += 1 if k % 2 == 0 and sides != 0 else 0
+            ahead += 1 if k % 2 == 1 and sides >= enough else 0
+        if fills:
+            one.nested = 2 if 4 * min(close, ahead) >= 3 * PROBES else 1
+            continue
+        one.along = 1 if 2 * along > places else 0
+        one.beyond = 1 if beyond > 0.6 * places else 0
+        one.dense = 1 if not loop and 2 * dense >= places else 0
 
 
 @inner_kernel
 def measure_rest(number, width, pieces):
-    """Measure what each loop holds directly: area and edges without its inner loops, and the path of fill."""
+    """Measure what each loop holds directly: area and edges without its inner loops, and the path of fill.
+
+    A single bead that leads to a loop is no fill.
+    """
     for p in range(number):
-        pieces[p].rest, pieces[p].edges, pieces[p].filled = abs(pieces[p].area), pieces[p].path, 0.0
-        pieces[p].held = 0
+        one = pieces[p]
+        one.rest, one.edges, one.filled, one.held = abs(one.area), one.path, 0.0, 0
     for p in range(number):
-        q = pieces[p].parent
-        if q >= 0 and pieces[p].area != 0.0:
-            pieces[q].rest -= abs(pieces[p].area)
-            pieces[q].edges += pieces[p].path
-        elif q >= 0:
-            pieces[q].filled += pieces[p].path
+        one = pieces[p]
+        if one.parent < 0:
+            continue
+        around, behind = pieces[one.parent], pieces[min(p + 1, number - 1)]
+        if one.area != 0.0:
+            around.rest -= abs(one.area)
+            around.edges += one.path
+        elif one.last > one.first + 1 or behind.chain != one.chain or behind.area == 0.0:
+            around.filled += one.path
     for p in range(number):
-        if pieces[p].filled * FARTHEST * width < pieces[p].rest or pieces[p].filled <= 2.0 * width:
-            pieces[p].filled = 0.0
+        one = pieces[p]
+        one.gap = 2.0 * one.rest / one.edges
+        if one.filled * FARTHEST * width < one.rest or one.filled <= 2.0 * width:
+            one.filled = 0.0
 
 
 @inner_kernel
-def find_hold(number, has_above, pieces):
+def find_hold(number, has_above, is_upper, pieces):
     """Mark the loops of a first layer that are hold-down.
 
     With a layer above: loops outside of all that goes on there, but not those along a loop whose own fill lies outside,
-    too (a foot wider than what stands on it). Without: loops around everything that hold no fill and nothing near.
+    too (a foot wider than what stands on it), nor, above the first layer, those along the part (a brim has one layer).
+    Without: loops around everything that hold no fill and nothing near.
     """
     for p in range(number):
-        q = pieces[p].parent
+        one = pieces[p]
         if has_above:
-            pieces[p].held = pieces[p].beyond
-        elif pieces[p].area != 0.0 and q >= 0 and pieces[q].filled == 0.0:
-            pieces[q].held = 1
+            one.held = one.beyond
+        elif one.area != 0.0 and one.parent >= 0 and pieces[one.parent].filled == 0.0:
+            pieces[one.parent].held = 1
     for p in range(number):
-        q = np.int64(p)
-        if has_above:
-            while q >= 0 and pieces[p].filled > 0.0 and pieces[q].held == 1:
-                pieces[q].held = 0
-                q = np.int64(pieces[q].parent) if pieces[q].along == 1 else np.int64(-1)
-            continue
-        while pieces[q].held == 0 and pieces[q].along == 1 and pieces[pieces[q].parent].held == 1:
-            q = np.int64(pieces[q].parent)
-            pieces[q].held = 0
-    for p in range(number):  # what lies in a part is the part's
+        one = pieces[p]
+        if has_above and (one.held == 0 or one.filled == 0.0):
+            if not (is_upper and one.held == 0 and one.along == 1):
+                continue
+        if not has_above or one.held == 0:
+            if one.held == 1 or one.along == 0:
+                continue
+            one = pieces[one.parent]
+        while one.held == 1:
+            one.held = 0
+            if one.along == 1:
+                one = pieces[one.parent]
+    for p in range(number if not has_above else 0):  # what lies in a part is the part's
         q, steps = np.int64(pieces[p].parent), 0
         while q >= 0 and pieces[q].held == 1 and steps < 64:
             q, steps = np.int64(pieces[q].parent), steps + 1
-        if q >= 0 and not has_above:
+        if q >= 0:
             pieces[p].held = 0
 
 
 @inner_kernel
-def label_loops(number, width, pieces):
-    """Give each loop its role, leave the outermost loops of the part as the used pieces, and give their number.
+def find_air(number, width, pitch, pieces):
+    """Say which loops hold air: no fill, and more than a gap to their inner loops; hold-down is no surrounding.
 
-    An outline has air on a side: nothing around it, or no fill in it and more than a gap between it and its inner
-    loops. Hold-down is no surrounding.
+    A loop is alone where air is to both sides of it; the innermost one's own inside may be small. Such loops are
+    fill where they follow each other inwards at a pitch::
+
+        | |    |    |    |          two walls and fill: a loop lies a pitch behind each of its places, and the next one
+        | |    |    | () |          ahead, or its own far side, no farther than two, as loops that come from
+        | |    |    |    |          opposite walls may meet with a gap of up to two
+
+    The pitch is the gap between two loops alone, or the lesser of those beyond, should they meet there; a single one
+    may have the ``pitch`` of a layer before.
     """
     for p in range(number):
+        one = pieces[p]
         q = np.int64(p)
         while pieces[q].parent >= 0 and pieces[pieces[q].parent].held == 1:
             q = np.int64(pieces[q].parent)
@@ -501,16 +562,76 @@ def label_loops(number, width, pieces):
             beside = np.int64(pieces[q].parent)
             pieces[q].parent = found
             q = beside
-        hollow = 2.0 * pieces[p].rest > HOLLOW * width * pieces[p].edges
-        pieces[p].air = 1 if pieces[p].filled == 0.0 and hollow else 0
+        one.air = 1 if one.filled == 0.0 and one.gap > HOLLOW * width else 0
+    alone = False
+    for p in range(number):
+        one = pieces[p]
+        one.nested, one.pitch = 0, pitch
+        if one.parent >= 0 and one.area != 0.0 and one.held == 0 and pieces[one.parent].air == 1:
+            if one.air == 1 or (one.edges == one.path and one.filled == 0.0):
+                one.nested, alone = 1, True
+    for p in range(number if alone else 0):
+        one = pieces[p]
+        if one.nested == 1 and pieces[one.parent].nested == 1:
+            around = pieces[one.parent]
+            step = max(around.gap, min(pieces[around.parent].gap, one.gap))
+            if step < FARTHEST * width:
+                one.pitch, around.pitch = max(one.pitch, step), max(around.pitch, step)
+    return alone
+
+
+@inner_kernel
+def join_nested(number, pitch, pieces):
+    """Take those for fill that look so with the loop around them, or alone at the known pitch; give the pitch."""
+    found = pitch
+    for p in range(number):
+        one = pieces[p]
+        if one.nested >= 2 and pieces[one.parent].nested >= 2:
+            one.nested, pieces[one.parent].nested, found = 3, 3, one.pitch
+    for p in range(number):
+        one = pieces[p]
+        one.nested = 2 if one.nested == 3 or (one.nested == 2 and one.pitch == pitch) else 0
+        if one.nested == 2:
+            one.air, pieces[one.parent].air = 0, 0
+    return found
+
+
+@inner_kernel
+def label_loops(number, width, pieces, work):
+    """Give each loop its role, leave the outermost loops of the part as the used pieces, and give their number.
+
+    An outline has air on a side, or nothing around it. The others count from there inwards through the loops that
+    touch; ``work[depth]`` sums the area, mm2, of the rooms with fill behind so many walls.
+    """
     outermost = 0
     for p in range(number):
-        q = pieces[p].parent
-        pieces[p].used = 1 if pieces[p].area != 0.0 and pieces[p].held == 0 and q < 0 else 0
-        pieces[p].role = OUTLINE if q < 0 or pieces[p].air == 1 or pieces[q].air == 1 else INNER
-        if pieces[p].held == 1:
-            pieces[p].role = HOLD
-        outermost += pieces[p].used
+        one = pieces[p]
+        one.role, one.depth = DEEP, DEEPEST
+        if one.parent < 0 or one.air == 1 or pieces[one.parent].air == 1:
+            one.role, one.depth = OUTLINE, 1
+        if one.held == 1:
+            one.role, one.depth = HOLD, DEEPEST
+        elif one.nested == 2:
+            one.role = INFILL
+        one.used = 1 if one.area != 0.0 and one.parent < 0 and one.held == 0 else 0
+        outermost += one.used
+    for i in range(4 * number):  # to and fro, as programs go inwards or outwards
+        p = i % (2 * number)
+        one = pieces[p if p < number else 2 * number - 1 - p]
+        if one.parent >= 0 and one.area != 0.0 and one.nested != 2:
+            around = pieces[one.parent]
+            if around.nested != 2 and one.depth > around.depth + 1:
+                one.depth = around.depth + 1
+            elif around.nested != 2 and around.depth > one.depth + 1:
+                around.depth = one.depth + 1
+    for p in range(number):
+        one = pieces[p]
+        if one.filled > 0.0 and one.gap > 2.0 * HOLLOW * width:
+            work[one.depth] += np.int64(one.rest)
+        if one.nested == 2 and pieces[one.parent].nested != 2:
+            work[pieces[one.parent].depth] += np.int64(abs(one.area))
+        if one.role == DEEP:
+            one.role += one.depth
     return outermost
 
 
@@ -521,25 +642,28 @@ def label_open(p, outside, first_layer, leading, width, points, pieces, roles):
     Within a loop its spacing tells solid from infill; short beads go with the one before them. Outside, a single bead is
     a wall, and parallel ones may be a support and stay unlabelled.
     """
-    begin, end = np.int64(pieces[p].first), np.int64(pieces[p].last)
+    one = pieces[p]
+    begin, end = np.int64(one.first), np.int64(one.last)
     x_lo, x_hi, y_lo, y_hi = points[begin].x, points[begin].x, points[begin].y, points[begin].y
-    now, lines = SOLID if pieces[p].dense == 1 else INFILL, pieces[p].dense == 1
+    now, lines = SOLID if one.dense == 1 else INFILL, one.dense == 1
     for s in range(end - 1, begin - 1, -1):
-        x_lo, x_hi = min(x_lo, points[s + 1].x), max(x_hi, points[s + 1].x)
-        y_lo, y_hi = min(y_lo, points[s + 1].y), max(y_hi, points[s + 1].y)
-        if points[s].spacing < np.inf:
-            now, lines = SOLID if points[s].spacing <= DENSE * width else INFILL, True
+        spot, spacing = points[s + 1], points[s].spacing
+        x_lo, x_hi = min(x_lo, spot.x), max(x_hi, spot.x)
+        y_lo, y_hi = min(y_lo, spot.y), max(y_hi, spot.y)
+        if spacing < np.inf:
+            now, lines = SOLID if spacing <= DENSE * width else INFILL, True
     wide, high = x_hi - x_lo, y_hi - y_lo
     purge = leading and end - begin <= 12 and min(wide, high) < 3.0 and max(wide, high) > 20.0
     if outside:
-        now = UNLABELLED if lines or pieces[p].path < 4.0 * width else OUTLINE
-        if first_layer and pieces[p].parent < 0:
+        now = UNLABELLED if lines or one.path < 4.0 * width else OUTLINE
+        if first_layer and one.parent < 0:
             now = PURGE if purge else HOLD
     for s in range(begin, end):
-        if not outside and points[s].spacing < np.inf:
-            now = SOLID if points[s].spacing <= DENSE * width else INFILL
+        spacing = points[s].spacing
+        if not outside and spacing < np.inf:
+            now = SOLID if spacing <= DENSE * width else INFILL
         roles[points[s + 1].row] = now
-    pieces[p].role = now
+    one.role = now
     return purge and now == PURGE
 
 
@@ -547,19 +671,20 @@ def label_open(p, outside, first_layer, leading, width, points, pieces, roles):
 def write_roles(number, first_layer, leading, width, points, pieces, roles):
     """Write the roles of all beads of a layer."""
     for p in range(number):
-        q = pieces[p].parent
-        if pieces[p].area == 0.0:
-            outside = q < 0 or pieces[q].air == 1
+        one = pieces[p]
+        if one.area == 0.0:
+            outside = one.parent < 0 or pieces[one.parent].air == 1
             leading = label_open(p, outside, first_layer, leading, width, points, pieces, roles)
             continue
-        leading = leading and pieces[p].held == 1
-        for s in range(pieces[p].first + 1, pieces[p].last + 1):
-            roles[points[s].row] = pieces[p].role
+        leading = leading and one.held == 1
+        for s in range(one.first + 1, one.last + 1):
+            roles[points[s].row] = one.role
     for p in range(number):  # a bit of bead before or behind a loop, without travel, goes with it
-        if pieces[p].area == 0.0 and pieces[p].path <= 2.0 * width:
-            q = p + 1 if p + 1 < number and pieces[p + 1].chain == pieces[p].chain else p - 1
-            if q >= 0 and pieces[q].chain == pieces[p].chain:
-                for s in range(pieces[p].first + 1, pieces[p].last + 1):
+        one = pieces[p]
+        if one.area == 0.0 and one.path <= 2.0 * width:
+            q = p + 1 if p + 1 < number and pieces[p + 1].chain == one.chain else p - 1
+            if q >= 0 and pieces[q].chain == one.chain:
+                for s in range(one.first + 1, one.last + 1):
                     roles[points[s].row] = pieces[q].role
 
 
@@ -568,29 +693,30 @@ def infer(kind, x, y, first_move, order, rank, has_next, spiral, width, here, ab
     """Write the role of every bead of every layer, in the given order.
 
     ``has_next`` tells of a first layer that the one above it comes just before it in this order.
-    ``here`` and ``above`` are room for two layers, which change places from layer to layer; ``work`` (1,) is what is left
-    of the searches' bound.
+    ``here`` and ``above`` are room for two layers, which change places from layer to layer; ``work`` (DEEPEST + 1,) is
+    what is left of the searches' bound, and what `label_loops` sums.
     """
-    standing = False  # whether the part was seen in the layer above
+    standing, pitch = False, 0.0  # whether the part was seen in the layer above; of nested fill, mm
     for k in order:
         i, end = np.int64(first_move[k]), np.int64(first_move[k + 1])
         first_layer = rank[k] < FIRST_LAYERS
         has_above, standing = has_next[k] and standing, False
         while i < end and (rank[k] <= FIRST_LAYERS or not spiral[k]):
             here, above = above, here
-            points, pieces, grid = here
+            points, pieces, _ = here
             n, number, i = split_chains(kind, x, y, i, end, width, points, pieces)
             if n == 0:
                 break
             work[0] = WORK * n + 100_000
-            measure_spacing(n, width, points, pieces)
-            build_grid(n, width, points, pieces, grid)
-            find_parents(number, points, pieces, grid, work)
-            look_around(number, width, first_layer, has_above, here, above, work)
+            nest(n, number, width, here, work)
+            look_around(number, width, first_layer, has_above, np.bool_(False), here, above, work)
             measure_rest(number, width, pieces)
             if first_layer:
-                find_hold(number, has_above, pieces)
-            standing = label_loops(number, width, pieces) > 0
+                find_hold(number, has_above, rank[k] > 0, pieces)
+            if find_air(number, width, pitch, pieces):
+                look_around(number, width, first_layer, has_above, np.bool_(True), here, above, work)
+                pitch = join_nested(number, pitch, pieces)
+            standing = label_loops(number, width, pieces, work) > 0
             write_roles(number, first_layer, k == 0, width, points, pieces, roles)
             has_above = False  # the parts of a huge layer are no layers above each other
         if spiral[k]:

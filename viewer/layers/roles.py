@@ -8,11 +8,15 @@ import numpy as np
 import numpy.typing as npt
 
 from viewer.layers import _kernels_roles as k
-from viewer.layers.layers import OUTLINE, PURGE, UNLABELLED, Layers
+from viewer.layers.layers import INNER, OUTLINE, PURGE, SOLID, UNLABELLED, Layers
 from viewer.read.moves import BEAD, I32, U8, Moves
 
 WIDTHS_MM: Final = (0.05, 20.0)
 """Bead widths outside of this make no shape that means anything."""
+
+
+FEW: Final = 0.1
+"""Walls count up to the depth that still holds so much of the filled area: more stand here and there only."""
 
 
 def infer_roles(moves: Moves, layers: Layers, bead_width_mm: float) -> U8:
@@ -37,10 +41,15 @@ def infer_roles(moves: Moves, layers: Layers, bead_width_mm: float) -> U8:
     Beads without a travel between are a chain; a chain that comes back to its start is a loop. A loop with air on
     a side is an outline: one around which is nothing, or that holds neither fill nor nested loops close by; the others
     are inner loops. Lines within a loop are solid where they lie closer than 1.6 widths, infill else. In the first three
-    layers of an object, what lies outside of all that goes on in the layer above is hold-down, and lines before
-    all else are purge, as is what comes before the first layer. Other lines outside of every loop stay
-    unlabelled, supports among them; a single one there is a wall. A spiral is all outline. Bridges
-    are not told from solids.
+    layers of an object, what lies outside of all that goes on in the layer above is hold-down (above the first layer
+    only where it does not touch the part), and lines before all else are purge, as is what comes before the first
+    layer. Other lines outside of every loop stay unlabelled, supports among them; a single one there is a wall. A
+    spiral is all outline. Bridges are not told from solids.
+
+    Fill may be nested loops, too. Single loops that follow each other inwards with like gaps wider than 1.6 widths, until
+    no other fits, are infill; one that follows no other is so only at the gap of others in the layers before. Loops
+    that touch are walls up to the most walls that fill stands behind anywhere in the program (0.1 of the filled area),
+    and solid further in. Where all layers hold nothing but loops that touch, all of them are walls.
 
     Time goes with the beads: a layer of more than 200,000 is looked at in parts, and where beads are piled up so that a
     layer's searches pass their bound, the loops and lines still left count as lying alone (outlines, unlabelled).
@@ -56,13 +65,22 @@ def infer_roles(moves: Moves, layers: Layers, bead_width_mm: float) -> U8:
         return roles
     order, rank, has_next = _reading_order(layers)
     room = _room(kind, bounds)
+    work = np.zeros(k.DEEPEST + 1, np.int64)
     k.infer(
         kind, x, y, _read_only(bounds), order, rank, has_next, _read_only(layers.spiral), _width(bead_width_mm),
-        _space(room), _space(room), np.zeros(1, np.int64), roles,
+        _space(room), _space(room), work, roles,
     )  # fmt: skip
+    np.putmask(roles, roles > k.DEEP + _walls(work[1 : k.DEEPEST]), SOLID)
+    np.putmask(roles, roles >= k.DEEP, INNER)
     if not (roles == OUTLINE).any():  # without any outline nothing lies outside of the part
         roles[prelude:][roles[prelude:] != 0] = UNLABELLED
     return roles
+
+
+def _walls(filled_mm2: npt.NDArray[np.int64]) -> int:
+    """Give how many walls stand before fill, at most: of the depths that hold enough of it; all where none does."""
+    enough = np.flatnonzero(filled_mm2 > FEW * filled_mm2.sum())
+    return int(enough[-1]) + 1 if len(enough) else k.DEEPEST
 
 
 def _read_only(array: npt.NDArray[Any]) -> npt.NDArray[Any]:
