@@ -252,7 +252,8 @@ def _others(ways: Sequence[BareWay], longest: float) -> str:
 
 _CELLS: Final = (
     "Areas are counted in cells of 0.1 to 0.2 mm (more on plates above 283 mm square). Where the program has no "
-    "comments, roles are guessed from shape, and what lies outside of every loop is taken as support."
+    "comments, roles are guessed from shape: what lies outside of every loop is taken as support, and single loops "
+    "that follow each other inwards with like gaps as infill."
 )
 
 SHAPE_CHECKS: Final = (
