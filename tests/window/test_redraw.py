@@ -4,17 +4,20 @@ from __future__ import annotations
 
 import time
 
+import numpy as np
 from PySide6.QtWidgets import QApplication, QWidget
 from pytestqt.qtbot import QtBot
 
 from viewer.shown.window.redraw import Redrawer
 
+NUMBERS = np.random.default_rng(7).random(20_000)
+
 
 def work(seconds: float) -> None:
-    """Keep this thread at work for so long by its own clock: waiting is no work."""
+    """Keep this thread at work for so long by its own clock (waiting is no work), and leave Python to the others."""
     until = time.thread_time() + seconds
     while time.thread_time() < until:
-        pass
+        NUMBERS.copy().sort()
 
 
 def test_only_the_newest_request_is_drawn(qtbot: QtBot) -> None:
