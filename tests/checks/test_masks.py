@@ -13,7 +13,9 @@ from hypothesis import strategies as st
 from numpy.typing import NDArray
 
 from tests.beads.by_hand import beads_of
+from tests.beads.test_regions import random_grid
 from viewer.beads.draw import draw_mask
+from viewer.beads.regions import find_regions, label_cells
 from viewer.beads.section import Beads
 from viewer.checks import _kernels_shape as k
 from viewer.checks import _kernels_travel as kt
@@ -24,7 +26,6 @@ from viewer.checks.masks import (
     Desk,
     Drawn,
     Sheet,
-    find_regions,
     fitted,
     is_doubtful,
     table_of,
@@ -34,33 +35,6 @@ from viewer.jit import compiler_is_off
 
 needs_compiler = pytest.mark.skipif(compiler_is_off(), reason="large grids: needs the compiler")
 seeds = st.integers(0, 2**32 - 1)
-
-
-def random_grid(seed: int, rows: int = 14, columns: int = 19) -> NDArray[np.uint8]:
-    rng = np.random.default_rng(seed)
-    return (rng.random((rows, columns)) < rng.choice([0.1, 0.4, 0.6, 0.9])).astype(np.uint8)
-
-
-def painted(runs: object, shape: tuple[int, int]) -> NDArray[np.int32]:
-    """Labels (rows, columns) from 1, 0 where no run is."""
-    grid = np.zeros(shape, np.int32)
-    for i in range(shape[0]):
-        for run in range(runs.first[i], runs.first[i + 1]):  # type: ignore[attr-defined]
-            grid[i, runs.begin[run] : runs.end[run]] = runs.label[run] + 1  # type: ignore[attr-defined]
-    return grid
-
-
-@given(seeds, st.sampled_from([0, 1]), st.sampled_from([0, 1]))
-def test_regions_are_those_of_ndimage(seed: int, wanted: int, reach: int) -> None:
-    grid = random_grid(seed)
-    runs = find_regions(grid, wanted, reach)
-    structure = np.ones((3, 3)) if reach else None
-    labels, count = scipy.ndimage.label(grid == wanted, structure=structure)
-    assert runs.count == count
-    ours = painted(runs, grid.shape)
-    # the same partition, whatever the numbers
-    pairs = {(int(a), int(b)) for a, b in zip(ours.ravel(), labels.ravel(), strict=True)}
-    assert len(pairs) == len({a for a, _ in pairs}) == len({b for _, b in pairs})
 
 
 @given(seeds)
@@ -85,7 +59,7 @@ def test_sums_and_nearest_cells_against_ndimage(seed: int) -> None:
     labels = np.full(air.shape, -1, np.int32)
     k.sum_runs(runs.first, runs.begin, runs.end, runs.label, mask, below, labels, sums)
     k.nearest_cells(runs.first, runs.begin, runs.end, runs.label, sums, np.full(runs.count, np.inf), place)
-    assert np.array_equal(labels + 1, painted(runs, air.shape))
+    assert np.array_equal(labels + 1, label_cells(air)[0])
     for region in range(runs.count):
         own = labels == region
         rows, columns = np.nonzero(own)

@@ -8,11 +8,11 @@ import numpy as np
 import pytest
 import shapely
 import shapely.affinity
-from scipy.spatial import ConvexHull
 
 from tests.beads.by_hand import Point, Run, beads_of, hatching, program_of, rectangle
 from viewer.cards.printer import Plate
-from viewer.figures.first_layer import FirstLayer, edge_distance, first_layer, hull, polygon_area
+from viewer.figures.first_layer import FirstLayer, edge_distance, first_layer
+from viewer.figures.hull import hull, polygon_area
 from viewer.jit import compiler_is_off
 from viewer.layers.layers import HOLD, PURGE, SUPPORT
 
@@ -160,34 +160,6 @@ def test_the_grid_stays_bounded() -> None:
     )
     assert 0.2 < got.cell_mm < 0.3
     assert got.contact_mm2 == pytest.approx(900 * math.sqrt(2) * 5 + math.pi * 6.25 + 9 * 0.4, rel=0.01)
-
-
-# --- hull
-
-
-def test_hull_against_scipy_and_shapely() -> None:
-    rng = np.random.default_rng(6)
-    for scale in (0.5, 5.0, 80.0):
-        table = np.column_stack([rng.normal(0, scale, (300, 4)), rng.uniform(0.3, 2.0, 300)])
-        rows = [tuple(float(np.float32(v)) for v in row) for row in table]
-        got = hull(beads_of(rows))
-        turn = np.linspace(0, 2 * np.pi, 1000)
-        ends = np.array([[*r[:2], r[4]] for r in rows] + [[*r[2:4], r[4]] for r in rows])
-        round_ends = ends[:, None, :2] + 0.5 * ends[:, None, 2:] * np.stack(
-            [np.cos(turn), np.sin(turn)], axis=1
-        )
-        exact = ConvexHull(round_ends.reshape(-1, 2)).volume
-        assert polygon_area(got) == pytest.approx(exact, rel=1e-3)
-        assert shapely.Polygon(got).is_valid
-        assert shapely.Polygon(got).exterior.is_ccw
-        outside = shapely.union_all([shapely.LineString([r[:2], r[2:4]]).buffer(r[4] / 2) for r in rows])
-        assert outside.difference(shapely.Polygon(got).buffer(0.005)).area == 0.0
-
-
-def test_hull_of_a_disc_and_of_nothing() -> None:
-    assert polygon_area(hull(beads_of([(3, 3, 3, 3, 2.0)]))) == pytest.approx(math.pi, rel=2e-3)
-    assert hull(beads_of([])).shape == (0, 2)
-    assert polygon_area(hull(beads_of([]))) == 0.0
 
 
 # --- the plate's edge

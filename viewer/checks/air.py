@@ -26,9 +26,10 @@ import numpy as np
 import numpy.typing as npt
 
 from viewer.beads.draw import draw_mask
+from viewer.beads.regions import Regions, find_regions, label_cells
 from viewer.beads.section import Beads
 from viewer.checks import _kernels_shape as k
-from viewer.checks.masks import ANY_BIT, INFILL_BIT, SHELL_BIT, Desk, Drawn, Regions, find_regions, table_of
+from viewer.checks.masks import ANY_BIT, INFILL_BIT, SHELL_BIT, Desk, Drawn, table_of
 from viewer.checks.spots import Box, Bridge, Overhang, Start
 from viewer.read.moves import F64, U8
 
@@ -276,12 +277,10 @@ def _grouped(air: _Regions, hanging: npt.NDArray[np.bool_]) -> list[npt.NDArray[
     found = [np.array([region]) for region in np.flatnonzero(hanging & (area >= LEAST_MM2))]
     crumbs = np.flatnonzero(hanging & (area < LEAST_MM2))
     if len(crumbs) and area[crumbs].sum() >= LEAST_MM2:
-        import scipy.ndimage
-
         at = (air.place[crumbs] * air.desk.sheet.grid.cell_mm / CRUMB_MM).astype(np.intp)
         coarse = np.zeros(at.max(axis=0) + 1, np.uint8)
         coarse[at[:, 0], at[:, 1]] = 1
-        labels, count = scipy.ndimage.label(coarse, structure=np.ones((3, 3)))
+        labels, count = label_cells(coarse)
         owner = labels[at[:, 0], at[:, 1]]
         for number in range(1, count + 1):
             own = crumbs[owner == number]

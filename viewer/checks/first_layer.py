@@ -11,6 +11,7 @@ import numpy.typing as npt
 
 from viewer.beads.draw import ASLANT_RAD, Grid, draw_mask
 from viewer.beads.masks import close_gaps
+from viewer.beads.regions import label_cells
 from viewer.beads.section import Beads, layer_beads, turned_xy
 from viewer.checks.evidence import line_of, tuned
 from viewer.checks.finding import Check, Finding, NotChecked, Outcome, Rule, Severity, with_rest
@@ -211,8 +212,6 @@ class _Piece:
 
 def _worst_piece(part: Beads) -> _Piece:
     """Give the piece that is covered least, of those that are large enough to tell, on a grid of 0.05 to 0.1 mm."""
-    import scipy.ndimage
-
     width = float(np.median(part.width_mm))
     low_x, low_y = min(part.x0_mm.min(), part.x1_mm.min()), min(part.y0_mm.min(), part.y1_mm.min())
     high_x, high_y = max(part.x0_mm.max(), part.x1_mm.max()), max(part.y0_mm.max(), part.y1_mm.max())
@@ -221,7 +220,7 @@ def _worst_piece(part: Beads) -> _Piece:
     grid = Grid(sheet.grid.left_mm, sheet.grid.front_mm, 0.5 * sheet.grid.cell_mm)
     mask = np.zeros((2 * sheet.shape[0], 2 * sheet.shape[1]), np.uint8)
     draw_mask(mask, part, grid)
-    labels, count = scipy.ndimage.label(close_gaps(mask, 1, part, grid, width), structure=np.ones((3, 3)))
+    labels, count = label_cells(close_gaps(mask, 1, part, grid, width))
     whole = np.bincount(labels.ravel(), minlength=count + 1)[1:]
     filled = np.bincount(labels[mask != 0], minlength=count + 1)[1:]
     share = filled / np.maximum(whole, 1)

@@ -24,6 +24,7 @@ import numpy as np
 import numpy.typing as npt
 
 from viewer.beads.draw import Grid, draw_mask
+from viewer.beads.regions import find_regions
 from viewer.beads.section import Beads, layer_beads
 from viewer.checks import _kernels_shape as k
 from viewer.checks.spots import Box
@@ -113,26 +114,6 @@ def table_of(beads: Beads) -> F64:
     """Give beads as (n, 5): x0, y0, x1, y1, width, mm."""
     columns = (beads.x0_mm, beads.y0_mm, beads.x1_mm, beads.y1_mm, beads.width_mm)
     return np.ascontiguousarray(np.stack(columns, axis=1), dtype=np.float64)
-
-
-@dataclass(frozen=True, slots=True, eq=False)
-class Regions:
-    """Cells that touch, as runs in rows."""
-
-    first: npt.NDArray[np.int32]  # (rows + 1,)
-    begin: npt.NDArray[np.int32]  # (runs,)
-    end: npt.NDArray[np.int32]  # (runs,)
-    label: npt.NDArray[np.int32]  # (runs,)
-    count: int
-
-
-def find_regions(grid: U8, wanted: int, reach: int) -> Regions:
-    """Give the regions of cells that are set (``wanted`` 1) or not (0); ``reach`` 1 joins at corners too."""
-    room = int(k.count_runs(grid, wanted))
-    first = np.empty(grid.shape[0] + 1, np.int32)
-    begin, end, label = (np.empty(room, np.int32) for _ in range(3))
-    count = int(k.label_runs(grid, wanted, reach, first, begin, end, label))
-    return Regions(first, begin, end, label, count)
 
 
 @dataclass(frozen=True, slots=True, eq=False)

@@ -18,6 +18,7 @@ from typing import Final
 import numpy as np
 import numpy.typing as npt
 
+from viewer.beads.regions import label_cells
 from viewer.checks import _kernels_shape as k
 from viewer.checks.masks import Desk, Drawn
 from viewer.checks.spots import Thin
@@ -70,13 +71,11 @@ def _points(desk: Desk, drawn: Drawn, inner: npt.NDArray[np.uint8]) -> F64:
 
 def _places(points: F64, drawn: Drawn) -> list[Thin]:
     """Put points that lie close to one another together."""
-    import scipy.ndimage
-
     low = points[:, :2].min(axis=0)
     cells = ((points[:, :2] - low) / COARSE_MM).astype(np.intp)
     grid = np.zeros(cells.max(axis=0) + 1, np.uint8)
     grid[cells[:, 0], cells[:, 1]] = 1
-    labels, _ = scipy.ndimage.label(grid, structure=np.ones((3, 3)))
+    labels, _ = label_cells(grid)
     label = labels[cells[:, 0], cells[:, 1]]
     numbers, sizes = np.unique(label, return_counts=True)
     longest = np.sort(numbers[np.argsort(-sizes, kind="stable")[:MOST_PLACES]])

@@ -18,9 +18,9 @@ from dataclasses import dataclass
 from typing import Final
 
 import numpy as np
-import numpy.typing as npt
 
 from viewer.beads.draw import Grid
+from viewer.beads.regions import dilated, label_cells
 from viewer.beads.section import seen
 from viewer.figures import _kernels_bodies as k
 from viewer.layers.layers import Layers
@@ -70,7 +70,7 @@ def bodies_of(moves: Moves, layers: Layers, roles: U8, number: int) -> Bodies:
     grid, shape = _fitted(box)
     path = np.zeros(shape, np.uint8)
     k.mark_path(kind, role, x, y, *span, grid.left_mm, grid.front_mm, grid.cell_mm, path)
-    labels, count = _labelled(path)
+    labels, count = label_cells(dilated(path))
     moments, top = np.zeros((count + 1, 4)), np.zeros(count + 1)
     k.add_bodies(
         kind, role, x, y, seen(moves.z_mm), seen(moves.filament_mm), seen(layers.first_move), seen(layers.thickness_mm),
@@ -88,13 +88,3 @@ def _fitted(box: F64) -> tuple[Grid, tuple[int, int]]:
     margin = MARGIN_CELLS * cell
     shape = int(deep / cell) + 2 * MARGIN_CELLS + 1, int(wide / cell) + 2 * MARGIN_CELLS + 1
     return Grid(float(box[0]) - margin, float(box[2]) - margin, cell), shape
-
-
-def _labelled(path: U8) -> tuple[I32, int]:
-    """Give each shadow (the cells on the beads' middle lines and those beside them) a number, and their count."""
-    import scipy.ndimage
-
-    about: npt.NDArray[np.bool_] = np.ones((3, 3), np.bool_)
-    labels = np.empty(path.shape, np.int32)
-    count = scipy.ndimage.label(scipy.ndimage.binary_dilation(path, about), structure=about, output=labels)
-    return labels, int(count)

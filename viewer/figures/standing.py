@@ -25,7 +25,8 @@ import numpy as np
 
 from viewer.beads.section import add_moments
 from viewer.figures.bodies import Bodies, bodies_of
-from viewer.figures.first_layer import FirstLayer, Foot, joined_hull
+from viewer.figures.first_layer import FirstLayer, Foot
+from viewer.figures.hull import joined_hull
 from viewer.layers.layers import Layers
 from viewer.read.moves import F64, U8, Moves
 
