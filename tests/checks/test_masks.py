@@ -7,6 +7,7 @@ import math
 import numpy as np
 import pytest
 import scipy.ndimage
+import scipy.spatial
 import shapely
 from hypothesis import given
 from hypothesis import strategies as st
@@ -320,3 +321,14 @@ def test_infill_alone_never_hangs() -> None:
     below, above = drawn(desk, 1, random_beads(3)), drawn(desk, 2, random_beads(4), INFILL_BIT)
     measure_air(desk, above, below, [], 45.0, 0.2, found)
     assert found == Air()
+
+
+@given(seeds, st.sampled_from([0.1, 0.5, 2.0]))
+def test_points_apart_against_scipy(seed: int, near: float) -> None:
+    points = np.random.default_rng(seed).uniform(0.0, 10.0, (60, 2))
+    kept = np.ones(len(points), np.bool_)
+    pairs = scipy.spatial.cKDTree(points).query_pairs(near, output_type="ndarray")
+    for one, other in pairs[np.lexsort((pairs[:, 1], pairs[:, 0]))].tolist():
+        kept[other] &= not kept[one]
+    x, y = points.T.copy()
+    assert k.count_apart(x, y, np.argsort(x), near) == kept.sum()

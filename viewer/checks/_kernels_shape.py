@@ -272,3 +272,27 @@ def find_thin(beads, chosen, mask, inner, grid, step, limit, jump, found):
             due += step
         due -= length
     return count
+
+
+@kernel
+def count_apart(x, y, order, near):
+    """Count the points (n,), taken one after another, that lie farther than ``near`` from all those counted before.
+
+    ``order`` (n,) has their rows in order of x: only neighbours in it are looked at.
+    """
+    n = len(x)
+    counted = np.zeros(n, np.bool_)
+    place = np.empty(n, np.int64)
+    for p in range(n):
+        place[order[p]] = p
+    for j in range(n):
+        alone = True
+        for step in range(-1, 2, 2):
+            p = place[j] + step
+            while alone and 0 <= p < n and abs(x[order[p]] - x[j]) <= near:
+                i = order[p]
+                if counted[i]:
+                    alone = (x[i] - x[j]) ** 2 + (y[i] - y[j]) ** 2 > near * near
+                p += step
+        counted[j] = alone
+    return counted.sum()

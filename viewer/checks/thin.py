@@ -101,12 +101,7 @@ def _length(points: F64) -> float:
 
     A point is the way back where one before it lies across the wall, up to half a step ahead or behind.
     """
-    import scipy.spatial
-
     across = float((points[:, 2] - points[:, 4]).max())
     near = min(float(np.hypot(0.5 * STEP_MM, across)) + 0.05, 0.95 * STEP_MM)
-    kept = np.ones(len(points), np.bool_)
-    pairs = scipy.spatial.cKDTree(points[:, :2]).query_pairs(near, output_type="ndarray")
-    for one, other in pairs[np.lexsort((pairs[:, 1], pairs[:, 0]))].tolist():
-        kept[other] &= not kept[one]
-    return int(np.count_nonzero(kept)) * STEP_MM
+    x, y = np.ascontiguousarray(points[:, 0]), np.ascontiguousarray(points[:, 1])
+    return int(k.count_apart(x, y, np.argsort(x), near)) * STEP_MM
