@@ -19,19 +19,23 @@ from viewer.shown.window.start_page import CAUTION, Entry, samples_folder
 from viewer.shown.window.start_page import SAMPLES as SAMPLE_TEXTS
 
 
-def drop(target, *paths: Path) -> bool:
-    """Drop files on a widget as the window system does; tells whether they were taken."""
+def drop(target, *paths: Path, proposed=Qt.DropAction.CopyAction) -> Qt.DropAction | None:
+    """Drop files on a widget as the window system does; tells as what they were taken, None: not at all."""
     data = QMimeData()
     data.setUrls([QUrl.fromLocalFile(str(path)) for path in paths])
-    at, copy, left = QPoint(20, 20), Qt.DropAction.CopyAction, Qt.MouseButton.LeftButton
-    enter = QDragEnterEvent(at, copy, data, left, Qt.KeyboardModifier.NoModifier)
+    at, left, plain = QPoint(20, 20), Qt.MouseButton.LeftButton, Qt.KeyboardModifier.NoModifier
+    offered = Qt.DropAction.CopyAction | Qt.DropAction.MoveAction
+    enter = QDragEnterEvent(at, offered, data, left, plain)
+    enter.setDropAction(proposed)
     enter.ignore()
     QApplication.sendEvent(target, enter)
-    if enter.isAccepted():
-        QApplication.sendEvent(
-            target, QDropEvent(QPointF(at), copy, data, left, Qt.KeyboardModifier.NoModifier)
-        )
-    return enter.isAccepted()
+    if not enter.isAccepted():
+        return None
+    dropped = QDropEvent(QPointF(at), offered, data, left, plain)
+    dropped.setDropAction(proposed)
+    QApplication.sendEvent(target, dropped)
+    assert dropped.dropAction() == enter.dropAction()
+    return dropped.dropAction()
 
 
 def banner_button(window: MainWindow, words: str) -> QPushButton:
@@ -102,8 +106,10 @@ def test_back_to_the_first_page_and_the_docks_come_back_as_they_were(opened, qtb
 # ---- ways to open
 
 
-def test_a_dropped_file_is_opened(window, qtbot):
-    assert drop(window, SAMPLES / "tap_washers_bare.gcode")
+@pytest.mark.parametrize("proposed", [Qt.DropAction.CopyAction, Qt.DropAction.MoveAction])
+def test_a_dropped_file_is_opened_and_stays_where_it_is(window, qtbot, proposed):
+    taken_as = drop(window, SAMPLES / "tap_washers_bare.gcode", proposed=proposed)
+    assert taken_as == Qt.DropAction.CopyAction  # who moves a file deletes the old one
     wait_until_read(window, qtbot)
     assert window.state.program.path.name == "tap_washers_bare.gcode"
     assert window.state.layer == 1

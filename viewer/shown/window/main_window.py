@@ -310,13 +310,13 @@ class MainWindow(QMainWindow):
     def dragEnterEvent(self, event: QDragEnterEvent) -> None:
         """Take files only."""
         if any(url.isLocalFile() for url in event.mimeData().urls()):
-            event.acceptProposedAction()
+            _accept_copy(event)
 
     def dropEvent(self, event: QDropEvent) -> None:
         """Open the first file."""
         paths = [Path(url.toLocalFile()) for url in event.mimeData().urls() if url.isLocalFile()]
         if paths:
-            event.acceptProposedAction()
+            _accept_copy(event)
             self.open_path(paths[0])
         if len(paths) > 1:
             self.banner.say("drop", "note", f"{len(paths)} files were dropped; {paths[0].name} is opened.")
@@ -358,3 +358,9 @@ def summary(figures: Figures, start: datetime | None = None) -> str:
     if start is not None:
         words.append(f"ends at {clock_text(start, time.total_s)}")
     return " · ".join(words)
+
+
+def _accept_copy(event: QDropEvent) -> None:
+    """Accept a file as a copy: where a move is proposed and accepted, the file's manager deletes it."""
+    event.setDropAction(Qt.DropAction.CopyAction)
+    event.accept()
