@@ -69,7 +69,6 @@ def compile_for(parent: int) -> None:
 
 def warm_figures() -> None:
     """Run the kernels of reading, layers, beads, timing and figures."""
-    from viewer.beads.draw import View, draw_lines, draw_picture, nearest_bead
     from viewer.cards import load_printer
     from viewer.figures.bodies import bodies_of
     from viewer.layers.split import split_layers
@@ -87,6 +86,13 @@ def warm_figures() -> None:
     split_layers(program.moves, program.remarks.layers)
     bodies_of(program.moves, program.layers, program.roles, 0)
     _ = program.figures
+    warm_drawing(program)
+
+
+def warm_drawing(program: Program) -> None:
+    """Run the kernels that draw a layer and find a bead in it."""
+    from viewer.beads.draw import View, draw_lines, draw_picture, nearest_bead
+
     beads = program.beads_of(1)
     image = np.zeros((8, 8), np.uint32)
     view = View(0.0, 40.0, 0.2)

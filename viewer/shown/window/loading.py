@@ -313,6 +313,7 @@ def _open(desk: Desk, path: Path, cards: CardNames, start: datetime | None) -> N
     import viewer.shown.window.panes  # noqa: F401
     from viewer.cards import load_filament, load_printer, load_workshop
     from viewer.program import open_program, preview
+    from viewer.warm import warm_drawing
 
     desk.post("prepared", None)
     desk.tell("reading", 0.0)
@@ -323,6 +324,7 @@ def _open(desk: Desk, path: Path, cards: CardNames, start: datetime | None) -> N
     if beginning is not None:
         if time.monotonic() - began > COMPILED_S:
             _warm_up()
+        warm_drawing(beginning)  # here, not while the window makes its first picture
         desk.hand_over("previewed", beginning)
     program = open_program(path, *used, desk.tell, desk.stop)
     if time.monotonic() - began > COMPILED_S:

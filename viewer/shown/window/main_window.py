@@ -51,6 +51,8 @@ USUAL_SIZE = (1280, 800)
 LEAST_SIZE = (760, 520)
 FRAME = QSize(8, 40)
 """What a frame and a title about the window take of the screen, more or less."""
+BREATH_MS = 5
+"""Between steps of what takes long: keys and the mouse come in there."""
 
 
 class MainWindow(QMainWindow):
@@ -236,7 +238,9 @@ class MainWindow(QMainWindow):
         if self.state.program is not None:
             first = self.stack.currentWidget() is not self.panes.plot
             self.stack.setCurrentWidget(self.panes.plot)
-            self._show_docks()
+            if not self._docks_stand:  # in steps: all at once would stop the window for too long
+                self.setUpdatesEnabled(False)
+                QTimer.singleShot(BREATH_MS, self, self._show_docks)
             if first:
                 self._focus_picture()
             return
@@ -250,7 +254,15 @@ class MainWindow(QMainWindow):
         if self.state.program is not None:
             give_focus(self.panes.plot)
 
+    @property
+    def _docks_stand(self) -> bool:
+        """Whether the docks are about the picture, each shown or hidden as the person wants it."""
+        return self._docks_known and self._kept_docks is None
+
     def _show_docks(self) -> None:
+        QTimer.singleShot(BREATH_MS, self, lambda: self.setUpdatesEnabled(True))
+        if self.state.program is None or self._docks_stand:
+            return
         if self._kept_docks is not None:
             self.restoreState(self._kept_docks, LAYOUT)
             self._kept_docks = None
@@ -259,7 +271,7 @@ class MainWindow(QMainWindow):
         self._docks_known = True
 
     def _hide_docks(self) -> None:
-        if self._docks_known and self._kept_docks is None:
+        if self._docks_stand:
             self._kept_docks = self.saveState(LAYOUT)
             for dock in self.docks.values():
                 dock.hide()
