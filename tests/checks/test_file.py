@@ -43,6 +43,7 @@ def test_a_whole_program_is_not_called_cut(tmp_path: Path, kind: str) -> None:
         "M104 S0\nM84", "M104 S0\nM84 ; motors off", "M104 S0\nG28 X0 Y0\n;End of Gcode", "M104 S0\nM30", "G28\n",
         "M109 R0\nM18 X Y E", "END_PRINT", "M104 S0\n; filament needed: 19.2 mm", "M84\n\n\n", "M104 S0\n; "
         "the end\n",
+        "G28 X0\nM104 S0\n", "G28 X0\nM107\n", "M104 S0\nM140 S0 ; plate (all off)",
         "M140 S0\nTURN_OFF_HEATERS\n", "; filament needed: 19.2 mm\n", "M104 S0\nM117 Print finished.",
     ],
 )  # fmt: skip
@@ -56,6 +57,7 @@ def test_whole_ends_of_many_kinds(tmp_path: Path, end: str) -> None:
         "", "G1 X1", "M140 S0\n", "G1 Z20\nM10", "M106 S0\nM2", "; layer 4\n", "M104 S0\nM8", "M104 S0\nG1 "
         "X0 Y2",
         "M104 S0 ; turn off te", "M104 S0\nM84 ; disable mot", "G28 X", "M104 S0\n; filament nee",
+        "G28 X0 ; home\n", "M104 S0\nM140 S0 ; plate off (",
         "M104 S0\nM84\n; infill_", "M104 S205\nM84" + "\0" * 40, "M104 S0\n" + "\0" * 8,
     ],
 )  # fmt: skip
@@ -63,12 +65,18 @@ def test_torn_ends_of_many_kinds(tmp_path: Path, end: str) -> None:
     assert len(findings(opened(tmp_path, whole(3, end=end)), "cut-short")) == 1
 
 
-@pytest.mark.parametrize(("through", "is_whole"), [("s", False), ("r", False), ("z", True)])
+@pytest.mark.parametrize(("through", "is_whole"), [("s", False), ("r", False), ("z", True), ("d", True)])
 def test_claims_before_settings_do_not_hide_that_they_break_off(
     tmp_path: Path, through: str, is_whole: bool
 ) -> None:
     keys = [f"{letter}_width" for letter in "abcdefghijklmnopqrstuvwxyz" if letter <= through]
     end = "M104 S0\nM84\n; filament used = 19.2mm\n; cost = 2\n" + "".join(f"; {key} = 1\n" for key in keys)
+    assert (not findings(opened(tmp_path, whole(3, end=end)), "cut-short")) == is_whole
+
+
+@pytest.mark.parametrize(("keys", "is_whole"), [("a b c", True), ("a b ba c", False), ("b c d e", True)])
+def test_a_few_settings_that_break_off_early(tmp_path: Path, keys: str, is_whole: bool) -> None:
+    end = "M104 S0\nM84\n" + "".join(f"; {key}_width = 1\n" for key in keys.split())
     assert (not findings(opened(tmp_path, whole(3, end=end)), "cut-short")) == is_whole
 
 

@@ -23,6 +23,8 @@ from viewer.read.notes import DOUBTFUL
 TRAILER_LINES: Final = 1200
 """Blocks of settings have up to some hundreds of lines."""
 LEAST_SETTINGS: Final = 8
+LEAST_EARLY: Final = 4
+"""Settings that get no farther than c are a block's beginning though they are few."""
 LEAST_PROGRESS: Final = 5
 WHOLE_PERCENT: Final = 98.0
 LAYERS_MISSING: Final = 0.1
@@ -193,11 +195,22 @@ def _weak_signs(subject: Subject) -> Iterator[str]:
     if last is None:
         return  # a homing is the beginning's then
     homings = subject.events.rows("G", 28)
-    if len(homings) and int(subject.events.move[homings[-1]]) > last:
+    if (
+        len(homings)
+        and int(subject.events.move[homings[-1]]) > last
+        and not _waits(subject, int(homings[-1]))
+    ):
         yield "homing"
     yield from _words_of_end(subject, last)
     if any(claim.line > int(subject.moves.line[last]) for claim in subject.remarks.claims):
         yield "claims"
+
+
+def _waits(subject: Subject, homing: int) -> bool:
+    """Whether a homing is the first step only: of some axes, as the last command, the nozzle still heated."""
+    nozzle = [entry for entry in heat_sets(subject) if entry.heater == "nozzle"]
+    is_last = homing == len(subject.events) - 1
+    return is_last and bool(subject.events.words(homing)) and bool(nozzle) and nozzle[-1].target_c > 0.0
 
 
 _END_PHRASES: Final = tuple(
@@ -295,7 +308,9 @@ def _may_end_so(line: str, before: str) -> bool:
     if command := _WHOLE_COMMAND.fullmatch(line):
         said = command["message"] or command["comment"]
         words = fold(said or "")
-        return said is None or (bool(words) and words[-1] in _LAST_WORDS)
+        return said is None or (
+            bool(words) and words[-1] in _LAST_WORDS and said.count("(") <= said.count(")")
+        )
     text = line.strip()
     return _comment_may_end_so(text, before) if _is_comment(text) else ends_print(_name_words(text))
 
@@ -331,7 +346,8 @@ def _torn_trailer(subject: Subject) -> Iterator[str]:
         comments.append(line.strip())
     comments.reverse()
     keys = _rising_end([found[1] for found in map(_SETTING.match, comments) if found is not None])
-    if len(keys) >= LEAST_SETTINGS and keys[0][0] in "ab" and keys[-1][0] < "t":
+    enough = LEAST_SETTINGS if keys and keys[-1][0] > "c" else LEAST_EARLY
+    if len(keys) >= enough and keys[0][0] in "ab" and keys[-1][0] < "t":
         yield f"its settings run from {keys[0]} to {keys[-1]} and break off there"
     opened = next((k for k, text in enumerate(comments) if '{"' in text), None)
     if opened is not None:
