@@ -161,7 +161,8 @@ def _abrasive(subject: Subject, rule: Rule) -> Iterator[Outcome]:
 def _spool_short(subject: Subject, rule: Rule) -> Iterator[Outcome]:
     left = subject.filament.spool_left_g
     if left is None:
-        yield NotChecked("spool-short", "What is left on the spool is unknown (filament card): not checked.")
+        unknown = "What is left on the spool is unknown: not checked (weigh it and give it, as 250 g)."
+        yield NotChecked("spool-short", unknown)
         return
     by_tool = subject.figures.filament.by_tool
     tool = max(by_tool, key=lambda name: by_tool[name]["g"], default=None)

@@ -236,8 +236,17 @@ def _vet_parser() -> Parser:
     )
     _add_cards(parser)
     _add_start(parser)
+    _add_spool(parser)
     parser.add_argument("--json", action="store_true", help="one JSON object; for several files one a line")
     return parser
+
+
+def _add_spool(parser: argparse.ArgumentParser) -> None:
+    parser.add_argument(
+        "--spool-left",
+        metavar="GRAMS",
+        help="what is left on the spool, as 250; goes before the filament card's",
+    )
 
 
 def _add_start(parser: argparse.ArgumentParser) -> None:
@@ -281,6 +290,7 @@ def _sheet_parser() -> Parser:
     parser.add_argument("-o", "--output", metavar="OUT", default="-", help="where to; - is standard output")
     _add_cards(parser)
     _add_start(parser)
+    _add_spool(parser)
     return parser
 
 

@@ -18,6 +18,7 @@ from viewer.program import Program, open_program
 from viewer.shown.clock_rows import start_of
 from viewer.shown.console.progress import Progress
 from viewer.shown.console.streams import say
+from viewer.shown.spool import grams_of
 
 PROGRAM_ENDINGS: Final = (
     ".gcode",
@@ -53,10 +54,12 @@ class Bench:
         ------
         CardError
             There is no such card, or it is not valid.
+        BeadlineError
+            What is said to be left on the spool is no amount.
         """
         return cls(
             load_printer(_named(asked, "printer")),
-            load_filament(_named(asked, "filament")),
+            load_filament(_named(asked, "filament")).with_spool_left(spool_asked(asked)),
             load_workshop(_named(asked, "workshop")),
             stop,
         )
@@ -139,3 +142,15 @@ def start_asked(asked: argparse.Namespace) -> datetime | None:
     """
     text: str | None = asked.start
     return None if text is None else start_of(text)
+
+
+def spool_asked(asked: argparse.Namespace) -> float | None:
+    """Give what was said to be left on the spool, g; None: nothing, or the command does not ask for it.
+
+    Raises
+    ------
+    BeadlineError
+        It is no amount of filament.
+    """
+    text: str | None = getattr(asked, "spool_left", None)
+    return None if text is None else grams_of(text)

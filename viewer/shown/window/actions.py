@@ -158,6 +158,8 @@ _CARDS: Final = (
           needs="nothing"),
     _once("choose-start", "Say when it starts", "Ctrl+T", "Cards", "Go to the field of the time at which the print is"
           " to start", needs="nothing"),
+    _once("choose-spool", "Say what is left on the spool", "Ctrl+Shift+T", "Cards", "Go to the field of the filament that"
+          " is left", needs="nothing"),
     _once("edit-printer", "Edit the printer card…", "Ctrl+F7", "Cards", "Change what is known of the printer", "card",
           "nothing"),
     _once("edit-filament", "Edit the filament card…", "Ctrl+F8", "Cards", "Change what is known of the filament",

@@ -83,7 +83,8 @@ class Commands:
             "text-usual": lambda: window.theme.resize_text(0),
             "choose-printer": partial(self.drop_down, "printer"),
             "choose-filament": partial(self.drop_down, "filament"),
-            "choose-start": self.choose_start,
+            "choose-start": partial(self.type_in, "start"),
+            "choose-spool": partial(self.type_in, "spool"),
             "edit-printer": lambda: window.edit_card("printer"),
             "edit-filament": lambda: window.edit_card("filament"),
             "edit-workshop": lambda: window.edit_card("workshop"),
@@ -268,13 +269,10 @@ class Commands:
         choice.setFocus()
         choice.showPopup()
 
-    def choose_start(self) -> None:
-        """Go to the field of the start."""
-        field = self._window.tool_bar.start
-        field.setFocus()
-        line = field.lineEdit()
-        assert line is not None
-        line.selectAll()
+    def type_in(self, field: Literal["start", "spool"]) -> None:
+        """Go to a field of the tool bar."""
+        bar = self._window.tool_bar
+        {"start": bar.start, "spool": bar.spool}[field].go_to()
 
     def keys(self) -> None:
         """Show every action and its key."""

@@ -27,6 +27,7 @@ from PySide6.QtCore import QObject, Qt, QTimer, Signal, Slot
 from viewer.errors import BeadlineError, ReadError, Stopped
 
 if TYPE_CHECKING:
+    from viewer.cards import FilamentCard, PrinterCard, WorkshopCard
     from viewer.program import Program
     from viewer.read.blocks import Source
 
@@ -54,11 +55,25 @@ STAGES: Final = {
 
 @dataclass(frozen=True, slots=True)
 class CardNames:
-    """Names or paths of the cards to use."""
+    """Names or paths of the cards to use, and what a person knows better."""
 
     printer: str
     filament: str
     workshop: str
+    spool_left_g: float | None = None
+    """Goes before the filament card's."""
+
+    def load(self) -> tuple[PrinterCard, FilamentCard, WorkshopCard]:
+        """Read the cards.
+
+        Raises
+        ------
+        CardError
+        """
+        from viewer.cards import load_filament, load_printer, load_workshop
+
+        filament = load_filament(self.filament).with_spool_left(self.spool_left_g)
+        return load_printer(self.printer), filament, load_workshop(self.workshop)
 
 
 class Desk:
@@ -311,7 +326,6 @@ def _prepare(desk: Desk) -> None:
 
 def _open(desk: Desk, path: Path, cards: CardNames, start: datetime | None) -> None:
     import viewer.shown.window.panes  # noqa: F401
-    from viewer.cards import load_filament, load_printer, load_workshop
     from viewer.program import open_program, preview
     from viewer.warm import warm_drawing
 
@@ -319,7 +333,7 @@ def _open(desk: Desk, path: Path, cards: CardNames, start: datetime | None) -> N
     desk.tell("reading", 0.0)
     _refuse_terminal(path)
     began = time.monotonic()
-    used = load_printer(cards.printer), load_filament(cards.filament), load_workshop(cards.workshop)
+    used = cards.load()
     beginning = preview(path, *used, desk.stop)
     if beginning is not None:
         if time.monotonic() - began > COMPILED_S:
@@ -351,11 +365,10 @@ def _warm_up() -> None:
 
 
 def _change_cards(desk: Desk, program: Program, cards: CardNames, start: datetime | None) -> None:
-    from viewer.cards import load_filament, load_printer, load_workshop
     from viewer.program import with_cards
 
     desk.tell("time", 0.0)
-    used = load_printer(cards.printer), load_filament(cards.filament), load_workshop(cards.workshop)
+    used = cards.load()
     _hand_over(desk, with_cards(program, *used), start)
 
 

@@ -11,6 +11,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from datetime import datetime
+from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -132,7 +133,8 @@ class MainWindow(QMainWindow):
         self.start.wants.connect(self.open_path)
         self.start.wants_dialog.connect(self.commands.open)
         self.tool_bar.settled.connect(self._focus_picture)
-        self.tool_bar.start.complained.connect(self._start_refused)
+        for name, field in (("start", self.tool_bar.start), ("spool", self.tool_bar.spool)):
+            field.complained.connect(partial(self._refused, name))
         self.tool_bar.card_chosen.connect(self._card_chosen)
         self.tool_bar.wants_form.connect(self.edit_card)
         self.theme.changed.connect(self._theme_changed)
@@ -184,7 +186,8 @@ class MainWindow(QMainWindow):
     @property
     def cards(self) -> CardNames:
         """Names of the cards that are chosen."""
-        return CardNames(self.tool_bar.printer.card, self.tool_bar.filament.card, self._workshop)
+        bar = self.tool_bar
+        return CardNames(bar.printer.card, bar.filament.card, self._workshop, self.state.spool_left_g)
 
     def choose_cards(self, printer: str | None, filament: str | None, workshop: str | None) -> None:
         """Choose cards by name or path before a program is opened; the sentence of a wrong one is shown."""
@@ -195,6 +198,8 @@ class MainWindow(QMainWindow):
 
     def _card_chosen(self, kind: str, card: str) -> None:
         self.memory.put(f"cards/{kind}", card)
+        if kind == "filament":
+            self.state.leave_on_spool(None)  # it was said of another spool
         self.opening.use_cards()
 
     def edit_card(self, kind: Kind) -> None:
@@ -301,12 +306,12 @@ class MainWindow(QMainWindow):
         text = summary(program.figures, self.state.start) if program is not None and whole else ""
         self.summary.setText(text)
 
-    def _start_refused(self, sentence: str) -> None:
-        """Say why a start was not taken; "" takes that back."""
+    def _refused(self, name: str, sentence: str) -> None:
+        """Say why what was typed in a field was not taken; "" takes that back."""
         if sentence:
-            self.banner.say("start", "warn", sentence)
+            self.banner.say(name, "warn", sentence)
         else:
-            self.banner.clear("start")
+            self.banner.clear(name)
 
     def _choices_shown(self) -> None:
         show_choices(self.actions_by_id, self.state, self.theme.look, self.isFullScreen())

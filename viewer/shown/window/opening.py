@@ -67,6 +67,7 @@ class Opening(QObject):
         loader.failed.connect(self._failed)
         loader.ended.connect(self._ended)
         state.listen("start", self._start_changed)
+        state.listen("spool", self.use_cards)
 
     def prepare(self) -> None:
         """Get the engine ready while nothing is to be read."""

@@ -18,7 +18,7 @@ from viewer.shown.window.card_choice import CardChoice
 from viewer.shown.window.choice import Choice
 from viewer.shown.window.icons import icon
 from viewer.shown.window.remember import Memory
-from viewer.shown.window.start_choice import StartChoice
+from viewer.shown.window.typed_choice import spool_choice, start_choice
 from viewer.shown.window.view_state import COLOURINGS, SHOWN, Colouring, ViewState
 
 
@@ -51,12 +51,14 @@ class ToolBar(QToolBar):
         gap = QWidget(self)
         gap.setSizePolicy(QSizePolicy.Policy.Expanding, QSizePolicy.Policy.Preferred)
         self.addWidget(gap)
-        self.start = StartChoice(state, self)
+        self.start = start_choice(state, self)
         self._labelled("Start", self.start, stays=True)
         self.printer = self._cards("printer", memory)
         self.filament = self._cards("filament", memory)
         self._labelled("Printer", self.printer)
         self._labelled("Filament", self.filament)
+        self.spool = spool_choice(state, self)
+        self._labelled("Spool", self.spool, stays=True)
         state.listen("colouring", self._colouring_changed)
         self._colouring_changed()
 
@@ -115,7 +117,7 @@ class ToolBar(QToolBar):
         row.setSpacing(6)
         label = QLabel(text, box)
         label.setBuddy(choice)
-        if not stays:  # a time of day alone does not say of what
+        if not stays:  # a time of day or a mass alone does not say of what
             self._labels.append(label)
         choice.settled.connect(self.settled)
         row.addWidget(label)

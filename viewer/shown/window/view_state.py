@@ -29,6 +29,7 @@ _NEAR: Final = 4096
 Topic = Literal[
     "program",
     "start",
+    "spool",
     "layer",
     "moment",
     "selection",
@@ -93,6 +94,8 @@ class ViewState:
     """What the checks found in the program on show (`viewer.checks`); None until they have all run."""
     start: datetime | None = None
     """When the print is to start, if a person said so."""
+    spool_left_g: float | None = None
+    """What is left on the spool, if a person said so; else the filament card may know it."""
     _listeners: dict[Topic, list[Callable[[], None]]] = field(default_factory=dict)
     _held: set[Topic] | None = None
 
@@ -167,6 +170,12 @@ class ViewState:
         if start != self.start:
             self.start = start
             self.tell("start")
+
+    def leave_on_spool(self, grams: float | None) -> None:
+        """Say what is left on the spool, g; None: no more than the filament card knows."""
+        if grams != self.spool_left_g:
+            self.spool_left_g = grams
+            self.tell("spool")
 
     def show_report(self, report: object | None) -> None:
         """Show what the checks found in the program on show."""

@@ -1,4 +1,4 @@
-"""The field of the start: what a person types there, and what follows everywhere."""
+"""The fields of the tool bar: what a person types there, and what follows everywhere."""
 
 from datetime import datetime
 
@@ -84,3 +84,66 @@ def test_a_start_said_while_it_is_read_counts(window, qtbot):
     wait_until_read(window, qtbot)
     qtbot.waitUntil(lambda: window.state.report is not None and not window.opening.loader.busy)
     assert "after-closing" in slugs(window)
+
+
+# ---- what is left on the spool
+
+
+def type_spool(window: MainWindow, text: str) -> None:
+    keys = Qt.KeyboardModifier.ControlModifier | Qt.KeyboardModifier.ShiftModifier
+    QTest.keyClick(window, Qt.Key.Key_T, keys)
+    edit = window.tool_bar.spool.lineEdit()
+    QTest.keyClicks(edit, text)
+    QTest.keyClick(edit, Qt.Key.Key_Return)
+
+
+def unchecked(window: MainWindow) -> set[str]:
+    return {one.slug for one in window.state.report.not_checked}
+
+
+def test_what_is_left_on_the_spool_is_checked_and_unknown_takes_it_back(hook, qtbot):
+    assert "spool-short" in unchecked(hook)
+    needed = hook.state.program.figures.filament.mass_g
+    for text, short in ((f"{needed + 2.0:.1f}", False), (f"{needed - 2.0:.1f} g", True), ("0.3 kg", False)):
+        type_spool(hook, text)
+        wait_until_read(hook, qtbot)
+        assert ("spool-short" in slugs(hook)) == short
+        assert "spool-short" not in unchecked(hook)
+    assert hook.tool_bar.spool.currentText() == "300 g"
+    assert hook.state.program.filament.spool_left_g == 300.0
+    type_spool(hook, "unknown")
+    wait_until_read(hook, qtbot)
+    assert hook.tool_bar.spool.currentText() == "unknown"
+    assert "spool-short" in unchecked(hook)
+
+
+def test_another_filament_is_another_spool(hook, qtbot):
+    type_spool(hook, "3")
+    wait_until_read(hook, qtbot)
+    assert "spool-short" in slugs(hook)
+    hook.tool_bar.filament.fill("petg")
+    hook.tool_bar.card_chosen.emit("filament", "petg")
+    wait_until_read(hook, qtbot)
+    assert hook.state.program.filament.name == "PETG"
+    assert hook.state.spool_left_g is None
+    assert hook.tool_bar.spool.currentText() == "unknown"
+    assert "spool-short" in unchecked(hook)
+
+
+def test_what_is_no_amount_is_said_and_not_taken(hook, qtbot):
+    type_spool(hook, "250 m")
+    assert "'250 m', is no amount" in hook.banner.sentence
+    assert hook.tool_bar.spool.currentText() == "unknown"
+    assert hook.state.spool_left_g is None
+    type_spool(hook, "250")
+    assert not hook.banner.isVisible()
+    wait_until_read(hook, qtbot)
+    assert hook.tool_bar.spool.currentText() == "250 g"
+
+
+def test_what_is_left_goes_with_the_next_program(hook, qtbot):
+    type_spool(hook, "250")
+    wait_until_read(hook, qtbot)
+    hook.open_path(SAMPLES / "tap_washers_bare.gcode")
+    wait_until_read(hook, qtbot)
+    assert hook.state.program.filament.spool_left_g == 250.0
