@@ -80,6 +80,14 @@ def test_a_few_settings_that_break_off_early(tmp_path: Path, keys: str, is_whole
     assert (not findings(opened(tmp_path, whole(3, end=end)), "cut-short")) == is_whole
 
 
+@pytest.mark.parametrize(("through", "is_whole"), [("s", False), ("x", True)])
+def test_a_second_block_of_settings_that_breaks_off(tmp_path: Path, through: str, is_whole: bool) -> None:
+    keys = [f"{letter}_width" for letter in "abcdefghijklmnopqrstuvwxyz"]
+    keys += [f"{letter}_speed" for letter in "defghijklmnopqrstuvwx" if letter <= through]
+    end = "M104 S0\nM84\n" + "".join(f"; {key} = 1\n" for key in keys)
+    assert (not findings(opened(tmp_path, whole(3, end=end)), "cut-short")) == is_whole
+
+
 @pytest.mark.parametrize("kind", KINDS)
 def test_cut_at_random_places(tmp_path: Path, kind: str) -> None:
     """All but the last 0.1 %: what is missed are cuts between two lines of the shut-down or behind it."""

@@ -46,7 +46,9 @@ FLOW = Finding(
     (110.0, 120.0, 0.8), 14.2, 11.0, "mm3/s", "Print it slower.",
 )  # fmt: skip
 COLOUR = Finding("abrasive", Severity.NOTE, "The filament wears nozzles.", remedy="Use a hardened nozzle.")
-SPOOL = NotChecked("spool-short", "What is left on the spool is unknown: not checked (weigh it and give it, as 250 g).")
+SPOOL = NotChecked(
+    "spool-short", "What is left on the spool is unknown: not checked (weigh it and give it, as 250 g)."
+)
 REPORT = Report((COLOUR, FLOW, HOT), (SPOOL,))
 
 

@@ -345,9 +345,11 @@ def _torn_trailer(subject: Subject) -> Iterator[str]:
             break
         comments.append(line.strip())
     comments.reverse()
-    keys = _rising_end([found[1] for found in map(_SETTING.match, comments) if found is not None])
+    settings = [found[1] for found in map(_SETTING.match, comments) if found is not None]
+    keys = _rising_end(settings)
+    begins = "abcd" if len(settings) - len(keys) >= LEAST_SETTINGS else "ab"  # a second block may begin later
     enough = LEAST_SETTINGS if keys and keys[-1][0] > "c" else LEAST_EARLY
-    if len(keys) >= enough and keys[0][0] in "ab" and keys[-1][0] < "t":
+    if len(keys) >= enough and keys[0][0] in begins and keys[-1][0] < "t":
         yield f"its settings run from {keys[0]} to {keys[-1]} and break off there"
     opened = next((k for k, text in enumerate(comments) if '{"' in text), None)
     if opened is not None:
@@ -357,6 +359,6 @@ def _torn_trailer(subject: Subject) -> Iterator[str]:
 
 
 def _rising_end(keys: list[str]) -> list[str]:
-    """Give the last keys that stand in the order of the alphabet: claims may stand before a block of settings."""
+    """Give the last keys that stand in the order of the alphabet: claims or other blocks may stand before them."""
     first = next((k for k in range(len(keys) - 1, 0, -1) if keys[k - 1] > keys[k]), 0)
     return keys[first:]
