@@ -176,7 +176,7 @@ def test_work_that_does_not_listen_is_ended(tmp_path: Path) -> None:
     script = (
         "import hashlib, pathlib\n"
         "from viewer.shown.console.stopping import interruptible\n"
-        "from viewer.shown.written import unfinished\n"
+        "from viewer.written import unfinished\n"
         f"part = pathlib.Path({str(part)!r}); part.write_text('half'); unfinished.add(part)\n"
         "with interruptible() as stop:\n"
         "    print('ready', flush=True)\n"

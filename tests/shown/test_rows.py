@@ -44,6 +44,22 @@ def test_values_are_those_of_the_figures(program: Program) -> None:
     assert named(rows, "Shape", "layers").value == len(program.layers)
 
 
+def test_what_is_left_on_the_spool_afterwards() -> None:
+    program = opened("coat_hook_pause.gcode")
+    assert not [row for row in program_rows(program) if row.name == "then left on the spool"]
+    mass = program.figures.filament.mass_g
+    for left, text in ((mass + 100.0, "100 g"), (mass - 2.0, "2 g short")):
+        card = program.filament.with_spool_left(left)
+        row = named(
+            program_rows(with_cards(program, filament=card)), "Filament and cost", "then left on the spool"
+        )
+        assert row.value == pytest.approx(left - mass)
+        assert row.text == text
+    two = opened("radiator_dial_two_tools.gcode")
+    known = with_cards(two, filament=two.filament.with_spool_left(500.0))
+    assert known.figures.filament.spool_after_g is None
+
+
 def test_the_ledger_adds_up_to_the_time(program: Program) -> None:
     rows = program_rows(program)
     ledger = [row for row in rows if row.group == "Time ledger"]

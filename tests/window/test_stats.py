@@ -153,7 +153,7 @@ def test_a_place_that_cannot_be_written_is_told_and_leaves_nothing(qtbot, hook, 
     _, pane = shown(qtbot, hook)
     path = tmp_path / "nowhere" / "hook.csv"
     with pytest.raises(
-        OutputError, match=r"hook\.csv: the figures could not be written .*choose another place"
+        OutputError, match=r"hook\.csv could not be written: its folder does not exist; make it first"
     ):
         pane.export_csv(path)
     monkeypatch.setattr(QFileDialog, "getSaveFileName", lambda *_: (str(path), ""))

@@ -17,6 +17,7 @@ from viewer.cards.printer import PrinterCard
 from viewer.cards.sense import complaints
 from viewer.cards.workshop import WorkshopCard
 from viewer.errors import CardError, OutputError
+from viewer.written import beside
 
 MOST_BYTES: Final = 1 << 20
 """Far above any card (the bundled ones have some 3 kB): a program given as a card is refused unread."""
@@ -156,22 +157,10 @@ def write_text(text: str, path: Path) -> None:
         if path.exists() and not path.is_file():
             raise OutputError(f"{path} is not a file, so no card was written; choose another name.")
         path.parent.mkdir(parents=True, exist_ok=True)
-        _write_through(data, path)
+        with beside(path) as file:
+            file.write(data)
+            file.flush()
     except (OSError, ValueError) as error:
         why = getattr(error, "strerror", None) or error
         wrong = f"{path}: the card could not be written ({why}), nothing was changed"
         raise OutputError(f"{wrong}; free some space or choose another place.") from error
-
-
-def _write_through(data: bytes, path: Path) -> None:
-    part = path.with_name(f".{path.name}.{os.urandom(4).hex()}.part")
-    try:
-        with part.open("xb") as file:
-            file.write(data)
-            file.flush()
-            os.fsync(file.fileno())  # else a power cut may leave the new name on an empty file
-        if path.exists():
-            part.chmod(path.stat().st_mode & 0o7777)
-        part.replace(path)
-    finally:
-        part.unlink(missing_ok=True)

@@ -34,6 +34,8 @@ class FilamentFigures:
     part_mm: float
     volume_mm3: float
     mass_g: float
+    spool_after_g: float | None
+    """Left on the spool afterwards, below 0 what it is short of; None: not known what is on it, or several tools draw."""
     material_cost: float | None
     """None: the filament card has no price."""
     machine_cost: float
@@ -145,6 +147,7 @@ def filament_figures(
     material = None if card.price_per_kg is None else mass / G_PER_KG * card.price_per_kg
     machine = total_s / 3600.0 * workshop.charge_per_hour
     energy = None if printer.power_w is None else printer.power_w * total_s / J_PER_KWH
+    tools = totals.drawn_by_tool_mm
     energy_cost = (
         None if energy is None or workshop.price_per_kwh is None else energy * workshop.price_per_kwh
     )
@@ -154,6 +157,7 @@ def filament_figures(
         part_mm=totals.part_mm,
         volume_mm3=totals.drawn_mm * area_of_filament(diameter),
         mass_g=mass,
+        spool_after_g=None if card.spool_left_g is None or len(tools) > 1 else card.spool_left_g - mass,
         material_cost=material,
         machine_cost=machine,
         energy_kwh=energy,
@@ -161,7 +165,7 @@ def filament_figures(
         cost=None if material is None else material + machine + (energy_cost or 0.0),
         currency=workshop.currency,
         by_role={role: {"mm": mm, "g": mm * g_per_mm} for role, mm in totals.drawn_by_role_mm.items()},
-        by_tool={str(tool): {"mm": mm, "g": mm * g_per_mm} for tool, mm in totals.drawn_by_tool_mm.items()},
+        by_tool={str(tool): {"mm": mm, "g": mm * g_per_mm} for tool, mm in tools.items()},
     )
 
 

@@ -183,6 +183,10 @@ def _filament(program: Program) -> Iterator[Row]:
         "g",
         f"Volume times {number_text(card.density_g_cm3)} g/cm³ (filament card).",
     )
+    after = used.spool_after_g
+    if after is not None:
+        text = f"{number_text(after)} g" if after >= 0.0 else f"{number_text(-after)} g short"
+        yield amount(group, "then left on the spool", after, "g", "What is on it now less the mass.", text)
     yield from _cost(program)
     if len(used.by_tool) > 1:
         for tool, share in used.by_tool.items():

@@ -219,6 +219,7 @@ def _figures_parser() -> Parser:
         "what comes after the last layer, so that columns add up to the totals",
     )  # fmt: skip
     _add_start(parser)
+    _add_spool(parser)
     return parser
 
 

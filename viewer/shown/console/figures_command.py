@@ -19,7 +19,7 @@ from viewer.shown.console.stopping import interruptible
 from viewer.shown.console.streams import emit
 from viewer.shown.console.tables import table, width
 from viewer.shown.rows import Row, program_rows
-from viewer.shown.written import write_whole
+from viewer.written import write_whole
 
 
 def figures(asked: argparse.Namespace) -> int:

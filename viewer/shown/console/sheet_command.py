@@ -10,7 +10,7 @@ from viewer.shown.console.progress import prepare_first_run
 from viewer.shown.console.stopping import interruptible
 from viewer.shown.console.streams import emit
 from viewer.shown.paper.job_sheet import job_sheet
-from viewer.shown.written import write_whole
+from viewer.written import write_whole
 
 
 def sheet(asked: argparse.Namespace) -> int:

@@ -12,7 +12,7 @@ from types import FrameType
 from typing import Final
 
 from viewer.shown.console.streams import say
-from viewer.shown.written import unfinished
+from viewer.written import unfinished
 
 STOPPED: Final = "Stopped before the end; nothing was left half-written."
 STATUS: Final = 130

@@ -45,6 +45,7 @@ th { font-weight: normal; color: #333333; }
 _SHOWN: Final = (
     ("Filament and cost", "filament drawn"),
     ("Filament and cost", "mass"),
+    ("Filament and cost", "then left on the spool"),
     ("Filament and cost", "cost"),
     ("Heat and fan", "nozzle"),
     ("Heat and fan", "plate"),

@@ -6,7 +6,6 @@ import os
 from collections.abc import Iterator
 from dataclasses import dataclass
 from html import escape
-from pathlib import Path
 
 import numpy as np
 from PySide6.QtCore import QBuffer, QByteArray, QIODevice, QPoint, QRectF
@@ -22,6 +21,7 @@ from viewer.shown.window.colours import Rgb, ui
 from viewer.shown.window.legend import key_text, tick_texts
 from viewer.shown.window.scene import Cut, Key, Scene, Segments, laid_by, later_than
 from viewer.shown.window.view_state import Shown
+from viewer.written import write_whole
 
 MARGIN = 0.02
 """Room about the picture, as a share of its width."""
@@ -76,7 +76,7 @@ def save_png(path: str | os.PathLike[str], image: QImage) -> None:
         raise OutputError(
             f"{path}: the picture could not be turned into PNG; make the window smaller and try again."
         )
-    _write(Path(path), bytes(buffer.data().data()))
+    write_whole(path, [bytes(buffer.data().data())])
 
 
 def save_svg(path: str | os.PathLike[str], vectors: Vectors, plate: Plate) -> None:
@@ -87,26 +87,7 @@ def save_svg(path: str | os.PathLike[str], vectors: Vectors, plate: Plate) -> No
     OutputError
         It could not be written; nothing was left half-written.
     """
-    _write(Path(path), "\n".join(svg_lines(vectors, plate)).encode())
-
-
-def _write(path: Path, data: bytes) -> None:
-    """Write through a file beside it, so that a full disk leaves the old picture as it was."""
-    part = path.with_name(f".{path.name}.{os.urandom(4).hex()}.part")
-    try:
-        try:
-            with part.open("xb") as file:
-                file.write(data)
-                file.flush()
-                os.fsync(file.fileno())  # else a power cut may leave the new name on an empty file
-            part.replace(path)
-        finally:
-            part.unlink(missing_ok=True)
-    except OSError as problem:
-        why = problem.strerror or problem
-        raise OutputError(
-            f"{path}: the picture could not be written ({why}); free some space or choose another place."
-        ) from problem
+    write_whole(path, ["\n".join(svg_lines(vectors, plate))])
 
 
 def svg_lines(vectors: Vectors, plate: Plate) -> Iterator[str]:

@@ -7,7 +7,7 @@ from datetime import datetime
 from pathlib import Path
 from typing import Final
 
-from PySide6.QtCore import QBuffer, QByteArray, QIODevice, QMarginsF, QSaveFile, QSizeF, Qt
+from PySide6.QtCore import QBuffer, QByteArray, QIODevice, QMarginsF, QSizeF, Qt
 from PySide6.QtGui import QImage, QPageLayout, QPageSize, QPainter, QPdfWriter, QTextDocument
 from PySide6.QtPrintSupport import QPrintDialog, QPrinter
 from PySide6.QtSvg import QSvgRenderer
@@ -18,6 +18,7 @@ from viewer.errors import OutputError
 from viewer.program import Program
 from viewer.shown.paper.first_layer_picture import first_layer_svg
 from viewer.shown.paper.job_sheet import job_sheet
+from viewer.written import write_whole
 
 MARGIN_MM: Final = 15.0
 DOTS_PER_INCH: Final = 300
@@ -37,7 +38,7 @@ def save_sheet(program: Program, report: Report | None, path: Path, start: datet
         The file could not be written; nothing was left half-written.
     """
     if path.suffix.lower() in (".html", ".htm"):
-        _save(path, job_sheet(program, report, start).encode())
+        write_whole(path, [job_sheet(program, report, start)])
         return
     kept = QBuffer()
     kept.open(QIODevice.OpenModeFlag.WriteOnly)
@@ -46,7 +47,7 @@ def save_sheet(program: Program, report: Report | None, path: Path, start: datet
     writer.setPageLayout(_layout())
     writer.setTitle(f"Job sheet: {program.path.name}")
     _fitted(document(program, report, start), writer).print_(writer)
-    _save(path, bytes(kept.data().data()))
+    write_whole(path, [bytes(kept.data().data())])
 
 
 def print_sheet(
@@ -112,9 +113,3 @@ def _as_image_tag(svg: str) -> str:
     image.save(kept, "PNG")  # type: ignore[call-overload]
     data = base64.b64encode(kept.data().data()).decode()
     return f'<img width="{PICTURE_WIDE}" src="data:image/png;base64,{data}">'
-
-
-def _save(path: Path, data: bytes) -> None:
-    file = QSaveFile(str(path))  # it takes the name only when all is written
-    if not (file.open(QIODevice.OpenModeFlag.WriteOnly) and file.write(data) == len(data) and file.commit()):
-        raise OutputError(f"{path} could not be written ({file.errorString()}); choose another place.")

@@ -7,7 +7,7 @@ import io
 from pathlib import Path
 from typing import Final, Literal, get_args
 
-from PySide6.QtCore import QIODevice, QPoint, QSaveFile, Qt
+from PySide6.QtCore import QPoint, Qt
 from PySide6.QtGui import QKeySequence, QShortcut
 from PySide6.QtWidgets import (
     QApplication,
@@ -30,6 +30,7 @@ from viewer.shown.window.ready import rows_of
 from viewer.shown.window.stats_model import StatsModel
 from viewer.shown.window.stats_view import StatsView
 from viewer.shown.window.view_state import ViewState
+from viewer.written import write_whole
 
 Part = Literal["program", "layer", "bead"]
 PARTS: Final[tuple[Part, ...]] = get_args(Part)
@@ -154,16 +155,7 @@ class StatsPane(QWidget):
         for part, row in self.rows():
             value = "" if row.value is None else row.value
             writer.writerow((part, row.group, row.name, value, row.unit, row.text, row.how))
-        data = text.getvalue().encode("utf-8")
-        file = QSaveFile(
-            str(path)
-        )  # writes beside it and takes the name at the end, so nothing is half-written
-        done = file.open(QIODevice.OpenModeFlag.WriteOnly) and file.write(data) == len(data) and file.commit()
-        if not done:
-            raise OutputError(
-                f"{path}: the figures could not be written ({file.errorString()}), nothing was changed; "
-                "free some space or choose another place."
-            )
+        write_whole(path, [text.getvalue()])
 
     def ask_and_export(self) -> None:
         """Ask for a file and save the figures there; a failure is told in the pane."""

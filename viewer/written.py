@@ -1,4 +1,4 @@
-"""Files written whole or not at all: job sheets, tables, pictures."""
+"""Files written whole or not at all: cards, job sheets, tables, pictures."""
 
 from __future__ import annotations
 
@@ -40,7 +40,7 @@ def write_whole(path: str | os.PathLike[str], pieces: Iterable[str | bytes]) -> 
             with target.open("wb") as device:
                 _write(device, pieces)
             return
-        with _beside(target) as file:
+        with beside(target) as file:
             _write(file, pieces)
     except FileNotFoundError:
         raise OutputError(
@@ -60,8 +60,14 @@ def _write(file: BinaryIO, pieces: Iterable[str | bytes]) -> None:
 
 
 @contextmanager
-def _beside(target: Path) -> Iterator[BinaryIO]:
-    """Open a file beside `target` that takes its place when all went well."""
+def beside(target: Path) -> Iterator[BinaryIO]:
+    """Open a file beside `target` that takes its place when all went well.
+
+    Raises
+    ------
+    OSError
+        It could not be written; what lay there before is untouched.
+    """
     part = target.with_name(f".{target.name[:200]}.{os.urandom(4).hex()}.part")
     unfinished.add(part)
     try:

@@ -9,7 +9,7 @@ from pathlib import Path
 import pytest
 
 from viewer.errors import OutputError
-from viewer.shown.written import unfinished, write_whole
+from viewer.written import unfinished, write_whole
 
 
 def test_text_and_bytes(tmp_path: Path) -> None:
