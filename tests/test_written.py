@@ -9,7 +9,7 @@ from pathlib import Path
 import pytest
 
 from viewer.errors import OutputError
-from viewer.written import unfinished, write_whole
+from viewer.written import spare, unfinished, write_whole
 
 
 def test_text_and_bytes(tmp_path: Path) -> None:
@@ -61,3 +61,21 @@ def test_a_full_device() -> None:
     with pytest.raises(OutputError, match="No space left on device"):
         write_whole("/dev/full", ["x" * 100_000])
     assert Path("/dev/full").is_char_device()
+
+
+def test_the_program_that_is_looked_at_is_never_written_over(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    program = tmp_path / "a.gcode"
+    program.write_text("G28\n")
+    (tmp_path / "link").symlink_to(program)
+    (tmp_path / "twin").hardlink_to(program)
+    monkeypatch.chdir(tmp_path)
+    for name in ("a.gcode", "./a.gcode", str(program), "link", "twin"):
+        with pytest.raises(
+            OutputError, match=r"is the program itself, which would be lost; choose another name\.$"
+        ):
+            spare(name, program)
+    for name in ("b.gcode", "no/folder", "zero\0byte"):
+        spare(name, program)  # another file, or none that could be lost
+    spare("a.gcode", "-")

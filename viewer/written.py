@@ -14,6 +14,22 @@ unfinished: set[Path] = set()
 """Files that are being written now; whoever ends the process at once removes them first."""
 
 
+def spare(path: str | os.PathLike[str], program: str | os.PathLike[str]) -> None:
+    """Refuse to write over the program that is looked at, under whatever name.
+
+    Raises
+    ------
+    OutputError
+        `path` is the file of `program`.
+    """
+    try:
+        is_same = Path(path).expanduser().samefile(program)
+    except (OSError, ValueError):
+        return  # one of them is not there: nothing to lose
+    if is_same:
+        raise OutputError(f"{path} is the program itself, which would be lost; choose another name.")
+
+
 def write_whole(path: str | os.PathLike[str], pieces: Iterable[str | bytes]) -> None:
     """Write `pieces` one after another to `path` through a file beside it, so that nothing is half-written.
 

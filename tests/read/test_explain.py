@@ -1,6 +1,7 @@
 """Words, modes and meanings of lines: against the independent reader, literals, pygcode and NISTIR 6556."""
 
 import math
+import os
 import subprocess
 import sys
 from pathlib import Path
@@ -229,9 +230,23 @@ def test_any_line_ends_and_bounds(tmp_path: Path) -> None:
 def test_a_changed_file_is_not_trusted(tmp_path: Path) -> None:
     program = opened(tmp_path, MODES_PROGRAM)
     program.path.write_bytes(MODES_PROGRAM.replace(b"G91", b"G90"))
+    written_ns, _ = program.source.stamp  # a drive that knows whole seconds only does not tell it
+    os.utime(program.path, ns=(written_ns, written_ns))
     modes = modes_at(program, 5)
     assert not modes.complete
     assert any("open the file again" in value for _, value in modes_text(modes))
+
+
+def test_text_of_another_file_is_not_fetched(tmp_path: Path) -> None:
+    program = opened(tmp_path, MODES_PROGRAM)
+    assert program.texts.line(1)
+    program.path.write_bytes(MODES_PROGRAM[:40])
+    with pytest.raises(
+        ReadError, match="was changed after it was read: its text is not known; read it again"
+    ):
+        program.texts.line(1)
+    with pytest.raises(ReadError, match="was changed after it was read"):
+        find_line(program.texts, "G91", 1)
 
 
 def test_a_vanished_file_is_a_sentence(tmp_path: Path) -> None:

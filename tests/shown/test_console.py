@@ -269,3 +269,16 @@ def test_no_number_becomes_null() -> None:
     text = json_text({"a": math.nan, "b": [1.5, math.inf], "c": {"d": "mm³"}}, indented=False)
     assert text == '{"a": null, "b": [1.5, null], "c": {"d": "mm\\u00b3"}}\n'
     assert json.loads(json_text({"a": 1}, indented=True)) == {"a": 1}
+
+
+@pytest.mark.parametrize("command", [["sheet", "-o"], ["figures", "--layers-csv"]])
+def test_a_program_is_not_written_over_by_what_is_said_of_it(
+    capsys: Captured, tmp_path: Path, command: list[str]
+) -> None:
+    program = tmp_path / "a.gcode"
+    data = (SAMPLES / "tap_washers_bare.gcode").read_bytes()
+    program.write_bytes(data)
+    name, option = command
+    assert main([name, str(program), option, str(program)]) == 2
+    assert "is the program itself, which would be lost" in capsys.readouterr().err
+    assert program.read_bytes() == data

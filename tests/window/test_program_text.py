@@ -303,6 +303,21 @@ def test_a_file_that_goes_away_is_a_sentence(qtbot: QtBot, tmp_path: Path) -> No
     assert "could not be read again" in pane._message.text()
 
 
+def test_a_file_that_was_changed_is_not_shown_as_if_it_were_the_old_one(qtbot: QtBot, tmp_path: Path) -> None:
+    path = tmp_path / "knob.gcode"
+    shutil.copy(KNOB, path)
+    state = ViewState()
+    state.show_program(viewer.open_program(path))
+    pane = shown(qtbot, state)
+    path.write_bytes(path.read_bytes()[:100_000])
+    pane.go_to_line(9000)
+    assert "was changed after it was read" in explained(pane)
+    assert "blank" not in explained(pane)
+    pane.find("G1")
+    qtbot.waitUntil(lambda: not pane._find_work.busy, timeout=5000)
+    assert "was changed after it was read" in pane._message.text()
+
+
 def contrast(a: QColor, b: QColor) -> float:
     """WCAG 2.2, relative luminance and contrast ratio."""
 

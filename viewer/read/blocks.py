@@ -9,6 +9,7 @@ import tempfile
 import zlib
 from collections.abc import Callable, Iterator
 from concurrent.futures import ThreadPoolExecutor
+from contextlib import contextmanager
 from dataclasses import dataclass
 from pathlib import Path
 from typing import BinaryIO
@@ -68,6 +69,28 @@ class Source:
         except OSError:
             return not self.temporary
         return (now.st_mtime_ns, now.st_size) != self.stamp
+
+    @contextmanager
+    def again(self) -> Iterator[BinaryIO]:
+        """Open the plain file once more, to fetch texts from it.
+
+        Raises
+        ------
+        ReadError
+            It is gone, its drive fails, or it is another one by now: the places that are known mean nothing in it.
+        """
+        try:
+            with self.plain.open("rb") as file:
+                now = os.fstat(file.fileno())
+                if not self.temporary and (now.st_mtime_ns, now.st_size) != self.stamp:
+                    raise ReadError(
+                        f"{self.path} was changed after it was read: its text is not known; read it again."
+                    )
+                yield file
+        except OSError as problem:
+            raise ReadError(
+                f"The text of {self.path} could not be read again ({_reason(problem)}); is the drive still there?"
+            ) from None
 
     def close(self) -> None:
         """Delete the temporary copy, if there is one."""

@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import Final
 
-from viewer.errors import ReadError
 from viewer.read.texts import LINES_APART, Texts
 
 BLOCK_LINES: Final = 1024 * LINES_APART
@@ -18,7 +17,7 @@ def raw_blocks(texts: Texts, block_lines: int = BLOCK_LINES) -> Iterator[tuple[i
     Raises
     ------
     ReadError
-        When the file is gone or its drive fails.
+        When the file is gone or another one, or its drive fails.
     """
     step = max(1, block_lines // LINES_APART)
     for block in range(0, len(texts.index), step):
@@ -31,16 +30,10 @@ def raw_block(texts: Texts, block: int, step: int) -> bytes:
     Raises
     ------
     ReadError
-        When the file is gone or its drive fails.
+        When the file is gone or another one, or its drive fails.
     """
     start = int(texts.index[block])
-    try:
-        with texts.source.plain.open("rb") as file:
-            file.seek(start)
-            raw = file.read(int(texts.index[block + step]) - start if block + step < len(texts.index) else -1)
-    except OSError as problem:
-        raise ReadError(
-            f"Lines of {texts.source.path} could not be read again ({problem.strerror}); "
-            "is the drive still there?"
-        ) from None
+    with texts.source.again() as file:
+        file.seek(start)
+        raw = file.read(int(texts.index[block + step]) - start if block + step < len(texts.index) else -1)
     return raw.replace(b"\r\n", b"\n").replace(b"\r", b"\n") if b"\r" in raw else raw

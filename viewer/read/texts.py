@@ -8,7 +8,6 @@ from dataclasses import dataclass
 import numpy as np
 import numpy.typing as npt
 
-from viewer.errors import ReadError
 from viewer.read.blocks import Source
 from viewer.read.moves import I64
 
@@ -35,7 +34,7 @@ class Texts:
         Raises
         ------
         ReadError
-            When the file is gone or its drive fails.
+            When the file is gone or another one, or its drive fails.
         """
         first = max(1, first)
         count = min(count, self.lines - first + 1)
@@ -44,15 +43,10 @@ class Texts:
         block = (first - 1) // LINES_APART
         last_block = (first + count - 2) // LINES_APART + 1
         start = int(self.index[block])
-        try:
-            with self.source.plain.open("rb") as file:
-                file.seek(start)
-                stop = int(self.index[last_block]) if last_block < len(self.index) else self.source.size_bytes
-                raw = file.read(min(stop - start, FETCHED_BYTES))
-        except OSError as problem:
-            raise ReadError(
-                f"Lines of {self.source.path} could not be read again ({problem.strerror}); is the drive still there?"
-            ) from None
+        with self.source.again() as file:
+            file.seek(start)
+            stop = int(self.index[last_block]) if last_block < len(self.index) else self.source.size_bytes
+            raw = file.read(min(stop - start, FETCHED_BYTES))
         lines = raw.replace(b"\r\n", b"\n").replace(b"\r", b"\n").split(b"\n")
         skip = (first - 1) - block * LINES_APART
         found = lines[skip : skip + count]
@@ -72,16 +66,11 @@ def fetch_places(
     Raises
     ------
     ReadError
-        When the file is gone or its drive fails.
+        When the file is gone or another one, or its drive fails.
     """
     found = []
-    try:
-        with source.plain.open("rb") as file:
-            for offset, length in zip(offsets, lengths, strict=True):
-                file.seek(int(offset))
-                found.append(file.read(min(int(length), SHOWN_BYTES)).decode("utf-8", "replace"))
-    except OSError as problem:
-        raise ReadError(
-            f"Comments of {source.path} could not be read again ({problem.strerror}); is the drive still there?"
-        ) from None
+    with source.again() as file:
+        for offset, length in zip(offsets, lengths, strict=True):
+            file.seek(int(offset))
+            found.append(file.read(min(int(length), SHOWN_BYTES)).decode("utf-8", "replace"))
     return found

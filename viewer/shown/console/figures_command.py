@@ -19,7 +19,7 @@ from viewer.shown.console.stopping import interruptible
 from viewer.shown.console.streams import emit
 from viewer.shown.console.tables import table, width
 from viewer.shown.rows import Row, program_rows
-from viewer.written import write_whole
+from viewer.written import spare, write_whole
 
 
 def figures(asked: argparse.Namespace) -> int:
@@ -61,6 +61,7 @@ def _write_layers(program: Program, out: str, progress: Progress) -> None:
     if out == "-":
         emit(pieces)
     else:
+        spare(out, program.path)
         write_whole(out, pieces)
 
 

@@ -10,7 +10,7 @@ from viewer.shown.console.progress import prepare_first_run
 from viewer.shown.console.stopping import interruptible
 from viewer.shown.console.streams import emit
 from viewer.shown.paper.job_sheet import job_sheet
-from viewer.written import write_whole
+from viewer.written import spare, write_whole
 
 
 def sheet(asked: argparse.Namespace) -> int:
@@ -32,5 +32,6 @@ def sheet(asked: argparse.Namespace) -> int:
         if asked.output == "-":
             emit([page])
         else:
+            spare(asked.output, asked.file)
             write_whole(asked.output, [page])
     return 0

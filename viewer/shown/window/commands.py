@@ -17,6 +17,7 @@ from viewer.shown.window.arrangement import focus_next
 from viewer.shown.window.start_page import CAUTION
 from viewer.shown.window.theme import LOOKS
 from viewer.shown.window.view_state import COLOURINGS, SHOWN, STRIP_QUANTITIES, Shown
+from viewer.written import spare
 
 if TYPE_CHECKING:
     from viewer.checks.run import Report
@@ -234,11 +235,14 @@ class Commands:
 
     def _write(self, path: Path, write: Callable[[Path], object]) -> None:
         def do() -> None:
+            if self._state.program is not None:
+                spare(path, self._state.program.path)
             try:
                 write(path)
             except OSError as problem:
                 why = problem.strerror or str(problem)
                 raise OutputError(f"{path} could not be written ({why}); choose another place.") from problem
+            self._window.banner.clear("output")
             self._window.statusBar().showMessage(f"Saved as {path}.", 8000)
 
         self._guarded(do)

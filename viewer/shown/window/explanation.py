@@ -24,7 +24,7 @@ class Explanation(QTextBrowser):
     def __init__(self, parent: QWidget | None = None) -> None:
         super().__init__(parent)
         self._wide = False
-        self._page: tuple[int, str, list[Explained], Modes | None, str] | None = None
+        self._page: tuple[int, str, list[Explained] | None, Modes | None, str] | None = None
         self.setFrameShape(QFrame.Shape.NoFrame)
         self.setAccessibleName("What the current line means")
         self.setOpenLinks(False)
@@ -33,7 +33,7 @@ class Explanation(QTextBrowser):
         self.document().setDocumentMargin(8)
 
     def explain(
-        self, number: int, summary: str, words: list[Explained], modes: Modes | None, hint: str
+        self, number: int, summary: str, words: list[Explained] | None, modes: Modes | None, hint: str
     ) -> None:
         """Show what a line means.
 
@@ -43,6 +43,8 @@ class Explanation(QTextBrowser):
             Of the line; 0: none, and only the hint is shown.
         summary
             What the line does as a whole, "" where there is nothing to say.
+        words
+            Of the line; None: its text could not be read.
         modes
             What holds there; None while that is being looked up.
         hint
@@ -68,7 +70,8 @@ class Explanation(QTextBrowser):
 
     def _write(self) -> None:
         assert self._page is not None
-        number, summary, words, modes, hint = self._page
+        number, summary, known, modes, hint = self._page
+        words = known or []
         dark = is_dark(self)
         faint, accent = tone("faint", dark).name(), tone("command", dark).name()
         family = QFontDatabase.systemFont(QFontDatabase.SystemFont.FixedFont).family()
@@ -83,7 +86,7 @@ class Explanation(QTextBrowser):
         )
         if len(words) > SHOWN_WORDS:
             rows += f"<tr><td></td><td>and {len(words) - SHOWN_WORDS} more words</td></tr>"
-        if not words:
+        if known is not None and not known:
             rows = f"<tr><td style='color:{faint}'>A blank line.</td></tr>"
         head = f"<b>Line {number}</b>{f' — {escape(summary)}' if summary else ''}"
         line = f"<p style='margin:0 0 4px 0'>{head}</p><table cellspacing='0'>{rows}</table>"

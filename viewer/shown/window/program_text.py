@@ -29,7 +29,7 @@ from PySide6.QtWidgets import (
 from viewer.errors import ReadError
 from viewer.layers.layers import ROLE_NAMES
 from viewer.program import Program
-from viewer.read.explain import Explained, explain_line
+from viewer.read.explain import explain_line
 from viewer.read.find_text import find_line
 from viewer.read.modes import ModeLines, Modes, modes_at, read_modes
 from viewer.read.moves import BEAD, KIND_NAMES
@@ -326,10 +326,8 @@ class ProgramText(QWidget):
         text = source.raw(number)
         self._look_up_modes()
         modes = self._modes(number)
-        words: list[Explained] = explain_line(text, modes)
+        words = None if source.problem else explain_line(text, modes)
         hint = source.problem or (self._modes_hint if modes is None else "")
-        if source.problem:
-            words = []
         self.explanation.explain(number, line_summary(self._program, number), words, modes, hint)
 
     @Slot(int, int, QPoint)

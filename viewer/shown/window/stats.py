@@ -30,7 +30,7 @@ from viewer.shown.window.ready import rows_of
 from viewer.shown.window.stats_model import StatsModel
 from viewer.shown.window.stats_view import StatsView
 from viewer.shown.window.view_state import ViewState
-from viewer.written import write_whole
+from viewer.written import spare, write_whole
 
 Part = Literal["program", "layer", "bead"]
 PARTS: Final[tuple[Part, ...]] = get_args(Part)
@@ -165,6 +165,8 @@ class StatsPane(QWidget):
         path, _ = QFileDialog.getSaveFileName(self, "Save the figures", name, "Table (*.csv)")
         if path:
             try:
+                if self._state.program is not None:
+                    spare(path, self._state.program.path)
                 self.export_csv(path)
             except OutputError as error:
                 self._say(str(error))
