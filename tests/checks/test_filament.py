@@ -31,6 +31,36 @@ def test_too_hot_for_the_filament(tmp_path: Path) -> None:
     assert "fires" in found.remedy
 
 
+RATES = {"printer": {"heat": {"room_c": 20.0, "nozzle_warming_c_s": 2.0, "plate_warming_c_s": 0.5}}}
+
+
+def test_a_first_bead_that_does_not_wait_for_the_nozzle(tmp_path: Path) -> None:
+    """The nozzle warms by 2 degC/s from 20 degC, while the machine homes and goes to the first bead."""
+    text = at(210).replace("M190 S60\nM109 S210\n", "")
+    program = opened(tmp_path, text, RATES)
+    (found,) = findings(program, "wrong-heat")
+    assert found.severity is Severity.LOOK
+    bead = int(found.move or 0)
+    before = float(program.timing.progress.time_at_move(bead)[0])
+    assert found.value == pytest.approx(20.0 + 2.0 * before)
+    assert 20.0 + 2.0 * program.printer.homing.seconds <= found.value < 100.0
+    assert found.limit == 210.0
+    assert found.lines == (line_with(text, "M104 S210"), line_with(text, " E0."))
+    assert "does not wait for the nozzle (M109)" in found.sentence
+
+
+def test_waiting_for_the_plate_may_be_long_enough(tmp_path: Path) -> None:
+    """The plate warms by 0.5 degC/s: 80 s to 60 degC, in which the nozzle gains 160 degC."""
+    text = at(190).replace("M109 S190\n", "")
+    assert not findings(opened(tmp_path, text, RATES), "wrong-heat")
+    assert findings(opened(tmp_path, text.replace("S190", "S225"), RATES), "wrong-heat")
+
+
+def test_a_procedure_of_the_machine_may_wait_for_the_nozzle(tmp_path: Path) -> None:
+    text = at(210).replace("M190 S60\nM109 S210\n", "PRINT_START\n")
+    assert not findings(opened(tmp_path, text), "wrong-heat")
+
+
 def test_cold_extrusion_is_a_stop_and_merely_cool_is_not(tmp_path: Path) -> None:
     (found,) = findings(opened(tmp_path, at(150)), "wrong-heat")
     assert found.severity is Severity.STOP

@@ -16,6 +16,7 @@ from viewer.checks.evidence import (
     HeatPeriod,
     first_bead,
     heat_periods,
+    heat_sets,
     in_words,
     layer_of,
     line_of,
@@ -27,11 +28,14 @@ from viewer.checks.finding import Check, Finding, NotChecked, Outcome, Rule, Sev
 from viewer.checks.subject import Subject
 from viewer.numerals import told_apart
 from viewer.read.moves import F64, I64
+from viewer.timing import nozzle_before
 
 FILAMENT: Final = "the filament"
 
 COLD_C: Final = 170.0
 """Below this most machines refuse to push filament (common practice, no source), unless the card's window is lower."""
+ON_THE_WAY_C: Final = 20.0
+"""A nozzle that lacks less than this is as good as there: the card's rates are no truer (no source)."""
 LEAST_BEADS_S: Final = 2.0
 """Beads at a wrong temperature for less than this (or half of all) are the end of a change (no source)."""
 
@@ -53,6 +57,25 @@ def _wrong_heat(subject: Subject, rule: Rule) -> Iterator[Outcome]:
             )
         else:
             yield from _outside_window(subject, rule, heater, window, span)
+    yield from _not_waited_for(subject, rule, bead)
+
+
+def _not_waited_for(subject: Subject, rule: Rule, bead: int) -> Iterator[Finding]:
+    """Say that the first bead comes while the nozzle is still on its way to its target."""
+    if any(move <= bead for _, move, _ in starts_in(subject)):
+        return  # the machine's own procedure may wait
+    heat = nozzle_before(bead, subject.events, subject.timing.progress.moving_before, subject.printer)
+    if heat.is_c >= heat.target_c - ON_THE_WAY_C:
+        return
+    sets = [one for one in heat_sets(subject) if one.heater == "nozzle" and one.move <= bead]
+    lines = (*(one.line for one in sets[-1:]), line_of(subject, bead))
+    yield Finding(
+        "wrong-heat", rule.weigh(Severity.LOOK), f"The first bead does not wait for the nozzle (M109): by the printer "
+        f"card it has some {heat.is_c:.0f} degC of {heat.target_c:g} by then.",
+        lines, layer_of(subject, bead), middle_of(subject, bead), heat.is_c, heat.target_c,
+        "degC", f"Heat the nozzle by hand before the print, or have it made again: cold filament is ground off or the "
+        f"machine stops. {HEAT_CAUTION}", bead,
+    )  # fmt: skip
 
 
 def _outside_window(
@@ -189,11 +212,12 @@ FILAMENT_CHECKS: Final = (
         slug="wrong-heat", theme=FILAMENT, title="Wrong temperature for the filament",
         looks_at="The targets of the nozzle while beads are laid, and of the plate during the first layer, "
         "against "
-        f"the filament card's windows; a nozzle below {COLD_C:g} degC (and below the window) is a stop.",
+        f"the filament card's windows; a nozzle below {COLD_C:g} degC (and below the window) is a stop. "
+        "Whether the first bead waits until the nozzle is hot.",
         why="Too cold and layers do not join, or nothing comes out; too hot and the filament strings, "
         "chars and fumes.",
         what_to_do=f"See which filament the program was made for. {HEAT_CAUTION}",
-        cannot_see="True temperatures, and whether a target has been reached; the maker's data sheet goes "
+        cannot_see="True temperatures: how quickly the nozzle heats is the printer card's; the maker's data sheet goes "
         "before the "
         "card.",
         severity=Severity.STOP, limit=0.0, unit="degC outside the window",

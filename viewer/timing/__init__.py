@@ -9,7 +9,7 @@ from viewer.layers.layers import Layers
 from viewer.read.events import Events
 from viewer.read.moves import F32, F64, U8, Moves
 from viewer.read.settings import Settings
-from viewer.timing.clock import Waits, stops_of, waits_for
+from viewer.timing.clock import NozzleHeat, Waits, nozzle_before, stops_of, waits_for
 from viewer.timing.ledger import CAUSES, WAITING_ROLE, Ledger, book, nominal_s
 from viewer.timing.limits import limits_for
 from viewer.timing.moments import Moments, Progress, clock_time, day_text, minute_up, moments_of
@@ -21,6 +21,7 @@ __all__ = [
     "Ledger",
     "Moments",
     "Motion",
+    "NozzleHeat",
     "Plan",
     "Progress",
     "Timing",
@@ -28,6 +29,7 @@ __all__ = [
     "clock_time",
     "day_text",
     "minute_up",
+    "nozzle_before",
     "plan_motion",
     "plan_time",
 ]

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass, field
 from typing import Final
 
@@ -88,18 +88,11 @@ def waits_for(events: Events, moving_before: Callable[[npt.ArrayLike], F64], pri
     Waits
         Read-only columns.
     """
-    change_rows, new_tools = _tool_changes(events)
-    changes = dict(zip(change_rows.tolist(), new_tools.tolist(), strict=True))
-    rows = np.union1d(_rows(events, _HANDLERS), change_rows)
+    rows, changes = _handled(events)
     causes, lasting = np.full(len(rows), -1, np.int8), np.zeros(len(rows))
     starts = moving_before(events.move[rows])
-    bench = _Bench(printer)
-    waited = 0.0
-    for k in range(len(rows)):
-        bench.now_s = float(starts[k]) + waited
-        starts[k] = bench.now_s
-        causes[k], lasting[k] = _answer(bench, events, int(rows[k]), changes)
-        waited += lasting[k]
+    for k, answer in enumerate(_answers(_Bench(printer), events, rows, starts, changes)):
+        starts[k], causes[k], lasting[k] = answer
     found = (lasting > 0.0) | (causes == PAUSE) | (causes == TOOL_CHANGE)
     waits = Waits(
         move=events.move[rows[found]],
@@ -111,6 +104,48 @@ def waits_for(events: Events, moving_before: Callable[[npt.ArrayLike], F64], pri
     for column in (waits.move, waits.event, waits.cause, waits.seconds, waits.start_s):
         column.flags.writeable = False
     return waits
+
+
+@dataclass(frozen=True, slots=True)
+class NozzleHeat:
+    """The nozzle in use at a moment, by the heat clock of `waits_for`; degC."""
+
+    is_c: float
+    target_c: float
+    """0: off, or never set."""
+
+
+def nozzle_before(
+    move: int, events: Events, moving_before: Callable[[npt.ArrayLike], F64], printer: PrinterCard
+) -> NozzleHeat:
+    """Give how hot the nozzle is when a move begins; the arguments are those of `waits_for`."""
+    rows, changes = _handled(events)
+    rows = rows[events.move[rows] <= move]
+    bench = _Bench(printer)
+    waited = sum(
+        lasting for _, _, lasting in _answers(bench, events, rows, moving_before(events.move[rows]), changes)
+    )
+    nozzle = bench.nozzle(bench.tool)
+    return NozzleHeat(nozzle.at(float(moving_before([move])[0]) + waited), nozzle.target_c)
+
+
+def _handled(events: Events) -> tuple[npt.NDArray[np.intp], dict[int, int]]:
+    """Give the rows that the machine answers, and the tool by row where one changes it."""
+    change_rows, new_tools = _tool_changes(events)
+    changes = dict(zip(change_rows.tolist(), new_tools.tolist(), strict=True))
+    return np.union1d(_rows(events, _HANDLERS), change_rows), changes
+
+
+def _answers(
+    bench: _Bench, events: Events, rows: npt.NDArray[np.intp], moving_s: F64, changes: dict[int, int]
+) -> Iterator[tuple[float, int, float]]:
+    """Yield start, cause and length of what each row makes the machine wait; `moving_s` (rows,) are the moves before."""
+    waited = 0.0
+    for row, moved in zip(rows.tolist(), moving_s.tolist(), strict=True):
+        bench.now_s = moved + waited
+        cause, lasting = _answer(bench, events, row, changes)
+        waited += lasting
+        yield bench.now_s, cause, lasting
 
 
 def _answer(bench: _Bench, events: Events, row: int, changes: dict[int, int]) -> tuple[int, float]:

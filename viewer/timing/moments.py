@@ -27,7 +27,11 @@ class Progress:
     def time_at_move(self, moves: npt.ArrayLike) -> F64:
         """Give when each of these moves begins, after the waits before it, in seconds; n: the end."""
         marks = np.atleast_1d(np.asarray(moves))
-        return moving_before(self.time_s, self.block_s, marks) + self.waits.before(marks)
+        return self.moving_before(marks) + self.waits.before(marks)
+
+    def moving_before(self, moves: npt.ArrayLike) -> F64:
+        """Give the time of all moves before each of these, waits left out, in seconds."""
+        return moving_before(self.time_s, self.block_s, np.atleast_1d(np.asarray(moves)))
 
     def move_at_time(self, elapsed_s: float) -> int:
         """Give the move that runs at a moment; during a wait the move before it, before the first move 0.
