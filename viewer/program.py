@@ -94,7 +94,7 @@ class Program:
         """Everything that the window, the console and the job sheet show."""
         return collect(
             self.totals, self.timing, self.events, self.layers, self.first_layer, self.standing,
-            self.remarks.claims, self.tally.arcs, (self.printer, self.filament, self.workshop),
+            self.remarks, self.tally.arcs, (self.printer, self.filament, self.workshop),
         )  # fmt: skip
 
     @cached_property

@@ -159,7 +159,7 @@ def _by_hand() -> Program:
         (),
     )
     marks = Marks(no_counts, none, no_counts)
-    remarks = Remarks(marks, marks, marks, marks, marks, marks, (), (), (), {}, {})
+    remarks = Remarks(marks, marks, marks, marks, marks, marks, (), (), (), {}, {}, (), ())
     layers = Layers(
         *_read_only(
             np.array([0, 5, 10, 15], i32), np.array([0.2, 0.4, 0.6]), np.full(3, 0.2), np.zeros(3, i32),

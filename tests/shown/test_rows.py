@@ -14,6 +14,7 @@ from viewer.cards import Plate
 from viewer.program import with_cards
 from viewer.read.moves import BEAD
 from viewer.shown.cause_words import CAUSE_WORDS
+from viewer.shown.paper.job_sheet import job_sheet
 from viewer.shown.rows import Row, bead_rows, layer_rows, program_rows
 from viewer.timing import CAUSES
 
@@ -58,6 +59,20 @@ def test_what_is_left_on_the_spool_afterwards() -> None:
     two = opened("radiator_dial_two_tools.gcode")
     known = with_cards(two, filament=two.filament.with_spool_left(500.0))
     assert known.figures.filament.spool_after_g is None
+
+
+def test_what_the_machine_does_by_itself_is_not_counted_and_that_is_said(tmp_path: Path) -> None:
+    text = (SAMPLES / "coat_hook_pause.gcode").read_text()
+    assert "not counted" not in {row.name for row in program_rows(opened("coat_hook_pause.gcode"))}
+    file = tmp_path / "own.gcode"
+    file.write_text(f"PRINT_START NOZZLE=205\n{text}")
+    program = open_program(file)
+    assert [(one.line, one.name) for one in program.figures.time.uncounted] == [(1, "PRINT_START")]
+    row = named(program_rows(program), "Time", "not counted")
+    assert row.text == "what PRINT_START (line 1) does: heating, homing"
+    sheet = job_sheet(program, None)
+    assert "what PRINT_START (line 1) does" in sheet
+    assert "and so much longer as what is not counted takes" in sheet
 
 
 def test_the_ledger_adds_up_to_the_time(program: Program) -> None:

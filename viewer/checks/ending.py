@@ -14,9 +14,10 @@ from typing import Final
 
 import numpy as np
 
-from viewer.checks.evidence import ends_in, ends_print, heat_sets, last_bead, starts_in
+from viewer.checks.evidence import ends_in, heat_sets, last_bead
 from viewer.checks.subject import Subject
 from viewer.read.dialect import NOISE, fold, word_set
+from viewer.read.marks import ends_print
 from viewer.read.moves import BEAD
 from viewer.read.notes import DOUBTFUL
 
@@ -108,7 +109,7 @@ def _is_heated(subject: Subject) -> bool:
 
     One that never does (a test of motion, a print begun by hand) has nothing to shut down.
     """
-    return any(entry.target_c > 0.0 for entry in heat_sets(subject)) or bool(starts_in(subject))
+    return any(entry.target_c > 0.0 for entry in heat_sets(subject)) or bool(subject.remarks.starts)
 
 
 def _hints(subject: Subject) -> Iterator[str]:

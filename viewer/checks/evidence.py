@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
+from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import Final, TypeVar
 
@@ -10,12 +10,10 @@ import numpy as np
 import numpy.typing as npt
 
 from viewer.checks.subject import Subject
-from viewer.read.dialect import fold
 from viewer.read.dialect_commands import TOOLS
-from viewer.read.marks import ends_print as ends_print
-from viewer.read.marks import starts_print
 from viewer.read.moves import BEAD
 from viewer.read.notes import WORD_COMMAND
+from viewer.read.remarks import Procedure
 
 HEAT_CAUTION: Final = (
     "Nozzle and plate are hot enough to burn, hot plastic gives off fumes, and printers left alone have "
@@ -192,30 +190,10 @@ def _by_words(subject: Subject) -> Iterator[HeatSet]:
                 yield HeatSet(heater, 0, stated[f"{heater}_c"], line, move)
 
 
-def word_commands(subject: Subject, fits: Callable[[frozenset[str]], bool]) -> list[tuple[int, int, str]]:
-    """Give (line, next move, name) of word commands whose name's words fit."""
-    notes = subject.notes
-    shapes = [
-        number
-        for number, (text, flags) in enumerate(zip(notes.shape_text, notes.shape_flags, strict=True))
-        if flags & WORD_COMMAND and fits(frozenset(fold(text.split(" ")[0])))
-    ]
-    rows = np.flatnonzero(np.isin(notes.shape, shapes)) if shapes else np.zeros(0, np.intp)
-    return [
-        (int(notes.line[row]), int(notes.move[row]), notes.shape_text[int(notes.shape[row])].split(" ")[0])
-        for row in rows.tolist()
-    ]
-
-
-def starts_in(subject: Subject) -> list[tuple[int, int, str]]:
-    """Give the word commands that begin the print."""
-    return word_commands(subject, starts_print)
-
-
-def ends_in(subject: Subject) -> list[tuple[int, int, str]]:
-    """Give the word commands that end the print, after the last bead."""
+def ends_in(subject: Subject) -> list[Procedure]:
+    """Give the machine's own procedures that end the print, after the last bead."""
     last = last_bead(subject)
-    return [found for found in word_commands(subject, ends_print) if last is None or found[1] > last]
+    return [found for found in subject.remarks.ends if last is None or found.move > last]
 
 
 def counted(count: int, word: str) -> str:

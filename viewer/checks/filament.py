@@ -22,7 +22,6 @@ from viewer.checks.evidence import (
     line_of,
     middle_of,
     seen,
-    starts_in,
 )
 from viewer.checks.finding import Check, Finding, NotChecked, Outcome, Rule, Severity
 from viewer.checks.subject import Subject
@@ -62,7 +61,7 @@ def _wrong_heat(subject: Subject, rule: Rule) -> Iterator[Outcome]:
 
 def _not_waited_for(subject: Subject, rule: Rule, bead: int) -> Iterator[Finding]:
     """Say that the first bead comes while the nozzle is still on its way to its target."""
-    if any(move <= bead for _, move, _ in starts_in(subject)):
+    if any(start.move <= bead for start in subject.remarks.starts):
         return  # the machine's own procedure may wait
     heat = nozzle_before(bead, subject.events, subject.timing.progress.moving_before, subject.printer)
     if heat.is_c >= heat.target_c - ON_THE_WAY_C:
@@ -149,9 +148,9 @@ def _wrong_target(subject: Subject, rule: Rule, found: _Wrong) -> Finding:
 
 def _never_set(subject: Subject, rule: Rule, heater: str, window: Window, move: int) -> Iterator[Outcome]:
     """Say that beads are laid before the program ever sets a heater."""
-    if starts := [entry for entry in starts_in(subject) if entry[1] <= move]:
+    if start := next((one for one in subject.remarks.starts if one.move <= move), None):
         yield NotChecked(
-            "wrong-heat", f"Line {starts[0][0]} leaves the beginning to the machine's own {starts[0][2]}: "
+            "wrong-heat", f"Line {start.line} leaves the beginning to the machine's own {start.name}: "
             f"the "
             f"{heater}'s temperature is not in the program and was not checked.",
         )  # fmt: skip

@@ -23,7 +23,6 @@ from viewer.checks.evidence import (
     line_of,
     middle_of,
     seen,
-    starts_in,
 )
 from viewer.checks.finding import Check, Finding, NotChecked, Outcome, Rule, Severity
 from viewer.checks.outside import find_off_plate
@@ -49,9 +48,9 @@ def _not_homed(subject: Subject, rule: Rule) -> Iterator[Outcome]:
     missing = [axis for axis in "XYZ" if axis not in homed]
     if not missing:
         return
-    if starts := [entry for entry in starts_in(subject) if entry[1] <= bead]:
+    if start := next((one for one in subject.remarks.starts if one.move <= bead), None):
         yield NotChecked(
-            "not-homed", f"Line {starts[0][0]} leaves the beginning to the machine's own {starts[0][2]}: "
+            "not-homed", f"Line {start.line} leaves the beginning to the machine's own {start.name}: "
             f"what it "
             "does, homing too, is not in the program and was not checked.",
         )  # fmt: skip
@@ -102,7 +101,7 @@ def _left_on(subject: Subject, rule: Rule) -> Iterator[Outcome]:
         return
     if ends := ends_in(subject):
         yield NotChecked(
-            "heaters-left-on", f"Line {ends[-1][0]} leaves the end to the machine's own {ends[-1][2]}: "
+            "heaters-left-on", f"Line {ends[-1].line} leaves the end to the machine's own {ends[-1].name}: "
             f"whether that "
             "switches the heaters off is not in the program and was not checked.",
         )  # fmt: skip

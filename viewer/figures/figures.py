@@ -17,7 +17,7 @@ from viewer.figures.standing import Standing, least_standing
 from viewer.figures.tables import Extent, Totals
 from viewer.layers.layers import ROLE_NAMES, Layers
 from viewer.read.events import Events
-from viewer.read.remarks import StatedClaim
+from viewer.read.remarks import Procedure, Remarks
 from viewer.timing import CAUSES, Timing
 from viewer.units import G_PER_KG, J_PER_KWH, MM3_PER_CM3
 
@@ -79,6 +79,14 @@ class Pause:
 
 
 @dataclass(frozen=True, slots=True)
+class Uncounted:
+    """A command whose time nobody knows."""
+
+    line: int
+    name: str
+
+
+@dataclass(frozen=True, slots=True)
 class TimeFigures:
     """Time in all; `ledger_s` adds up to `total_s`."""
 
@@ -90,6 +98,8 @@ class TimeFigures:
     first_layer_done_s: float | None
     pauses: tuple[Pause, ...]
     tool_changes: int
+    uncounted: tuple[Uncounted, ...]
+    """The machine's own procedures at the beginning: mostly heating, homing and levelling, whose time is not known."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -198,8 +208,10 @@ def layer_figures(layers: Layers, timing: Timing) -> LayerFigures:
 _PAUSES = {0: "stop", 10: "stop", 250: "pause", 2260: "pause", 6000: "filament change", 6010: "pause"}
 
 
-def time_figures(timing: Timing, events: Events, layers: Layers) -> TimeFigures:
-    """Sum up the ledger and the moments."""
+def time_figures(
+    timing: Timing, events: Events, layers: Layers, starts: tuple[Procedure, ...]
+) -> TimeFigures:
+    """Sum up the ledger and the moments; `starts` are the machine's own procedures, which no card knows."""
     moments = timing.moments
     rows = moments.pause_event
     columns = (moments.pause_s, events.line[rows], layers.of_moves(events.move[rows]), events.code[rows])
@@ -219,6 +231,7 @@ def time_figures(timing: Timing, events: Events, layers: Layers) -> TimeFigures:
         first_layer_done_s=None if done is None or math.isnan(done) else float(done),
         pauses=tuple(pauses),
         tool_changes=len(moments.tool_change_s),
+        uncounted=tuple(Uncounted(start.line, start.name) for start in starts),
     )
 
 
@@ -252,7 +265,7 @@ def collect(
     layers: Layers,
     first: FirstLayer,
     standing: tuple[Standing, ...],
-    claims: tuple[StatedClaim, ...],
+    remarks: Remarks,
     arcs: int,
     cards: tuple[PrinterCard, FilamentCard, WorkshopCard],
 ) -> Figures:
@@ -268,7 +281,7 @@ def collect(
     printer, card, workshop = cards
     filament = filament_figures(totals, timing.total_s, printer, card, workshop)
     in_short = layer_figures(layers, timing)
-    seconds = time_figures(timing, events, layers)
+    seconds = time_figures(timing, events, layers, remarks.starts)
     kinds = totals.counts
     mm3_per_mm = area_of_filament(filament.diameter_mm)
     others = {"time_s": seconds.total_s, "layers": float(in_short.count)}
@@ -280,7 +293,7 @@ def collect(
     if filament.material_cost is not None:
         others["cost"] = filament.material_cost
     compared = compare_claims(
-        claims,
+        remarks.claims,
         {
             "drawn": totals.drawn_mm,
             "part": totals.part_mm,

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -10,9 +10,16 @@ import numpy.typing as npt
 
 from viewer.read.blocks import Source
 from viewer.read.claims import Claim, read_claim
-from viewer.read.dialect import ROLES
+from viewer.read.dialect import ROLES, fold
 from viewer.read.events import Events
-from viewer.read.marks import command_name, needs_no_reading, object_name, word_settings
+from viewer.read.marks import (
+    command_name,
+    ends_print,
+    needs_no_reading,
+    object_name,
+    starts_print,
+    word_settings,
+)
 from viewer.read.meaning import Meaning, classify, settle_roles, stands
 from viewer.read.moves import F64, I32
 from viewer.read.notes import DOUBTFUL, MESSAGE, OWN_LINE, WORD_COMMAND, Notes
@@ -59,6 +66,16 @@ class WordCommand:
     first_line: int
 
 
+@dataclass(frozen=True, slots=True)
+class Procedure:
+    """A word command by which the machine begins or ends the print in its own way."""
+
+    line: int
+    move: int
+    """The next move."""
+    name: str
+
+
 @dataclass(frozen=True, slots=True, eq=False)
 class Remarks:
     """All that comments and word commands say."""
@@ -83,6 +100,10 @@ class Remarks:
     """Comments between moves that look like marks in unknown words: text and count."""
     word_commands: dict[str, WordCommand]
     """Those that nobody reads and whose meaning is not known, by name."""
+    starts: tuple[Procedure, ...]
+    """The machine's own procedures that begin the print: what they do, and how long, is not in the program."""
+    ends: tuple[Procedure, ...]
+    """Those that end a print, wherever they stand."""
 
 
 def read_remarks(notes: Notes, events: Events, source: Source, further: Mapping[str, str]) -> Remarks:
@@ -127,6 +148,23 @@ def read_remarks(notes: Notes, events: Events, source: Source, further: Mapping[
         claims=_claims(notes, of_row, final, source),
         unread=_unread(notes, of_row, by_kind.get("unread", [])),
         word_commands=_word_commands(notes, meanings, source),
+        starts=_procedures(notes, starts_print),
+        ends=_procedures(notes, ends_print),
+    )
+
+
+def _procedures(notes: Notes, fits: Callable[[frozenset[str]], bool]) -> tuple[Procedure, ...]:
+    """Give the word commands whose name's words fit."""
+    shapes = [
+        number
+        for number, (text, flags) in enumerate(zip(notes.shape_text, notes.shape_flags, strict=True))
+        if flags & WORD_COMMAND and fits(frozenset(fold(text.split(" ")[0])))
+    ]
+    return tuple(
+        Procedure(
+            int(notes.line[row]), int(notes.move[row]), notes.shape_text[int(notes.shape[row])].split(" ")[0]
+        )
+        for row in _rows(notes.shape, shapes).tolist()
     )
 
 

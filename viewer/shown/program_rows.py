@@ -8,7 +8,7 @@ from itertools import pairwise
 import numpy as np
 
 from viewer.figures.clock_times import latest_start
-from viewer.figures.figures import LayerFigures
+from viewer.figures.figures import LayerFigures, TimeFigures
 from viewer.figures.tables import Extent
 from viewer.program import Program
 from viewer.read.moves import BEAD
@@ -27,6 +27,9 @@ from viewer.shown.numbers import (
     size_text,
 )
 from viewer.shown.row import Row, amount
+
+MOST_UNCOUNTED = 2
+"""Procedures of the machine that are named; further ones are only counted."""
 
 
 def program_rows(program: Program) -> tuple[Row, ...]:
@@ -74,6 +77,13 @@ def _program(program: Program) -> Iterator[Row]:
     yield Row(group, "roles taken from", program.roles_from, "", where, how)
 
 
+def uncounted_text(time: TimeFigures) -> str:
+    """Say which commands take a time that is not counted."""
+    named = [f"{one.name} (line {count_text(one.line)})" for one in time.uncounted[:MOST_UNCOUNTED]]
+    more = len(time.uncounted) - len(named)
+    return f"what {' and '.join(named)}{f' and {more} more' if more else ''} does: heating, homing"
+
+
 def _time(program: Program) -> Iterator[Row]:
     group, time, layers = "Time", program.figures.time, program.figures.layers
     yield amount(
@@ -84,9 +94,13 @@ def _time(program: Program) -> Iterator[Row]:
     done = time.first_layer_done_s
     yield amount(
         group, "first layer done after", done, "s",
-        "From the start of the program, heating included, to the end of layer 1. Stay beside the printer until then.",
+        "From the start of the program, with the heating that is in it, to the end of layer 1. Stay beside the printer "
+        "until then.",
         duration_text(done) if done is not None else "there is no layer",
     )  # fmt: skip
+    if time.uncounted:
+        how = "The machine's own procedure: how long it heats, homes and levels is not in the program."
+        yield Row(group, "not counted", time.uncounted[0].name, "", uncounted_text(time), how)
     yield amount(
         group,
         "in motion",

@@ -17,6 +17,7 @@ from viewer.program import Program
 from viewer.shown.finding_text import evidence_text, readable, verdict_text
 from viewer.shown.numbers import clock_text, count_text, distance_text, duration_text, number_text
 from viewer.shown.paper.first_layer_picture import MOST_BEADS, first_layer_svg, is_complete
+from viewer.shown.program_rows import uncounted_text
 from viewer.shown.row import Row
 from viewer.shown.rows import program_rows
 from viewer.timing import clock_time, day_text
@@ -137,6 +138,8 @@ def _times(program: Program, start: datetime | None) -> list[tuple[str, str]]:
     time = program.figures.time
     pairs = [] if start is None else [("Start", f"{start:%H:%M}")]
     pairs.append(("Time in all", _moment(time.total_s, start, "done at")))
+    if time.uncounted:
+        pairs.append(("Not counted", uncounted_text(time)))
     done = time.first_layer_done_s
     if done is not None:
         pairs.append(("First layer done after", _moment(done, start, "at")))
@@ -145,7 +148,8 @@ def _times(program: Program, start: datetime | None) -> list[tuple[str, str]]:
             if start is not None
             else f"for the first {duration_text(done)}"
         )
-        pairs.append(("Somebody stands beside it", until + _also_needed(program)))
+        longer = ", and so much longer as what is not counted takes" if time.uncounted else ""
+        pairs.append(("Somebody stands beside it", until + longer + _also_needed(program)))
     pairs += _pauses(time.pauses, start)
     return pairs + list(_tool_changes(program, start))
 
