@@ -299,6 +299,35 @@ def test_nesting_agrees_with_the_slow_twin_and_with_shapely(seed: int) -> None:
         assert found[p] == (min(around)[1] if around else -1)
 
 
+CROSSING = (
+    [(1.0, 5.0), (10.0, -10.0), (20.0, 0.0), (1.1, 6.0), (0.0, 5.0)],
+    [(0.95, 5.5), (10.0, 20.0), (20.0, 5.4), (1.2, 5.2), (0.1, 4.9)],
+)
+"""Loops that cross, each with its end left of all its other points and of its start."""
+
+FAR = [(1.0, 3.0), (1e30, -1e30), (1e30, 1e30), (1.0, 3.0)]
+"""A loop so large that where its last side ends comes out at 0, left of it, by rounding."""
+
+
+@pytest.mark.parametrize("loops", [CROSSING, (FAR, FAR)])
+def test_no_loop_lies_within_itself(loops: tuple[list[tuple[float, float]], ...]) -> None:
+    """The way from a loop to the loops around it comes to an end, or roles would be searched for ever."""
+    plot = Plotter().layer()
+    for spots in loops:
+        plot.line(spots, 0)
+    moves, layers = plot.done()
+    points, pieces, grid, n, number = cut(moves, WIDTH)
+    assert (pieces.area[:number] != 0.0).all()
+    k.nest(n, number, WIDTH, (points, pieces, grid), np.array([10**9]))
+    if loops is CROSSING:
+        assert pieces.parent[:number].tolist() == slow.parents(slow.pieces(moves, WIDTH))
+    for q in range(number):
+        for _ in range(number):
+            q = pieces[q].parent if q >= 0 else -1
+        assert q == -1
+    assert (infer_roles(moves, layers, WIDTH) == np.where(moves.kind == BEAD, OUTLINE, 0)).all()
+
+
 places = st.one_of(
     st.floats(0, 30, width=32), st.sampled_from([0.0, 5.0, 5.4, 10.0]),
     st.floats(allow_nan=True, allow_infinity=True, width=32),

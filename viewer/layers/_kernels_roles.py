@@ -263,7 +263,7 @@ def first_hit(x, y, own, points, pieces, grid, work):
             if (a.y <= y) == (b.y <= y):
                 continue
             share = (y - a.y) / (b.y - a.y)
-            at = a.x + share * (b.x - a.x)
+            at = max(a.x + share * (b.x - a.x), min(a.x, b.x))  # never left of the segment by rounding
             if at < x and at > best:
                 best = at
                 found = 2 * p + (1 if (b.y < a.y) == (pieces[p].area > 0.0) else 0)
@@ -286,12 +286,12 @@ def find_parents(number, points, pieces, grid, work):
         pieces[p].hit = -1
         loop = pieces[p].area != 0.0
         at, longest = np.int64(pieces[p].first), -1.0
-        for s in range(pieces[p].first, pieces[p].last):
-            long = (points[s + 1].x - points[s].x) ** 2 + (points[s + 1].y - points[s].y) ** 2
+        for s in range(pieces[p].first + 1, pieces[p].last + 1):
+            long = (points[s].x - points[s - 1].x) ** 2 + (points[s].y - points[s - 1].y) ** 2
             if loop:
                 at = s if points[s].x < points[at].x else at
             elif long > longest:
-                at, longest = s, long
+                at, longest = s - 1, long
         x, y = points[at].x, points[at].y
         if not loop:
             x, y = 0.5 * (x + points[at + 1].x), 0.5 * (y + points[at + 1].y)
