@@ -227,6 +227,31 @@ def test_a_layer_in_parts_gives_roles_to_all(monkeypatch: pytest.MonkeyPatch) ->
     assert (in_parts[:8] == np.array([OUTLINE] * 4 + [INNER] * 4)).all()
 
 
+def test_a_part_of_the_layer_above_does_not_say_what_goes_on_there(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Tubes of one bead: four are in the first part of a layer, two in the second."""
+    plot = Plotter()
+    for _ in range(5):
+        plot.layer()
+        for at in (10.0, 20.0, 30.0, 40.0, 50.0, 60.0):
+            plot.square(4.0, OUTLINE, at=at)
+    monkeypatch.setattr(k, "PART_BEADS", 9)
+    assert plot.wrong() == []
+
+
+def test_all_parts_of_a_first_layer_look_at_the_layer_above(monkeypatch: pytest.MonkeyPatch) -> None:
+    """A brim that touches the part is told by what goes on above; it is in the second part of its layer."""
+    plot = Plotter()
+    for height in range(5):
+        plot.layer()
+        for at in (20.0, 30.0, 40.0):
+            plot.square(4.0, OUTLINE, at=at)
+        for half in (8.0, 4.8, 4.4) if height == 0 else ():
+            plot.square(half, HOLD, at=70.0)
+        plot.square(4.0, OUTLINE, at=70.0)
+    monkeypatch.setattr(k, "PART_BEADS", 9)
+    assert plot.wrong() == []
+
+
 def cut(moves: Moves, width: float) -> tuple[np.ndarray, np.ndarray, tuple, int, int]:
     """Run the first kernels over all moves as one layer."""
     points, pieces, grid = _space(2 * len(moves) + 4)

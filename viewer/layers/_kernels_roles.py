@@ -701,9 +701,10 @@ def infer(kind, x, y, first_move, order, rank, has_next, spiral, width, here, ab
         i, end = np.int64(first_move[k]), np.int64(first_move[k + 1])
         first_layer = rank[k] < FIRST_LAYERS
         has_above, standing = has_next[k] and standing, False
+        here, above = above, here
+        points, pieces, _ = here
+        parts = 0
         while i < end and (rank[k] <= FIRST_LAYERS or not spiral[k]):
-            here, above = above, here
-            points, pieces, _ = here
             n, number, i = split_chains(kind, x, y, i, end, width, points, pieces)
             if n == 0:
                 break
@@ -716,9 +717,9 @@ def infer(kind, x, y, first_move, order, rank, has_next, spiral, width, here, ab
             if find_air(number, width, pitch, pieces):
                 look_around(number, width, first_layer, has_above, np.bool_(True), here, above, work)
                 pitch = join_nested(number, pitch, pieces)
-            standing = label_loops(number, width, pieces, work) > 0
+            parts += 1
+            standing = label_loops(number, width, pieces, work) > 0 and parts == 1  # one part is no layer
             write_roles(number, first_layer, k == 0, width, points, pieces, roles)
-            has_above = False  # the parts of a huge layer are no layers above each other
         if spiral[k]:
             for j in range(first_move[k], first_move[k + 1]):
                 roles[j] = OUTLINE if kind[j] == BEAD else UNLABELLED
