@@ -24,6 +24,12 @@ def box(plot: Plotter, spacing: float, meant: int, joined: bool = True) -> None:
     plot.zigzag(9.2, spacing, meant, joined=joined)
 
 
+def small_box(plot: Plotter) -> None:
+    plot.square(3.0, OUTLINE)
+    plot.square(2.6, INNER)
+    plot.zigzag(2.2, 0.42, SOLID)
+
+
 @pytest.mark.parametrize("joined", [True, False])
 @pytest.mark.parametrize(("spacing", "meant"), [(0.42, SOLID), (0.6, SOLID), (2.1, INFILL), (4.2, INFILL)])
 def test_square_with_two_loops(spacing: float, meant: int, joined: bool) -> None:
@@ -122,6 +128,18 @@ def test_skirt_and_brim_and_purge_line() -> None:
     assert plot.wrong() == []
 
 
+@pytest.mark.parametrize(("layers", "pitch"), [(5, 0.4), (1, 1.2)])
+def test_hold_down_of_many_loops(layers: int, pitch: float) -> None:
+    """A hundred loops: a brim 40 mm wide, or, with nothing above to tell it, a skirt of loops apart."""
+    plot = Plotter()
+    for height in range(layers):
+        plot.layer()
+        for ring in range(100 if height == 0 else 0, 0, -1):
+            plot.square(10.0 + pitch * ring, HOLD)
+        box(plot, 0.42, SOLID)
+    assert plot.wrong() == []
+
+
 def test_skirt_of_three_layers_and_of_a_second_object() -> None:
     plot = Plotter()
     for number in range(2):
@@ -146,10 +164,29 @@ def test_a_foot_wider_than_what_stands_on_it_is_no_hold_down() -> None:
     for _ in range(2):
         box(plot.layer(), 0.42, SOLID)
     for _ in range(4):
+        small_box(plot.layer())
+    assert plot.wrong() == []
+
+
+@pytest.mark.parametrize("foot", [1, 2, 3])
+@pytest.mark.parametrize("skirt", [False, True])
+def test_holes_in_a_foot_are_no_hold_down(foot: int, skirt: bool) -> None:
+    """Screw holes through a flange: nothing of the layer above is near them, but they lie in the part."""
+    plot = Plotter()
+    for height in range(6):
         plot.layer()
-        plot.square(3.0, OUTLINE)
-        plot.square(2.6, INNER)
-        plot.zigzag(2.2, 0.42, SOLID)
+        if skirt and height == 0:
+            plot.square(18.0, HOLD)
+        if height >= foot:
+            small_box(plot)
+            continue
+        plot.square(14.0, OUTLINE)
+        plot.square(13.6, INNER)
+        for at in (42.0, 58.0):
+            plot.circle(2.4, INNER, at=at)
+            plot.circle(2.0, OUTLINE, at=at)
+        for x in (37.0, 38.0, 47.0, 48.0, 49.0, 50.0, 51.0, 52.0, 62.0, 63.0):
+            plot.line([(x, 37.0), (x, 63.0)], INFILL)
     assert plot.wrong() == []
 
 

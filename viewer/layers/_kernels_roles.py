@@ -509,7 +509,7 @@ def find_hold(number, has_above, is_upper, pieces):
 
     With a layer above: loops outside of all that goes on there, but not those along a loop whose own fill lies outside,
     too (a foot wider than what stands on it), nor, above the first layer, those along the part (a brim has one layer).
-    Without: loops around everything that hold no fill and nothing near.
+    Without: loops around everything that hold no fill and nothing near. In neither case loops in a part (a foot's holes).
     """
     for p in range(number):
         one = pieces[p]
@@ -530,11 +530,11 @@ def find_hold(number, has_above, is_upper, pieces):
             one.held = 0
             if one.along == 1:
                 one = pieces[one.parent]
-    for p in range(number if not has_above else 0):  # what lies in a part is the part's
+    for p in range(number):  # what lies in a part is the part's
         q, steps = np.int64(pieces[p].parent), 0
         while q >= 0 and pieces[q].held == 1 and steps < 64:
             q, steps = np.int64(pieces[q].parent), steps + 1
-        if q >= 0:
+        if q >= 0 and pieces[q].held == 0:
             pieces[p].held = 0
 
 
