@@ -190,6 +190,39 @@ def test_holes_in_a_foot_are_no_hold_down(foot: int, skirt: bool) -> None:
     assert plot.wrong() == []
 
 
+@pytest.mark.parametrize("walls", [1, 2, 3])
+@pytest.mark.parametrize("brim", [0, 3])
+def test_a_skirt_around_part_and_supports_is_no_foot(walls: int, brim: int) -> None:
+    """Lines of supports lie in the skirt as fill does in a foot, but the part has fill of its own."""
+    plot = Plotter()
+    for height in range(6):
+        plot.layer()
+        halves = [(29.0, HOLD), (28.6, HOLD)] + [(10.4 + 0.4 * ring, HOLD) for ring in range(brim)]
+        for half, meant in halves if height == 0 else ():
+            plot.square(half, meant)
+        for wall in range(walls):
+            plot.square(10.0 - 0.4 * wall, INNER if wall else OUTLINE)
+        plot.zigzag(9.6 - 0.4 * walls, 0.42, SOLID)
+        for at in (31.0, 69.0):
+            plot.zigzag(6.0, 1.0, UNLABELLED, at=at)
+    assert [row for row in plot.wrong() if row[1] != UNLABELLED] == []
+
+
+def test_a_foot_around_a_hole_with_an_island_is_no_skirt() -> None:
+    plot = Plotter()
+    for height in range(6):
+        plot.layer()
+        half = 18.0 if height == 0 else 14.0
+        for wall, meant in ((half, OUTLINE), (half - 0.4, INNER), (10.4, INNER), (10.0, OUTLINE)):
+            plot.square(wall, meant)
+        edges = (half - 0.8, 10.8)
+        for step in range(1 + int((edges[0] - edges[1]) / 1.2)):
+            for x in (50.0 - edges[0] + 1.2 * step, 50.0 + edges[1] + 1.2 * step):
+                plot.line([(x, 50.0 - edges[0]), (x, 50.0 + edges[0])], INFILL)
+        small_box(plot)
+    assert plot.wrong() == []
+
+
 def test_raft_below_the_part() -> None:
     plot = Plotter()
     for _ in range(3):

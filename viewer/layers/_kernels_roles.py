@@ -504,11 +504,23 @@ def measure_rest(number, width, pieces):
 
 
 @inner_kernel
-def find_hold(number, has_above, is_upper, pieces):
+def _beyond_walls(p, width, pieces):
+    """Go outwards from loop p through walls that touch and hold no fill: give the first other loop, -1 none."""
+    around, steps = np.int64(pieces[p].parent), 0
+    while around >= 0 and pieces[around].filled == 0.0 and pieces[around].gap <= HOLLOW * width:
+        around, steps = np.int64(pieces[around].parent), steps + 1
+        if steps == DEEPEST:
+            return np.int64(-1)
+    return around
+
+
+@inner_kernel
+def find_hold(number, width, has_above, is_upper, pieces):
     """Mark the loops of a first layer that are hold-down.
 
     With a layer above: loops outside of all that goes on there, but not those along a loop whose own fill lies outside,
     too (a foot wider than what stands on it), nor, above the first layer, those along the part (a brim has one layer).
+    A loop with lines in it around walls with fill in them is no foot: the part is on one side of a wall only.
     Without: loops around everything that hold no fill and nothing near. In neither case loops in a part (a foot's holes).
     """
     for p in range(number):
@@ -517,6 +529,11 @@ def find_hold(number, has_above, is_upper, pieces):
             one.held = one.beyond
         elif one.area != 0.0 and one.parent >= 0 and pieces[one.parent].filled == 0.0:
             pieces[one.parent].held = 1
+    for p in range(number if has_above else 0):
+        if pieces[p].held == 0 and pieces[p].filled > 0.0:
+            around = _beyond_walls(p, width, pieces)
+            if around >= 0 and pieces[around].held == 1:
+                pieces[around].filled = 0.0  # by supports: it is a skirt
     for p in range(number):
         one = pieces[p]
         if has_above and (one.held == 0 or one.filled == 0.0):
@@ -713,7 +730,7 @@ def infer(kind, x, y, first_move, order, rank, has_next, spiral, width, here, ab
             look_around(number, width, first_layer, has_above, np.bool_(False), here, above, work)
             measure_rest(number, width, pieces)
             if first_layer:
-                find_hold(number, has_above, rank[k] > 0, pieces)
+                find_hold(number, width, has_above, rank[k] > 0, pieces)
             if find_air(number, width, pitch, pieces):
                 look_around(number, width, first_layer, has_above, np.bool_(True), here, above, work)
                 pitch = join_nested(number, pitch, pieces)
