@@ -205,7 +205,7 @@ def test_a_skirt_around_part_and_supports_is_no_foot(walls: int, brim: int) -> N
         plot.zigzag(9.6 - 0.4 * walls, 0.42, SOLID)
         for at in (31.0, 69.0):
             plot.zigzag(6.0, 1.0, UNLABELLED, at=at)
-    assert [row for row in plot.wrong() if row[1] != UNLABELLED] == []
+    assert plot.wrong() == []
 
 
 def test_a_foot_around_a_hole_with_an_island_is_no_skirt() -> None:
@@ -241,6 +241,17 @@ def test_single_bead_walls_and_lines_outside() -> None:
         if height > 3:
             plot.line([(70.0, 40.0), (75.0, 48.0)], OUTLINE)  # a wall of one bead
             plot.zigzag(4.0, 2.0, UNLABELLED, at=90.0)  # perhaps a support
+    assert plot.wrong() == []
+
+
+@pytest.mark.parametrize("supported", [1, 2, 3, 4, 8])
+def test_lines_beside_the_part_are_hold_down_only_where_they_do_not_go_on(supported: int) -> None:
+    """Supports that stand on the plate are unlabelled from there on; lines of no more than three layers hold down."""
+    plot = Plotter()
+    for height in range(8):
+        box(plot.layer(), 0.42, SOLID)
+        if height < supported:
+            plot.zigzag(4.0, 2.0, HOLD if supported <= 3 else UNLABELLED, at=70.0)
     assert plot.wrong() == []
 
 

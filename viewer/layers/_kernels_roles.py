@@ -653,11 +653,12 @@ def label_loops(number, width, pieces, work):
 
 
 @inner_kernel
-def label_open(p, outside, first_layer, leading, width, points, pieces, roles):
+def label_open(p, outside, holds, leading, width, points, pieces, roles):
     """Write the roles of the beads of open piece p; ``leading``: nothing but purge lines came before.
 
     Within a loop its spacing tells solid from infill; short beads go with the one before them. Outside, a single bead is
-    a wall, and parallel ones may be a support and stay unlabelled.
+    a wall, and parallel ones may be a support and stay unlabelled. With ``holds`` 1 single beads beside all loops
+    are hold-down or purge, with 2 parallel ones, too.
     """
     one = pieces[p]
     begin, end = np.int64(one.first), np.int64(one.last)
@@ -673,7 +674,7 @@ def label_open(p, outside, first_layer, leading, width, points, pieces, roles):
     purge = leading and end - begin <= 12 and min(wide, high) < 3.0 and max(wide, high) > 20.0
     if outside:
         now = UNLABELLED if lines or one.path < 4.0 * width else OUTLINE
-        if first_layer and one.parent < 0:
+        if one.parent < 0 and (holds == 2 or (holds == 1 and (purge or not lines))):
             now = PURGE if purge else HOLD
     for s in range(begin, end):
         spacing = points[s].spacing
@@ -685,13 +686,16 @@ def label_open(p, outside, first_layer, leading, width, points, pieces, roles):
 
 
 @inner_kernel
-def write_roles(number, first_layer, leading, width, points, pieces, roles):
-    """Write the roles of all beads of a layer."""
+def write_roles(number, holds, leading, width, points, pieces, roles):
+    """Write the roles of all beads of a layer; tell whether parallel ones beside the part stay unlabelled."""
+    propped = False
     for p in range(number):
         one = pieces[p]
         if one.area == 0.0:
             outside = one.parent < 0 or pieces[one.parent].air == 1
-            leading = label_open(p, outside, first_layer, leading, width, points, pieces, roles)
+            leading = label_open(p, outside, holds, leading, width, points, pieces, roles)
+            if one.parent < 0 and one.role == UNLABELLED and one.path >= 4.0 * width:
+                propped = True
             continue
         leading = leading and one.held == 1
         for s in range(one.first + 1, one.last + 1):
@@ -703,6 +707,7 @@ def write_roles(number, first_layer, leading, width, points, pieces, roles):
             if q >= 0 and pieces[q].chain == one.chain:
                 for s in range(one.first + 1, one.last + 1):
                     roles[points[s].row] = pieces[q].role
+    return propped
 
 
 @kernel
@@ -713,11 +718,13 @@ def infer(kind, x, y, first_move, order, rank, has_next, spiral, width, here, ab
     ``here`` and ``above`` are room for two layers, which change places from layer to layer; ``work`` (DEEPEST + 1,) is
     what is left of the searches' bound, and what `label_loops` sums.
     """
-    standing, pitch = False, 0.0  # whether the part was seen in the layer above; of nested fill, mm
+    standing, propped = False, False  # whether the part, and lines beside it, were seen in the layer above
+    pitch = 0.0  # of nested fill, mm
     for k in order:
         i, end = np.int64(first_move[k]), np.int64(first_move[k + 1])
         first_layer = rank[k] < FIRST_LAYERS
         has_above, standing = has_next[k] and standing, False
+        goes_on, propped = has_above and propped, False
         here, above = above, here
         points, pieces, _ = here
         parts = 0
@@ -735,8 +742,10 @@ def infer(kind, x, y, first_move, order, rank, has_next, spiral, width, here, ab
                 look_around(number, width, first_layer, has_above, np.bool_(True), here, above, work)
                 pitch = join_nested(number, pitch, pieces)
             parts += 1
-            standing = label_loops(number, width, pieces, work) > 0 and parts == 1  # one part is no layer
-            write_roles(number, first_layer, k == 0, width, points, pieces, roles)
+            outermost = label_loops(number, width, pieces, work)
+            standing = outermost > 0 and parts == 1  # one part is no layer
+            holds = 0 if not first_layer else (1 if goes_on and outermost > 0 else 2)
+            propped = write_roles(number, holds, k == 0, width, points, pieces, roles)
         if spiral[k]:
             for j in range(first_move[k], first_move[k + 1]):
                 roles[j] = OUTLINE if kind[j] == BEAD else UNLABELLED

@@ -42,9 +42,10 @@ def infer_roles(moves: Moves, layers: Layers, bead_width_mm: float) -> U8:
     a side is an outline: one around which is nothing, or that holds neither fill nor nested loops close by; the others
     are inner loops. Lines within a loop are solid where they lie closer than 1.6 widths, infill else. In the first three
     layers of an object, what lies outside of all that goes on in the layer above is hold-down (above the first layer
-    only where it does not touch the part), and lines before all else are purge, as is what comes before the first
-    layer. Other lines outside of every loop stay unlabelled, supports among them; a single one there is a wall. A
-    spiral is all outline. Bridges are not told from solids.
+    only where it does not touch the part; lines beside the part only where they do not go on above these layers), and
+    lines before all else are purge, as is what comes before the first layer. Other lines outside of every loop stay
+    unlabelled, supports among them; a single one there is a wall. A spiral is all outline. Bridges are not told from
+    solids.
 
     Fill may be nested loops, too. Single loops that follow each other inwards with like gaps wider than 1.6 widths, until
     no other fits, are infill; one that follows no other is so only at the gap of others in the layers before. Loops
