@@ -151,6 +151,17 @@ def test_skirt_of_three_layers_and_of_a_second_object() -> None:
     assert plot.wrong() == []
 
 
+def test_a_loop_too_far_from_the_layer_above_for_its_cells_to_be_counted() -> None:
+    plot = Plotter()
+    for height in range(5):
+        plot.layer()
+        for a, b in ((1e30, 1.2e30), (-1.2e30, -1e30)) if height == 0 else ():
+            for low, high in ((40.0, 60.0), (a, b)):
+                plot.line([(a, low), (b, low), (b, high), (a, high), (a, low)], HOLD)
+        box(plot, 0.42, SOLID)
+    assert plot.wrong() == []
+
+
 def test_skirt_of_a_single_layer() -> None:
     plot = Plotter().layer()
     plot.square(20.0, HOLD)

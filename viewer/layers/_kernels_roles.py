@@ -369,9 +369,9 @@ def neighbours(x, y, s0, radius, wanted, points, pieces, grid, work):
     if s0 >= 0:
         own, to = points[s0], points[s0 + 1]
         ux, uy = to.x - own.x, to.y - own.y
-    c_lo = int(max((x - radius - frame[0]) / frame[2], 0.0))
+    c_lo = int(min(max((x - radius - frame[0]) / frame[2], 0.0), columns))
     c_hi = int(min(max((x + radius - frame[0]) / frame[2], -1.0), columns - 1.0))
-    r_lo = int(max((y - radius - frame[1]) / frame[2], 0.0))
+    r_lo = int(min(max((y - radius - frame[1]) / frame[2], 0.0), rows))
     r_hi = int(min(max((y + radius - frame[1]) / frame[2], -1.0), rows - 1.0))
     sides = 0
     for r in range(r_lo, r_hi + 1):
