@@ -173,3 +173,31 @@ def test_where_playing_halts_the_program_stands_at_the_line_that_runs(opened, qt
     opened.actions_by_id["play"].trigger()
     line, _ = running_at(opened.state.program, opened.state.layer, opened.state.moment_s)
     assert opened.panes.program.lines.current == line
+
+
+@pytest.mark.parametrize(("key", "shift"), [(Qt.Key.Key_F, True), (Qt.Key.Key_G, False)])
+def test_the_fields_that_find_are_there_at_the_first_key(opened, qtbot, key, shift):
+    """In a low pane the bar is folded, and showing it resizes the pane."""
+    program = opened.panes.program
+    assert not program._bar.isVisible()
+    keys = Qt.KeyboardModifier.ControlModifier | (
+        Qt.KeyboardModifier.ShiftModifier if shift else Qt.KeyboardModifier(0)
+    )
+    QTest.keyClick(opened, key, keys)
+    qtbot.wait(50)
+    field = opened.focusWidget()
+    assert field in (program._wanted, program._number)
+    assert field.isVisible()
+    QTest.keyClicks(field, "12")
+    assert field.text() == "12"
+
+
+def test_a_long_sentence_of_the_search_makes_no_pane_wider(opened, qtbot):
+    program = opened.panes.program
+    before = {name: dock.width() for name, dock in opened.docks.items()}
+    program._say(
+        "The text of a program in a folder with a rather long name could not be read again; look at the drive. "
+        * 3
+    )
+    qtbot.wait(50)
+    assert {name: dock.width() for name, dock in opened.docks.items()} == before

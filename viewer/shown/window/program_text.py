@@ -39,6 +39,7 @@ from viewer.shown.window.explanation import Explanation
 from viewer.shown.window.icons import icon
 from viewer.shown.window.line_source import LineSource
 from viewer.shown.window.line_view import LineView
+from viewer.shown.window.reading import Reading
 from viewer.shown.window.tones import is_dark
 from viewer.shown.window.view_state import ViewState
 
@@ -64,6 +65,7 @@ class ProgramText(QWidget):
         self._mode_lines: ModeLines | None = None
         self._modes_hint = ""
         self._split_by_hand = False
+        self._asked = False
         self._mode_work, self._find_work = Background(), Background()
         self._arrange()
         self._connect()
@@ -81,7 +83,8 @@ class ProgramText(QWidget):
         self._up, self._down = QToolButton(autoRaise=True), QToolButton(autoRaise=True)
         self._up.setToolTip("Find upward (Shift+F3)")
         self._down.setToolTip("Find downward (F3 or Enter)")
-        self._message = QLabel()
+        self._message = Reading()  # one line, whatever it says: the panes beside it need their room
+        self._message.setAlignment(Qt.AlignmentFlag.AlignLeft | Qt.AlignmentFlag.AlignVCenter)
         self._message.setProperty("faint", True)
         self._bar = QWidget()
         row = QHBoxLayout(self._bar)
@@ -160,14 +163,14 @@ class ProgramText(QWidget):
 
     def _say(self, text: str) -> None:
         """Say how a search ended, or what was copied."""
-        self._message.setText(text)
+        self._message.show_texts((text,))
         self._fold()
 
     def _fold(self) -> None:
         """Leave a low pane to the lines: what finds and goes to lines is there when it is asked for."""
         roomy = self.height() >= ROOMY_LINES * self.fontMetrics().height()
-        used = any(field.hasFocus() for field in (self._wanted, self._number)) or bool(self._message.text())
-        self._bar.setVisible(roomy or used)
+        used = self._asked or any(field.hasFocus() for field in (self._wanted, self._number))
+        self._bar.setVisible(roomy or used or bool(self._message.whole))
 
     def resizeEvent(self, event: QResizeEvent) -> None:
         """Put the explanation beside the lines where there is room, else below."""
@@ -208,21 +211,25 @@ class ProgramText(QWidget):
 
     def _leave_find(self) -> None:
         self.stop_finding()
-        self._message.clear()
+        self._message.show_texts(("",))
         self.lines.setFocus()
         self._fold()
 
     def start_find(self) -> None:
         """Put the cursor where the text to find is typed."""
-        self._bar.show()
-        self._wanted.setFocus(Qt.FocusReason.ShortcutFocusReason)
-        self._wanted.selectAll()
+        self._ask(self._wanted)
 
     def start_go_to(self) -> None:
         """Put the cursor where the number of a line is typed."""
+        self._ask(self._number)
+
+    def _ask(self, field: QLineEdit) -> None:
+        """Show the bar and let the keys go to a field of it; the pane may be resized before the field has the focus."""
+        self._asked = True
         self._bar.show()
-        self._number.setFocus(Qt.FocusReason.ShortcutFocusReason)
-        self._number.selectAll()
+        field.setFocus(Qt.FocusReason.ShortcutFocusReason)
+        field.selectAll()
+        self._asked = False
 
     def copy(self) -> None:
         """Put the chosen lines on the clipboard."""
