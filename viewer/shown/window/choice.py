@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
-from PySide6.QtCore import Signal
-from PySide6.QtGui import QWheelEvent
-from PySide6.QtWidgets import QComboBox, QWidget
+from PySide6.QtCore import QSize, Qt, Signal
+from PySide6.QtGui import QPaintEvent, QWheelEvent
+from PySide6.QtWidgets import QComboBox, QStyle, QStyleOptionComboBox, QStylePainter, QWidget
+
+LEAST_LETTERS = 7
 
 
 class Choice(QComboBox):
@@ -16,6 +18,30 @@ class Choice(QComboBox):
     def __init__(self, parent: QWidget | None = None) -> None:
         super().__init__(parent)
         self._was_open = False
+
+    def minimumSizeHint(self) -> QSize:
+        """Give room for a few letters: a longer text is cut where there is no more, and the panes keep their places."""
+        hint = super().minimumSizeHint()
+        if self.isEditable():
+            return hint
+        style = self.style().pixelMetric(QStyle.PixelMetric.PM_ScrollBarExtent, None, self)
+        return QSize(
+            min(hint.width(), LEAST_LETTERS * self.fontMetrics().averageCharWidth() + style), hint.height()
+        )
+
+    def paintEvent(self, event: QPaintEvent) -> None:
+        """Draw the choice; a text without room ends in an ellipsis."""
+        if self.isEditable():
+            super().paintEvent(event)
+            return
+        painter, option = QStylePainter(self), QStyleOptionComboBox()
+        self.initStyleOption(option)
+        style, kind = self.style(), QStyle.ComplexControl.CC_ComboBox
+        painter.drawComplexControl(kind, option)
+        room = style.subControlRect(kind, option, QStyle.SubControl.SC_ComboBoxEditField, self).width() - 4
+        text = option.currentText
+        option.currentText = self.fontMetrics().elidedText(text, Qt.TextElideMode.ElideRight, room)
+        painter.drawControl(QStyle.ControlElement.CE_ComboBoxLabel, option)
 
     def showPopup(self) -> None:
         """Note that the list was opened: by keys on the closed field one goes through the choices, and stays."""

@@ -33,7 +33,7 @@ from viewer.shown.window.view_state import ViewState
 
 NEAR_PX = 6.0
 """A bead this near to the pointer counts as under it."""
-LEAST_LINES = 9
+LEAST_LINES = 6
 """Height of the plot, in lines of text, below which it says nothing any more."""
 EMPTY_MM = QRectF(0.0, 0.0, 200.0, 200.0)
 """What is seen where neither a part nor a plate is known."""
@@ -344,7 +344,8 @@ class LayerPlot(QWidget):
     def resizeEvent(self, event: QResizeEvent) -> None:
         """Keep what was fitted fitted."""
         super().resizeEvent(event)
-        least = self.view.minimumHeight() + self._title.height() + self._line.height()
+        least = self.view.minimumHeight() + self._title.height() + self._line.sizeHint().height()
+        self._line.setVisible(self.height() >= least)
         self._legend.setVisible(self.height() >= least + self._legend.heightForWidth(self.width()))
         self._refit()
 

@@ -54,6 +54,7 @@ class StatsPane(QWidget):
         self.tabs.setExpanding(True)
         self.tabs.setDrawBase(False)
         self.tabs.setUsesScrollButtons(False)
+        self.tabs.setElideMode(Qt.TextElideMode.ElideRight)
         self.tabs.setAccessibleName("whose figures are shown")
         self.stack = QStackedWidget(self)
         self.models: dict[Part, StatsModel] = {}
