@@ -355,3 +355,31 @@ def test_closing_while_it_draws_leaves_no_thread(qtbot: QtBot, tray: Program) ->
     QApplication.processEvents()
     state.show_layer(7)  # nobody listens any more
     qtbot.waitUntil(lambda: all(t.name != "layer plot" for t in threading.enumerate()), timeout=10_000)
+
+
+def test_a_selection_is_marked_in_its_own_layer_only(
+    qtbot: QtBot, make_plot: MakePlot, tray: Program
+) -> None:
+    state = ViewState()
+    state.show_program(tray)
+    plot = make_plot(state)
+    beads = tray.beads_of(2)
+    state.show_layer(2)
+    state.select(int(beads.move[5]))
+    settle(qtbot, plot)
+    assert plot.view.marks.selected is not None
+    assert plot._line.text().startswith("selected: line ")
+    state.show_layer(4)
+    settle(qtbot, plot)
+    assert plot.view.marks.selected is None
+    assert plot._line.text().startswith("selected in layer 2: line ")
+
+
+def test_while_measuring_the_line_says_how(qtbot: QtBot, make_plot: MakePlot, tray: Program) -> None:
+    state = ViewState()
+    state.show_program(tray)
+    plot = make_plot(state)
+    plot.start_measuring(True)
+    assert "Click two points" in plot._line.text()
+    plot.start_measuring(False)
+    assert "Click two points" not in plot._line.text()

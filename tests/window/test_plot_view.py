@@ -68,7 +68,7 @@ def test_measuring_with_two_clicks(qtbot: QtBot, view: PlotView) -> None:
 
 def test_what_is_measured_in_words() -> None:
     """A triangle of 3, 4 and 5."""
-    assert measured_text((50.0, 60.0), (80.0, 100.0)) == "dx +30.00   dy +40.00   distance 50.00 mm"
+    assert measured_text((50.0, 60.0), (80.0, 100.0)) == "dx +30.00 mm   dy +40.00 mm   distance 50.00 mm"
 
 
 def test_measuring_by_keyboard(qtbot: QtBot, view: PlotView) -> None:

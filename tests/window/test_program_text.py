@@ -174,7 +174,7 @@ def test_go_to_a_typed_line(qtbot: QtBot, pane: ProgramText) -> None:
     pane._number.setText("99999999")
     qtbot.keyClick(pane._number, Qt.Key.Key_Return)
     assert pane.lines.current == 13_039
-    assert "13" in pane._message.whole
+    assert "13" in pane._message.text()
 
 
 def test_find_forward_backward_and_round_the_end(qtbot: QtBot, pane: ProgramText) -> None:
@@ -191,10 +191,10 @@ def test_find_forward_backward_and_round_the_end(qtbot: QtBot, pane: ProgramText
     pane.go_to_line(marks[-1])
     pane.find("role: solid")
     qtbot.waitUntil(lambda: pane.lines.current == marks[0], timeout=5000)
-    assert "found again from the beginning" in pane._message.whole
+    assert "found again from the beginning" in pane._message.text()
     pane.find("no such words")
     qtbot.waitUntil(lambda: not pane._find_work.busy, timeout=5000)
-    assert pane._message.whole == "Nowhere in this program."
+    assert pane._message.text() == "Nowhere in this program."
     assert pane.lines.current == marks[0]
 
 
@@ -214,7 +214,7 @@ def test_copy_the_chosen_lines(qtbot: QtBot, pane: ProgramText) -> None:
     assert list(pane.lines.chosen()) == [100, 101, 102, 103]
     pane.copy()
     assert QGuiApplication.clipboard().text() == "\n".join(lines[99:103])
-    assert pane._message.whole == "Copied 4 lines."
+    assert pane._message.text() == "Copied 4 lines."
     click_line(qtbot, pane, 102)
     assert list(pane.lines.chosen()) == [102]
 
@@ -298,9 +298,9 @@ def test_a_file_that_goes_away_is_a_sentence(qtbot: QtBot, tmp_path: Path) -> No
     assert before.width() == pane.width()
     pane.find("G1")
     qtbot.waitUntil(lambda: not pane._find_work.busy, timeout=5000)
-    assert "could not be read again" in pane._message.whole
+    assert "could not be read again" in pane._message.text()
     pane.copy()
-    assert "could not be read again" in pane._message.whole
+    assert "could not be read again" in pane._message.text()
 
 
 def test_a_file_that_was_changed_is_not_shown_as_if_it_were_the_old_one(qtbot: QtBot, tmp_path: Path) -> None:
@@ -315,7 +315,7 @@ def test_a_file_that_was_changed_is_not_shown_as_if_it_were_the_old_one(qtbot: Q
     assert "blank" not in explained(pane)
     pane.find("G1")
     qtbot.waitUntil(lambda: not pane._find_work.busy, timeout=5000)
-    assert "was changed after it was read" in pane._message.whole
+    assert "was changed after it was read" in pane._message.text()
 
 
 def contrast(a: QColor, b: QColor) -> float:

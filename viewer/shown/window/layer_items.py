@@ -331,9 +331,11 @@ class MarksItem(_PxItem):
         text = measured_text(*ends)
         metrics = QFontMetricsF(painter.font())
         box = QRectF(0.0, 0.0, metrics.horizontalAdvance(text) + 12.0, metrics.height() + 6.0)
-        box.moveCenter((a + b) * 0.5 + QPointF(0.0, -metrics.height() - 6.0))
+        box.moveCenter((a + b) * 0.5)
         box.moveLeft(min(max(box.left(), area.left() + 4.0), area.right() - box.width() - 4.0))
-        box.moveTop(min(max(box.top(), area.top() + 4.0), area.bottom() - box.height() - 4.0))
+        box.moveBottom(min(a.y(), b.y()) - 10.0)  # beside both ends, not over them
+        if box.top() < area.top() + 4.0:
+            box.moveTop(min(max(a.y(), b.y()) + 10.0, area.bottom() - box.height() - 4.0))
         painter.setPen(QPen(self.ink("accent"), 1.0))
         painter.setBrush(self.ink("panel"))
         painter.drawRoundedRect(box, 4.0, 4.0)
@@ -344,4 +346,4 @@ class MarksItem(_PxItem):
 def measured_text(a: Point, b: Point) -> str:
     """Give dx, dy and the distance between two points."""
     dx, dy = b[0] - a[0], b[1] - a[1]
-    return f"dx {dx:+.2f}   dy {dy:+.2f}   distance {math.hypot(dx, dy):.2f} mm"
+    return f"dx {dx:+.2f} mm   dy {dy:+.2f} mm   distance {math.hypot(dx, dy):.2f} mm"

@@ -17,11 +17,14 @@ from viewer.shown.window.inks import is_dark
 from viewer.shown.window.layer_items import FindingMark, Outline, plate_rect
 from viewer.shown.window.layer_texts import (
     HINT,
+    MEASURING,
     finding_marks,
+    is_shown,
     layer_text,
     notice_text,
     outline_of,
     point_text,
+    selected_text,
 )
 from viewer.shown.window.legend import Legend
 from viewer.shown.window.plot_view import PlotView
@@ -145,6 +148,7 @@ class LayerPlot(QWidget):
     def start_measuring(self, on: bool) -> None:
         """Start or end measuring: two clicks, or arrows and Enter, set the ends; Escape ends it."""
         self.view.start_measuring(on)
+        self._tell_line()
 
     def save_picture(self, path: str) -> None:
         """Save what is seen: PNG, or SVG with true vectors where the name ends so.
@@ -262,17 +266,18 @@ class LayerPlot(QWidget):
 
     def _outline(self, move: int | None) -> Outline | None:
         found = outline_of(self._state.program, move)
-        return None if found is None else Outline(*found)
+        return None if found is None or not is_shown(self._state, move) else Outline(*found)
 
     def _tell_line(self) -> None:
         """Tell what is under the pointer, or else what is selected."""
-        state, parts = self._state, []
+        state = self._state
+        parts = [] if self._pointer is None else [point_text(self._pointer)]
         move = state.hovered if state.hovered is not None else state.selected
-        if state.program is not None and move is not None and move < len(state.program.moves):
-            prefix = "" if state.hovered is not None else "selected: "
+        if self.view.measuring:
+            parts.append(MEASURING)
+        elif state.program is not None and move is not None and move < len(state.program.moves):
+            prefix = "" if state.hovered is not None else selected_text(state, move)
             parts.append(prefix + move_text(state.program, move))
-        if self._pointer is not None:
-            parts.append(point_text(self._pointer))
         self._line.setText("   ".join(parts) if parts or self._drawn is None else HINT)
 
     # ------------------------------------------------------------------ what happens

@@ -55,12 +55,30 @@ def notice_text(state: ViewState) -> str:
     return text[:1].upper() + text[1:]
 
 
+MEASURING = "Click two points, or set them with arrows and Enter; Esc ends measuring."
 HINT = "Point at a bead to see what it is; click to select it."
 
 
 def point_text(point: Point) -> str:
     """Give a place on the plate."""
     return f"X {point[0]:.2f}  Y {point[1]:.2f} mm"
+
+
+def is_shown(state: ViewState, move: int | None) -> bool:
+    """Whether a move belongs to the layer on show."""
+    if state.program is None or move is None or not state.layer:
+        return False
+    first = state.program.layers.first_move
+    return bool(first[state.layer - 1] <= move < first[state.layer])
+
+
+def selected_text(state: ViewState, move: int) -> str:
+    """Say before a selected move's text where it lies, if not in the layer on show."""
+    if state.program is None or is_shown(state, move):
+        return "selected: "
+    number = int(state.program.layers.of_moves([move])[0])
+    named = 1 <= number <= len(state.program.layers)
+    return f"selected in layer {number}: " if named else "selected outside of the layers: "
 
 
 def outline_of(program: Program | None, move: int | None) -> tuple[Point, Point, float] | None:

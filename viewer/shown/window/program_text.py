@@ -39,7 +39,7 @@ from viewer.shown.window.explanation import Explanation
 from viewer.shown.window.icons import icon
 from viewer.shown.window.line_source import LineSource
 from viewer.shown.window.line_view import LineView
-from viewer.shown.window.reading import Reading
+from viewer.shown.window.short_label import ShortLabel
 from viewer.shown.window.tones import is_dark
 from viewer.shown.window.view_state import ViewState
 
@@ -83,8 +83,7 @@ class ProgramText(QWidget):
         self._up, self._down = QToolButton(autoRaise=True), QToolButton(autoRaise=True)
         self._up.setToolTip("Find upward (Shift+F3)")
         self._down.setToolTip("Find downward (F3 or Enter)")
-        self._message = Reading()  # one line, whatever it says: the panes beside it need their room
-        self._message.setAlignment(Qt.AlignmentFlag.AlignLeft | Qt.AlignmentFlag.AlignVCenter)
+        self._message = ShortLabel()  # the panes beside it need their room, whatever it says
         self._message.setProperty("faint", True)
         self._bar = QWidget()
         row = QHBoxLayout(self._bar)
@@ -163,14 +162,14 @@ class ProgramText(QWidget):
 
     def _say(self, text: str) -> None:
         """Say how a search ended, or what was copied."""
-        self._message.show_texts((text,))
+        self._message.setText(text)
         self._fold()
 
     def _fold(self) -> None:
         """Leave a low pane to the lines: what finds and goes to lines is there when it is asked for."""
         roomy = self.height() >= ROOMY_LINES * self.fontMetrics().height()
         used = self._asked or any(field.hasFocus() for field in (self._wanted, self._number))
-        self._bar.setVisible(roomy or used or bool(self._message.whole))
+        self._bar.setVisible(roomy or used or bool(self._message.text()))
 
     def resizeEvent(self, event: QResizeEvent) -> None:
         """Put the explanation beside the lines where there is room, else below."""
@@ -211,7 +210,7 @@ class ProgramText(QWidget):
 
     def _leave_find(self) -> None:
         self.stop_finding()
-        self._message.show_texts(("",))
+        self._message.clear()
         self.lines.setFocus()
         self._fold()
 
