@@ -18,6 +18,16 @@ Line = Callable[[str], int]
 """The faulty program -> the line at fault."""
 
 
+def _said(values: Mapping[str, object]) -> str:
+    """Give a card's keys as its file would: ``heat.room_c = 20``."""
+    flat = [
+        (f"{key}.{name}" if name else key, one)
+        for key, value in values.items()
+        for name, one in (value.items() if isinstance(value, Mapping) else [("", value)])
+    ]
+    return ", ".join(f"{key} = {str(one).lower() if isinstance(one, bool) else one}" for key, one in flat)
+
+
 @dataclass(frozen=True, slots=True)
 class Fault:
     """One fault and its near miss; ``name`` is the finding's slug, with ``.variant`` if there are more."""
@@ -48,11 +58,19 @@ class Fault:
         names = {True: f"{self.name}.gcode", False: f"{self.name}.near_miss.gcode"}
         made = {}
         for is_wrong, value in ((True, self.value), (False, self.near_value)):
-            measured = f"Measured {value:g} {self.unit}, limit {self.limit:g} {self.unit}."
-            words = f"{first[is_wrong]} {self._where()} {measured}"
+            about = "About" if self.within else "Measured"
+            measured = f"{about} {value:g} {self.unit}, limit {self.limit:g} {self.unit}."
+            words = f"{first[is_wrong]}{self._under(is_wrong)} {self._where()} {measured}"
             text = self.write(words, is_wrong)
             made[names[is_wrong]] = text if isinstance(text, bytes) else text.encode()
         return made
+
+    def _under(self, is_wrong: bool) -> str:
+        """Say what the cards must say, or when the print must start, for the fault to be one."""
+        cards = self.cards if is_wrong or self.near_cards is None else self.near_cards
+        parts = [f"{kind} card with {_said(values)}" for kind, values in cards.items()]
+        parts += [f"a start at {self.start}"] if self.start else []
+        return f" Under a {' and a '.join(parts)}.".replace("a a start", "a start") if parts else ""
 
     def _where(self) -> str:
         parts = [f"x {self.place[0]:.1f}, y {self.place[1]:.1f}"] if self.place else []

@@ -104,15 +104,10 @@ class Program:
         Raises
         ------
         ReadError
-            When the file is gone by now.
+            When the file is gone or another one by now.
         """
-        try:
-            with self.source.plain.open("rb") as file:
-                return hashlib.file_digest(file, "sha256").hexdigest()
-        except OSError as problem:
-            raise ReadError(
-                f"{self.path} could not be read again ({problem.strerror}); open it again."
-            ) from None
+        with self.source.again() as file:
+            return hashlib.file_digest(file, "sha256").hexdigest()
 
     @property
     def unknown_commands(self) -> dict[str, int]:

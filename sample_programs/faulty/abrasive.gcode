@@ -1,4 +1,4 @@
-; Faulty on purpose (abrasive): nothing in the program; with a filled filament (card) it would grind out a brass nozzle. Where: the whole program. Measured 1 abrasive through a plain nozzle, limit 0 abrasive through a plain nozzle.
+; Faulty on purpose (abrasive): nothing in the program; with a filled filament (card) it would grind out a brass nozzle. Under a filament card with abrasive = true and a printer card with nozzle_hardened = false. Where: the whole program. Measured 1 abrasive through a plain nozzle, limit 0 abrasive through a plain nozzle.
 ; Quayside Repair Workshop, printer Heron: plate 220 x 220 mm, height 250 mm, nozzle 0.4 mm, PLA 1.75 mm
 ; number of layers: 10
 G21

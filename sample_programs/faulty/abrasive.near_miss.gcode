@@ -1,4 +1,4 @@
-; Near miss of abrasive: the same program with a hardened nozzle (card). Where: the whole program. Measured 0 abrasive through a plain nozzle, limit 0 abrasive through a plain nozzle.
+; Near miss of abrasive: the same program with a hardened nozzle (card). Under a filament card with abrasive = true and a printer card with nozzle_hardened = true. Where: the whole program. Measured 0 abrasive through a plain nozzle, limit 0 abrasive through a plain nozzle.
 ; Quayside Repair Workshop, printer Heron: plate 220 x 220 mm, height 250 mm, nozzle 0.4 mm, PLA 1.75 mm
 ; number of layers: 10
 G21

@@ -1,4 +1,4 @@
-; Near miss of after-closing: it is done well before closing. Where: the whole program. Measured -11.7 min after closing, limit 0 min after closing.
+; Near miss of after-closing: it is done well before closing. Under a workshop card with hours.opens = 09:00, hours.closes = 17:00 and a printer card with heat.room_c = 20.0, heat.plate_warming_c_s = 0.4, heat.nozzle_warming_c_s = 2.0 and a start at 16:30. Where: the whole program. About -11.7 min after closing, limit 0 min after closing.
 ; Quayside Repair Workshop, printer Heron: plate 220 x 220 mm, height 250 mm, nozzle 0.4 mm, PLA 1.75 mm
 ; number of layers: 2
 G21

@@ -1,4 +1,4 @@
-; Faulty on purpose (bare-travel): between two blocks, 50 mm apart, the nozzle travels over open space in layer 5 and does not retract. Where: x 110.0, y 110.2, layer 5. Measured 50.36 mm, limit 10 mm.
+; Faulty on purpose (bare-travel): between two blocks, 50 mm apart, the nozzle travels over open space in layer 5 and does not retract. Where: x 110.0, y 110.2, layer 5. About 50.36 mm, limit 10 mm.
 ; Quayside Repair Workshop, printer Heron: plate 220 x 220 mm, height 250 mm, nozzle 0.4 mm, PLA 1.75 mm
 ; number of layers: 10
 G21

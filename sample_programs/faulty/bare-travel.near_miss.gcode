@@ -1,4 +1,4 @@
-; Near miss of bare-travel: the same travel is retracted. Where: x 110.0, y 110.2, layer 5. Measured 0 mm, limit 10 mm.
+; Near miss of bare-travel: the same travel is retracted. Where: x 110.0, y 110.2, layer 5. About 0 mm, limit 10 mm.
 ; Quayside Repair Workshop, printer Heron: plate 220 x 220 mm, height 250 mm, nozzle 0.4 mm, PLA 1.75 mm
 ; number of layers: 10
 G21

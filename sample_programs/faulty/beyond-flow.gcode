@@ -1,4 +1,4 @@
-; Faulty on purpose (beyond-flow): in layer 4 infill 0.6 mm wide and 0.3 mm thick is laid at 110 mm/s. Where: x 110.0, y 110.0, layer 4. Measured 17.68 mm3/s, limit 11 mm3/s.
+; Faulty on purpose (beyond-flow): in layer 4 infill 0.6 mm wide and 0.3 mm thick is laid at 110 mm/s. Under a printer card with melt_mm3_s = 11.0. Where: x 110.0, y 110.0, layer 4. About 17.68 mm3/s, limit 11 mm3/s.
 ; Quayside Repair Workshop, printer Heron: plate 220 x 220 mm, height 250 mm, nozzle 0.4 mm, PLA 1.75 mm
 ; number of layers: 8
 G21

@@ -1,4 +1,4 @@
-; Faulty on purpose (claims-differ): at its end the program claims 50 % more filament than it lays. Where: the whole program. Measured 50 %, limit 5 %.
+; Faulty on purpose (claims-differ): at its end the program claims 50 % more filament than it lays. Where: the whole program. About 50 %, limit 5 %.
 ; Quayside Repair Workshop, printer Heron: plate 220 x 220 mm, height 250 mm, nozzle 0.4 mm, PLA 1.75 mm
 ; number of layers: 10
 G21

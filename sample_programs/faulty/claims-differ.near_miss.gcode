@@ -1,4 +1,4 @@
-; Near miss of claims-differ: it claims 0.4 % more. Where: the whole program. Measured 0.4 %, limit 5 %.
+; Near miss of claims-differ: it claims 0.4 % more. Where: the whole program. About 0.4 %, limit 5 %.
 ; Quayside Repair Workshop, printer Heron: plate 220 x 220 mm, height 250 mm, nozzle 0.4 mm, PLA 1.75 mm
 ; number of layers: 10
 G21

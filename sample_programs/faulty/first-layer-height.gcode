@@ -1,4 +1,4 @@
-; Faulty on purpose (first-layer-height): the first layer is 0.4 mm thick: too thick for a nozzle of 0.4 mm. Where: x 110.0, y 110.0, layer 1. Measured 1 nozzle diameters, limit 0.8 nozzle diameters.
+; Faulty on purpose (first-layer-height): the first layer is 0.4 mm thick: too thick for a nozzle of 0.4 mm. Where: x 110.0, y 110.0, layer 1. About 1 nozzle diameters, limit 0.8 nozzle diameters.
 ; Quayside Repair Workshop, printer Heron: plate 220 x 220 mm, height 250 mm, nozzle 0.4 mm, PLA 1.75 mm
 ; number of layers: 10
 G21

@@ -1,4 +1,4 @@
-; Faulty on purpose (first-layer-height.thin): the first layer is 0.05 mm thick: too thin for a nozzle of 0.4 mm. Where: x 110.0, y 110.0, layer 1. Measured 0.125 nozzle diameters, limit 0.25 nozzle diameters.
+; Faulty on purpose (first-layer-height.thin): the first layer is 0.05 mm thick: too thin for a nozzle of 0.4 mm. Where: x 110.0, y 110.0, layer 1. About 0.125 nozzle diameters, limit 0.25 nozzle diameters.
 ; Quayside Repair Workshop, printer Heron: plate 220 x 220 mm, height 250 mm, nozzle 0.4 mm, PLA 1.75 mm
 ; number of layers: 10
 G21

@@ -1,4 +1,4 @@
-; Near miss of first-layer-height.thin: it is 0.15 mm thick. Where: x 110.0, y 110.0, layer 1. Measured 0.375 nozzle diameters, limit 0.25 nozzle diameters.
+; Near miss of first-layer-height.thin: it is 0.15 mm thick. Where: x 110.0, y 110.0, layer 1. About 0.375 nozzle diameters, limit 0.25 nozzle diameters.
 ; Quayside Repair Workshop, printer Heron: plate 220 x 220 mm, height 250 mm, nozzle 0.4 mm, PLA 1.75 mm
 ; number of layers: 10
 G21

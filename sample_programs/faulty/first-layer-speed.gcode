@@ -1,4 +1,4 @@
-; Faulty on purpose (first-layer-speed): the first layer is laid at 70 mm/s. Where: x 110.0, y 110.0, layer 1. Measured 70 mm/s, limit 40 mm/s.
+; Faulty on purpose (first-layer-speed): the first layer is laid at 70 mm/s. Where: x 110.0, y 110.0, layer 1. About 70 mm/s, limit 40 mm/s.
 ; Quayside Repair Workshop, printer Heron: plate 220 x 220 mm, height 250 mm, nozzle 0.4 mm, PLA 1.75 mm
 ; number of layers: 10
 G21

@@ -1,4 +1,4 @@
-; Near miss of first-layer-speed: the first layer is laid at 30 mm/s. Where: x 110.0, y 110.0, layer 1. Measured 30 mm/s, limit 40 mm/s.
+; Near miss of first-layer-speed: the first layer is laid at 30 mm/s. Where: x 110.0, y 110.0, layer 1. About 30 mm/s, limit 40 mm/s.
 ; Quayside Repair Workshop, printer Heron: plate 220 x 220 mm, height 250 mm, nozzle 0.4 mm, PLA 1.75 mm
 ; number of layers: 10
 G21

@@ -1,4 +1,4 @@
-; Near miss of gaps: the lines lie 4 % too far apart and still touch. Where: x 110.0, y 110.0, layer 1. Measured 0.998 of the outline's area, limit 0.93 of the outline's area.
+; Near miss of gaps: the lines lie 4 % too far apart and still touch. Where: x 110.0, y 110.0, layer 1. About 0.998 of the outline's area, limit 0.93 of the outline's area.
 ; Quayside Repair Workshop, printer Heron: plate 220 x 220 mm, height 250 mm, nozzle 0.4 mm, PLA 1.75 mm
 ; number of layers: 6
 G21

@@ -1,4 +1,4 @@
-; Faulty on purpose (long-bridge): a deck is laid over a gap of 30 mm between two posts, with nothing below it. Where: x 110.0, y 110.0, layer 11. Measured 30 mm, limit 10 mm.
+; Faulty on purpose (long-bridge): a deck is laid over a gap of 30 mm between two posts, with nothing below it. Where: x 110.0, y 110.0, layer 11. About 30 mm, limit 10 mm.
 ; Quayside Repair Workshop, printer Heron: plate 220 x 220 mm, height 250 mm, nozzle 0.4 mm, PLA 1.75 mm
 ; number of layers: 14
 G21

@@ -1,4 +1,4 @@
-; Near miss of long-bridge: the gap is 6 mm wide. Where: x 110.0, y 110.0, layer 11. Measured 6 mm, limit 10 mm.
+; Near miss of long-bridge: the gap is 6 mm wide. Where: x 110.0, y 110.0, layer 11. About 6 mm, limit 10 mm.
 ; Quayside Repair Workshop, printer Heron: plate 220 x 220 mm, height 250 mm, nozzle 0.4 mm, PLA 1.75 mm
 ; number of layers: 14
 G21

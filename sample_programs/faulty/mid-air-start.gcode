@@ -1,4 +1,4 @@
-; Faulty on purpose (mid-air-start): a square island of 5 mm begins in mid-air, 1.8 mm above the plate, beside a block. Where: x 126.0, y 110.0, layer 10. Measured 25 mm2, limit 0.5 mm2.
+; Faulty on purpose (mid-air-start): a square island of 5 mm begins in mid-air, 1.8 mm above the plate, beside a block. Where: x 126.0, y 110.0, layer 10. About 25 mm2, limit 0.5 mm2.
 ; Quayside Repair Workshop, printer Heron: plate 220 x 220 mm, height 250 mm, nozzle 0.4 mm, PLA 1.75 mm
 ; number of layers: 14
 G21

@@ -1,4 +1,4 @@
-; Near miss of mid-air-start: the same island stands on support. Where: x 126.0, y 110.0, layer 10. Measured 0 mm2, limit 0.5 mm2.
+; Near miss of mid-air-start: the same island stands on support. Where: x 126.0, y 110.0, layer 10. About 0 mm2, limit 0.5 mm2.
 ; Quayside Repair Workshop, printer Heron: plate 220 x 220 mm, height 250 mm, nozzle 0.4 mm, PLA 1.75 mm
 ; number of layers: 14
 G21

@@ -1,4 +1,4 @@
-; Faulty on purpose (more-tools): from layer 6 on a second tool, which the printer (card) has not. Where: the whole program. Measured 2 tools, limit 1 tools.
+; Faulty on purpose (more-tools): from layer 6 on a second tool, which the printer (card) has not. Under a printer card with tools = 1. Where: the whole program. Measured 2 tools, limit 1 tools.
 ; Quayside Repair Workshop, printer Heron: plate 220 x 220 mm, height 250 mm, nozzle 0.4 mm, PLA 1.75 mm
 ; number of layers: 10
 G21

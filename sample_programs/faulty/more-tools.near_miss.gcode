@@ -1,4 +1,4 @@
-; Near miss of more-tools: the first tool is named again. Where: the whole program. Measured 1 tools, limit 1 tools.
+; Near miss of more-tools: the first tool is named again. Under a printer card with tools = 1. Where: the whole program. Measured 1 tools, limit 1 tools.
 ; Quayside Repair Workshop, printer Heron: plate 220 x 220 mm, height 250 mm, nozzle 0.4 mm, PLA 1.75 mm
 ; number of layers: 10
 G21

@@ -1,4 +1,4 @@
-; Faulty on purpose (nozzle-mismatch): beads are 0.9 mm wide, as a nozzle of 0.6 or 0.8 mm lays them. Where: the whole program. Measured 0.9 mm, limit 0.8 mm.
+; Faulty on purpose (nozzle-mismatch): beads are 0.9 mm wide, as a nozzle of 0.6 or 0.8 mm lays them. Under a printer card with nozzle_mm = 0.4. Where: the whole program. About 0.9 mm, limit 0.8 mm.
 ; Quayside Repair Workshop, printer Heron: plate 220 x 220 mm, height 250 mm, nozzle 0.4 mm, PLA 1.75 mm
 ; number of layers: 10
 G21

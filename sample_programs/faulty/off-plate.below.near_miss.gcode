@@ -1,4 +1,4 @@
-; Near miss of off-plate.below: the nozzle touches the plate at height 0 while travelling, and lays nothing there. Where: x 110.0, y 110.0, layer 1. Measured 0 mm in Z, limit 0 mm in Z.
+; Near miss of off-plate.below: the nozzle touches the plate at height 0 while travelling, and lays nothing there. Where: x 110.0, y 110.0, layer 1. About 0 mm in Z, limit 0 mm in Z.
 ; Quayside Repair Workshop, printer Heron: plate 220 x 220 mm, height 250 mm, nozzle 0.4 mm, PLA 1.75 mm
 ; number of layers: 10
 G21

@@ -1,4 +1,4 @@
-; Faulty on purpose (off-plate): the block reaches 4 mm over the plate's right edge. Where: x 222.0, y 110.0, layer 1. Measured 224 mm in X, limit 220 mm in X.
+; Faulty on purpose (off-plate): the block reaches 4 mm over the plate's right edge. Where: x 222.0, y 110.0, layer 1. About 224 mm in X, limit 220 mm in X.
 ; Quayside Repair Workshop, printer Heron: plate 220 x 220 mm, height 250 mm, nozzle 0.4 mm, PLA 1.75 mm
 ; number of layers: 10
 G21

@@ -1,4 +1,4 @@
-; Near miss of off-plate: the block ends 0.5 mm before the edge. Where: x 222.0, y 110.0, layer 1. Measured 219.5 mm in X, limit 220 mm in X.
+; Near miss of off-plate: the block ends 0.5 mm before the edge. Where: x 222.0, y 110.0, layer 1. About 219.5 mm in X, limit 220 mm in X.
 ; Quayside Repair Workshop, printer Heron: plate 220 x 220 mm, height 250 mm, nozzle 0.4 mm, PLA 1.75 mm
 ; number of layers: 10
 G21

@@ -1,4 +1,4 @@
-; Faulty on purpose (quick-layers): layers 7 to 9 of a block of 9 x 9 mm are laid in a hurry, layer 8 most of all. Where: x 110.0, y 110.0, layer 8. Measured 4.41 s, limit 8 s.
+; Faulty on purpose (quick-layers): layers 7 to 9 of a block of 9 x 9 mm are laid in a hurry, layer 8 most of all. Under a filament card with layer_s = 8.0. Where: x 110.0, y 110.0, layer 8. About 4.41 s, limit 8 s.
 ; Quayside Repair Workshop, printer Heron: plate 220 x 220 mm, height 250 mm, nozzle 0.4 mm, PLA 1.75 mm
 ; number of layers: 16
 G21

@@ -1,4 +1,4 @@
-; Near miss of quick-layers: all layers get 10 s. Where: x 110.0, y 110.0, layer 8. Measured 10.41 s, limit 8 s.
+; Near miss of quick-layers: all layers get 10 s. Under a filament card with layer_s = 8.0. Where: x 110.0, y 110.0, layer 8. About 10.41 s, limit 8 s.
 ; Quayside Repair Workshop, printer Heron: plate 220 x 220 mm, height 250 mm, nozzle 0.4 mm, PLA 1.75 mm
 ; number of layers: 16
 G21

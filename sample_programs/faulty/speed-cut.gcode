@@ -1,4 +1,4 @@
-; Faulty on purpose (speed-cut): in layer 4 beads are commanded at 100 mm/s though the program limits X and Y to 50 mm/s (M203). Where: x 110.0, y 129.4, layer 4. Measured 6.6 % of the beads' time, limit 5 % of the beads' time.
+; Faulty on purpose (speed-cut): in layer 4 beads are commanded at 100 mm/s though the program limits X and Y to 50 mm/s (M203). Under a printer card with obeys_program_limits = true. Where: x 110.0, y 129.4, layer 4. About 6.6 % of the beads' time, limit 5 % of the beads' time.
 ; Quayside Repair Workshop, printer Heron: plate 220 x 220 mm, height 250 mm, nozzle 0.4 mm, PLA 1.75 mm
 ; number of layers: 5
 G21

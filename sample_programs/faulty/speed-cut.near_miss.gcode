@@ -1,4 +1,4 @@
-; Near miss of speed-cut: all beads and travel are commanded at 45 mm/s. Where: x 110.0, y 129.4, layer 4. Measured 0 % of the beads' time, limit 5 % of the beads' time.
+; Near miss of speed-cut: all beads and travel are commanded at 45 mm/s. Under a printer card with obeys_program_limits = true. Where: x 110.0, y 129.4, layer 4. About 0 % of the beads' time, limit 5 % of the beads' time.
 ; Quayside Repair Workshop, printer Heron: plate 220 x 220 mm, height 250 mm, nozzle 0.4 mm, PLA 1.75 mm
 ; number of layers: 5
 G21

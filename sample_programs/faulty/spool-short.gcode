@@ -1,4 +1,4 @@
-; Faulty on purpose (spool-short): needs 0.47 g where 0.4 g are left on the spool (card). Where: the whole program. Measured 0.47 g, limit 0.4 g.
+; Faulty on purpose (spool-short): needs 0.47 g where 0.4 g are left on the spool (card). Under a filament card with spool_left_g = 0.4. Where: the whole program. About 0.47 g, limit 0.4 g.
 ; Quayside Repair Workshop, printer Heron: plate 220 x 220 mm, height 250 mm, nozzle 0.4 mm, PLA 1.75 mm
 ; number of layers: 12
 G21

@@ -1,4 +1,4 @@
-; Near miss of spool-short: needs 0.33 g. Where: the whole program. Measured 0.33 g, limit 0.4 g.
+; Near miss of spool-short: needs 0.33 g. Under a filament card with spool_left_g = 0.4. Where: the whole program. About 0.33 g, limit 0.4 g.
 ; Quayside Repair Workshop, printer Heron: plate 220 x 220 mm, height 250 mm, nozzle 0.4 mm, PLA 1.75 mm
 ; number of layers: 6
 G21

@@ -1,4 +1,4 @@
-; Faulty on purpose (steep-overhang): from 0.8 to 3.2 mm the block leans 60 degrees from upright towards +X, each layer 0.35 mm over the one below. Where: x 118.0, y 110.0, layer 10. Measured 60 degrees from upright, limit 45 degrees from upright.
+; Faulty on purpose (steep-overhang): from 0.8 to 3.2 mm the block leans 60 degrees from upright towards +X, each layer 0.35 mm over the one below. Where: x 118.0, y 110.0, layer 10. About 60 degrees from upright, limit 45 degrees from upright.
 ; Quayside Repair Workshop, printer Heron: plate 220 x 220 mm, height 250 mm, nozzle 0.4 mm, PLA 1.75 mm
 ; number of layers: 18
 G21

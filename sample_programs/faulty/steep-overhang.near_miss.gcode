@@ -1,4 +1,4 @@
-; Near miss of steep-overhang: the block leans 40 degrees. Where: x 118.0, y 110.0, layer 10. Measured 40 degrees from upright, limit 45 degrees from upright.
+; Near miss of steep-overhang: the block leans 40 degrees. Where: x 118.0, y 110.0, layer 10. About 40 degrees from upright, limit 45 degrees from upright.
 ; Quayside Repair Workshop, printer Heron: plate 220 x 220 mm, height 250 mm, nozzle 0.4 mm, PLA 1.75 mm
 ; number of layers: 18
 G21

@@ -1,4 +1,4 @@
-; Faulty on purpose (thin-feature): a wall of a single bead, 10 mm long, goes up over 20 layers beside a tower. Where: x 121.0, y 110.0, layer 14. Measured 1 bead widths, limit 1.5 bead widths.
+; Faulty on purpose (thin-feature): a wall of a single bead, 10 mm long, goes up over 20 layers beside a tower. Where: x 121.0, y 110.0, layer 14. About 1 bead widths, limit 1.5 bead widths.
 ; Quayside Repair Workshop, printer Heron: plate 220 x 220 mm, height 250 mm, nozzle 0.4 mm, PLA 1.75 mm
 ; number of layers: 24
 G21

@@ -1,4 +1,4 @@
-; Near miss of thin-feature: the wall is four beads thick. Where: x 121.0, y 110.0, layer 14. Measured 3.71 bead widths, limit 1.5 bead widths.
+; Near miss of thin-feature: the wall is four beads thick. Where: x 121.0, y 110.0, layer 14. About 3.71 bead widths, limit 1.5 bead widths.
 ; Quayside Repair Workshop, printer Heron: plate 220 x 220 mm, height 250 mm, nozzle 0.4 mm, PLA 1.75 mm
 ; number of layers: 24
 G21

@@ -1,4 +1,4 @@
-; Faulty on purpose (tiny-island): beside a block a foot of 1.6 mm diameter stands alone on the plate. Where: x 126.0, y 110.0, layer 1. Measured 2.01 mm2, limit 5 mm2.
+; Faulty on purpose (tiny-island): beside a block a foot of 1.6 mm diameter stands alone on the plate. Where: x 126.0, y 110.0, layer 1. About 2.01 mm2, limit 5 mm2.
 ; Quayside Repair Workshop, printer Heron: plate 220 x 220 mm, height 250 mm, nozzle 0.4 mm, PLA 1.75 mm
 ; number of layers: 10
 G21

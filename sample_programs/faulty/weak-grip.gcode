@@ -1,4 +1,4 @@
-; Faulty on purpose (weak-grip): a column of 5 x 5 mm, 27 mm tall, stands on its bare foot. Where: x 110.0, y 110.0, layer 1. Measured 10.5 degrees of tilt, limit 15 degrees of tilt.
+; Faulty on purpose (weak-grip): a column of 5 x 5 mm, 27 mm tall, stands on its bare foot. Where: x 110.0, y 110.0, layer 1. About 10.5 degrees of tilt, limit 15 degrees of tilt.
 ; Quayside Repair Workshop, printer Heron: plate 220 x 220 mm, height 250 mm, nozzle 0.4 mm, PLA 1.75 mm
 ; number of layers: 90
 G21

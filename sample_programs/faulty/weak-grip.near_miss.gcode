@@ -1,4 +1,4 @@
-; Near miss of weak-grip: the same column has a brim of 12 loops. Where: x 110.0, y 110.0, layer 1. Measured 29.8 degrees of tilt, limit 15 degrees of tilt.
+; Near miss of weak-grip: the same column has a brim of 12 loops. Where: x 110.0, y 110.0, layer 1. About 29.8 degrees of tilt, limit 15 degrees of tilt.
 ; Quayside Repair Workshop, printer Heron: plate 220 x 220 mm, height 250 mm, nozzle 0.4 mm, PLA 1.75 mm
 ; number of layers: 90
 G21

@@ -1,4 +1,4 @@
-; Near miss of wrong-heat.cold: the nozzle has 192 degC. Where: x 70.0, y 4.0. Measured 192 degC, limit 190 degC.
+; Near miss of wrong-heat.cold: the nozzle has 192 degC. Under a filament card with nozzle_c.low = 190.0, nozzle_c.high = 230.0. Where: x 70.0, y 4.0. Measured 192 degC, limit 190 degC.
 ; Quayside Repair Workshop, printer Heron: plate 220 x 220 mm, height 250 mm, nozzle 0.4 mm, PLA 1.75 mm
 ; number of layers: 10
 G21

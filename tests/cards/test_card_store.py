@@ -166,12 +166,11 @@ def test_a_new_card_is_the_old_one_under_a_new_name(kind: Kind, own: Path) -> No
         load(), name='Second "bench" / 2'
     )
     old = find_card(kind, DEFAULTS[kind])
+    head, blank, *copied = path.read_text("utf-8").splitlines()
+    assert head.startswith('# "Second \\"bench\\" / 2" began as a copy of the card')
+    assert blank == "#"
     changed = [
-        pair
-        for pair in zip(
-            old.read_text("utf-8").splitlines(), path.read_text("utf-8").splitlines(), strict=True
-        )
-        if pair[0] != pair[1]
+        pair for pair in zip(old.read_text("utf-8").splitlines(), copied, strict=True) if pair[0] != pair[1]
     ]
     assert changed == [(f'name = "{load().name}"', 'name = "Second \\"bench\\" / 2"')]
 
@@ -233,3 +232,9 @@ def test_importing_the_cards_is_light() -> None:
         "rich",
         "importlib.resources",
     }
+
+
+def test_a_folder_that_ends_like_a_card_is_none(own: Path) -> None:
+    (own / "workshops" / "quayside.toml").mkdir(parents=True)
+    assert load_workshop().name == "Quayside Repair Workshop"
+    assert all(entry.path.is_file() for entry in list_cards("workshop"))

@@ -423,3 +423,22 @@ def test_blocks_hold_every_line_once(tmp_path: Path) -> None:
     blocks = list(raw_blocks(program.texts, 256))
     assert [first for first, _ in blocks] == [1, 257, 513, 769]
     assert b"".join(raw for _, raw in blocks) == data.replace(b"\r\n", b"\n")
+
+
+@pytest.mark.parametrize(
+    ("line", "says"), [("N3 G1 X1*98", "and it did"), ("N3 G1 X1*5", "and it did not: 98 would be right")]
+)
+def test_a_checksum_is_checked(line: str, says: str) -> None:
+    """The exclusive or of all bytes before the star (common practice, no source): by hand, byte by byte."""
+    right = 0
+    for byte in line.partition("*")[0].encode():
+        right ^= byte
+    assert right == 98
+    assert explain_line(line)[-1].meaning.endswith(says)
+
+
+@pytest.mark.parametrize(
+    ("line", "says"), [("print_start EXT=210", "begins the print"), ("PRINT_END", "ends the print")]
+)
+def test_the_machines_own_procedures_are_named(line: str, says: str) -> None:
+    assert says in explain_line(line)[0].meaning

@@ -17,7 +17,7 @@ from viewer.figures.clock_times import clock_times, latest_start
 from viewer.program import with_cards
 from viewer.shown.clock_rows import clock_rows, start_of
 from viewer.shown.rows import clock_text, program_rows
-from viewer.timing import clock_time
+from viewer.timing import CAUSES, clock_time
 
 NOW = datetime(2026, 3, 2, 13, 7, 21)
 HOOK = str(SAMPLES / "coat_hook_pause.gcode")
@@ -89,6 +89,11 @@ def test_the_latest_start_that_ends_in_the_opening_hours(
 def test_the_slowest_layer_says_how_much_of_it_waits(hook: Program) -> None:
     rows = {row.name: row for row in program_rows(hook) if row.group == "Time"}
     assert rows["slowest layer"].text == "5 min 28 s, layer 26 (5 min 0 s of it waiting)"
+    of_layer = hook.timing.ledger.by_layer[1:43]
+    waiting = [CAUSES.index(cause) for cause in ("heating", "homing and levelling", "tool changes", "pauses")]
+    laying = of_layer.sum(axis=1) - of_layer[:, waiting].sum(axis=1)
+    assert rows["slowest without waits"].text == f"2 min 15 s, layer {laying.argmax() + 1}"
+    assert rows["slowest without waits"].value == laying.max()
     assert rows["latest start"].text == "17:28, to end by 18:00"
 
 

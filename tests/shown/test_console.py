@@ -282,3 +282,38 @@ def test_a_program_is_not_written_over_by_what_is_said_of_it(
     assert main([name, str(program), option, str(program)]) == 2
     assert "is the program itself, which would be lost" in capsys.readouterr().err
     assert program.read_bytes() == data
+
+
+def test_a_card_that_is_not_valid_is_listed_so(
+    capsys: Captured, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setenv("BEADLINE_CARDS", str(tmp_path))
+    (tmp_path / "printers").mkdir()
+    (tmp_path / "printers" / "broken.toml").write_text('name = "Broken"\n')
+    assert main(["cards"]) == 0
+    printed = capsys.readouterr().out
+    assert printed.count("not valid: ") == 1
+    assert "broken.toml, line 1: `top_speed_mm_s` is missing" in printed
+    monkeypatch.setenv("BEADLINE_CARDS", str(tmp_path / "gone"))
+    assert main(["cards"]) == 2
+    assert capsys.readouterr().out == ""
+
+
+def test_several_findings_are_explained(capsys: Captured) -> None:
+    assert main(["explain", "off-plate", "weak-grip"]) == 0
+    printed = capsys.readouterr().out
+    assert printed.startswith("off-plate: ")
+    assert "\nweak-grip: " in printed
+    assert main(["explain", "hello"]) == 2
+    assert 'a line of a program, as "G1 X20", is explained too.' in capsys.readouterr().err
+
+
+def test_the_caution_is_said_once_in_full(capsys: Captured, tmp_path: Path) -> None:
+    file = tmp_path / "hot.gcode"
+    text = (SAMPLES / "faulty" / "wrong-heat.gcode").read_text()
+    file.write_text(re.sub(r"M104 S0.*", "", text))
+    main(["vet", str(file)])
+    printed = " ".join(capsys.readouterr().out.split())
+    assert "heaters-left-on" in printed and "wrong-heat" in printed
+    assert printed.count("printers left alone have started fires") == 1
+    assert "The caution above about heat, fumes and fire holds here too." in printed

@@ -104,7 +104,7 @@ def test_each_row_says_its_severity_in_words(pane: FindingsPane, state: ViewStat
     spoken = [pane._entries.index(row).data() for row in range(5)]
     assert [text.split(".")[0] for text in spoken] == ["stop", "look", "note", NOT_CHECKED, "not checked"]
     assert "300 °C" in spoken[0]
-    assert spoken[1].endswith("layer 4, at X 110.0, Y 120.0, Z 0.8 mm, line 900. beyond-flow")
+    assert spoken[1].endswith("layer 4, at X 110.0 Y 120.0 Z 0.8 mm, line 900. beyond-flow")
 
 
 def test_the_whole_finding(pane: FindingsPane, state: ViewState) -> None:
@@ -120,7 +120,7 @@ def test_the_whole_finding(pane: FindingsPane, state: ViewState) -> None:
     pane.choose(1)
     text = page(pane)
     assert HEAT_CAUTION not in text
-    for said in ("14.2 mm³/s", "11 mm³/s", "X 110.0, Y 120.0, Z 0.8 mm", "900, 901", "Print it slower."):
+    for said in ("14.2 mm³/s", "11 mm³/s", "X 110.0 Y 120.0 Z 0.8 mm", "900, 901", "Print it slower."):
         assert said in text
 
 

@@ -100,7 +100,8 @@ def _own_files(kind: Kind) -> list[Path]:
 
 def _files(folder: Path) -> list[Path]:
     try:
-        return sorted(p for p in folder.iterdir() if p.suffix.lower() == ".toml" and p.name[0] != ".")
+        named = (p for p in folder.iterdir() if p.suffix.lower() == ".toml" and p.name[0] != ".")
+        return sorted(p for p in named if not p.is_dir())
     except OSError as error:
         why = error.strerror or error
         raise CardError(f"{folder}: the cards could not be listed ({why}); check the folder.") from error
@@ -232,13 +233,15 @@ def _refuse_overwriting(kind: Kind, name: str, path: Path) -> None:
 
 
 def _renamed(text: str, kind: Kind, name: str, where: str) -> str:
-    """Give the card's text with another name; all else, comments too, stays as it is."""
+    """Give the card's text with another name; all else stays as it is, and comments at its head are told of whom."""
     card_of_text(text, kind, where)
     place = key_places(text).get(("name",))
     if place is None:  # a workshop card may have none
         new = f"name = {quoted(name)}\n{text}"
     else:
         new = text[: place.value] + quoted(name) + text[place.end :]
+    if new.startswith("#"):
+        new = f"# {quoted(name)} began as a copy of the card of which the next lines speak.\n#\n{new}"
     card_of_text(new, kind, f"the new card {quoted(name)}")
     return new
 

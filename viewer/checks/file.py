@@ -115,7 +115,16 @@ def _garbled(subject: Subject, rule: Rule) -> Iterator[Outcome]:
     limit = rule.limit or 0.0
     if total <= limit:
         return
-    harmless = _is_machine_word(subject, found) or _is_end_mark(subject, found)
+    if _is_machine_word(subject, found):
+        line = found[0][0].first_line
+        text = subject.texts.line(line).partition(";")[0].strip()
+        yield Finding(
+            "garbled", rule.weigh(Severity.NOTE),
+            f"A command that is not interpreted has a word without a number: {text}.",
+            (line,), None, None, float(total), limit, "places", "It is most likely the machine's own: see in its manual.",
+        )  # fmt: skip
+        return
+    harmless = _is_end_mark(subject, found)
     own = Severity.NOTE if harmless else rule.severity
     parts = [f"{oddity.count:,} {one if oddity.count == 1 else many}" for oddity, one, many in found]
     yield Finding(

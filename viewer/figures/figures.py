@@ -66,6 +66,9 @@ class LayerFigures:
     slowest_s: float
     slowest_wait_s: float
     """How much of it are waits: heat, homing, tool changes, pauses."""
+    slowest_to_lay: int
+    """Number of the layer that takes longest without these waits; 0: no layers."""
+    slowest_to_lay_s: float
 
 
 @dataclass(frozen=True, slots=True)
@@ -188,11 +191,12 @@ def layer_figures(layers: Layers, timing: Timing) -> LayerFigures:
     """Say in short what layers there are."""
     n = len(layers)
     if not n:
-        return LayerFigures(0, None, None, 0, None, 0, 0.0, 0.0)
+        return LayerFigures(0, None, None, 0, None, 0, 0.0, 0.0, 0, 0.0)
     usual, counts = np.unique(np.round(layers.thickness_mm, 3), return_counts=True)
     by_cause = timing.ledger.by_layer[1 : n + 1]
     of_layer = by_cause.sum(axis=1)
-    slowest = int(np.argmax(of_layer))
+    waits = by_cause[:, _WAITS].sum(axis=1)
+    slowest, to_lay = int(np.argmax(of_layer)), int(np.argmax(of_layer - waits))
     return LayerFigures(
         count=n,
         first_mm=round(float(layers.thickness_mm[0]), 5),
@@ -201,7 +205,9 @@ def layer_figures(layers: Layers, timing: Timing) -> LayerFigures:
         height_mm=round(float(layers.height_mm.max()), 5),
         slowest=slowest + 1,
         slowest_s=float(of_layer[slowest]),
-        slowest_wait_s=float(by_cause[slowest, _WAITS].sum()),
+        slowest_wait_s=float(waits[slowest]),
+        slowest_to_lay=to_lay + 1,
+        slowest_to_lay_s=float(of_layer[to_lay] - waits[to_lay]),
     )
 
 

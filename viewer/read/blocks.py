@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import gzip
+import io
 import os
 import sys
 import tempfile
@@ -71,7 +72,7 @@ class Source:
         return (now.st_mtime_ns, now.st_size) != self.stamp
 
     @contextmanager
-    def again(self) -> Iterator[BinaryIO]:
+    def again(self) -> Iterator[io.BufferedReader]:
         """Open the plain file once more, to fetch texts from it.
 
         Raises

@@ -8,12 +8,16 @@
 from __future__ import annotations
 
 import math
+import re
 from dataclasses import dataclass, replace
+from functools import reduce
+from operator import xor
 
 from viewer.read.claims import read_claim
-from viewer.read.dialect import NUMBER
+from viewer.read.dialect import NUMBER, fold
 from viewer.read.dialect_arguments import ARGUMENTS
 from viewer.read.dialect_commands import MEANINGS, PASSED_OVER, TOOLS, is_known
+from viewer.read.marks import ends_print, starts_print
 from viewer.read.meaning import Meaning, classify
 from viewer.read.modes import Modes, modes_at
 from viewer.read.words import Word, split_line
@@ -77,7 +81,10 @@ def explain_line(text: str, modes: Modes | None = None) -> list[Explained]:
     found = []
     for word in words:
         said = text[word.start : word.end]
-        found.append(Explained(said, word.start, word.end, _meaning(said, word, command, here, own_line)))
+        meaning = _meaning(said, word, command, here, own_line)
+        if word.kind == "checksum":
+            meaning += _holds(text[: word.start], said)
+        found.append(Explained(said, word.start, word.end, meaning))
     return found
 
 
@@ -204,6 +211,15 @@ def _meaning(said: str, word: Word, command: str, modes: Modes | None, own_line:
             return f"no {command} has such a word; the file may be damaged here"
         case _:
             return _argument(word, command, modes)
+
+
+def _holds(before: str, said: str) -> str:
+    """Say whether a checksum is the exclusive or of the bytes before it; "" where they are not known."""
+    stated = re.match(r"\*\s*(\d+)", said)
+    if stated is None or not before.isascii():
+        return ""
+    right = reduce(xor, before.encode("ascii"), 0)
+    return ", and it did" if int(stated[1]) == right else f", and it did not: {right} would be right"
 
 
 def _message(command: str) -> str:
@@ -364,6 +380,11 @@ def _word_command(said: str) -> str:
         "layer": "marks a layer",
         "claim": "says how many layers there are",
     }.get(meaning.kind, "not interpreted here")
+    name = frozenset(fold(said.split(" ")[0]))
+    if starts_print(name):
+        what = "begins the print by the machine's own procedure, which may heat, home and level"
+    elif ends_print(name):
+        what = "ends the print by the machine's own procedure, or switches something off"
     return f"a command in words, for machines that know it: {what}"
 
 

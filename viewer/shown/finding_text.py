@@ -34,6 +34,12 @@ def verdict_text(report: Report) -> str:
     return NOTHING_FOUND if report.worst is None else f"{report.worst.means} ({', '.join(counts)})"
 
 
+def place_words(place_mm: tuple[float, float, float]) -> str:
+    """Give a place: ``X 10.0 Y 20.0 Z 0.25 mm``."""
+    x, y, z = place_mm
+    return f"X {place_text(x)} Y {place_text(y)} Z {size_text(round(z, 3))} mm"
+
+
 def evidence_text(finding: Finding) -> str:
     """Say where a finding lies: ``Line 282, layer 4, X 10.0 Y 20.0 Z 0.3 mm``; what was measured its sentence says."""
     where = []
@@ -43,7 +49,6 @@ def evidence_text(finding: Finding) -> str:
     if finding.layer is not None:
         where.append(f"layer {finding.layer}")
     if finding.place_mm is not None:
-        x, y, z = finding.place_mm
-        where.append(f"X {place_text(x)} Y {place_text(y)} Z {size_text(round(z, 3))} mm")
+        where.append(place_words(finding.place_mm))
     text = ", ".join(where)
     return text[:1].upper() + text[1:]

@@ -120,6 +120,10 @@ def _time(program: Program) -> Iterator[Row]:
             group, "slowest layer", layers.slowest_s, "s", "The layer that takes longest, its waits included.",
             _slowest(layers),
         )  # fmt: skip
+    if layers.slowest_to_lay != layers.slowest:
+        how = "The layer that takes longest without heating, homing, tool changes and pauses."
+        text = f"{duration_text(layers.slowest_to_lay_s)}, layer {layers.slowest_to_lay}"
+        yield amount(group, "slowest without waits", layers.slowest_to_lay_s, "s", how, text)
     how = "Changes to another tool than the one in use."
     yield Row(group, "tool changes", time.tool_changes, "", count_text(time.tool_changes), how)
     yield from _latest_start(program)

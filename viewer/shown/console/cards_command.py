@@ -4,13 +4,14 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from viewer.cards import DEFAULTS, CardEntry, Kind, cards_folder, list_cards, new_card
+from viewer.cards import DEFAULTS, CardEntry, Kind, cards_folder, list_cards, new_card, read_card
+from viewer.errors import CardError
 from viewer.shown.console.streams import emit, say
 
 
 def list_all() -> int:
     """List the cards of all kinds; the default one of a kind is marked."""
-    emit(_listing())
+    emit(list(_listing()))  # nothing is printed before all folders could be read
     return 0
 
 
@@ -24,6 +25,10 @@ def _listing() -> Iterator[str]:
             default = " (taken if none is named)" if DEFAULTS[kind] in entry.keys else ""
             where = str(entry.path) if entry.own else "bundled"
             yield f"  {name:<{names}}  {slug:<{slugs}}  {where}{default}\n"
+            try:
+                read_card(entry.path, kind)
+            except CardError as problem:
+                yield f"    not valid: {problem}\n"
         yield "\n"
     yield 'A new one to edit: beadline cards new printer "My Wren" --like wren\n'
 

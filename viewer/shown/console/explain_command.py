@@ -29,7 +29,14 @@ def explain(words: list[str]) -> int:
     if not said.strip():
         emit(_all_checks())
         return 0
-    if slug := _slug_meant(said):
+    if (
+        len(words) > 1
+        and all(_SLUG.fullmatch(word) and _slug_meant(word) for word in words)
+        and not _slug_meant(said)
+    ):
+        for number, word in enumerate(words):
+            emit([*(["\n"] if number else []), *_check(word)])
+    elif slug := _slug_meant(said):
         emit(_check(slug))
     else:
         emit(_line(said))
@@ -68,7 +75,9 @@ def _check(slug: str) -> Iterator[str]:
     if check is None:
         near = difflib.get_close_matches(slug, [check.slug for check in CHECKS], 1)
         advice = f"the nearest is {near[0]}" if near else "`beadline explain` lists all"
-        raise BeadlineError(f"There is no finding {slug}; {advice}; a line of a program stands in quotes.")
+        raise BeadlineError(
+            f'There is no finding {slug}; {advice}; a line of a program, as "G1 X20", is explained too.'
+        )
     columns = width()
     yield f"{check.slug}: {check.title} ({check.theme}; {check.severity.value} at worst)\n"
     parts = (

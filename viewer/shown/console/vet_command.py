@@ -4,11 +4,12 @@ from __future__ import annotations
 
 import argparse
 from collections.abc import Iterator
-from typing import Any
+from typing import Any, Final
 
 import msgspec
 import numpy as np
 
+from viewer.checks.evidence import HEAT_CAUTION
 from viewer.checks.finding import Finding, Severity
 from viewer.checks.run import Report, run_checks
 from viewer.program import Program
@@ -19,6 +20,8 @@ from viewer.shown.console.stopping import interruptible
 from viewer.shown.console.streams import emit, in_one_line, say
 from viewer.shown.console.tables import paragraph, width
 from viewer.shown.finding_text import evidence_text, readable, verdict_text
+
+CAUTION_AGAIN: Final = "The caution above about heat, fumes and fire holds here too."
 
 
 def vet(asked: argparse.Namespace) -> int:
@@ -94,13 +97,18 @@ def _for_people(program: Program, report: Report) -> Iterator[str]:
     # Never wrapped: a folder's verdicts are found by their lines.
     yield f"{in_one_line(str(program.path))}: {verdict_text(report)}\n"
     yield paragraph(f"on {program.printer.name} with {program.filament.name}", columns, "  ")
+    cautioned = False
     for finding in report.findings:
         yield f"\n  {finding.severity.value:<5} {finding.slug}\n"
         yield paragraph(readable(finding.sentence), columns, "        ")
         if evidence := evidence_text(finding):
             yield paragraph(evidence, columns, "        ")
-        if finding.remedy:
-            yield paragraph(readable(finding.remedy), columns, "        ")
+        remedy = finding.remedy
+        if cautioned:
+            remedy = remedy.replace(HEAT_CAUTION, CAUTION_AGAIN)
+        cautioned = cautioned or HEAT_CAUTION in remedy
+        if remedy:
+            yield paragraph(readable(remedy), columns, "        ")
     if report.not_checked:
         yield "\n  Not checked:\n"
     slugs_by_sentence: dict[str, list[str]] = {}

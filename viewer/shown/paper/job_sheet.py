@@ -261,4 +261,5 @@ def _title(slug: str) -> str:
 
 def _cautions(program: Program) -> Iterator[str]:
     if program.filament.cautions:
-        yield f"<p>{escape(program.filament.name)}: {escape(readable(' '.join(program.filament.cautions)))}</p>"
+        said, name = readable(" ".join(program.filament.cautions)), program.filament.name
+        yield f"<p>{escape(said if said.startswith(name) else f'{name}: {said}')}</p>"

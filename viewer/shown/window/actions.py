@@ -147,7 +147,7 @@ _VIEW: Final = (
     _once("text-larger", "Larger text", "Ctrl++ Ctrl+=", "View/Text", "All text larger", needs="nothing"),
     _once("text-smaller", "Smaller text", "Ctrl+-", "View/Text", "All text smaller", needs="nothing"),
     _once("text-usual", "Usual text", "Alt+0", "View/Text", "Text as large as the system says", needs="nothing"),
-    Action("look-system", "After the system", ("Ctrl+Shift+Y",), "View/Light or dark", "Light or dark as the system"
+    Action("look-system", "As the system", ("Ctrl+Shift+Y",), "View/Light or dark", "Light or dark as the system"
            " is", "", "nothing", "choice"),
     Action("look-light", "Light", ("Ctrl+Shift+L",), "View/Light or dark", "Always light", "", "nothing", "choice"),
     Action("look-dark", "Dark", ("Ctrl+Shift+D",), "View/Light or dark", "Always dark", "", "nothing", "choice"),

@@ -9,8 +9,8 @@ from typing import Final
 from viewer.checks.evidence import HEAT_CAUTION
 from viewer.checks.finding import Check, Finding, NotChecked, Severity
 from viewer.numerals import told_apart
-from viewer.shown.finding_text import readable
-from viewer.shown.numbers import count_text, number_text, place_text
+from viewer.shown.finding_text import place_words, readable
+from viewer.shown.numbers import count_text, number_text
 
 SEVERITY_COLOURS: Final = {Severity.STOP: "stop", Severity.LOOK: "warn", Severity.NOTE: "accent"}
 """Names in `colours.ui`."""
@@ -32,7 +32,7 @@ def where_text(finding: Finding) -> str:
     if finding.layer is not None:
         parts.append(f"layer {count_text(finding.layer)}")
     if finding.place_mm is not None:
-        parts.append(f"at {_place(finding.place_mm)}")
+        parts.append(f"at {place_words(finding.place_mm)}")
     if finding.lines:
         parts.append(f"line {finding.lines[0]}")
     return ", ".join(parts)
@@ -140,7 +140,7 @@ def _evidence(finding: Finding, faint: str) -> str:
     if finding.layer is not None:
         rows.append(("layer", f"<a href='layer:{finding.layer}'>{count_text(finding.layer)}</a>"))
     if finding.place_mm is not None:
-        rows.append(("place", escape(_place(finding.place_mm))))
+        rows.append(("place", escape(place_words(finding.place_mm))))
     if finding.lines:
         lines = ", ".join(f"<a href='line:{line}'>{line}</a>" for line in finding.lines)
         rows.append(("lines" if len(finding.lines) > 1 else "line", lines))
@@ -151,8 +151,3 @@ def _evidence(finding: Finding, faint: str) -> str:
         for name, text in rows
     )
     return f"<table cellspacing='0'>{body}</table>"
-
-
-def _place(place_mm: tuple[float, float, float]) -> str:
-    x, y, z = (place_text(value) for value in place_mm)
-    return f"X {x}, Y {y}, Z {z} mm"

@@ -195,10 +195,16 @@ class ProgramText(QWidget):
         """Look for a text from the current line on, round the end; the window stays usable meanwhile."""
         if self._program is None or not text:
             return
-        texts, start = self._program.texts, self.lines.current or 1
+        texts = self._program.texts
+        start = self.lines.current or (
+            texts.lines if forward else 1
+        )  # without a line: from the end round, or up
         if self._wanted.text() != text:
             self._wanted.setText(text)
-        self._find_from, self._find_forward = start, forward
+        self._find_from, self._find_forward = (
+            self.lines.current or (0 if forward else texts.lines + 1),
+            forward,
+        )
         self._say("Looking …")
         self._find_work.start(lambda stop: find_line(texts, text, start, forward, stop))
 
