@@ -12,6 +12,7 @@ from viewer.shown.window import main_window
 from viewer.shown.window.bead_values import Span
 from viewer.shown.window.moment_slider import running_at
 from viewer.shown.window.start_page import Entry
+from viewer.shown.window.tones import is_dark, tone
 
 
 def turn_wheel(widget) -> None:
@@ -201,3 +202,25 @@ def test_a_long_sentence_of_the_search_makes_no_pane_wider(opened, qtbot):
     )
     qtbot.wait(50)
     assert {name: dock.width() for name, dock in opened.docks.items()} == before
+
+
+def test_the_pane_with_the_keys_is_marked(opened, qtbot):
+    panes, marks = opened.panes, opened._focus_mark
+    for _ in panes.in_order:
+        QTest.keyClick(opened.focusWidget(), Qt.Key.Key_F6)
+        focus = opened.focusWidget()
+        pane = [one for one in panes.in_order if one is focus or one.isAncestorOf(focus)][-1]
+        qtbot.waitUntil(lambda pane=pane: marks._pane is pane)
+        assert marks.isVisible()
+        assert marks.parentWidget() is pane.parentWidget()
+        assert (marks.pos(), marks.width()) == (pane.pos(), pane.width())
+    opened.resize(1100, 700)
+    qtbot.wait(20)
+    assert marks.width() == marks._pane.width()
+    opened.tool_bar.printer.setFocus()
+    assert not marks.isVisible()
+    opened.panes.plot.view.setFocus()
+    image = opened.panes.plot.grab().toImage()
+    assert marks.isVisible()
+    accent = tone("accent", is_dark(opened))
+    assert all(image.pixelColor(x, 0) != accent for x in range(0, image.width(), 7))

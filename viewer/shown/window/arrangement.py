@@ -149,10 +149,9 @@ def focus_next(panes: Panes, step: int) -> QWidget | None:
     visible = [pane for pane in panes.in_order if pane.isVisible() and _focus_of(pane) is not None]
     if not visible:
         return None
-    inside = [k for k, pane in enumerate(visible) if _has_focus(pane)]
-    now = (
-        inside[-1] if inside else -1 if step > 0 else 0
-    )  # the slider stands in the strip: the inner one counts
+    focus = visible[0].window().focusWidget()
+    inside = None if focus is None else pane_of(panes, focus)
+    now = visible.index(inside) if inside in visible else -1 if step > 0 else 0
     pane = visible[(now + step) % len(visible)]
     give_focus(pane)
     return pane
@@ -165,9 +164,10 @@ def give_focus(pane: QWidget) -> None:
         taker.setFocus(Qt.FocusReason.TabFocusReason)
 
 
-def _has_focus(pane: QWidget) -> bool:
-    focus = pane.window().focusWidget()
-    return focus is not None and (focus is pane or pane.isAncestorOf(focus))
+def pane_of(panes: Panes, widget: QWidget) -> QWidget | None:
+    """Give the pane that a widget belongs to; of the slider, which stands in the strip, the slider."""
+    inside = [pane for pane in panes.in_order if widget is pane or pane.isAncestorOf(widget)]
+    return inside[-1] if inside else None
 
 
 def _focus_of(pane: QWidget) -> QWidget | None:

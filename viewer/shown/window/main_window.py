@@ -36,6 +36,7 @@ from viewer.shown.window.arrangement import Panes, arrange_docks, give_focus, ma
 from viewer.shown.window.banner import Banner
 from viewer.shown.window.card_choice import CardChoice
 from viewer.shown.window.commands import Commands
+from viewer.shown.window.focus_mark import FocusMark
 from viewer.shown.window.loading import CardNames
 from viewer.shown.window.opening import Opening
 from viewer.shown.window.remember import LAYOUT, Memory
@@ -175,6 +176,7 @@ class MainWindow(QMainWindow):
             for name, dock in self.docks.items():
                 dock.installEventFilter(self._guard)
                 dock.toggleViewAction().toggled.connect(self.actions_by_id[f"dock-{name}"].setChecked)
+            self._focus_mark = FocusMark(self._panes, self)
             QTimer.singleShot(0, self.opening.loader, self.opening.loader.panes_are_made)
 
     def open_path(self, path: Path) -> None:
