@@ -154,11 +154,14 @@ def _beyond_flow(subject: Subject, rule: Rule) -> Iterator[Outcome]:
     # of the commanded speed: what was reached may be less by braking alone
     percent = math.floor(100.0 * limit / sums[3])
     on_machine = f" (on the machine, at {percent} % speed or less)" if percent else ""
+    not_reached = (
+        f"; {sums[3]:.1f} by the speeds commanded, which are not reached" if sums[3] > 1.05 * sums[1] else ""
+    )
     yield Finding(
         "beyond-flow", rule.weigh(Severity.NOTE if is_purge else Severity.LOOK),
         f"{'Before the first layer, for' if is_purge else 'For'} {in_words(sums[0])} in all "
         f"({counted(int(sums[2]), 'bead')}) up to {sums[1]:.1f} mm3/s of filament are asked for (line "
-        f"{line_of(subject, worst)}), where the hot end melts {limit:g} mm3/s.",
+        f"{line_of(subject, worst)}{not_reached}), where the hot end melts {limit:g} mm3/s.",
         tuple(dict.fromkeys((line_of(subject, first), line_of(subject, worst)))), layer_of(subject, first),
         middle_of(subject, first), float(sums[1]), float(limit), "mm3/s",
         f"Print it slower{on_machine}, or have it made with less flow; too little comes out otherwise.", first,
