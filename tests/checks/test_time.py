@@ -189,3 +189,15 @@ def test_without_hours_or_start_it_is_not_checked(tmp_path: Path) -> None:
     assert "start" in not_checked(opened(tmp_path, whole(2), HOURS), "after-closing")[0]
     none = {"workshop": {"hours": None}}
     assert "opening hours" in not_checked(opened(tmp_path, whole(2), none), "after-closing", at("10:00"))[0]
+
+
+def test_an_end_before_closing_that_leaves_out_the_machines_own_beginning_is_no_promise(
+    tmp_path: Path,
+) -> None:
+    text = whole(3, "PRINT_START NOZZLE=210\n" + START)
+    program = opened(tmp_path, text, HOURS)
+    assert not findings(program, "after-closing", at("12:00"))
+    (skipped,) = not_checked(program, "after-closing", at("12:00"))
+    assert "how long PRINT_START (line 1) heats and homes is not known" in skipped
+    assert len(findings(program, "after-closing", at("16:59"))) == 1
+    assert not not_checked(opened(tmp_path, whole(3), HOURS), "after-closing", at("12:00"))

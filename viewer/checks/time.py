@@ -197,6 +197,11 @@ def _after_closing(subject: Subject, rule: Rule) -> Iterator[Outcome]:
         over += 24.0 * 60.0  # the closing that is past counts, not the next one
     if over > limit:
         yield _late(subject, rule, start, end, closing, hours, over)
+    elif uncounted := subject.figures.time.uncounted:
+        yield NotChecked(
+            "after-closing", f"By what is in the program it ends at {day_text(start, minute_up(end))}; how long "
+            f"{uncounted[0].name} (line {uncounted[0].line}) heats and homes is not known, and was not counted.",
+        )  # fmt: skip
     yield from _lonely_pauses(subject, rule, start, hours)
 
 
