@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import gc
 import json
 import os
 import sys
@@ -16,6 +17,7 @@ from PySide6.QtCore import QEvent, QPointF, Qt, QTimer
 from PySide6.QtGui import QMouseEvent
 from PySide6.QtWidgets import QApplication
 
+from viewer.__main__ import COLLECT_AT
 from viewer.shown.window import app
 from viewer.shown.window.main_window import MainWindow
 
@@ -245,6 +247,7 @@ def main() -> None:
     timer = QTimer(interval=1)
     timer.timeout.connect(step)
     timer.start()
+    gc.set_threshold(COLLECT_AT)
     app.run(str(path) if task == "cold" else None)
     print(json.dumps(RESULT))
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import gc
 import signal
 import sys
 from pathlib import Path
@@ -45,6 +46,9 @@ def run(
     application.setWindowIcon(icon(PROGRAM_ICON, dark=False))
     sys.setswitchinterval(SWITCH_S)
     window = MainWindow(ViewState())
+    window.panes_made.connect(
+        gc.freeze
+    )  # what the start made stays: to look through it for cycles takes 40 ms
     window.choose_cards(printer, filament, workshop)
     window.show()
     if path is None:

@@ -15,7 +15,7 @@ from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from PySide6.QtCore import QByteArray, QEvent, QSize, Qt, QTimer
+from PySide6.QtCore import QByteArray, QEvent, QSize, Qt, QTimer, Signal
 from PySide6.QtGui import QAction, QCloseEvent, QDragEnterEvent, QDropEvent
 from PySide6.QtWidgets import (
     QApplication,
@@ -59,6 +59,8 @@ BREATH_MS = 5
 
 class MainWindow(QMainWindow):
     """The window with its menus; panes come with `add_panes`, when the engine is there."""
+
+    panes_made = Signal()
 
     def __init__(self, state: ViewState, memory: Memory | None = None, theme: Theme | None = None) -> None:
         super().__init__()
@@ -177,6 +179,7 @@ class MainWindow(QMainWindow):
                 dock.installEventFilter(self._guard)
                 dock.toggleViewAction().toggled.connect(self.actions_by_id[f"dock-{name}"].setChecked)
             self._focus_mark = FocusMark(self._panes, self)
+            self.panes_made.emit()
             QTimer.singleShot(0, self.opening.loader, self.opening.loader.panes_are_made)
 
     def open_path(self, path: Path) -> None:
