@@ -14,7 +14,7 @@ from viewer.program import Program
 from viewer.shown.numbers import duration_text, share_text
 from viewer.shown.window.inks import inks_of
 from viewer.shown.window.ledger_bar import LOOKS, THIN, cause_icon, pieces_of
-from viewer.shown.window.ledger_pane import LedgerPane
+from viewer.shown.window.ledger_pane import HURRY_MS, LedgerPane
 from viewer.shown.window.view_state import ViewState
 from viewer.timing import CAUSES
 
@@ -87,6 +87,7 @@ def test_pieces_fill_the_bar_in_proportion():
 def test_table_and_bars_are_the_ledger(qtbot, hook):
     state, pane = shown(qtbot, hook)
     state.show_layer(26)
+    qtbot.waitUntil(lambda: pane.titles["layer"].text() == "layer 26: 5 min 28 s")
     whole, layer = hook.timing.ledger.by_cause, hook.timing.ledger.by_layer[26]
     *rows, total = table(pane)
     present = [k for k in range(len(CAUSES)) if whole[k] > 0.0]
@@ -101,6 +102,21 @@ def test_table_and_bars_are_the_ledger(qtbot, hook):
         assert sum(piece.seconds for piece in pieces) == pytest.approx(seconds.sum())
         assert pieces[-1].right == pytest.approx(pane.bars[scope].width())
     assert pane.titles["layer"].text() == "layer 26: 5 min 28 s"
+
+
+def test_of_layers_that_follow_in_a_hurry_only_the_last_is_shown(qtbot, hook):
+    state, pane = shown(qtbot, hook)
+    qtbot.wait(2 * HURRY_MS)
+    told = []
+    show = pane.model.show_layer
+    pane.model.show_layer = lambda seconds: (told.append(state.layer), show(seconds))
+    state.show_layer(5)
+    assert told == [5]  # one alone is shown at once
+    for number in range(6, 30):
+        state.show_layer(number)
+    assert told == [5]
+    qtbot.waitUntil(lambda: pane.titles["layer"].text().startswith("layer 29:"))
+    assert told == [5, 29]
 
 
 def test_shares_never_say_more_than_is_true(qtbot, hook):
