@@ -188,7 +188,6 @@ def drag(window: Probe, path: Path) -> Task:
     """The mouse drawn along the strip at 60 steps a second: how old is the layer that is painted?"""
     yield lambda: window._panes is not None and not window.opening.loader.busy
     yield from opened(window, path)
-    yield from rest(0.5)  # the findings, which have just come, are painted
     canvas = window.panes.strip.canvas
     wished: dict[int, float] = {}
     ages: list[float] = []

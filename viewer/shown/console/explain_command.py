@@ -29,18 +29,21 @@ def explain(words: list[str]) -> int:
     if not said.strip():
         emit(_all_checks())
         return 0
-    if (
-        len(words) > 1
-        and all(_SLUG.fullmatch(word) and _slug_meant(word) for word in words)
-        and not _slug_meant(said)
-    ):
+    if slug := _slug_meant(said):
+        emit(_check(slug))
+    elif _are_slugs(words):
         for number, word in enumerate(words):
             emit([*(["\n"] if number else []), *_check(word)])
-    elif slug := _slug_meant(said):
-        emit(_check(slug))
     else:
         emit(_line(said))
     return 0
+
+
+def _are_slugs(words: list[str]) -> bool:
+    """Whether all look like slugs and one of them is one: the others are misspelt then."""
+    from viewer.checks.run import check_named
+
+    return all(map(_SLUG.fullmatch, words)) and any(check_named(word) is not None for word in words)
 
 
 def _slug_meant(said: str) -> str | None:

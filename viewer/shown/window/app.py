@@ -46,9 +46,8 @@ def run(
     application.setWindowIcon(icon(PROGRAM_ICON, dark=False))
     sys.setswitchinterval(SWITCH_S)
     window = MainWindow(ViewState())
-    window.panes_made.connect(
-        gc.freeze
-    )  # what the start made stays: to look through it for cycles takes 40 ms
+    # what the start made stays: to look through it for cycles takes 40 ms each time
+    window.panes_made.connect(gc.freeze)
     window.choose_cards(printer, filament, workshop)
     window.show()
     if path is None:

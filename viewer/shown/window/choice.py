@@ -24,10 +24,9 @@ class Choice(QComboBox):
         hint = super().minimumSizeHint()
         if self.isEditable():
             return hint
-        style = self.style().pixelMetric(QStyle.PixelMetric.PM_ScrollBarExtent, None, self)
-        return QSize(
-            min(hint.width(), LEAST_LETTERS * self.fontMetrics().averageCharWidth() + style), hint.height()
-        )
+        arrow = self.style().pixelMetric(QStyle.PixelMetric.PM_ScrollBarExtent, None, self)
+        letters = LEAST_LETTERS * self.fontMetrics().averageCharWidth()
+        return QSize(min(hint.width(), letters + arrow), hint.height())
 
     def paintEvent(self, event: QPaintEvent) -> None:
         """Draw the choice; a text without room ends in an ellipsis."""

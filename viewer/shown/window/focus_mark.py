@@ -33,8 +33,9 @@ class FocusMark(QWidget):
         if self._pane is not None:
             self._pane.removeEventFilter(self)
         self._pane = pane
-        self.setVisible(pane is not None)
-        if pane is not None:
+        if pane is None:
+            self.hide()
+        else:
             pane.installEventFilter(self)
             self.setParent(pane.parentWidget())
             self._place()

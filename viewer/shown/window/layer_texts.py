@@ -68,8 +68,7 @@ def is_shown(state: ViewState, move: int | None) -> bool:
     """Whether a move belongs to the layer on show."""
     if state.program is None or move is None or not state.layer:
         return False
-    first = state.program.layers.first_move
-    return bool(first[state.layer - 1] <= move < first[state.layer])
+    return int(state.program.layers.of_moves([move])[0]) == state.layer
 
 
 def selected_text(state: ViewState, move: int) -> str:

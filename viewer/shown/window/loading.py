@@ -122,7 +122,14 @@ class Desk:
                 raise Stopped
 
     def hand_over(self, kind: str, program: Program) -> None:
-        """Post a program or its beginning and wait until it is shown."""
+        """Post a program or its beginning and wait until it is shown.
+
+        The first time its drawing kernels are loaded here, not while the window makes its first picture.
+        """
+        if not _warm.is_set() and len(program.layers):
+            from viewer.warm import warm_drawing
+
+            warm_drawing(program)
         self._worker.shown.clear()
         self.post(kind, program)
         self.wait_until_shown()
@@ -327,7 +334,6 @@ def _prepare(desk: Desk) -> None:
 def _open(desk: Desk, path: Path, cards: CardNames, start: datetime | None) -> None:
     import viewer.shown.window.panes  # noqa: F401
     from viewer.program import open_program, preview
-    from viewer.warm import warm_drawing
 
     desk.post("prepared", None)
     desk.tell("reading", 0.0)
@@ -338,7 +344,6 @@ def _open(desk: Desk, path: Path, cards: CardNames, start: datetime | None) -> N
     if beginning is not None:
         if time.monotonic() - began > COMPILED_S:
             _warm_up()
-        warm_drawing(beginning)  # here, not while the window makes its first picture
         desk.hand_over("previewed", beginning)
     program = open_program(path, *used, desk.tell, desk.stop)
     if time.monotonic() - began > COMPILED_S:
