@@ -273,7 +273,7 @@ def test_no_row_lies_on_another_when_the_scroll_bar_comes(pane: FindingsPane, st
     option.initFrom(pane.list)
     for upper, lower in pairwise(boxes):
         assert upper.bottom() < lower.top()
-        where = painter._lay_out(option, pane.entries[0], upper)[-1]
+        where = painter._lay_out(option, pane.entries[0], painter._width())[-1][0].translated(upper.topLeft())
         assert where.bottom() < upper.bottom()
         assert where.right() <= pane.list.viewport().width()
 

@@ -5,6 +5,8 @@ from __future__ import annotations
 import time
 
 import numpy as np
+from PySide6.QtCore import QTimer
+from PySide6.QtGui import QPaintEvent
 from PySide6.QtWidgets import QApplication, QWidget
 from pytestqt.qtbot import QtBot
 
@@ -95,6 +97,32 @@ def test_the_same_wish_is_drawn_once(qtbot: QtBot) -> None:
     redrawer.request("layer 3")  # back to what is being drawn: nothing else is wanted
     qtbot.waitUntil(lambda: not redrawer.busy, timeout=5_000)
     assert drawn == ["layer 2", "layer 3"]
+
+
+def test_a_quick_picture_comes_before_the_window_is_painted(qtbot: QtBot) -> None:
+    order: list[str] = []
+
+    class Painted(QWidget):
+        def paintEvent(self, event: QPaintEvent) -> None:
+            order.append("painted")
+
+    owner = Painted()
+    qtbot.addWidget(owner)
+    redrawer: Redrawer[str, str] = Redrawer(
+        lambda request: (work(0.001), request)[1], order.append, lambda _: 1.0, owner
+    )
+    redrawer.request("first")  # from now on it is known to be quick
+    qtbot.waitUntil(lambda: not redrawer.busy, timeout=5_000)
+    with qtbot.waitExposed(owner):
+        owner.show()
+    qtbot.waitUntil(lambda: "painted" in order)
+    QApplication.processEvents()
+    order.clear()
+    owner.update()
+    QTimer.singleShot(0, lambda: order.append("a timer"))
+    redrawer.request("second")
+    qtbot.waitUntil(lambda: len(order) == 3)
+    assert order.index("second") == 0
 
 
 def test_what_only_had_to_wait_for_others_is_quick(qtbot: QtBot) -> None:

@@ -10,6 +10,7 @@ from pathlib import Path
 from PySide6.QtCore import QTimer
 from PySide6.QtWidgets import QApplication
 
+from viewer.shown.window.collecting import Collector
 from viewer.shown.window.icons import PROGRAM_ICON, icon
 from viewer.shown.window.main_window import MainWindow
 from viewer.shown.window.view_state import ViewState
@@ -46,6 +47,7 @@ def run(
     application.setWindowIcon(icon(PROGRAM_ICON, dark=False))
     sys.setswitchinterval(SWITCH_S)
     window = MainWindow(ViewState())
+    collector = Collector(window.state, application)
     # what the start made stays: to look through it for cycles takes 40 ms each time
     window.panes_made.connect(gc.freeze)
     window.choose_cards(printer, filament, workshop)
@@ -58,6 +60,7 @@ def run(
     _stop_on_interrupt(application, window)
     status = application.exec()
     window.opening.close()
+    collector.stop()
     return status
 
 

@@ -85,18 +85,23 @@ class Entries(QAbstractListModel):
         return Qt.ItemFlag.ItemIsEnabled | Qt.ItemFlag.ItemIsSelectable
 
 
+Laid = tuple[tuple[QRect, str], tuple[QRect, str], tuple[QRect, str]]
+"""Title, sentence and where of a row, and their places from the row's corner."""
+
+
 class EntryPainter(QStyledItemDelegate):
     """Paints a row: icon and word of the severity, the title, the sentence, where."""
 
     def __init__(self, view: QListView) -> None:
         super().__init__(view)
         self._view = view
+        self._laid: dict[Entry, Laid] = {}
+        self._laid_for: tuple[int, QFont] | None = None
 
     def sizeHint(self, option: QStyleOptionViewItem, index: Index) -> QSize:
         """Give the height that the texts need at the list's width."""
         width = self._width()
-        entry: Entry = index.data(ENTRY)
-        return QSize(width, self._lay_out(option, entry, QRect(0, 0, width, 10_000))[-1].bottom() + 8)
+        return QSize(width, self._lay_out(option, index.data(ENTRY), width)[-1][0].bottom() + 8)
 
     def _width(self) -> int:
         """Give the width of a row beside a scroll bar, also while there is none.
@@ -106,23 +111,14 @@ class EntryPainter(QStyledItemDelegate):
         bar = self._view.style().pixelMetric(QStyle.PixelMetric.PM_ScrollBarExtent)
         return max(120, self._view.width() - bar - 2)
 
-    def _lay_out(self, option: QStyleOptionViewItem, entry: Entry, box: QRect) -> tuple[QRect, ...]:
-        """Give the places of title, sentence and where."""
-        left = 34 if entry.about is not None else 10
-        room = box.adjusted(left, 7 if entry.about is not None else 14, -10, 0)
-        bold = QFontMetrics(_bold(option.font))
-        plain = option.fontMetrics
-        title = bold.boundingRect(room, _WRAP, _title(entry))
-        room.setTop(title.bottom() + 2)
-        nothing = QSize(1, 0)
-        sentence = QRect(room.topLeft(), nothing)
-        if entry.sentence:
-            sentence = plain.boundingRect(room, _WRAP, entry.sentence)
-        room.setTop(sentence.bottom() + 2)
-        where = QRect(room.topLeft(), nothing)
-        if entry.where:
-            where = plain.boundingRect(room, _WRAP, entry.where)
-        return title, sentence, where
+    def _lay_out(self, option: QStyleOptionViewItem, entry: Entry, width: int) -> Laid:
+        """Give the places of a row's texts, kept for as long as width and font are the same."""
+        if (width, option.font) != self._laid_for:
+            self._laid, self._laid_for = {}, (width, QFont(option.font))
+        laid = self._laid.get(entry)
+        if laid is None:
+            laid = self._laid[entry] = _laid_out(option, entry, width)
+        return laid
 
     def paint(self, painter: QPainter, option: QStyleOptionViewItem, index: Index) -> None:
         """Paint a row."""
@@ -134,23 +130,37 @@ class EntryPainter(QStyledItemDelegate):
             painter.fillRect(
                 QRect(option.rect.topLeft(), QSize(3, option.rect.height())), tone("accent", dark)
             )
-        title, sentence, where = self._lay_out(
-            option, entry, QRect(option.rect.topLeft(), QSize(self._width(), option.rect.height()))
+        corner = option.rect.topLeft()
+        title, sentence, where = (
+            (place.translated(corner), text) for place, text in self._lay_out(option, entry, self._width())
         )
         if entry.severity is not None:
             colour = SEVERITY_COLOURS[entry.severity]
             drawn = icon(f"severity_{entry.severity.value}", dark, colour)
-            drawn.paint(painter, QRect(option.rect.left() + 8, title.top() - 1, 20, 20))
+            drawn.paint(painter, QRect(option.rect.left() + 8, title[0].top() - 1, 20, 20))
         painter.setFont(_bold(option.font))
         named = SEVERITY_COLOURS[entry.severity] if entry.severity else "faint"
         painter.setPen(tone(named, dark))
-        painter.drawText(title, _WRAP, _title(entry))
+        painter.drawText(title[0], _WRAP, title[1])
         painter.setFont(option.font)
         painter.setPen(option.palette.color(QPalette.ColorRole.Text))
-        painter.drawText(sentence, _WRAP, entry.sentence)
+        painter.drawText(sentence[0], _WRAP, sentence[1])
         painter.setPen(tone("faint", dark))
-        painter.drawText(where, _WRAP, entry.where)
+        painter.drawText(where[0], _WRAP, where[1])
         painter.restore()
+
+
+def _laid_out(option: QStyleOptionViewItem, entry: Entry, width: int) -> Laid:
+    left, top = (34, 7) if entry.about is not None else (10, 14)
+    room = QRect(0, 0, width, 10_000).adjusted(left, top, -10, 0)
+
+    def below(text: str, metrics: QFontMetrics) -> tuple[QRect, str]:
+        place = metrics.boundingRect(room, _WRAP, text) if text else QRect(room.topLeft(), QSize(1, 0))
+        room.setTop(place.bottom() + 2)
+        return place, text
+
+    title = below(_title(entry), QFontMetrics(_bold(option.font)))
+    return title, below(entry.sentence, option.fontMetrics), below(entry.where, option.fontMetrics)
 
 
 def _title(entry: Entry) -> str:

@@ -52,6 +52,8 @@ class FindingsPane(QWidget):
         super().__init__(parent)
         self.state = state
         self._progress = ""
+        self._written = ""
+        """The page as it was last written, in HTML."""
         self._arrange()
         self._connect()
         self._show_report()
@@ -243,7 +245,9 @@ class FindingsPane(QWidget):
             html = page.not_checked_html(entry.about, _documentation(entry.about.slug), faint)
         elif report is not None and not report.findings:
             html = page.nothing_found_html(_checks(), report.not_checked, faint)
-        self.page.setHtml(html)
+        if html != self._written:  # to lay it out takes some ms
+            self._written = html
+            self.page.setHtml(html)
 
     # where a person goes -----------------------------------------------------------------------------
 

@@ -233,6 +233,7 @@ class LayerPlot(QWidget):
         )
         self._mark()
         self.view.let_go()
+        self.view.paint_now()
 
     def _grabbed(self) -> QImage:
         """Give the whole pane as a picture at a finer scale, its beads drawn anew for it."""

@@ -6,7 +6,7 @@ import math
 from typing import Final
 
 import pyqtgraph as pg
-from PySide6.QtCore import QEvent, QObject, QPointF, QRectF, Qt, QTimer, Signal
+from PySide6.QtCore import QCoreApplication, QEvent, QObject, QPointF, QRectF, Qt, QTimer, Signal
 from PySide6.QtGui import QColor, QFont, QKeyEvent, QPen
 from PySide6.QtWidgets import QWidget
 
@@ -121,6 +121,10 @@ class PlotView(pg.PlotWidget):  # type: ignore[misc] # pyqtgraph ships no types
         """Paint again."""
         self._holding.stop()
         self.setUpdatesEnabled(True)
+
+    def paint_now(self) -> None:
+        """Paint what has changed, here and in the rest of the window, before anything else that waits."""
+        QCoreApplication.sendPostedEvents(self.scene(), QEvent.Type.MetaCall)
 
     def bring_into_view(self, x_mm: float, y_mm: float) -> bool:
         """Put a place in the middle if it lies outside of what is seen; tells whether it did."""

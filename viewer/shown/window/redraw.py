@@ -2,7 +2,7 @@
 
 ::
 
-    request, request, request --> zero timer --> quick enough? --yes--> drawn here
+    request, request, request --> next turn --> quick enough? --yes--> drawn here
                                                       |
                                                       no --> one thread; what comes meanwhile replaces
                                                              the waiting request
@@ -13,20 +13,33 @@ from __future__ import annotations
 import threading
 import time
 from collections.abc import Callable
-from typing import Generic, TypeVar
+from typing import Final, Generic, TypeVar
 
-from PySide6.QtCore import QObject, QTimer, Signal
+from PySide6.QtCore import QCoreApplication, QEvent, QObject, Qt, Signal
 
 _Request = TypeVar("_Request")
 _Drawn = TypeVar("_Drawn")
 QUICK_MS = 12.0
 """What is expected to take longer is drawn in the thread; a picture and its shadow together stay below two frames."""
+_TURN: Final = QEvent.Type(QEvent.registerEventType())
 
 
 class _Bell(QObject):
     """Rings in the window's thread."""
 
     rung = Signal()
+    turn = Signal()
+
+    def wait_for_turn(self) -> None:
+        """Have `turn` before all else that waits: also before the window is painted, so that it need not be twice."""
+        QCoreApplication.postEvent(self, QEvent(_TURN), Qt.EventPriority.HighEventPriority.value)
+
+    def event(self, event: QEvent) -> bool:
+        """Tell that the turn has come."""
+        if event.type() != _TURN:
+            return super().event(event)
+        self.turn.emit()
+        return True
 
 
 class Redrawer(Generic[_Request, _Drawn]):
@@ -57,10 +70,9 @@ class Redrawer(Generic[_Request, _Drawn]):
         self._result: _Drawn | BaseException | None = None
         self._ms_a_weight: float | None = None
         """None: nothing was drawn yet; the first time the kernels may still have to be compiled."""
-        self._timer = QTimer(parent, interval=0, singleShot=True)
-        self._timer.timeout.connect(self._next)
         self._bell = _Bell(parent)
         self._bell.rung.connect(self._collect)
+        self._bell.turn.connect(self._next)
         self._over = False
 
     @property
@@ -82,7 +94,7 @@ class Redrawer(Generic[_Request, _Drawn]):
         if self._thread is None and not self.is_quick(request):
             self._next()
         else:
-            self._timer.start()
+            self._bell.wait_for_turn()
 
     def is_quick(self, request: _Request) -> bool:
         """Whether it is drawn in the window's thread, as it takes less than a frame."""
@@ -146,4 +158,4 @@ class Redrawer(Generic[_Request, _Drawn]):
         if result is not None and not self._over:
             self._show(result)
         if self._wanted is not None:
-            self._timer.start()
+            self._bell.wait_for_turn()
