@@ -36,8 +36,7 @@ def state() -> ViewState:
 
 @pytest.fixture
 def collector(qapp: QCoreApplication, state: ViewState) -> Iterator[Collector]:
-    made = Collector(state)
-    made._timer.stop()  # the tests say when it looks
+    made = Collector(state)  # the tests say when it looks
     yield made
     made.stop()
 
@@ -73,9 +72,11 @@ def test_no_worker_searches(collector: Collector) -> None:
 def test_the_window_keeps_no_knots_for_long(qtbot: QtBot, state: ViewState) -> None:
     gc.collect()
     running = Collector(state)
+    running.begin()
     made = knots(2 * NEW)
     qtbot.waitUntil(lambda: not any(knot() is not None for knot in made), timeout=5_000)
     running.stop()
+    gc.unfreeze()
 
 
 def test_a_person_at_work_waits_for_the_newest_objects_only(

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import gc
 import signal
 import sys
 from pathlib import Path
@@ -48,8 +47,7 @@ def run(
     sys.setswitchinterval(SWITCH_S)
     window = MainWindow(ViewState())
     collector = Collector(window.state, application)
-    # what the start made stays: to look through it for cycles takes 40 ms each time
-    window.panes_made.connect(gc.freeze)
+    window.panes_made.connect(collector.begin)
     window.choose_cards(printer, filament, workshop)
     window.show()
     if path is None:

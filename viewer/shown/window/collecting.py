@@ -24,7 +24,7 @@ ROUNDS = 10
 
 
 class Collector(QObject):
-    """Searches instead of Python until it is stopped; one in a process."""
+    """Searches instead of Python until it is stopped, from `begin` on; one in a process."""
 
     def __init__(self, state: ViewState, parent: QObject | None = None) -> None:
         super().__init__(parent)
@@ -33,6 +33,10 @@ class Collector(QObject):
         self._ends = [state.listen(topic, self._note) for topic in TOPICS]
         self._timer = QTimer(self, interval=LOOK_MS)
         self._timer.timeout.connect(self.look)
+
+    def begin(self) -> None:
+        """Search from now on; what there is already stays and is not looked through any more, which took 40 ms."""
+        gc.freeze()
         self._timer.start()
 
     def look(self) -> None:

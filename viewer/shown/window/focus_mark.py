@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 from PySide6.QtCore import QEvent, QObject, Qt
-from PySide6.QtGui import QPainter, QPaintEvent
+from PySide6.QtGui import QPaintEvent
 from PySide6.QtWidgets import QApplication, QWidget
 
 from viewer.shown.window.arrangement import Panes, pane_of
+from viewer.shown.window.painting import painting
 from viewer.shown.window.tones import is_dark, tone
 
 THICK_PX = 2
@@ -55,6 +56,5 @@ class FocusMark(QWidget):
 
     def paintEvent(self, event: QPaintEvent) -> None:
         """Paint the line."""
-        painter = QPainter(self)
-        painter.fillRect(self.rect(), tone("accent", is_dark(self)))
-        painter.end()
+        with painting(self) as painter:
+            painter.fillRect(self.rect(), tone("accent", is_dark(self)))

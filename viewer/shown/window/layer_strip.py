@@ -26,6 +26,7 @@ from viewer.shown.finding_text import readable
 from viewer.shown.numbers import count_text, distance_text, duration_text, number_text, size_text
 from viewer.shown.window.choice import Choice
 from viewer.shown.window.inks import inks_of, small_font
+from viewer.shown.window.painting import painting
 from viewer.shown.window.reading import Reading
 from viewer.shown.window.strip_bars import (
     MARK_KINDS,
@@ -236,7 +237,10 @@ class StripCanvas(QWidget):
 
     def paintEvent(self, _event: QPaintEvent) -> None:
         """Copy the picture and paint the layer on show over it."""
-        painter = QPainter(self)
+        with painting(self) as painter:
+            self._paint(painter)
+
+    def _paint(self, painter: QPainter) -> None:
         ready = self._prepare()
         if ready is None:
             self._paint_sentence(painter)

@@ -23,6 +23,7 @@ from viewer.read.moves import F64
 from viewer.shown.cause_words import CAUSE_WORDS
 from viewer.shown.numbers import duration_text, share_text
 from viewer.shown.window.inks import Inks, inks_of, mixed, small_font
+from viewer.shown.window.painting import painting
 from viewer.timing import CAUSES
 
 _SOLID, _LINES = Qt.BrushStyle.SolidPattern, Qt.BrushStyle.BDiagPattern
@@ -154,7 +155,11 @@ class LedgerBar(QWidget):
 
     def paintEvent(self, _event: QPaintEvent) -> None:
         """Paint the pieces and label those that have room."""
-        painter, inks = QPainter(self), inks_of(self.palette())
+        with painting(self) as painter:
+            self._paint(painter)
+
+    def _paint(self, painter: QPainter) -> None:
+        inks = inks_of(self.palette())
         painter.setFont(small_font(self))
         pieces = self.pieces()
         if not pieces:

@@ -12,6 +12,7 @@ from PySide6.QtWidgets import QSizePolicy, QWidget
 from viewer.shown.numbers import distance_text
 from viewer.shown.window.bead_values import Span
 from viewer.shown.window.colours import Rgb, ui
+from viewer.shown.window.painting import painting
 from viewer.shown.window.scene import Key
 
 GAP = 16.0
@@ -110,7 +111,10 @@ class Legend(QWidget):
 
     def paintEvent(self, event: QPaintEvent) -> None:
         """Paint the key."""
-        painter = QPainter(self)
+        with painting(self) as painter:
+            self._paint(painter)
+
+    def _paint(self, painter: QPainter) -> None:
         painter.setRenderHint(QPainter.RenderHint.Antialiasing)
         ink = QColor(*self._colours["text"])
         painter.setPen(ink)
@@ -129,7 +133,6 @@ class Legend(QWidget):
                 left += line * 1.1
             painter.setPen(ink)
             painter.drawText(QPointF(left, top + metrics.ascent()), place.text)
-        painter.end()
 
     def _paint_bar(self, painter: QPainter, key: Key, span: Span) -> None:
         metrics = QFontMetricsF(self.font())

@@ -22,6 +22,7 @@ from PySide6.QtWidgets import QAbstractScrollArea, QToolTip, QWidget
 
 from viewer.read.words import Word
 from viewer.shown.window.line_source import Line, LineSource
+from viewer.shown.window.painting import painting
 from viewer.shown.window.tones import is_dark, tone, tone_of
 
 GAP: Final = 8
@@ -153,12 +154,14 @@ class LineView(QAbstractScrollArea):
 
     def paintEvent(self, _event: QPaintEvent) -> None:
         """Paint the lines in view."""
-        painter = QPainter(self.viewport())
+        with painting(self.viewport()) as painter:
+            self._paint(painter)
+
+    def _paint(self, painter: QPainter) -> None:
         dark = is_dark(self)
         painter.fillRect(self.viewport().rect(), tone("panel", dark))
         painter.setFont(self._fixed)
         if self.source is None:
-            painter.end()
             return
         chosen = self.chosen()
         for row in range(self.rows + 2):
@@ -169,7 +172,6 @@ class LineView(QAbstractScrollArea):
             self._paint_row(painter, row * self._row_height, number, line, number in chosen, dark)
         if self.source.problem:
             self._paint_problem(painter, dark)
-        painter.end()
 
     def _paint_row(
         self, painter: QPainter, top: int, number: int, line: Line, chosen: bool, dark: bool

@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 from PySide6.QtCore import QSize, Qt
-from PySide6.QtGui import QFontMetrics, QPainter, QPaintEvent
+from PySide6.QtGui import QFontMetrics, QPaintEvent
 from PySide6.QtWidgets import QLabel, QSizePolicy, QWidget
+
+from viewer.shown.window.painting import painting
 
 
 class ShortLabel(QLabel):
@@ -31,7 +33,6 @@ class ShortLabel(QLabel):
         room = self.contentsRect()
         short = QFontMetrics(self.font()).elidedText(self.text(), Qt.TextElideMode.ElideRight, room.width())
         self.setToolTip(self.text() if short != self.text() else "")
-        painter = QPainter(self)
-        painter.setPen(self.palette().color(self.foregroundRole()))
-        painter.drawText(room, self.alignment() | Qt.AlignmentFlag.AlignVCenter, short)
-        painter.end()
+        with painting(self) as painter:
+            painter.setPen(self.palette().color(self.foregroundRole()))
+            painter.drawText(room, self.alignment() | Qt.AlignmentFlag.AlignVCenter, short)
