@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import time
 from collections.abc import Iterable
 from typing import Any, Final
 
@@ -50,8 +49,9 @@ _MARGIN: Final = 3
 """Beside a figure, logical pixels: what the style leaves free."""
 _BESIDE: Final = 16
 """Margins of a name and the gap beside its square, logical pixels."""
-HURRY_MS: Final = 60
-"""Layers that follow each other within this are not read: their figures wait, so that the picture does not."""
+AFTER_MS: Final = 60
+"""The figures of another layer come so long after its picture, which must not wait for them; of layers that follow each
+other faster only the last is shown."""
 _NO_PROGRAM: Final = "No program is open. Open one to see where its time goes."
 _NO_TIME: Final = "This program takes no time: nothing moves and nothing waits."
 
@@ -75,10 +75,9 @@ class LedgerPane(QWidget):
             bar.setAccessibleName(f"time ledger of the {scope}")
             bar.pressed.connect(self._select)
         state.listen("program", self._show)
-        self._turned_s = 0.0
-        self._later = QTimer(self, singleShot=True, interval=HURRY_MS)
+        self._later = QTimer(self, singleShot=True, interval=AFTER_MS)
         self._later.timeout.connect(self._show_layer)
-        state.listen("layer", self._layer_turned)
+        state.listen("layer", self._later.start)
         self._show()
 
     def _set_up_table(self) -> None:
@@ -138,15 +137,6 @@ class LedgerPane(QWidget):
             self.model.show_program(total)
             self._fit()
         self._show_layer()
-
-    def _layer_turned(self) -> None:
-        """Show another layer; while layer follows layer in a hurry (a drag along the strip) only the last."""
-        now, before = time.monotonic(), self._turned_s
-        self._turned_s = now
-        if now - before < HURRY_MS / 1000.0:
-            self._later.start()
-        else:
-            self._show_layer()
 
     def _show_layer(self) -> None:
         program, number = self._state.program, self._state.layer
