@@ -14,8 +14,8 @@ from viewer.program import Program
 from viewer.shown.numbers import duration_text, share_text
 from viewer.shown.window.inks import inks_of
 from viewer.shown.window.ledger_bar import LOOKS, THIN, cause_icon, pieces_of
-from viewer.shown.window.ledger_pane import AFTER_MS, LedgerPane
-from viewer.shown.window.view_state import ViewState
+from viewer.shown.window.ledger_pane import LedgerPane
+from viewer.shown.window.view_state import AFTER_MS, ViewState
 from viewer.timing import CAUSES
 
 SAMPLES = Path(__file__).parents[2] / "sample_programs"

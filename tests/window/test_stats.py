@@ -55,11 +55,10 @@ def test_it_shows_the_shared_rows(qtbot, hook):
     assert set(rows_of(hook)) == set(program_rows(hook))
     assert len(rows_of(hook)) == len(program_rows(hook))
     press_tab(qtbot, pane, 1)
-    state.show_layer(26)
-    assert pane.tabs.tabText(1) == "Layer 26"
-    assert figures(pane, "layer") == layer_rows(hook, 26)
-    state.show_layer(3)
-    assert figures(pane, "layer") == layer_rows(hook, 3)
+    for number in (26, 3):
+        state.show_layer(number)
+        qtbot.waitUntil(lambda number=number: pane.tabs.tabText(1) == f"Layer {number}")
+        assert figures(pane, "layer") == layer_rows(hook, number)
 
 
 def test_a_selected_bead_comes_to_the_front_and_goes_again(qtbot, hook):
@@ -250,7 +249,19 @@ def test_only_what_is_seen_is_renewed(qtbot, hook):
         pane.models[part].dataChanged.connect(lambda *_, part=part: count(part))
     for number in range(2, 12):
         state.show_layer(number)
-    assert changes == {"program": 0, "layer": 10, "bead": 0}
+    assert not any(changes.values())  # they come after the picture, of the last layer only
+    qtbot.waitUntil(lambda: pane.tabs.tabText(1) == "Layer 11")
+    assert changes == {"program": 0, "layer": 1, "bead": 0}
+
+
+def test_a_copy_never_tells_of_the_layer_before(qtbot, hook):
+    state, pane = shown(qtbot, hook)
+    pane.show_part("layer")
+    state.show_layer(7)
+    pane.copy_all()
+    told = [line.split("\t") for line in QApplication.clipboard().text().splitlines()]
+    wanted = [[row.name, row.text] for row in layer_rows(hook, 7)]
+    assert [line[2:4] for line in told if line[0] == "layer"] == wanted
 
 
 def test_following_the_pointer_takes_little_time(qtbot, hook, record_property):

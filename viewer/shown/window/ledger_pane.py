@@ -31,7 +31,7 @@ from viewer.shown.numbers import count_text, duration_text, share_text
 from viewer.shown.window.inks import inks_of
 from viewer.shown.window.ledger_bar import LedgerBar, cause_icon
 from viewer.shown.window.stats_view import wrapped
-from viewer.shown.window.view_state import ViewState
+from viewer.shown.window.view_state import AFTER_MS, ViewState
 from viewer.timing import CAUSES
 
 Index = QModelIndex | QPersistentModelIndex
@@ -49,9 +49,6 @@ _MARGIN: Final = 3
 """Beside a figure, logical pixels: what the style leaves free."""
 _BESIDE: Final = 16
 """Margins of a name and the gap beside its square, logical pixels."""
-AFTER_MS: Final = 60
-"""The figures of another layer come so long after its picture, which must not wait for them; of layers that follow each
-other faster only the last is shown."""
 _NO_PROGRAM: Final = "No program is open. Open one to see where its time goes."
 _NO_TIME: Final = "This program takes no time: nothing moves and nothing waits."
 

@@ -7,7 +7,7 @@ import io
 from pathlib import Path
 from typing import Final, Literal, get_args
 
-from PySide6.QtCore import QPoint, Qt
+from PySide6.QtCore import QPoint, Qt, QTimer
 from PySide6.QtGui import QKeySequence, QShortcut
 from PySide6.QtWidgets import (
     QApplication,
@@ -29,7 +29,7 @@ from viewer.shown.rows import Row, bead_rows, layer_rows
 from viewer.shown.window.ready import rows_of
 from viewer.shown.window.stats_model import StatsModel
 from viewer.shown.window.stats_view import StatsView
-from viewer.shown.window.view_state import ViewState
+from viewer.shown.window.view_state import AFTER_MS, ViewState
 from viewer.written import spare, write_whole
 
 Part = Literal["program", "layer", "bead"]
@@ -92,6 +92,8 @@ class StatsPane(QWidget):
         self.tabs.currentChanged.connect(self._turn)
         self._state.listen("program", self._show_program)
         self._state.listen("start", lambda: self._outdate("program"))
+        self._after = QTimer(self, singleShot=True, interval=AFTER_MS)
+        self._after.timeout.connect(self._show_layer)
         self._state.listen("layer", self._layer_changed)
         self._state.listen("selection", self._selection_changed)
         self._state.listen("hover", self._hover_changed)
@@ -194,10 +196,15 @@ class StatsPane(QWidget):
         self._say("")
         for button in (self.copy_button, self.save_button):
             button.setEnabled(self._state.program is not None and not self._state.partial)
-        self._layer_changed()
+        self._show_layer()
         self._outdate("program", "bead")
 
     def _layer_changed(self) -> None:
+        """Note that the figures are those of another layer; they are shown after its picture."""
+        self._stale.add("layer")
+        self._after.start()
+
+    def _show_layer(self) -> None:
         number = self._state.layer
         self.tabs.setTabText(PARTS.index("layer"), f"Layer {count_text(number)}" if number else "Layer")
         self._outdate("layer")

@@ -25,6 +25,9 @@ if TYPE_CHECKING:  # the window is on screen before the engine and its compiler 
 from viewer.read.moves import BEAD
 
 _NEAR: Final = 4096
+AFTER_MS: Final = 60
+"""The figures of another layer come so long after its picture, which must not wait for them; of layers that follow each
+other faster only the last one's are shown."""
 
 Topic = Literal[
     "program",
