@@ -24,7 +24,7 @@ from viewer.shown.window.finding_list import ENTRY, EntryPainter
 from viewer.shown.window.finding_page import BEYOND, finding_html, where_text
 from viewer.shown.window.findings_pane import NOT_CHECKED, FindingsPane
 from viewer.shown.window.theme import palette
-from viewer.shown.window.view_state import ViewState
+from viewer.shown.window.view_state import AFTER_MS, ViewState
 
 WASHERS = Path(__file__).parents[2] / "sample_programs" / "tap_washers_bare.gcode"
 FAULTY = WASHERS.parent / "faulty"
@@ -87,20 +87,49 @@ def page(pane: FindingsPane) -> str:
     return pane.page.toPlainText()
 
 
+def report_to(pane: FindingsPane, report: object) -> None:
+    """Hand findings over and wait until they are shown."""
+    pane.state.show_report(report)
+    while pane._after.isActive():
+        QApplication.processEvents()
+
+
 def click_row(qtbot: QtBot, pane: FindingsPane, row: int) -> None:
     place = pane.list.visualRect(pane._entries.index(row)).center()
     qtbot.mouseClick(pane.list.viewport(), Qt.MouseButton.LeftButton, pos=place)
 
 
-def test_the_gravest_come_first_and_what_was_not_checked_last(pane: FindingsPane, state: ViewState) -> None:
+def test_findings_wait_for_a_hand_on_its_way_through_the_layers(
+    qtbot: QtBot, pane: FindingsPane, state: ViewState
+) -> None:
+    pane._after.setInterval(600)  # a machine at work may take longer than usual for what follows
     state.show_report(REPORT)
+    for number in range(2, 8):  # in all longer than they wait for one picture
+        state.show_layer(number)
+        qtbot.wait(150)
+        assert not pane.entries
+    qtbot.waitUntil(lambda: len(pane.entries) == 5)
+
+
+def test_findings_of_a_program_that_is_gone_are_never_shown(
+    qtbot: QtBot, pane: FindingsPane, state: ViewState, washers: viewer.Program
+) -> None:
+    state.show_report(REPORT)
+    state.show_program(washers, anew=True)
+    qtbot.wait(3 * AFTER_MS)
+    assert not pane.entries
+    assert status(pane).startswith("The program is being checked.")
+
+
+def test_the_gravest_come_first_and_what_was_not_checked_last(pane: FindingsPane, state: ViewState) -> None:
+    report_to(pane, REPORT)
     assert titles(pane) == ["too-hot-for-machine", "beyond-flow", "abrasive", NOT_CHECKED, "spool-short"]
     assert status(pane) == "3 findings; 1 not, or not wholly, checked."
     assert [button.text() for button in pane._buttons.values()] == ["1 stop", "1 look", "1 note"]
 
 
 def test_each_row_says_its_severity_in_words(pane: FindingsPane, state: ViewState) -> None:
-    state.show_report(REPORT)
+    report_to(pane, REPORT)
     spoken = [pane._entries.index(row).data() for row in range(5)]
     assert [text.split(".")[0] for text in spoken] == ["stop", "look", "note", NOT_CHECKED, "not checked"]
     assert "300 °C" in spoken[0]
@@ -108,7 +137,7 @@ def test_each_row_says_its_severity_in_words(pane: FindingsPane, state: ViewStat
 
 
 def test_the_whole_finding(pane: FindingsPane, state: ViewState) -> None:
-    state.show_report(REPORT)
+    report_to(pane, REPORT)
     text = page(pane)
     check = next(check for check in CHECKS if check.slug == "too-hot-for-machine")
     for said in (
@@ -125,7 +154,7 @@ def test_the_whole_finding(pane: FindingsPane, state: ViewState) -> None:
 
 
 def test_why_something_was_not_checked(qtbot: QtBot, pane: FindingsPane, state: ViewState) -> None:
-    state.show_report(REPORT)
+    report_to(pane, REPORT)
     click_row(qtbot, pane, 4)
     assert "not checked" in page(pane)
     assert SPOOL.sentence in page(pane)
@@ -135,7 +164,7 @@ def test_why_something_was_not_checked(qtbot: QtBot, pane: FindingsPane, state: 
 def test_a_click_goes_to_layer_place_and_line(
     qtbot: QtBot, pane: FindingsPane, state: ViewState, washers: viewer.Program
 ) -> None:
-    state.show_report(REPORT)
+    report_to(pane, REPORT)
     lines: list[int] = []
     pane.line_wanted.connect(lines.append)
     click_row(qtbot, pane, 1)
@@ -151,7 +180,7 @@ def test_a_click_goes_to_layer_place_and_line(
 
 
 def test_enter_goes_and_arrows_only_read(qtbot: QtBot, pane: FindingsPane, state: ViewState) -> None:
-    state.show_report(REPORT)
+    report_to(pane, REPORT)
     pane.list.setFocus()
     qtbot.keyClick(pane.list, Qt.Key.Key_Down)
     assert "Print it slower." in page(pane)
@@ -175,7 +204,7 @@ def test_a_finding_with_a_move_or_only_a_line(
 
 
 def test_links_of_layer_and_line(pane: FindingsPane, state: ViewState) -> None:
-    state.show_report(REPORT)
+    report_to(pane, REPORT)
     lines: list[int] = []
     pane.line_wanted.connect(lines.append)
     pane.choose(1)
@@ -188,7 +217,7 @@ def test_links_of_layer_and_line(pane: FindingsPane, state: ViewState) -> None:
 
 
 def test_filters_by_severity_and_words(qtbot: QtBot, pane: FindingsPane, state: ViewState) -> None:
-    state.show_report(REPORT)
+    report_to(pane, REPORT)
     qtbot.mouseClick(pane._buttons[Severity.STOP], Qt.MouseButton.LeftButton)
     assert titles(pane)[:2] == ["beyond-flow", "abrasive"]
     assert status(pane).endswith("2 shown.")
@@ -206,7 +235,7 @@ def test_filters_by_severity_and_words(qtbot: QtBot, pane: FindingsPane, state: 
 def test_the_chosen_row_stays_chosen_while_filtering(
     qtbot: QtBot, pane: FindingsPane, state: ViewState
 ) -> None:
-    state.show_report(REPORT)
+    report_to(pane, REPORT)
     pane.choose(2)
     qtbot.mouseClick(pane._buttons[Severity.LOOK], Qt.MouseButton.LeftButton)
     assert "wears nozzles" in page(pane)
@@ -221,7 +250,7 @@ def test_progress_and_states(pane: FindingsPane, state: ViewState, washers: view
     pane.show_progress("checks", 1.0)
     assert "99 %" in status(pane)  # all is done when the report is there
     assert not pane.list.isVisible()
-    state.show_report(REPORT)
+    report_to(pane, REPORT)
     assert pane.list.isVisible()
     state.show_program(washers, partial=True)
     assert "still being read" in status(pane)
@@ -231,7 +260,7 @@ def test_progress_and_states(pane: FindingsPane, state: ViewState, washers: view
 
 
 def test_no_finding_says_what_was_checked_and_what_not(pane: FindingsPane, state: ViewState) -> None:
-    state.show_report(Report((), (SPOOL,)))
+    report_to(pane, Report((), (SPOOL,)))
     assert status(pane) == "No finding; 1 not, or not wholly, checked."
     text = page(pane)
     assert f"{len(CHECKS) - 1} checks were made" in text
@@ -242,7 +271,7 @@ def test_no_finding_says_what_was_checked_and_what_not(pane: FindingsPane, state
 
 def test_never_says_safe(pane: FindingsPane, state: ViewState) -> None:
     for report in (REPORT, Report(()), Report((), (SPOOL,))):
-        state.show_report(report)
+        report_to(pane, report)
         for row in range(len(pane.entries)):
             pane.choose(row)
             assert "safe" not in (page(pane) + status(pane)).lower()
@@ -250,7 +279,7 @@ def test_never_says_safe(pane: FindingsPane, state: ViewState) -> None:
 
 def test_rows_are_as_high_as_their_text_needs(pane: FindingsPane, state: ViewState) -> None:
     long = Finding("beyond-flow", Severity.LOOK, "A long sentence about the drawer glide. " * 12, (900,), 4)
-    state.show_report(Report((long, COLOUR)))
+    report_to(pane, Report((long, COLOUR)))
     QApplication.processEvents()
     high, low = (pane.list.visualRect(pane._entries.index(row)).height() for row in (0, 1))
     assert high > 3 * low
@@ -263,7 +292,7 @@ def test_no_row_lies_on_another_when_the_scroll_bar_comes(pane: FindingsPane, st
     finding = Finding(
         "beyond-flow", Severity.LOOK, "A sentence about the tap washer tray that is wrapped.", (900,), 4
     )
-    state.show_report(Report((finding,) * 12))
+    report_to(pane, Report((finding,) * 12))
     QApplication.processEvents()
     assert pane.list.verticalScrollBar().isVisible()
     boxes = [pane.list.visualRect(pane._entries.index(row)) for row in range(12)]
@@ -285,7 +314,7 @@ def test_the_icon_has_the_severitys_colour_and_shape(
     usual = qapp.palette()
     qapp.setPalette(palette(dark))
     try:
-        state.show_report(REPORT)
+        report_to(pane, REPORT)
         shapes = set()
         for row in range(3):
             box = pane.list.visualRect(pane._entries.index(row))
@@ -313,7 +342,7 @@ def test_where_and_units_as_people_write_them() -> None:
 
 
 def test_rows_hold_their_finding(pane: FindingsPane, state: ViewState) -> None:
-    state.show_report(REPORT)
+    report_to(pane, REPORT)
     assert pane._entries.index(0).data(ENTRY).about is HOT
     assert pane._entries.index(3).flags() == Qt.ItemFlag.NoItemFlags
 
@@ -325,7 +354,7 @@ def test_what_the_checks_really_hand_over(qtbot: QtBot) -> None:
     state.show_program(program)
     pane = FindingsPane(state)
     qtbot.addWidget(pane)
-    state.show_report(report)
+    report_to(pane, report)
     assert titles(pane)[0] == "too-hot-for-machine"
     assert len(pane.entries) == len(report.findings) + len(report.not_checked) + bool(report.not_checked)
     for row, entry in enumerate(pane.entries):

@@ -6,7 +6,18 @@ from collections.abc import Sequence
 from typing import Final, Protocol, cast
 
 import numpy as np
-from PySide6.QtCore import QEvent, QItemSelectionModel, QModelIndex, QObject, QSize, Qt, QUrl, Signal, Slot
+from PySide6.QtCore import (
+    QEvent,
+    QItemSelectionModel,
+    QModelIndex,
+    QObject,
+    QSize,
+    Qt,
+    QTimer,
+    QUrl,
+    Signal,
+    Slot,
+)
 from PySide6.QtGui import QKeyEvent, QResizeEvent
 from PySide6.QtWidgets import (
     QBoxLayout,
@@ -28,7 +39,7 @@ from viewer.shown.window import finding_page as page
 from viewer.shown.window.finding_list import Entries, Entry, EntryPainter
 from viewer.shown.window.icons import icon
 from viewer.shown.window.tones import is_dark, tone
-from viewer.shown.window.view_state import ViewState
+from viewer.shown.window.view_state import AFTER_MS, ViewState
 
 NOT_CHECKED: Final = "Not checked, and why"
 
@@ -119,8 +130,11 @@ class FindingsPane(QWidget):
         self.list.selectionModel().currentChanged.connect(lambda *_: self._write_page())
         self.list.installEventFilter(self)
         self.page.anchorClicked.connect(self._follow)
+        self._after = QTimer(self, singleShot=True, interval=AFTER_MS)
+        self._after.timeout.connect(self._show_report)
         ends = [
-            self.state.listen("findings", self._show_report),
+            self.state.listen("findings", self._after.start),
+            self.state.listen("layer", self._go_on_waiting),
             self.state.listen("program", self._show_report),
         ]
         self.destroyed.connect(lambda: [end() for end in ends])
@@ -173,7 +187,12 @@ class FindingsPane(QWidget):
     def _report(self) -> Report | None:
         return cast("Report | None", self.state.report)
 
+    def _go_on_waiting(self) -> None:
+        if self._after.isActive():
+            self._after.start()
+
     def _show_report(self) -> None:
+        self._after.stop()
         self._progress = ""
         report = self._report()
         self._split.setVisible(report is not None)

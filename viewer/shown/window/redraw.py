@@ -19,8 +19,8 @@ from PySide6.QtCore import QCoreApplication, QEvent, QObject, Qt, Signal
 
 _Request = TypeVar("_Request")
 _Drawn = TypeVar("_Drawn")
-QUICK_MS = 12.0
-"""What is expected to take longer is drawn in the thread; a picture and its shadow together stay below two frames."""
+QUICK_MS = 16.0
+"""What is expected to take longer is drawn in the thread, where it takes longer still while the window paints."""
 _TURN: Final = QEvent.Type(QEvent.registerEventType())
 
 
@@ -53,6 +53,8 @@ class Redrawer(Generic[_Request, _Drawn]):
         Gets it, in the window's thread.
     weight
         How much work a request is, in any unit: time is taken to grow with it.
+    quick_ms
+        What is expected to take no longer is drawn in the window's thread.
     """
 
     def __init__(
@@ -61,8 +63,9 @@ class Redrawer(Generic[_Request, _Drawn]):
         show: Callable[[_Drawn], None],
         weight: Callable[[_Request], float],
         parent: QObject,
+        quick_ms: float = QUICK_MS,
     ) -> None:
-        self._draw, self._show, self._weight = draw, show, weight
+        self._draw, self._show, self._weight, self._quick_ms = draw, show, weight, quick_ms
         self._wanted: _Request | None = None
         self._drawing: _Request | None = None
         """What the thread draws now."""
@@ -99,7 +102,7 @@ class Redrawer(Generic[_Request, _Drawn]):
     def is_quick(self, request: _Request) -> bool:
         """Whether it is drawn in the window's thread, as it takes less than a frame."""
         each = self._ms_a_weight
-        return each is not None and each * max(self._weight(request), 1.0) <= QUICK_MS
+        return each is not None and each * max(self._weight(request), 1.0) <= self._quick_ms
 
     def draw_now(self, request: _Request) -> _Drawn:
         """Draw this at once and give it; waits for the thread."""

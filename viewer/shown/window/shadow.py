@@ -14,6 +14,8 @@ from viewer.shown.window.layer_items import PictureItem
 from viewer.shown.window.redraw import Redrawer
 from viewer.shown.window.scene import draw_below
 
+QUICK_MS = 4.0
+"""A shadow that is expected to take longer does not come together with the picture."""
 REST_MS = 60
 """A shadow that takes long is drawn when the picture has been the same for so long."""
 
@@ -53,6 +55,7 @@ class Shadow:
             self._show,
             lambda wanted: len(wanted.beads),
             parent,
+            QUICK_MS,
         )
         self._rest = QTimer(parent, singleShot=True, interval=REST_MS)
         self._rest.timeout.connect(self._draw)

@@ -26,8 +26,8 @@ from viewer.read.moves import BEAD
 
 _NEAR: Final = 4096
 AFTER_MS: Final = 60
-"""The figures of another layer come so long after its picture, which must not wait for them; of layers that follow each
-other faster only the last one's are shown."""
+"""The figures of another layer, and findings, come so long after a picture, which must not wait for them; of layers that
+follow each other faster only the last one's are shown."""
 
 Topic = Literal[
     "program",
