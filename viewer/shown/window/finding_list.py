@@ -97,6 +97,7 @@ class EntryPainter(QStyledItemDelegate):
         self._view = view
         self._laid: dict[Entry, Laid] = {}
         self._laid_for: tuple[int, QFont] | None = None
+        view.model().modelReset.connect(self._forget)
 
     def sizeHint(self, option: QStyleOptionViewItem, index: Index) -> QSize:
         """Give the height that the texts need at the list's width."""
@@ -111,8 +112,11 @@ class EntryPainter(QStyledItemDelegate):
         bar = self._view.style().pixelMetric(QStyle.PixelMetric.PM_ScrollBarExtent)
         return max(120, self._view.width() - bar - 2)
 
+    def _forget(self) -> None:
+        self._laid = {}
+
     def _lay_out(self, option: QStyleOptionViewItem, entry: Entry, width: int) -> Laid:
-        """Give the places of a row's texts, kept for as long as width and font are the same."""
+        """Give the places of a row's texts, kept for as long as rows, width and font are the same."""
         if (width, option.font) != self._laid_for:
             self._laid, self._laid_for = {}, (width, QFont(option.font))
         laid = self._laid.get(entry)
