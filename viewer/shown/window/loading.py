@@ -357,8 +357,6 @@ def _refuse_terminal(path: Path) -> None:
         raise ReadError("Standard input is a terminal; pipe a program into it, or name a file.")
 
 
-PAINTED_S = 0.15
-"""Time for the window to paint a whole program before the checks begin: both at once stop it for up to 135 ms."""
 _warm = threading.Event()
 
 
@@ -386,7 +384,6 @@ def _hand_over(desk: Desk, program: Program, start: datetime | None) -> None:
     desk.tell("figures", 0.0)
     rows_of(program)
     desk.hand_over("loaded", program)
-    time.sleep(PAINTED_S)
     _check(desk, program, start)
     _warm_up()
 
