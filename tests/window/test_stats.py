@@ -262,6 +262,10 @@ def test_a_copy_never_tells_of_the_layer_before(qtbot, hook):
     told = [line.split("\t") for line in QApplication.clipboard().text().splitlines()]
     wanted = [[row.name, row.text] for row in layer_rows(hook, 7)]
     assert [line[2:4] for line in told if line[0] == "layer"] == wanted
+    pane.views["layer"].setCurrentIndex(pane.models["layer"].index(1))
+    state.show_layer(9)
+    pane.copy_selected()
+    assert QApplication.clipboard().text() == "number\t9 of 42"
 
 
 def test_following_the_pointer_takes_little_time(qtbot, hook, record_property):

@@ -177,6 +177,7 @@ class StatsPane(QWidget):
                 self._say(f"Saved as {Path(path).name}.")
 
     def _selected_rows(self) -> list[Row]:
+        self._bring(self.part)
         return self.models[self.part].rows_at(self.views[self.part].currentIndex())
 
     def _say(self, text: str) -> None:
@@ -229,7 +230,8 @@ class StatsPane(QWidget):
     def _outdate(self, *parts: Part) -> None:
         """Note that some parts show old figures; renew the one on show."""
         self._stale.update(parts)
-        self._bring(self.part)
+        if self.part in parts:
+            self._bring(self.part)
 
     def _turn(self, at: int) -> None:
         self._bring(PARTS[at])
