@@ -67,6 +67,10 @@ class Ranges:
     program: Program
     _known: dict[Colouring, Span] = field(default_factory=dict)
 
+    def knows(self, colouring: Colouring) -> bool:
+        """Whether a span is there without looking through the program."""
+        return colouring in ("role", "braking", "time") or colouring in self._known
+
     def of(self, colouring: Colouring, number: int) -> Span:
         """Give the span for layer `number`."""
         if colouring == "braking":

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 
 from viewer.beads.draw import U32, View, nearest_bead
@@ -34,14 +35,6 @@ class Request:
     columns: int
     ratio: float
 
-    @property
-    def weight(self) -> float:
-        """How much there is to draw: moves of the layer."""
-        first = self.program.layers.first_move
-        if self.number == 0:
-            return 1.0
-        return float(first[self.number] - first[self.number - 1]) + 1000.0
-
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Drawn:
@@ -59,6 +52,18 @@ class Drawing:
     def __init__(self) -> None:
         self._ranges: Ranges | None = None
         self._scene: Scene | None = None
+
+    def weight(self, request: Request) -> float:
+        """How much there is to draw: moves of the layer; infinite where all of the program is to be looked through."""
+        ranges = self._ranges
+        if ranges is None or ranges.program is not request.program:
+            ranges = Ranges(request.program)
+        if not ranges.knows(request.colouring):
+            return math.inf
+        if request.number == 0:
+            return 1.0
+        first = request.program.layers.first_move
+        return float(first[request.number] - first[request.number - 1]) + 1000.0
 
     def draw(self, request: Request) -> Drawn:
         """Draw one picture; called by one thread at a time."""

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Literal
 
-from PySide6.QtCore import QEvent, QRectF, QSize, Qt
+from PySide6.QtCore import QEvent, QRectF, QSize, Qt, QTimer
 from PySide6.QtGui import QImage, QResizeEvent, QShowEvent
 from PySide6.QtWidgets import QHBoxLayout, QSizePolicy, QVBoxLayout, QWidget
 
@@ -66,9 +66,11 @@ class LayerPlot(QWidget):
         self._title, self._notice, self._line = ShortLabel(), ShortLabel(), ShortLabel()
         self._arrange()
         self._redrawer: Redrawer[Request, Drawn] = Redrawer(
-            self._drawing.draw, self._show, lambda request: request.weight, self
+            self._drawing.draw, self._show, self._drawing.weight, self
         )
         self._shadow = Shadow(self.view.below, self)
+        self._settling = QTimer(self, singleShot=True, interval=0)
+        self._settling.timeout.connect(self.refresh)
         for stop in (self._redrawer.stop, self._shadow.stop):
             self.destroyed.connect(stop)
         self._listen()
@@ -179,10 +181,11 @@ class LayerPlot(QWidget):
     @property
     def busy(self) -> bool:
         """Whether a picture is being drawn or waits to be."""
-        return self._redrawer.busy or self._shadow.busy
+        return self._settling.isActive() or self._redrawer.busy or self._shadow.busy
 
     def stop(self) -> None:
         """Draw nothing any more and wait for the drawing thread: before the window closes."""
+        self._settling.stop()
         self._redrawer.stop()
         self._shadow.stop()
 
@@ -199,7 +202,7 @@ class LayerPlot(QWidget):
             self._shadow.clear()
             self._legend.show_key(None, (), self._dark)
             self._mark()
-        elif request is not None:
+        elif request is not None and not self._settling.isActive():
             if self._drawn is not None and not self._redrawer.is_quick(request):
                 self.view.hold()
             self._shadow.wait()
@@ -292,6 +295,7 @@ class LayerPlot(QWidget):
         self._program = program
         if other:
             self._fit = "part"
+        self._settling.start()  # a banner that comes or goes changes the plot's size: one picture is enough
         self._refit()
         self.refresh()
 

@@ -37,6 +37,7 @@ from viewer.shown.window.banner import Banner
 from viewer.shown.window.card_choice import CardChoice
 from viewer.shown.window.commands import Commands
 from viewer.shown.window.focus_mark import FocusMark
+from viewer.shown.window.in_turn import InTurn
 from viewer.shown.window.loading import CardNames
 from viewer.shown.window.opening import Opening
 from viewer.shown.window.remember import LAYOUT, Memory
@@ -74,6 +75,7 @@ class MainWindow(QMainWindow):
         self.docks: dict[str, QDockWidget] = {}
         self._maker = QTimer(self, singleShot=True, interval=0)
         self._maker.timeout.connect(self.add_panes_by_and_by)
+        self._in_turn = InTurn(self)
         self._docks_known = False
         self._kept_docks: QByteArray | None = None
         self._workshop = self.memory.card("workshop")
@@ -235,6 +237,8 @@ class MainWindow(QMainWindow):
 
     def _program_shown(self) -> None:
         program = self.state.program
+        if program is not None and self._docks_stand:
+            self._in_turn.paint(self._parts)
         self.setWindowTitle(f"{program.path.name} – Beadline" if program is not None else "Beadline")
         self._opening_turned()
         self._summary_shown()
@@ -270,7 +274,7 @@ class MainWindow(QMainWindow):
         return self._docks_known and self._kept_docks is None
 
     def _show_docks(self) -> None:
-        QTimer.singleShot(BREATH_MS, self, lambda: self.setUpdatesEnabled(True))
+        self._in_turn.paint((self, *self._parts))
         if self.state.program is None or self._docks_stand:
             return
         if self._kept_docks is not None:
@@ -279,6 +283,11 @@ class MainWindow(QMainWindow):
         elif not self._docks_known and not self.memory.restore_docks(self):
             self.arrange()
         self._docks_known = True
+
+    @property
+    def _parts(self) -> tuple[QWidget, ...]:
+        """What is painted by itself, the picture first."""
+        return (self.centralWidget(), *self.docks.values())
 
     def _hide_docks(self) -> None:
         if self._docks_stand:

@@ -10,6 +10,7 @@
 
 from __future__ import annotations
 
+import math
 import threading
 import time
 from collections.abc import Callable
@@ -52,7 +53,8 @@ class Redrawer(Generic[_Request, _Drawn]):
     show
         Gets it, in the window's thread.
     weight
-        How much work a request is, in any unit: time is taken to grow with it.
+        How much work a request is, in any unit: time is taken to grow with it. Infinite: far more than usual, drawn in
+        the thread, and of its time nothing is learnt.
     quick_ms
         What is expected to take no longer is drawn in the window's thread.
     """
@@ -140,7 +142,8 @@ class Redrawer(Generic[_Request, _Drawn]):
         begun, own = time.perf_counter(), time.thread_time()
         drawn = self._draw(request)
         taken, own = time.perf_counter() - begun, time.thread_time() - own
-        self._ms_a_weight = (min(taken, own) or taken) * 1e3 / weight
+        if math.isfinite(weight):
+            self._ms_a_weight = (min(taken, own) or taken) * 1e3 / weight
         return drawn
 
     def _work(self, request: _Request, weight: float) -> None:

@@ -1,0 +1,37 @@
+"""`InTurn`: parts of a window that are painted one after another, each in a turn of the event loop of its own."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+
+from PySide6.QtCore import QObject, QTimer
+from PySide6.QtWidgets import QWidget
+
+
+class InTurn(QObject):
+    """Paints all parts anew without stopping the window for as long as all of them take.
+
+    What changes in a part that still waits is painted together with it, once.
+    """
+
+    def __init__(self, parent: QObject) -> None:
+        super().__init__(parent)
+        self._waiting: list[QWidget] = []
+        self._timer = QTimer(self, singleShot=True, interval=0)
+        self._timer.timeout.connect(self._next)
+
+    def paint(self, parts: Iterable[QWidget]) -> None:
+        """Paint these in their order, after what is being done now; what still waits from before stays at its place.
+
+        What others lie in goes before them, or they stay as they are until it is painted.
+        """
+        for part in parts:
+            if part not in self._waiting:
+                part.setUpdatesEnabled(False)
+                self._waiting.append(part)
+        self._timer.start()
+
+    def _next(self) -> None:
+        if self._waiting:
+            self._waiting.pop(0).setUpdatesEnabled(True)
+            self._timer.start()
