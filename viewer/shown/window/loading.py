@@ -110,7 +110,7 @@ class Desk:
                 raise Stopped
 
     def wait_for_panes(self) -> None:
-        """Wait until the window has made its panes: further imports would hold it up.
+        """Wait until the window has made its panes: imports and kernels that are loaded meanwhile would hold it up.
 
         Raises
         ------
@@ -337,6 +337,7 @@ def _open(desk: Desk, path: Path, cards: CardNames, start: datetime | None) -> N
 
     desk.post("prepared", None)
     desk.tell("reading", 0.0)
+    desk.wait_for_panes()
     _refuse_terminal(path)
     began = time.monotonic()
     used = cards.load()
