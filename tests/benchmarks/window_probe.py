@@ -149,6 +149,23 @@ def ready(window: Probe, path: Path) -> Task:
     RESULT["gap"] = window.gap_ms()
 
 
+def cards(window: Probe, path: Path) -> Task:
+    """Another filament is chosen for a program that is on show."""
+    yield lambda: window._panes is not None and not window.opening.loader.busy
+    yield from opened(window, path)
+    yield from rest(0.5)
+    window.times.clear()
+    window.ticks.clear()
+    before, choice = window.state.program, window.tool_bar.filament
+    begun = time.time()
+    other = 0 if choice.currentIndex() else 1
+    choice.setCurrentIndex(other)
+    choice.activated.emit(other)
+    yield lambda: window.state.program is not before and "checked" in window.times
+    yield from rest(0.3)
+    RESULT.update(checked=window.since(begun, "checked"), gap=window.gap_ms())
+
+
 def rest(seconds: float) -> Task:
     end = time.monotonic() + seconds
     yield lambda: time.monotonic() > end

@@ -1,5 +1,6 @@
 """A window with its own settings for each test, and a guard: no test may leave a thread behind."""
 
+import gc
 import threading
 import time
 from collections.abc import Callable, Iterator
@@ -15,6 +16,9 @@ from viewer.shown.window.theme import Theme
 from viewer.shown.window.view_state import ViewState
 
 SAMPLES = Path(__file__).parents[2] / "sample_programs"
+RAN = pytest.StashKey[int]()
+FULL_SEARCH = 20
+"""So many tests from one search of all objects to the next, which takes half a second."""
 WAIT_MS = 120_000
 """Kernels may have to be compiled first."""
 
@@ -31,6 +35,16 @@ def no_thread_is_left() -> Iterator[None]:
             break
         time.sleep(0.01)
     assert not left, f"threads were left behind: {left}"
+
+
+@pytest.fixture(autouse=True)
+def circles_end_in_this_thread(request: pytest.FixtureRequest) -> Iterator[None]:
+    """Search for circles of objects between tests only: in a worker that may end what only this thread may end."""
+    gc.disable()
+    yield
+    ran = request.session.stash.get(RAN, 0) + 1
+    request.session.stash[RAN] = ran
+    gc.collect(1 if ran % FULL_SEARCH else 2)
 
 
 @pytest.fixture

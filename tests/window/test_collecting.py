@@ -15,7 +15,7 @@ from PySide6.QtWidgets import QApplication
 from pytestqt.qtbot import QtBot
 
 from viewer.shown.window import app, collecting
-from viewer.shown.window.collecting import NEW, ROUNDS, Collector, due
+from viewer.shown.window.collecting import MOST, NEW, ROUNDS, Collector, due
 from viewer.shown.window.main_window import MainWindow
 from viewer.shown.window.remember import Memory
 from viewer.shown.window.theme import Theme
@@ -36,9 +36,11 @@ def state() -> ViewState:
 
 @pytest.fixture
 def collector(qapp: QCoreApplication, state: ViewState) -> Iterator[Collector]:
-    made = Collector(state)  # the tests say when it looks
+    made = Collector(state)
+    gc.freeze()  # as `begin` does; but the tests say when it looks
     yield made
     made.stop()
+    gc.unfreeze()
 
 
 def knots(count: int) -> list[weakref.ref[Knot]]:
@@ -61,7 +63,7 @@ def test_older_generations_are_due_more_seldom(counts: tuple[int, int, int], gen
 
 def test_no_worker_searches(collector: Collector) -> None:
     made: list[weakref.ref[Knot]] = []
-    worker = threading.Thread(target=lambda: made.extend(knots(5 * NEW)))
+    worker = threading.Thread(target=lambda: made.extend(knots(2 * NEW)))
     worker.start()
     worker.join()
     assert all(knot() is not None for knot in made)
@@ -93,6 +95,19 @@ def test_a_person_at_work_waits_for_the_newest_objects_only(
     clock[0] += collecting.REST_S
     collector.look()
     assert searched == [0, 2]
+
+
+def test_what_would_take_too_long_is_put_aside(collector: Collector) -> None:
+    kept = knots(1)
+    crowd = [[k] for k in range(MOST + 1)]
+    collector.look()
+    assert kept[0]() is not None
+    put_aside = gc.get_freeze_count()
+    crowd.clear()  # what is in no circle ends as before
+    assert gc.get_freeze_count() <= put_aside - MOST
+    found = knots(2 * NEW)
+    collector.look()
+    assert not any(knot() is not None for knot in found)
 
 
 def test_python_searches_again_when_the_window_is_closed(

@@ -1,8 +1,10 @@
 """Opening in the whole window: where a program begins, what panes get, and what goes wrong on the way."""
 
+import gc
 import itertools
 import threading
 import time
+import weakref
 from pathlib import Path
 
 import numpy as np
@@ -48,6 +50,28 @@ def test_a_large_program_that_is_opened_again_begins_with_its_first_layer(window
     window.state.show_layer(2)
     wait_until_read(window, qtbot)
     assert window.state.layer == 2, "where the person went while the rest was read"
+
+
+def test_all_parts_are_painted_again_when_a_program_has_come(opened, qtbot):
+    held = []
+    opened.state.listen(
+        "program", lambda: held.append([dock.updatesEnabled() for dock in opened.docks.values()])
+    )
+    opened.open_path(SAMPLES / "coat_hook_pause.gcode")
+    wait_until_read(opened, qtbot)
+    assert held
+    assert not any(any(each) for each in held)
+    parts = (opened, opened.centralWidget(), *opened.docks.values(), *opened.panes.in_order)
+    qtbot.waitUntil(lambda: all(part.updatesEnabled() for part in parts), timeout=1_000)
+
+
+def test_a_program_ends_with_its_last_user(opened, qtbot):
+    """Not only when Python searches for circles of objects, which the window puts off."""
+    assert not gc.isenabled()
+    before = weakref.ref(opened.state.program)
+    opened.open_path(SAMPLES / "coat_hook_pause.gcode")
+    wait_until_read(opened, qtbot)
+    qtbot.waitUntil(lambda: before() is None, timeout=5_000)
 
 
 def test_a_line_chosen_in_one_program_is_not_chosen_in_the_next(opened, qtbot):

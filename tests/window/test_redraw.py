@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import math
+import threading
 import time
 
 import numpy as np
@@ -76,6 +78,24 @@ def test_a_failure_in_the_thread_comes_to_light(qtbot: QtBot) -> None:
         redrawer.request(1)
         qtbot.waitUntil(lambda: bool(caught) and not redrawer.busy, timeout=5_000)
     assert str(caught[0][1]) == "no ink"
+
+
+def test_what_takes_far_longer_than_usual_is_drawn_in_the_thread_and_teaches_nothing(qtbot: QtBot) -> None:
+    owner = QWidget()
+    qtbot.addWidget(owner)
+    drawn_by: dict[float, threading.Thread] = {}
+
+    def draw(request: float) -> float:
+        work(0.1 if math.isinf(request) else 0.001)
+        drawn_by[request] = threading.current_thread()
+        return request
+
+    redrawer: Redrawer[float, float] = Redrawer(draw, lambda _: None, lambda request: request, owner)
+    for request in (1.0, 1.1, math.inf, 1.2):
+        redrawer.request(request)
+        qtbot.waitUntil(lambda: not redrawer.busy, timeout=5_000)
+    here = threading.main_thread()
+    assert [request for request, thread in drawn_by.items() if thread is not here] == [1.0, math.inf]
 
 
 def test_the_same_wish_is_drawn_once(qtbot: QtBot) -> None:

@@ -23,6 +23,7 @@ from viewer.shown.window.bead_values import (
     values_of,
 )
 from viewer.shown.window.colours import role_rgba, ui
+from viewer.shown.window.drawing import Drawing, Request
 from viewer.shown.window.layer_texts import finding_marks, layer_text, notice_text, outline_of
 from viewer.shown.window.scene import (
     build_scene,
@@ -172,6 +173,27 @@ def test_speed_flow_and_width_mean_the_same_in_all_layers(tray: Program) -> None
     for colouring in ("speed", "flow", "width", "thickness"):
         assert ranges.of(colouring, 1) is ranges.of(colouring, 20)
     assert ranges.of("time", 1).high >= ViewState(tray, layer=1).layer_seconds
+
+
+def test_a_scale_that_is_not_known_yet_is_no_quick_work(tray: Program, two: Program) -> None:
+    drawing = Drawing()
+    view = View(0.0, 25.0, 10.0)
+
+    def wanted(program: Program, colouring: Colouring) -> Request:
+        return Request(program, 1, None, colouring, frozenset(), False, view, 20, 20, 1.0)
+
+    def is_quick(program: Program) -> dict[Colouring, bool]:
+        return {name: math.isfinite(drawing.weight(wanted(program, name))) for name in COLOURINGS}
+
+    through_all = {"speed", "flow", "width", "thickness"}
+    at_first = {name: name not in through_all for name in COLOURINGS}
+    assert is_quick(tray) == at_first
+    for name in COLOURINGS:
+        drawing.draw(wanted(tray, name))
+        assert is_quick(tray)[name]
+    assert is_quick(two) == at_first
+    beads = tray.layers.moves_of(1)
+    assert drawing.weight(wanted(tray, "flow")) >= beads.stop - beads.start
 
 
 @pytest.mark.parametrize("colouring", COLOURINGS)

@@ -19,6 +19,9 @@ REST_S = 0.5
 """A person rests when nothing on show has changed for so long and no button is held."""
 NEW = 2_000
 """So many new objects are looked through at a time, about 1 ms."""
+MOST = 20_000
+"""More objects, about 30 ms, are not looked through at all but put aside for good: 200,000 come of compiling kernels.
+What of them is in no circle still ends with its last user."""
 ROUNDS = 10
 """So many searches of one generation, then one of the next older."""
 
@@ -42,8 +45,14 @@ class Collector(QObject):
     def look(self) -> None:
         """Search what is due; of a person at work only the newest objects, which takes no time to speak of."""
         generation = due(gc.get_count())
-        if generation is not None:
-            gc.collect(generation if self._rests() else 0)
+        if generation is None:
+            return
+        if not self._rests():
+            generation = 0
+        if objects(generation) > MOST:
+            gc.freeze()
+        else:
+            gc.collect(generation)
 
     def stop(self) -> None:
         """Leave the search to Python again."""
@@ -66,3 +75,8 @@ def due(counts: tuple[int, int, int]) -> int | None:
     if new < NEW:
         return None
     return 0 if young < ROUNDS else 1 if old < ROUNDS else 2
+
+
+def objects(generation: int) -> int:
+    """Give how many objects are in a generation and the younger ones."""
+    return gc.get_count()[0] + sum(len(gc.get_objects(generation=k)) for k in range(1, generation + 1))

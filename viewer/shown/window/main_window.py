@@ -113,13 +113,13 @@ class MainWindow(QMainWindow):
         self.stack = QStackedWidget(self)
         self.stack.addWidget(self.start)
         self.stack.addWidget(self.waiting)
-        middle = QWidget(self)
-        column = QVBoxLayout(middle)
+        self._middle = QWidget(self)
+        column = QVBoxLayout(self._middle)
         column.setContentsMargins(0, 0, 0, 0)
         column.setSpacing(0)
         column.addWidget(self.banner)
         column.addWidget(self.stack, 1)
-        self.setCentralWidget(middle)
+        self.setCentralWidget(self._middle)
         self.summary = QLabel(self)
         self.work = WorkBar(self)
         self.statusBar().addPermanentWidget(self.work)
@@ -287,7 +287,7 @@ class MainWindow(QMainWindow):
     @property
     def _parts(self) -> tuple[QWidget, ...]:
         """What is painted by itself, the picture first."""
-        return (self.centralWidget(), *self.docks.values())
+        return (self._middle, *self.docks.values())
 
     def _hide_docks(self) -> None:
         if self._docks_stand:
