@@ -19,6 +19,9 @@ from viewer.shown.window.scene import (
 )
 from viewer.shown.window.view_state import Colouring, Shown
 
+EMPTY = 20_000.0
+"""A picture of hardly anything takes as long as so many more moves: 4 ms, and 5 to 9 more for 100,000 beads."""
+
 
 @dataclass(frozen=True, slots=True)
 class Request:
@@ -61,9 +64,9 @@ class Drawing:
         if not ranges.knows(request.colouring):
             return math.inf
         if request.number == 0:
-            return 1.0
+            return EMPTY
         first = request.program.layers.first_move
-        return float(first[request.number] - first[request.number - 1]) + 1000.0
+        return float(first[request.number] - first[request.number - 1]) + EMPTY
 
     def draw(self, request: Request) -> Drawn:
         """Draw one picture; called by one thread at a time."""

@@ -16,7 +16,7 @@ from viewer.shown.window.scene import draw_below
 
 QUICK_MS = 4.0
 """A shadow that is expected to take longer does not come together with the picture."""
-REST_MS = 60
+REST_MS = 150
 """A shadow that takes long is drawn when the picture has been the same for so long."""
 
 
