@@ -26,7 +26,7 @@ if TYPE_CHECKING:
     from viewer.errors import BeadlineError, CardError, OutputError, ReadError, Stopped
     from viewer.program import Program, figures_object, open_program, with_cards
 
-__version__ = "0.4.1"
+__version__ = "0.4.2"
 
 __all__ = [
     "BeadlineError",

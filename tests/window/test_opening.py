@@ -9,7 +9,7 @@ from pathlib import Path
 
 import numpy as np
 import pytest
-from PySide6.QtCore import Qt, QTimer
+from PySide6.QtCore import QEvent, QObject, Qt, QTimer
 
 from tests.benchmarks.generate import generate
 from tests.window.conftest import SAMPLES, WAIT_MS, wait_until_read
@@ -63,6 +63,26 @@ def test_all_parts_are_painted_again_when_a_program_has_come(opened, qtbot):
     assert not any(any(each) for each in held)
     parts = (opened, opened.centralWidget(), *opened.docks.values(), *opened.panes.in_order)
     qtbot.waitUntil(lambda: all(part.updatesEnabled() for part in parts), timeout=1_000)
+
+
+def test_the_first_layer_is_painted_while_the_rest_is_read(window, large, qtbot):
+    panes = window.panes
+    painted = {pane: [] for pane in (panes.plot.view.viewport(), panes.strip.canvas)}
+
+    class Watch(QObject):
+        def eventFilter(self, widget, event):
+            if event.type() == QEvent.Type.Paint and window.state.program is not None:
+                painted[widget].append(window.state.partial)
+            return False
+
+    watch = Watch(window)
+    for pane in painted:
+        pane.installEventFilter(watch)
+    window.open_path(large)
+    wait_until_read(window, qtbot)
+    for pane in painted:
+        pane.removeEventFilter(watch)
+    assert all(partial[:1] == [True] for partial in painted.values()), painted
 
 
 def test_a_program_ends_with_its_last_user(opened, qtbot):

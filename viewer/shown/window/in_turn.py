@@ -4,8 +4,11 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 
-from PySide6.QtCore import QObject, QTimer
+from PySide6.QtCore import QCoreApplication, QEvent, QObject, Qt, QTimer
 from PySide6.QtWidgets import QWidget
+
+TURN_MS = 1
+"""With 0 several turns can come in one: a timer that is due again at once is served beside others that are."""
 
 
 class InTurn(QObject):
@@ -17,7 +20,7 @@ class InTurn(QObject):
     def __init__(self, parent: QObject) -> None:
         super().__init__(parent)
         self._waiting: list[QWidget] = []
-        self._timer = QTimer(self, singleShot=True, interval=0)
+        self._timer = QTimer(self, singleShot=True, interval=TURN_MS)
         self._timer.timeout.connect(self._next)
 
     def paint(self, parts: Iterable[QWidget]) -> None:
@@ -33,5 +36,9 @@ class InTurn(QObject):
 
     def _next(self) -> None:
         if self._waiting:
-            self._waiting.pop(0).setUpdatesEnabled(True)
+            part = self._waiting.pop(0)
+            part.setUpdatesEnabled(True)
+            # Qt asks for it by itself only where nothing of the window was to be painted before that was held back
+            low = Qt.EventPriority.LowEventPriority.value
+            QCoreApplication.postEvent(part.window(), QEvent(QEvent.Type.UpdateRequest), low)
             self._timer.start()

@@ -69,7 +69,7 @@ class LayerPlot(QWidget):
             self._drawing.draw, self._show, self._drawing.weight, self
         )
         self._shadow = Shadow(self.view.below, self)
-        self._settling = QTimer(self, singleShot=True, interval=0)
+        self._settling = QTimer(self, singleShot=True)
         self._settling.timeout.connect(self.refresh)
         for stop in (self._redrawer.stop, self._shadow.stop):
             self.destroyed.connect(stop)
@@ -191,6 +191,10 @@ class LayerPlot(QWidget):
 
     # ------------------------------------------------------------------ drawing
 
+    def settle(self, milliseconds: int = 0) -> None:
+        """Draw in a later turn of the event loop, or so long from now: until then the plot's size may change."""
+        self._settling.start(milliseconds)
+
     def refresh(self) -> None:
         """Ask for a new picture; of many requests the newest is drawn."""
         self._title.setText(layer_text(self._state))
@@ -295,7 +299,8 @@ class LayerPlot(QWidget):
         self._program = program
         if other:
             self._fit = "part"
-        self._settling.start()  # a banner that comes or goes changes the plot's size: one picture is enough
+        if not self._settling.isActive():
+            self.settle()  # a banner that comes or goes changes the plot's size: one picture is enough
         self._refit()
         self.refresh()
 

@@ -250,13 +250,12 @@ class MainWindow(QMainWindow):
         program = self.state.program is not None
         enable(self.actions_by_id, program=program, whole=program and not self.state.partial, job=loader.busy)
         if self.state.program is not None:
-            first = self.stack.currentWidget() is not self.panes.plot
-            self.stack.setCurrentWidget(self.panes.plot)
-            if not self._docks_stand:  # in steps: all at once would stop the window for too long
+            self.panes  # noqa: B018 - made now at the latest
+            if self._docks_stand:
+                self._show_plot()
+            else:  # in steps: all at once would stop the window for too long
                 self.setUpdatesEnabled(False)
                 QTimer.singleShot(BREATH_MS, self, self._show_docks)
-            if first:
-                self._focus_picture()
             return
         self._hide_docks()
         if loader.path is None and self.stack.currentWidget() is not self.start:
@@ -283,6 +282,14 @@ class MainWindow(QMainWindow):
         elif not self._docks_known and not self.memory.restore_docks(self):
             self.arrange()
         self._docks_known = True
+        self.panes.plot.settle(BREATH_MS)
+        self._show_plot()  # now that it has its size
+
+    def _show_plot(self) -> None:
+        """Put the plot in the middle."""
+        if self.stack.currentWidget() is not self.panes.plot:
+            self.stack.setCurrentWidget(self.panes.plot)
+            self._focus_picture()
 
     @property
     def _parts(self) -> tuple[QWidget, ...]:

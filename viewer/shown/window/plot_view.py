@@ -8,7 +8,7 @@ from typing import Final
 import pyqtgraph as pg
 from PySide6.QtCore import QCoreApplication, QEvent, QObject, QPointF, QRectF, Qt, QTimer, Signal
 from PySide6.QtGui import QColor, QFont, QKeyEvent, QPen
-from PySide6.QtWidgets import QWidget
+from PySide6.QtWidgets import QGraphicsGridLayout, QWidget
 
 from viewer.beads.draw import View
 from viewer.shown.window.colours import ui
@@ -28,6 +28,8 @@ _ARROWS: Final = {
     Qt.Key.Key_Up: (0.0, 1.0),
     Qt.Key.Key_Down: (0.0, -1.0),
 }
+_PLACES: Final = {"top": (0, 1), "left": (1, 0), "right": (1, 2), "bottom": (2, 1)}
+"""Row and column of each axis about the box."""
 _ENTER: Final = (Qt.Key.Key_Return, Qt.Key.Key_Enter)
 
 
@@ -35,8 +37,11 @@ HOLD_MS = 50
 """Three frames: a longer wait would be felt, and what is painted meanwhile takes its time from the picture."""
 
 
-class PlotView(pg.PlotWidget):  # type: ignore[misc] # pyqtgraph ships no types
-    """Axes with a locked aspect over plate, picture and marks."""
+class PlotView(pg.GraphicsView):  # type: ignore[misc] # pyqtgraph ships no types
+    """Axes with a locked aspect over plate, picture and marks.
+
+    Not a `PlotWidget`, which makes menus of some fifty widgets that nobody could open.
+    """
 
     seen_changed = Signal()
     """Another part of the world is seen, or at another size."""
@@ -48,13 +53,15 @@ class PlotView(pg.PlotWidget):  # type: ignore[misc] # pyqtgraph ships no types
     measuring_ended = Signal()
 
     def __init__(self, parent: QWidget | None = None) -> None:
+        super().__init__(parent)
+        self.enableMouse(False)
         self.box = pg.ViewBox(lockAspect=1.0, enableMenu=False)
-        super().__init__(parent=parent, viewBox=self.box)
+        self._axes = {side: pg.AxisItem(side) for side in _PLACES}
+        self._arrange()
         self.setAccessibleName("Layer plot")
         self.setFocusPolicy(Qt.FocusPolicy.StrongFocus)
         self.setFrameStyle(0)
         self.setMinimumSize(160, 120)
-        self.hideButtons()
         self.box.setLimits(minXRange=LEAST_MM, minYRange=LEAST_MM, maxXRange=MOST_MM, maxYRange=MOST_MM)
         self.plate, self.below, self.picture, self.marks = (
             PlateItem(),
@@ -79,26 +86,38 @@ class PlotView(pg.PlotWidget):  # type: ignore[misc] # pyqtgraph ships no types
         self.scene().sigMouseMoved.connect(self._on_pointer)
         self.scene().sigMouseClicked.connect(self._on_click)
 
+    def _arrange(self) -> None:
+        """Put the axes about the box."""
+        whole, grid = pg.GraphicsWidget(), QGraphicsGridLayout()
+        grid.setContentsMargins(2, 8, 12, 2)
+        grid.setSpacing(0)
+        grid.addItem(self.box, 1, 1)
+        for side, axis in self._axes.items():
+            axis.linkToView(self.box)
+            axis.setZValue(0.5)
+            grid.addItem(axis, *_PLACES[side])
+        grid.setRowStretchFactor(1, 100)
+        grid.setColumnStretchFactor(1, 100)
+        whole.setLayout(grid)
+        self.setCentralItem(whole)
+
     def _frame(self) -> None:
         """Set up the axes: mm without prefixes, room for five digits."""
         for side, text in (("bottom", "X, mm"), ("left", "Y, mm")):
-            axis = self.getAxis(side)
+            axis = self._axes[side]
             axis.enableAutoSIPrefix(False)
             axis.setLabel(text)
             # else the plot jumps while it is moved; and a third, finest row of ticks took most of an axis's time
             axis.setStyle(autoReduceTextSpace=False, maxTickLevel=1)
         for side in ("top", "right"):
-            self.showAxis(side)
-            self.getAxis(side).setStyle(showValues=False, tickLength=0)
-            self.getAxis(side).setTicks([])
-        self.getPlotItem().layout.setContentsMargins(2, 8, 12, 2)
+            self._axes[side].setStyle(showValues=False, tickLength=0)
+            self._axes[side].setTicks([])
 
     def recolour(self, dark: bool, font: QFont) -> None:
         """Take the colours for light or dark, and the window's font."""
         colours = ui(dark)
         self.setBackground(QColor(*colours["panel"]))
-        for side in ("bottom", "left", "top", "right"):
-            axis = self.getAxis(side)
+        for axis in self._axes.values():
             axis.setPen(QPen(QColor(*colours["edge"]), 1.0))
             axis.setTextPen(QColor(*colours["text"]))
             axis.setTickFont(font)
