@@ -250,7 +250,7 @@ class MainWindow(QMainWindow):
         program = self.state.program is not None
         enable(self.actions_by_id, program=program, whole=program and not self.state.partial, job=loader.busy)
         if self.state.program is not None:
-            self.panes  # noqa: B018 - made now at the latest
+            self.add_panes()  # now at the latest
             if self._docks_stand:
                 self._show_plot()
             else:  # in steps: all at once would stop the window for too long

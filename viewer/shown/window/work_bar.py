@@ -45,9 +45,8 @@ class WorkBar(QWidget):
     def tell(self, stage: str, share: float) -> None:
         """Show how far a stage is; a share of 0 means that it is not known."""
         self.stage.setText(" ".join(filter(None, (STAGES.get(stage, stage), self._about))))
-        self.share.setUpdatesEnabled(
-            False
-        )  # else it paints at once, and with it all that waits in the window
+        # else it paints at once, and with it all that waits in the window
+        self.share.setUpdatesEnabled(False)
         self.share.setMaximum(_PARTS if share > 0.0 else 0)
         self.share.setValue(min(int(share * _PARTS), _PARTS))
         self.share.setUpdatesEnabled(True)
