@@ -1,6 +1,7 @@
 """The window as a person uses it: dropping, choosing, closing and coming back."""
 
 import csv
+import time
 from pathlib import Path
 
 import pytest
@@ -11,7 +12,10 @@ from PySide6.QtWidgets import QApplication, QFileDialog, QInputDialog, QPushButt
 
 from tests.window.conftest import SAMPLES, WAIT_MS, wait_until_read
 from viewer.cards import load_filament, write_card
+from viewer.errors import Stopped
+from viewer.program import open_program
 from viewer.shown.rows import program_rows
+from viewer.shown.window import opening
 from viewer.shown.window.card_form import CardForm
 from viewer.shown.window.main_window import MainWindow
 from viewer.shown.window.remember import Memory
@@ -281,9 +285,78 @@ def test_stopped_checks_can_be_run_again(window, qtbot):
     window.opening.cancel()
     if window.state.report is None:
         assert "checks were stopped" in window.banner.sentence
+        assert "The checks ended early" in window.panes.findings._status.text()
         qtbot.mouseClick(banner_button(window, "Check again"), Qt.MouseButton.LeftButton)
         wait_until_read(window, qtbot)
     assert window.state.report is not None
+
+
+def test_panes_do_not_wait_in_vain_for_what_was_stopped(window, qtbot, monkeypatch):
+    path, beginnings = SAMPLES / "tap_washer_tray.gcode", []
+
+    def begun(path, *cards_and_stop):
+        beginnings.append(open_program(path, *cards_and_stop[:3]))
+        return beginnings[-1]
+
+    def never_ends(*arguments):
+        stop = arguments[-1]
+        while not stop():
+            time.sleep(0.01)
+        raise Stopped
+
+    def said():
+        panes = window.panes
+        panes.stats.rows()  # brings what is outdated
+        return (panes.findings._status.text(), panes.stats.sentences["program"].text(),
+                panes.plot._notice.text())  # fmt: skip
+
+    with monkeypatch.context() as patched:
+        patched.setattr("viewer.program.preview", begun)
+        patched.setattr("viewer.program.open_program", never_ends)
+        window.open_path(path)
+        qtbot.waitUntil(lambda: window.state.partial, timeout=WAIT_MS)
+        qtbot.waitUntil(lambda: "Still reading" in said()[2], timeout=5_000)
+        assert not any("ended early" in words for words in said())
+        window.actions_by_id["cancel"].trigger()
+        assert not window.opening.loader.busy
+        assert all("F5" in words and "ended early" in words for words in said()[:2])
+        assert said()[2].startswith("Reading was stopped")
+        window.banner.clear()
+        window.open_path(path)
+        assert not any("ended early" in words for words in said())
+        window.actions_by_id["cancel"].trigger()
+    window.actions_by_id["open-again"].trigger()
+    wait_until_read(window, qtbot)
+    assert not window.state.partial
+    assert window.state.report is not None
+    assert not any("ended early" in words or "stopped" in words for words in said())
+
+
+def test_getting_ready_is_nothing_to_stop(window, qtbot):
+    window.opening.prepare()
+    assert window.opening.loader.busy
+    assert not window.actions_by_id["cancel"].isEnabled()
+    wait_until_read(window, qtbot)
+
+
+def test_return_does_what_a_remedy_says(window, qtbot):
+    said = []
+    window.banner.say("file", "warn", "Something is to be done.", ("Do it", lambda: said.append("done")))
+    window.banner.go_to()
+    QTest.keyClick(window.focusWidget(), Qt.Key.Key_Return)
+    assert said == ["done"]
+    assert not window.banner.sentence
+
+
+def test_a_slow_start_is_not_laid_on_the_drive(window, qtbot, monkeypatch):
+    monkeypatch.setattr(opening, "kernels_are_cached", lambda: True)
+    monkeypatch.setattr(window.opening.loader, "busy", True)
+    window.opening.loader.is_prepared = False
+    window.opening._explain_wait()
+    assert window.waiting.words == ""
+    window.opening.loader.prepared.emit()
+    assert window.opening._long_wait.isActive()
+    window.opening._long_wait.stop()
 
 
 def test_a_long_wait_is_explained(window, qtbot, monkeypatch):

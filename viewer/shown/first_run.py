@@ -10,8 +10,8 @@ from collections.abc import Sequence
 from pathlib import Path
 from typing import Final
 
-TAKES: Final = "some twenty seconds"
-"""On two cores; `python -m tests.benchmarks` measures it."""
+TAKES: Final = "about a minute"
+"""On two cores 20 to 80 s, by the machine; `python -m tests.benchmarks` measures it."""
 FIRST_RUN: Final = (
     f"The first run compiles the computing kernels, which takes {TAKES}; later starts are quick."
 )

@@ -260,6 +260,15 @@ def fill_menus(window: QMainWindow, made: Mapping[str, QAction]) -> dict[str, QM
     return menus
 
 
+def _read_again() -> str:
+    again = next(action for action in ACTIONS if action.id == "open-again")
+    return f"“{again.text}” ({', '.join(again.keys)}) goes through all of it."
+
+
+READ_AGAIN: Final = _read_again()
+"""What to do where reading or checking ended early."""
+
+
 def enable(made: Mapping[str, QAction], *, program: bool, whole: bool, job: bool) -> None:
     """Let those actions be there that have something to act on."""
     there = {"nothing": True, "program": program, "whole": whole, "job": job}

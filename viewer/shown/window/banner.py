@@ -6,7 +6,17 @@ from collections.abc import Callable
 from typing import Literal
 
 from PySide6.QtCore import Qt
-from PySide6.QtWidgets import QFrame, QHBoxLayout, QLabel, QPushButton, QSizePolicy, QToolButton, QWidget
+from PySide6.QtGui import QKeyEvent
+from PySide6.QtWidgets import (
+    QAbstractButton,
+    QFrame,
+    QHBoxLayout,
+    QLabel,
+    QPushButton,
+    QSizePolicy,
+    QToolButton,
+    QWidget,
+)
 
 Severity = Literal["note", "warn", "stop"]
 Remedy = tuple[str, Callable[[], object]]
@@ -77,6 +87,14 @@ class Banner(QFrame):
         """Give the focus to the first remedy, or to what puts the line away."""
         if not self.isHidden():
             (*self._buttons, self._away)[0].setFocus(Qt.FocusReason.TabFocusReason)
+
+    def keyPressEvent(self, event: QKeyEvent) -> None:
+        """Let Return do what the chosen button says; of itself a button takes only the space bar."""
+        button = self.focusWidget()
+        if event.key() in (Qt.Key.Key_Return, Qt.Key.Key_Enter) and isinstance(button, QAbstractButton):
+            button.click()
+        else:
+            super().keyPressEvent(event)
 
     def _button(self, words: str, do: Callable[[], object]) -> QPushButton:
         button = QPushButton(words, self)

@@ -36,6 +36,7 @@ from PySide6.QtWidgets import (
 from viewer.checks.finding import Check, Finding, NotChecked, Severity
 from viewer.read.moves import BEAD
 from viewer.shown.window import finding_page as page
+from viewer.shown.window.actions import READ_AGAIN
 from viewer.shown.window.finding_list import Entries, Entry, EntryPainter
 from viewer.shown.window.icons import icon
 from viewer.shown.window.tones import is_dark, tone
@@ -136,6 +137,7 @@ class FindingsPane(QWidget):
             self.state.listen("findings", self._after.start),
             self.state.listen("layer", self._go_on_waiting),
             self.state.listen("program", self._show_report),
+            self.state.listen("halted", self._write_status),
         ]
         self.destroyed.connect(lambda: [end() for end in ends])
 
@@ -239,8 +241,12 @@ class FindingsPane(QWidget):
         report = self._report()
         if self.state.program is None:
             text = "No program is open."
+        elif self.state.partial and self.state.halted:
+            text = f"Reading ended early, so nothing was checked. {READ_AGAIN}"
         elif self.state.partial:
             text = "The program is still being read; it is checked afterwards."
+        elif report is None and self.state.halted:
+            text = f"The checks ended early, so nothing is known of findings. {READ_AGAIN}"
         elif report is None:
             text = f"The program is being checked.{self._progress}"
         else:

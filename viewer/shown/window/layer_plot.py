@@ -98,7 +98,7 @@ class LayerPlot(QWidget):
         listen = self._state.listen
         ends = [
             listen("program", self._on_program),
-            *(listen(topic, self.refresh) for topic in ("layer", "moment", "colouring", "shown")),
+            *(listen(topic, self.refresh) for topic in ("layer", "moment", "colouring", "shown", "halted")),
             listen("selection", self._on_selection),
             *(listen(topic, self._mark) for topic in ("hover", "findings")),
         ]

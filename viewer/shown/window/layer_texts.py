@@ -48,7 +48,8 @@ def notice_text(state: ViewState) -> str:
     """Say where less than all is drawn."""
     notices = []
     if state.partial:
-        notices.append("still reading: only the beginning is here")
+        why = "reading was stopped" if state.halted else "still reading"
+        notices.append(f"{why}: only the beginning is here")
     if state.program is not None and state.moment_s is not None and state.moment_s < state.layer_seconds:
         notices.append(f"drawn up to {state.moment_s:.1f} s of {state.layer_seconds:.1f} s, the rest faint")
     text = "; ".join(notices)

@@ -236,6 +236,8 @@ class Loader(QObject):
         self._worker = Worker(self)
         self._worker.posted.connect(self._receive, Qt.ConnectionType.QueuedConnection)
         self._closed = False
+        self.is_prepared = False
+        """The engine is imported."""
         self.busy = False
         self.path: Path | None = None
         """Of the program that is being read."""
@@ -289,7 +291,8 @@ class Loader(QObject):
 
     @Slot(int, str, object)
     def _receive(self, number: int, kind: str, what: Any) -> None:
-        if kind == "prepared" and not self._closed:  # whoever asked for it
+        if kind == "prepared" and not self._closed and not self.is_prepared:  # whoever asked for it
+            self.is_prepared = True
             self.prepared.emit()
         if self._closed or number != self._worker.newest or kind == "prepared":
             return

@@ -248,7 +248,10 @@ class MainWindow(QMainWindow):
         """Show the plot with its docks, or the start page without, or that something is being read."""
         loader = self.opening.loader
         program = self.state.program is not None
-        enable(self.actions_by_id, program=program, whole=program and not self.state.partial, job=loader.busy)
+        job = loader.busy and (
+            program or loader.path is not None
+        )  # what gets the engine ready is not to be stopped
+        enable(self.actions_by_id, program=program, whole=program and not self.state.partial, job=job)
         if self.state.program is not None:
             self.add_panes()  # now at the latest
             if self._docks_stand:

@@ -61,6 +61,7 @@ class Opening(QObject):
         self.watch.turned.connect(self._file_turned)
         loader = self.loader
         loader.began.connect(lambda _about: self.turned.emit())
+        loader.prepared.connect(self._engine_is_there)
         loader.previewed.connect(self._previewed)
         loader.loaded.connect(self._loaded)
         loader.checked.connect(self._checked)
@@ -85,6 +86,8 @@ class Opening(QObject):
         self._anew = anew
         self._banner.clear("file", "reading", "output")
         self._waiting.wait_for(path.name)
+        if self._state.program is not None and self._state.program.path == path:
+            self._state.halt(False)
         self.loader.open(path, self._cards(), self._state.start)
         self._long_wait.start()
         self.turned.emit()
@@ -97,6 +100,7 @@ class Opening(QObject):
     def use_cards(self) -> None:
         """Compute what is on show, or being read, under the cards that are chosen now."""
         program, reading = self._state.program, self.loader.path
+        self._state.halt(False)
         if reading is not None:
             self.open_path(reading, anew=self._anew)
         elif program is not None and self._state.partial:
@@ -108,6 +112,7 @@ class Opening(QObject):
         """Stop reading or checking, and say what that means."""
         reading, busy = self.loader.path, self.loader.busy
         self.loader.cancel()
+        self._halt()
         if reading is not None and self._state.partial:
             sentence = f"Reading was stopped: only the beginning of {reading.name} is shown."
             self._banner.say(
@@ -141,7 +146,13 @@ class Opening(QObject):
         if program is not None:
             program.close()
 
+    def _halt(self) -> None:
+        """Tell the panes that they wait in vain for the rest of the program on show, or for its findings."""
+        state = self._state
+        state.halt(state.program is not None and (state.partial or state.report is None))
+
     def _check_again(self) -> None:
+        self._state.halt(False)
         if self._state.program is not None:
             self.loader.check(self._state.program, self._state.start)
 
@@ -179,6 +190,7 @@ class Opening(QObject):
             self._check_again()
 
     def _failed(self, sentence: str, reading: Path | None) -> None:
+        self._halt()
         shown, more = self._state.program, ""
         if shown is not None and self._state.partial:
             more = " What was read before stays on show."
@@ -194,10 +206,17 @@ class Opening(QObject):
         self.told.emit("")
         self.turned.emit()
 
+    def _engine_is_there(self) -> None:
+        """Count from now on: before, it is the start that takes its time, not the drive."""
+        if self.loader.busy and kernels_are_cached():
+            self._long_wait.start()
+
     def _explain_wait(self) -> None:
         """Say why nothing is shown yet."""
         if self._state.program is None and self.loader.busy:
             compiling = not kernels_are_cached()
+            if not compiling and not self.loader.is_prepared:
+                return  # `_engine_is_there` will count anew
             why = f"{FIRST_RUN} {STAYS_USABLE}" if compiling else SLOW_DRIVE
             if self.loader.path is not None:
                 self._waiting.explain(why)

@@ -26,6 +26,7 @@ from viewer.errors import OutputError
 from viewer.shown.clock_rows import clock_rows
 from viewer.shown.numbers import count_text
 from viewer.shown.rows import Row, bead_rows, layer_rows
+from viewer.shown.window.actions import READ_AGAIN
 from viewer.shown.window.ready import rows_of
 from viewer.shown.window.stats_model import StatsModel
 from viewer.shown.window.stats_view import StatsView
@@ -37,6 +38,7 @@ PARTS: Final[tuple[Part, ...]] = get_args(Part)
 CSV_HEAD: Final = ("part", "group", "name", "value", "unit", "text", "how")
 _NO_PROGRAM: Final = "No program is open. Open one to see its figures."
 _NOT_READ: Final = "The figures of the program are shown when all of it has been read."
+_HALTED: Final = f"Reading ended early, and the figures need all of the program. {READ_AGAIN}"
 _NO_LAYERS: Final = "This program lays no beads, so it has no layers."
 _NO_BEAD: Final = "Point at a bead in the layer, or press on it, to see its figures."
 
@@ -91,7 +93,8 @@ class StatsPane(QWidget):
     def _listen(self) -> None:
         self.tabs.currentChanged.connect(self._turn)
         self._state.listen("program", self._show_program)
-        self._state.listen("start", lambda: self._outdate("program"))
+        for topic in ("start", "halted"):
+            self._state.listen(topic, lambda: self._outdate("program"))
         self._after = QTimer(self, singleShot=True, interval=AFTER_MS)
         self._after.timeout.connect(self._show_layer)
         self._state.listen("layer", self._layer_changed)
@@ -252,8 +255,10 @@ class StatsPane(QWidget):
 
     def _program(self) -> tuple[tuple[Row, ...], str]:
         program = self._state.program
-        if program is None or self._state.partial:
-            return (), _NO_PROGRAM if program is None else _NOT_READ
+        if program is None:
+            return (), _NO_PROGRAM
+        if self._state.partial:
+            return (), _HALTED if self._state.halted else _NOT_READ
         start = self._state.start
         clock = () if start is None else clock_rows(program, start)
         return (*clock, *rows_of(program)), ""

@@ -41,6 +41,7 @@ Topic = Literal[
     "shown",
     "strip",
     "findings",
+    "halted",
     "play",
 ]
 TOPICS: Final[tuple[Topic, ...]] = get_args(Topic)
@@ -90,7 +91,9 @@ class ViewState:
     strip: StripQuantity = "time"
     shown: frozenset[Shown] = frozenset(get_args(Shown))
     partial: bool = False
-    """The program is only its beginning: the rest is still being read."""
+    """The program is only its beginning: the rest is not read yet."""
+    halted: bool = False
+    """Reading, or checking what is whole, ended before its end; nobody goes on with it by himself."""
     playing: float = 0.0
     """Speed of play: 0 stopped, 1 real pace, 10 ten times as fast."""
     report: object | None = None
@@ -158,6 +161,7 @@ class ViewState:
         with self.together():
             self.program = program
             self.partial = partial
+            self.halted = False
             self.report = None
             layer = self.layer if same_file else 1
             self.layer = min(max(layer, 1), self.layers) if self.layers else 0
@@ -166,7 +170,7 @@ class ViewState:
                 self.playing = 0.0
             elif self.selected is not None and program is not None and self.selected >= len(program.moves):
                 self.selected = None
-            self.tell("program", "layer", "moment", "selection", "hover", "findings", "play")
+            self.tell("program", "layer", "moment", "selection", "hover", "findings", "halted", "play")
 
     def begin_at(self, start: datetime | None) -> None:
         """Say when the print is to start; None: that is not known."""
@@ -179,6 +183,12 @@ class ViewState:
         if grams != self.spool_left_g:
             self.spool_left_g = grams
             self.tell("spool")
+
+    def halt(self, halted: bool = True) -> None:
+        """Say that what was under way with the program on show ended early, or (False) that it goes on."""
+        if halted != self.halted:
+            self.halted = halted
+            self.tell("halted")
 
     def show_report(self, report: object | None) -> None:
         """Show what the checks found in the program on show."""
