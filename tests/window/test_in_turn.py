@@ -97,3 +97,14 @@ def test_a_part_that_lies_in_another_is_painted_after_it(qtbot: QtBot) -> None:
     qtbot.waitUntil(lambda: len(order) == 2)
     assert order == ["a", "b"]
     assert window.updatesEnabled()
+
+
+def test_it_is_busy_until_all_are_painted(qtbot: QtBot) -> None:
+    order: list[str] = []
+    window, parts = window_of(qtbot, "abc", order)
+    turn = InTurn(window)
+    assert not turn.busy
+    turn.paint(parts)
+    assert turn.busy
+    qtbot.waitUntil(lambda: not turn.busy)
+    assert order == ["a", "b", "c"]

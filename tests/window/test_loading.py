@@ -105,6 +105,18 @@ def test_figures_are_ready_when_the_program_is_handed_over(loader, qtbot):
     assert seen == [True]
 
 
+def test_checks_begin_when_the_program_is_painted(loader, qtbot):
+    kept, painting = heard(loader), [True]
+    loader.is_painting = lambda: painting[0]
+    loader.open(SAMPLES / "tap_washers_bare.gcode", CARDS)
+    qtbot.waitUntil(lambda: bool(kept), timeout=WAIT_MS)
+    qtbot.wait(400)
+    assert [name for name, _ in kept] == ["loaded"]
+    painting[0] = False
+    qtbot.waitUntil(lambda: not loader.busy, timeout=WAIT_MS)
+    assert [name for name, _ in kept] == ["loaded", "checked"]
+
+
 def test_only_the_newest_request_counts(loader, large, qtbot):
     kept = heard(loader)
     loader.open(large, CARDS)

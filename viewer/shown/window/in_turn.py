@@ -23,6 +23,11 @@ class InTurn(QObject):
         self._timer = QTimer(self, singleShot=True, interval=TURN_MS)
         self._timer.timeout.connect(self._next)
 
+    @property
+    def busy(self) -> bool:
+        """Whether parts wait for their turn."""
+        return bool(self._waiting) or self._timer.isActive()
+
     def paint(self, parts: Iterable[QWidget]) -> None:
         """Paint these in their order, after what is being done now; what still waits from before stays at its place.
 

@@ -37,7 +37,7 @@ COMPILED_S: Final = 4.0
 """Reading that took longer than this has probably compiled kernels: then the rest is compiled, too, before panes
 call them."""
 PAINT_MS: Final = 60
-"""After so long the panes have painted a program that they were told of."""
+"""After so long the panes have begun to paint a program that they were told of."""
 PANES_S: Final = 3.0
 """So long the worker leaves the interpreter to the window, which makes its panes."""
 END_S: Final = 20.0
@@ -236,6 +236,8 @@ class Loader(QObject):
         self._worker = Worker(self)
         self._worker.posted.connect(self._receive, Qt.ConnectionType.QueuedConnection)
         self._closed = False
+        self.is_painting: Callable[[], bool] = lambda: False
+        """Whether panes still wait to be painted; the worker leaves the interpreter to them."""
         self.is_prepared = False
         """The engine is imported."""
         self.busy = False
@@ -315,7 +317,14 @@ class Loader(QObject):
                 self.failed.emit(what, path)
 
     def _tell_when_shown(self) -> None:
-        QTimer.singleShot(PAINT_MS, self._worker, self._worker.shown.set)
+        QTimer.singleShot(PAINT_MS, self._worker, self._go_on)
+
+    def _go_on(self) -> None:
+        """Let the worker go on, which waits until a program is on the screen."""
+        if self.is_painting() and not self._closed:
+            self._tell_when_shown()
+        else:
+            self._worker.shown.set()
 
     def _forget_older(self, number: int, kept: Source) -> None:
         """Delete the temporary copies of programs that are not shown any more."""

@@ -128,6 +128,7 @@ class MainWindow(QMainWindow):
     def _connect(self) -> None:
         loader = self.opening.loader
         loader.prepared.connect(self.add_panes_by_and_by)
+        loader.is_painting = lambda: self._in_turn.busy
         loader.began.connect(self.work.begin)
         loader.progress.connect(self.work.tell)
         loader.ended.connect(self.work.end)
