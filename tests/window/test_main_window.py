@@ -1,6 +1,8 @@
 """The window as a person uses it: dropping, choosing, closing and coming back."""
 
 import csv
+import subprocess
+import sys
 import time
 from pathlib import Path
 
@@ -330,6 +332,16 @@ def test_panes_do_not_wait_in_vain_for_what_was_stopped(window, qtbot, monkeypat
     assert not window.state.partial
     assert window.state.report is not None
     assert not any("ended early" in words or "stopped" in words for words in said())
+
+
+def test_the_window_is_there_before_numpy_and_the_compiler_are_imported():
+    script = (
+        "import sys\n"
+        "import viewer.shown.window.app, viewer.shown.window.main_window\n"
+        "print(sorted({'numpy', 'numba', 'pyqtgraph'} & set(sys.modules)))\n"
+    )
+    done = subprocess.run([sys.executable, "-c", script], check=True, capture_output=True, text=True)
+    assert done.stdout.strip() == "[]"
 
 
 def test_getting_ready_is_nothing_to_stop(window, qtbot):

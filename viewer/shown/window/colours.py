@@ -7,12 +7,10 @@ protanopia, deuteranopia or tritanopia see them (`tests/window/test_colours.py` 
 
 from __future__ import annotations
 
-from typing import Final
+from typing import TYPE_CHECKING, Final
 
-import numpy as np
-
-from viewer.layers.layers import ROLE_NAMES
-from viewer.read.moves import U8
+if TYPE_CHECKING:  # the window is on screen before numpy is imported
+    from viewer.read.moves import U8
 
 Rgb = tuple[int, int, int]
 
@@ -83,6 +81,10 @@ _UI: Final[dict[str, tuple[str, str]]] = {  # light, dark
 
 def role_rgba(dark: bool) -> U8:
     """Give the colour of each role: (9, 4), in the order of `ROLE_NAMES`."""
+    import numpy as np
+
+    from viewer.layers.layers import ROLE_NAMES
+
     return np.array([(*rgb(_ROLES[name][dark]), 255) for name in ROLE_NAMES], np.uint8)
 
 
@@ -92,6 +94,8 @@ def scale_rgba(dark: bool) -> U8:
     Rows 0 to 254 go from the lowest value to the highest; row `UNKNOWN` (255) is for a value that is not
     known.
     """
+    import numpy as np
+
     table = np.array([rgb(_INFERNO[k : k + 6]) for k in range(0, len(_INFERNO), 6)], np.float64)
     places = np.linspace(*_SPAN[dark], UNKNOWN)
     scale = np.full((UNKNOWN + 1, 4), 255, np.uint8)

@@ -2,13 +2,15 @@
 
 from __future__ import annotations
 
-from typing import Final
+from typing import TYPE_CHECKING, Final
 
 from PySide6.QtGui import QColor, QPalette
 from PySide6.QtWidgets import QWidget
 
-from viewer.read.words import WordKind
 from viewer.shown.window.colours import Rgb, ui
+
+if TYPE_CHECKING:  # the window is on screen before numpy is imported
+    from viewer.read.words import WordKind
 
 _TONES: Final[dict[str, tuple[Rgb, Rgb]]] = {  # light, dark
     "command": ((11, 94, 104), (98, 196, 208)),

@@ -18,11 +18,8 @@ from dataclasses import dataclass, field
 from datetime import datetime
 from typing import TYPE_CHECKING, Final, Literal, get_args
 
-import numpy as np
-
-if TYPE_CHECKING:  # the window is on screen before the engine and its compiler are imported
+if TYPE_CHECKING:  # the window is on screen before the engine, numpy and the compiler are imported
     from viewer.program import Program
-from viewer.read.moves import BEAD
 
 _NEAR: Final = 4096
 AFTER_MS: Final = 60
@@ -231,6 +228,10 @@ class ViewState:
         """Select the next (1) or previous (-1) bead, from the selection or from the layer's beginning."""
         if self.program is None or self.layer == 0:
             return
+        import numpy as np
+
+        from viewer.read.moves import BEAD
+
         kind = self.program.moves.kind
         first = int(self.program.layers.first_move[self.layer - 1])
         at = self.selected if self.selected is not None else first - (1 if by > 0 else 0)
@@ -248,6 +249,8 @@ class ViewState:
         """Select the first move that a line of the file makes; nothing where it makes none."""
         if self.program is None:
             return
+        import numpy as np
+
         lines = self.program.moves.line
         at = int(np.searchsorted(lines, lines.dtype.type(line)))  # an int would copy the column to compare
         if at < len(lines) and int(lines[at]) == line:

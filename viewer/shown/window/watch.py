@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
-from typing import Final, Literal
+from typing import TYPE_CHECKING, Final, Literal
 
 from PySide6.QtCore import QFileSystemWatcher, QObject, QTimer, Signal
 
-from viewer.read.blocks import Source
+if TYPE_CHECKING:  # the window is on screen before numpy is imported
+    from viewer.read.blocks import Source
+
 
 SETTLE_MS: Final = 300
 """A file that is being written tells of itself many times; it is looked at when it has been quiet for so long."""
