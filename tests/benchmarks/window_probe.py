@@ -133,13 +133,18 @@ def opened(window: Probe, path: Path) -> Task:
     yield lambda: not window.opening.loader.busy and window.shows_a_layer()
 
 
-def ready(window: Probe, path: Path) -> Task:
-    """A program opened in a window that shows another."""
+def shown(window: Probe, path: Path) -> Task:
+    """Have a program on show and at rest, and forget what was measured until then."""
     yield lambda: window._panes is not None and not window.opening.loader.busy
-    yield from opened(window, SAMPLE)
+    yield from opened(window, path)
     yield from rest(0.5)
     window.times.clear()
     window.ticks.clear()
+
+
+def ready(window: Probe, path: Path) -> Task:
+    """A program opened in a window that shows another."""
+    yield from shown(window, SAMPLE)
     window.wanted = path
     begun = time.time()
     window.open_path(path)
@@ -151,11 +156,7 @@ def ready(window: Probe, path: Path) -> Task:
 
 def cards(window: Probe, path: Path) -> Task:
     """Another filament is chosen for a program that is on show."""
-    yield lambda: window._panes is not None and not window.opening.loader.busy
-    yield from opened(window, path)
-    yield from rest(0.5)
-    window.times.clear()
-    window.ticks.clear()
+    yield from shown(window, path)
     before, choice = window.state.program, window.tool_bar.filament
     begun = time.time()
     other = 0 if choice.currentIndex() else 1

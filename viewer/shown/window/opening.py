@@ -100,12 +100,12 @@ class Opening(QObject):
     def use_cards(self) -> None:
         """Compute what is on show, or being read, under the cards that are chosen now."""
         program, reading = self._state.program, self.loader.path
-        self._state.halt(False)
         if reading is not None:
             self.open_path(reading, anew=self._anew)
         elif program is not None and self._state.partial:
             self.open_path(program.path, anew=False)
         elif program is not None:
+            self._state.halt(False)
             self.loader.change_cards(program, self._cards(), self._state.start)
 
     def cancel(self) -> None:

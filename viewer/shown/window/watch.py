@@ -9,7 +9,6 @@ from PySide6.QtCore import QFileSystemWatcher, QObject, QTimer, Signal
 if TYPE_CHECKING:  # the window is on screen before numpy is imported
     from viewer.read.blocks import Source
 
-
 SETTLE_MS: Final = 300
 """A file that is being written tells of itself many times; it is looked at when it has been quiet for so long."""
 What = Literal["same", "changed", "gone"]
