@@ -19,7 +19,7 @@ Line = Callable[[str], int]
 
 
 def _said(values: Mapping[str, object]) -> str:
-    """Give a card's keys as its file would: ``heat.room_c = 20``."""
+    """Return a card's keys as its file would: ``heat.room_c = 20``."""
     flat = [
         (f"{key}.{name}" if name else key, one)
         for key, value in values.items()
@@ -50,7 +50,7 @@ class Fault:
     start: str | None = None  # clock time at which the print begins
 
     def files(self) -> dict[str, bytes]:
-        """Give the two programs by file name."""
+        """Return the two programs by file name."""
         first = {
             True: f"Faulty on purpose ({self.name}): {self.wrong}",
             False: f"Near miss of {self.name}: {self.near}",
@@ -78,7 +78,7 @@ class Fault:
         return f"Where: {', '.join(parts)}." if parts else "Where: the whole program."
 
     def expected(self, files: Mapping[str, bytes]) -> dict[str, object]:
-        """Give what a check should find, for ``EXPECTED.json``."""
+        """Return what a check should find, for ``EXPECTED.json``."""
         wrong = files[f"{self.name}.gcode"]
         return {
             "slug": self.name.split(".")[0],
@@ -99,7 +99,7 @@ class Fault:
         }
 
     def _line_number(self, text: str) -> int | None:
-        """Give the line at fault; None where it is no one line's."""
+        """Return the line at fault; None where it is no one line's."""
         if callable(self.line):
             return self.line(text)
         if not self.line:
@@ -112,7 +112,7 @@ class Fault:
 
 
 def bead_near(layer: int, place: Point, reach_mm: float) -> Line:
-    """Give what finds the first bead of a layer whose both ends lie near a place."""
+    """Return what finds the first bead of a layer whose both ends lie near a place."""
     return lambda text: first_line(
         text,
         lambda bead: (
@@ -123,12 +123,12 @@ def bead_near(layer: int, place: Point, reach_mm: float) -> Line:
 
 
 def first_of_part(text: str) -> int:
-    """Give the first bead of the first layer that is no hold-down."""
+    """Return the first bead of the first layer that is no hold-down."""
     return first_line(text, lambda bead: bead.layer == 1 and bead.role not in ("skirt", "brim"))
 
 
 def stated_mass(text: str) -> float:
-    """Give the mass a program claims to need, g."""
+    """Return the mass a program claims to need, g."""
     found = re.search(r"^; filament mass: (\S+) g", text, re.MULTILINE)
     if found is None:
         message = "The program makes no claim about its filament's mass; write it with comments."

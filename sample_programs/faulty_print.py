@@ -38,7 +38,7 @@ def plain_block(
 
 
 def job(first: str, recipe: Recipe = PLAIN, layers: int = 10, side: float = 16.0) -> Job:
-    """Give the printing of a square block."""
+    """Return the printing of a square block."""
     return Job((first,), (plain_block(recipe, layers, side),), recipe)
 
 
@@ -52,7 +52,7 @@ def faster(text: str, layer: int, factor: float) -> str:
 
 
 def at_speed(speed: float) -> Mapping[str, float]:
-    """Give one speed for everything."""
+    """Return one speed for everything."""
     return dict.fromkeys(ALL_ROLES, speed)
 
 
@@ -131,7 +131,7 @@ def heats() -> list[Fault]:
     return [
         hot("too-hot-for-machine", ("the nozzle is set to 300 degC.", "the nozzle is set to 255 degC."),
         (300, 255), 260.0,
-            printer={"heat": {"nozzle_top_c": 260.0}}, filament=wide),
+            printer={"heat": {"nozzle_max_c": 260.0}}, filament=wide),
         hot("wrong-heat", ("PLA is laid at 250 degC.", "PLA is laid at 228 degC."), (250, 228), 230.0,
         filament=window),
         hot("wrong-heat.cold", ("PLA is pushed through a nozzle of 150 degC.", "the nozzle has 192 degC."),
@@ -201,7 +201,7 @@ def speed_cut() -> Fault:
 
 
 def _held_back(motions: list[Motion], top: float) -> float:
-    """Give the share of the beads' time for which X or Y would have to go faster than they can, without braking."""
+    """Return the share of the beads' time for which X or Y would have to go faster than they can, without braking."""
     held = total = 0.0
     for bead in motions:
         if bead.is_bead:

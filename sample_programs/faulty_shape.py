@@ -135,7 +135,7 @@ def bare_travel() -> Fault:
 
 
 def _longest_open(motions: list[Motion], layer: int) -> tuple[int, LineString]:
-    """Give the longest stretch of a layer's travels that no bead of the layer covers, and the travel's line."""
+    """Return the longest stretch of a layer's travels that no bead of the layer covers, and the travel's line."""
     beads = footprint(beads_of(motions, layer))
     ways = [(m.line, m.way.difference(beads)) for m in motions if m.layer == layer and not m.fed and m.length]
     pieces = [(line, piece) for line, way in ways for piece in getattr(way, "geoms", [way])]
@@ -143,7 +143,7 @@ def _longest_open(motions: list[Motion], layer: int) -> tuple[int, LineString]:
 
 
 def footprint(beads: list[Motion]) -> BaseGeometry:
-    """Give what beads of the plain recipe cover; those of the first layer are wider."""
+    """Return what beads of the plain recipe cover; those of the first layer are wider."""
     half = (PLAIN.first_width if beads[0].layer == 1 else PLAIN.width) / 2
     return shapely.union_all([bead.way.buffer(half) for bead in beads])
 
@@ -183,7 +183,7 @@ def gaps() -> Fault:
 
 
 def _gaps_of(text: str) -> tuple[float, Point, int]:
-    """Give how much of its filled outline a first layer covers, the middle of the gaps, and the bead nearest to it."""
+    """Return how much of its filled outline a first layer covers, the middle of the gaps, and the bead nearest to it."""
     beads = beads_of(replay(text), 1)
     covered = footprint(beads)
     closed = covered.buffer(0.3).buffer(-0.3)
@@ -194,7 +194,7 @@ def _gaps_of(text: str) -> tuple[float, Point, int]:
     return share, (round(middle.x, 2), round(middle.y, 2)), nearest.line
 
 
-def weak_grip() -> Fault:
+def topples() -> Fault:
     """A tall column without and with a brim."""
     bare = replace(PLAIN, thickness=0.3, first_thickness=0.3, skirt_loops=0, bottom=1, top=1, infill=0.05)
     brimmed = replace(bare, brim_loops=12)
@@ -208,11 +208,11 @@ def weak_grip() -> Fault:
 
     brim = 12 * bare.spacing(bare.first_width, bare.first_thickness)
     return Fault(
-        "weak-grip", f"a column of {side:g} x {side:g} mm, {height:g} mm tall, stands on its bare foot.",
+        "topples", f"a column of {side:g} x {side:g} mm, {height:g} mm tall, stands on its bare foot.",
         "the same column has a brim of 12 loops.", tilt(side / 2), tilt(side / 2 + brim), 15.0,
         "degrees of tilt", write, layer=1, place=(110.0, 110.0), line=first_of_part,
         within=0.1,  # its infill lies not quite in the middle
     )  # fmt: skip
 
 
-SHAPE = (mid_air_start, steep_overhang, long_bridge, thin_feature, bare_travel, tiny_island, gaps, weak_grip)
+SHAPE = (mid_air_start, steep_overhang, long_bridge, thin_feature, bare_travel, tiny_island, gaps, topples)

@@ -17,7 +17,7 @@ from programs import PROGRAMS
 
 
 def faults() -> list[Fault]:
-    """Give all faults, by name."""
+    """Return all faults, by name."""
     made = [make() for make in (*SHAPE, *PRINT, *TEXT)] + heats() + first_layers()
     return sorted(made, key=lambda fault: fault.name)
 

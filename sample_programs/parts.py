@@ -13,30 +13,30 @@ from slicing import NOWHERE, Recipe, ShapeAt
 
 
 def stack(*steps: tuple[float, BaseGeometry]) -> ShapeAt:
-    """Give a part of upright walls: each step is (height at which it begins, its cross-section)."""
+    """Return a part of upright walls: each step is (height at which it begins, its cross-section)."""
     starts = [start for start, _ in steps]
     return lambda z: steps[bisect_right(starts, z) - 1][1] if z >= starts[0] else NOWHERE
 
 
 def slab(x: float, y: float, width: float, depth: float, corner: float = 0.0) -> Polygon:
-    """Give a rectangle about a middle, its corners rounded where wanted."""
+    """Return a rectangle about a middle, its corners rounded where wanted."""
     half_w, half_d = width / 2 - corner, depth / 2 - corner
     shape = box(x - half_w, y - half_d, x + half_w, y + half_d)
     return shape.buffer(corner, quad_segs=6) if corner else shape
 
 
 def disc(x: float, y: float, diameter: float, quad_segs: int = 12) -> Polygon:
-    """Give a round area; its edge is a polygon of four times ``quad_segs`` corners."""
+    """Return a round area; its edge is a polygon of four times ``quad_segs`` corners."""
     return Point(x, y).buffer(diameter / 2, quad_segs=quad_segs)
 
 
 def ring(x: float, y: float, outer: float, inner: float, quad_segs: int = 12) -> BaseGeometry:
-    """Give a disc with a round hole."""
+    """Return a disc with a round hole."""
     return disc(x, y, outer, quad_segs).difference(disc(x, y, inner, quad_segs))
 
 
 def tap_washer_tray() -> tuple[ShapeAt, ShapeAt]:
-    """Give a tray with six round pockets and a ledge for its label, and the support below the ledge."""
+    """Return a tray with six round pockets and a ledge for its label, and the support below the ledge."""
     body = slab(110, 110, 62, 42, 3)
     pockets = shapely.union_all(
         [disc(110 + 19 * i, 110 + 19 * j - 9.5, 15, 9) for i in (-1, 0, 1) for j in (0, 1)]
@@ -48,7 +48,7 @@ def tap_washer_tray() -> tuple[ShapeAt, ShapeAt]:
 
 
 def drawer_glide(x: float, y: float, length: float = 44.0) -> ShapeAt:
-    """Give a glide: a foot with two screw holes, a rail on it, a slot of 5 mm through the rail, bridged."""
+    """Return a glide: a foot with two screw holes, a rail on it, a slot of 5 mm through the rail, bridged."""
     holes = shapely.union_all([disc(x + s * (length / 2 - 5), y, 4.2, 6) for s in (-1, 1)])
     foot = slab(x, y, length, 16, 3).difference(holes)
     rail = slab(x, y, length - 18, 8, 2)
@@ -57,7 +57,7 @@ def drawer_glide(x: float, y: float, length: float = 44.0) -> ShapeAt:
 
 
 def radiator_knob(x: float, y: float) -> ShapeAt:
-    """Give a knob: a round flange, a grip with six rounded lobes, a bore with one flat side."""
+    """Return a knob: a round flange, a grip with six rounded lobes, a bore with one flat side."""
     bore = disc(x, y, 6.6, 16).difference(box(x + 2.2, y - 5, x + 5, y + 5))
     lobes = [
         disc(x + 14 * math.cos(a), y + 14 * math.sin(a), 10, 16) for a in (k * math.tau / 6 for k in range(6))
@@ -68,7 +68,7 @@ def radiator_knob(x: float, y: float) -> ShapeAt:
 
 
 def coat_hook(x: float, y: float) -> BaseGeometry:
-    """Give a hook lying on its side: a back plate and a bent arm, rounded where they meet."""
+    """Return a hook lying on its side: a back plate and a bent arm, rounded where they meet."""
     back = box(x - 30, y - 4, x + 30, y + 4)
     round_part = [math.radians(180 - 10 * k) for k in range(16)]
     bend = [(-8.0, 0.0), *((8 + 16 * math.cos(a), 10 + 16 * math.sin(a)) for a in round_part)]
@@ -79,7 +79,7 @@ def coat_hook(x: float, y: float) -> BaseGeometry:
 
 
 def small_parts() -> list[tuple[str, ShapeAt, float]]:
-    """Give a plate of small parts: name, shape, height."""
+    """Return a plate of small parts: name, shape, height."""
     washers = [(f"tap washer {k + 1}", stack((0, ring(74 + 24 * k, 84, 18, 9))), 2.4) for k in range(4)]
     pegs = [(f"coat hook peg {k + 1}", _peg(78 + 30 * k, 110), 8.0) for k in range(3)]
     pads = [slab(86 + 44 * k, 138, 36, 14, 3).difference(disc(86 + 44 * k, 138, 5, 8)) for k in range(2)]
@@ -88,7 +88,7 @@ def small_parts() -> list[tuple[str, ShapeAt, float]]:
 
 
 def _peg(x: float, y: float) -> ShapeAt:
-    """Give a peg that leans in with height: a cone of 20 degrees from upright."""
+    """Return a peg that leans in with height: a cone of 20 degrees from upright."""
     sizes: dict[float, Polygon] = {}
 
     def at(z: float) -> BaseGeometry:
@@ -98,18 +98,18 @@ def _peg(x: float, y: float) -> ShapeAt:
 
 
 def two_colour_disc(x: float, y: float) -> tuple[ShapeAt, ShapeAt]:
-    """Give a radiator dial in two colours: a round plate, and the pointer let into its whole height."""
+    """Return a radiator dial in two colours: a round plate, and the pointer let into its whole height."""
     pointer = shapely.union_all([disc(x, y, 12), Polygon([(x - 4, y), (x + 4, y), (x, y + 16)])]).buffer(0.5)
     return stack((0, disc(x, y, 40, 20).difference(pointer))), stack((0, pointer))
 
 
 def tap_washers(x: float, y: float) -> ShapeAt:
-    """Give three solid washers side by side."""
+    """Return three solid washers side by side."""
     return stack((0, shapely.union_all([ring(x + 26 * k, y, 22, 12, 14) for k in (-1, 0, 1)])))
 
 
 def lamp_shade_radius(height_mm: float, turn: float) -> float:
-    """Give the radius of the lamp-shade ring's wall: it opens upwards and has twelve shallow flutes.
+    """Return the radius of the lamp-shade ring's wall: it opens upwards and has twelve shallow flutes.
 
     Opens by 4 mm on 24 mm, flutes of 0.6 mm that fade in: nowhere more than 25 degrees from upright.
     """
@@ -121,12 +121,12 @@ def lamp_shade_radius(height_mm: float, turn: float) -> float:
 def block(
     x: float = 110.0, y: float = 110.0, width: float = 16.0, depth: float = 16.0, height: float = 1e9
 ) -> ShapeAt:
-    """Give a plain block."""
+    """Return a plain block."""
     return stack((0, slab(x, y, width, depth)), (height, NOWHERE))
 
 
 def together(*shapes: ShapeAt) -> ShapeAt:
-    """Give several shapes as one; equal cross-sections stay one object, so that they are seen to be equal."""
+    """Return several shapes as one; equal cross-sections stay one object, so that they are seen to be equal."""
     seen: dict[tuple[int, ...], BaseGeometry] = {}
 
     def at(z: float) -> BaseGeometry:
@@ -139,7 +139,7 @@ def together(*shapes: ShapeAt) -> ShapeAt:
 def leaning(
     x: float, y: float, width: float, depth: float, lean: tuple[float, float, float], recipe: Recipe
 ) -> ShapeAt:
-    """Give a block that leans towards +X: lean is (from height, to height, degrees from upright).
+    """Return a block that leans towards +X: lean is (from height, to height, degrees from upright).
 
     It moves in steps of a layer, so that each layer overhangs the one below by t tan(angle): the first one
     whose middle lies above the lean's beginning by one step, the last one below its end by all of them.

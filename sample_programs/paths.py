@@ -17,7 +17,7 @@ Points = tuple[Point, ...]
 
 
 def islands(area: BaseGeometry) -> list[Polygon]:
-    """Give the separate areas, from front left to rear right, whatever order the library has."""
+    """Return the separate areas, from front left to rear right, whatever order the library has."""
     found = [
         part for part in getattr(area, "geoms", [area]) if isinstance(part, Polygon) and part.area > 1e-6
     ]
@@ -30,7 +30,7 @@ def inset(area: BaseGeometry, by_mm: float) -> BaseGeometry:
 
 
 def loops(area: BaseGeometry, holes: bool = True) -> Iterator[Points]:
-    """Give the closed edges of an area: outer ones counter-clockwise, holes clockwise, begun at the rear."""
+    """Return the closed edges of an area: outer ones counter-clockwise, holes clockwise, begun at the rear."""
     for island in islands(area):
         turned = orient(island.simplify(0.008))
         for ring in [turned.exterior, *(sorted(turned.interiors, key=lambda r: r.bounds) if holes else [])]:
@@ -88,7 +88,7 @@ def joined(parts: list[Points], within: BaseGeometry, reach_mm: float) -> list[P
 
 
 def arcs(points: Points, tolerance_mm: float = 0.01) -> Iterator[tuple[Point, Point | None, bool]]:
-    """Give a path as (end, centre, left): runs of at least four short chords of one circle become one arc.
+    """Return a path as (end, centre, left): runs of at least four short chords of one circle become one arc.
 
     The centre is None for a straight piece. An arc turns by less than half a circle, so that rounding
     its centre cannot turn it inside out.
@@ -114,7 +114,7 @@ def _turns_left(a: Point, b: Point, c: Point) -> bool:
 
 
 def _circle(run: Points, tolerance_mm: float) -> Point | None:
-    """Give the centre of the circle a run of chords lies on, or None."""
+    """Return the centre of the circle a run of chords lies on, or None."""
     (ax, ay), (bx, by), (cx, cy) = run[0], run[len(run) // 2], run[-1]
     twice = 2 * ((bx - ax) * (cy - ay) - (by - ay) * (cx - ax))
     if abs(twice) < 1e-9:

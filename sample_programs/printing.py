@@ -143,12 +143,12 @@ def go(writer: Writer, to: Point, z: float, recipe: Recipe, within: BaseGeometry
 
 
 def speed_of(path: Path, layer: Layer, recipe: Recipe) -> float:
-    """Give the speed of a path before slowing, mm/s."""
+    """Return the speed of a path before slowing, mm/s."""
     return recipe.first_speed if layer.number == 1 else recipe.speeds[path.role]
 
 
 def slowing(layer: Layer, recipe: Recipe) -> float:
-    """Give the factor that makes the beads alone, without braking or travel, last the least layer time."""
+    """Return the factor that makes the beads alone, without braking or travel, last the least layer time."""
     seconds = sum(LineString(p.points).length / speed_of(p, layer, recipe) for p in layer.paths)
     return min(1.0, seconds / recipe.least_layer_s) if recipe.least_layer_s else 1.0
 

@@ -79,17 +79,17 @@ def replay(text: str) -> list[Motion]:
 
 
 def beads_of(motions: Iterable[Motion], layer: int) -> list[Motion]:
-    """Give the beads of one layer."""
+    """Return the beads of one layer."""
     return [motion for motion in motions if motion.is_bead and motion.layer == layer]
 
 
 def first_line(text: str, fits: Callable[[Motion], bool]) -> int:
-    """Give the line of the first bead that fits."""
+    """Return the line of the first bead that fits."""
     return next(motion.line for motion in replay(text) if motion.is_bead and fits(motion))
 
 
 def layer_text(text: str, layer: int) -> tuple[str, str, str]:
-    """Give what comes before a layer's mark, the layer, and what comes behind it."""
+    """Return what comes before a layer's mark, the layer, and what comes behind it."""
     begin = text.index(f"; layer {layer} at ")
     end = text.find(f"; layer {layer + 1} at ")
     end = end if end >= 0 else len(text)

@@ -47,7 +47,7 @@ class Recipe:
     plate_c: int = 60
 
     def spacing(self, width: float, thickness: float) -> float:
-        """Give how far apart neighbouring beads lie so that they just fill the space: A / t."""
+        """Return how far apart neighbouring beads lie so that they just fill the space: A / t."""
         return width - thickness * (1 - 0.7853981634)
 
     @property
@@ -56,7 +56,7 @@ class Recipe:
         return self.spacing(self.width, self.thickness)
 
     def wall(self, beads: int) -> float:
-        """Give how thick a wall of so many beads is."""
+        """Return how thick a wall of so many beads is."""
         return self.width + (beads - 1) * self.pitch
 
 
@@ -150,7 +150,7 @@ def _part(
 
 
 def _covered(shapes: list[BaseGeometry], k: int, recipe: Recipe) -> BaseGeometry:
-    """Give where a layer has part above and below it for as many layers as tops and bottoms are thick."""
+    """Return where a layer has part above and below it for as many layers as tops and bottoms are thick."""
     near = range(k - recipe.bottom, k + recipe.top + 1)
     if near.start < 0 or near.stop > len(shapes):
         return NOWHERE

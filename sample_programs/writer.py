@@ -13,7 +13,7 @@ MM_PER_INCH = 25.4
 
 
 def section_mm2(width_mm: float, thickness_mm: float) -> float:
-    """Give the area of a bead's oblong section, mm2: A = (w - t) t + pi t^2/4.
+    """Return the area of a bead's oblong section, mm2: A = (w - t) t + pi t^2/4.
 
     ::
 
@@ -24,7 +24,7 @@ def section_mm2(width_mm: float, thickness_mm: float) -> float:
 
 
 def checksum(text: str) -> int:
-    """Give the exclusive or of the bytes of a numbered line before its ``*``."""
+    """Return the exclusive or of the bytes of a numbered line before its ``*``."""
     total = 0
     for byte in text.encode("ascii"):
         total ^= byte
@@ -64,7 +64,7 @@ class Writer:
         self._number = 0
 
     def text(self) -> str:
-        """Give the whole program."""
+        """Return the whole program."""
         return "\n".join(self.lines) + "\n"
 
     def say(self, words: str) -> None:

@@ -31,7 +31,7 @@ def is_called_cut(path: Path) -> bool:
 
 
 def missed_cuts(data: bytes, count: int, seed: int, folder: Path) -> list[int]:
-    """Give those of `count` random places at which the cut program passes for a whole one."""
+    """Return those of `count` random places at which the cut program passes for a whole one."""
     dice = random.Random(seed)
     last = len(data) - max(1, int(len(data) * SPARED))
     path = folder / "cut.gcode"

@@ -110,7 +110,7 @@ DAMAGES: dict[str, Callable[[bytes, random.Random], bytes]] = {
 
 
 def mutants(data: bytes, seed: int, count: int) -> Iterator[tuple[str, bytes]]:
-    """Give `count` damaged copies of `data` with the damages' names, the same for the same seed.
+    """Return `count` damaged copies of `data` with the damages' names, the same for the same seed.
 
     Every damage is used in turn; a second one is laid over a third of them. A copy is never equal to `data`.
     """

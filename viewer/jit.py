@@ -1,14 +1,19 @@
 """The one kernel decorator; the only file that imports numba.
 
-A kernel, its helper kernels and its constants live in one file: numba's cache looks only at
-the file of the outermost kernel, so an edited helper elsewhere would leave old machine code in use.
+A kernel, its helper kernels and its constants live in one folder named ``kernels``. Numba's cache looks only at the
+file of the outermost kernel, so an edited helper in another file would leave old machine code in use; the cache here
+looks at all files of the folder (see `viewer.kernel_files`).
 """
 
 from __future__ import annotations
 
 import os
 from collections.abc import Callable
+from functools import lru_cache
+from pathlib import Path
 from typing import TYPE_CHECKING, Any, TypeVar
+
+from viewer.kernel_files import family_hash
 
 _F = TypeVar("_F", bound=Callable[..., Any])
 
@@ -27,23 +32,30 @@ if TYPE_CHECKING:
         """Compile ``function`` into the kernels that call it."""
 
     def byte_at(buffer: Any, at: int) -> Any:
-        """Give buffer[at] (uint8) without looking whether `at` counts from the end."""
+        """Return buffer[at] (uint8) without looking whether `at` counts from the end."""
 
 else:
     import numba
     from numba.core.caching import FunctionCache
     from numba.core.runtime import rtsys
 
+    hash_once = lru_cache(maxsize=None)(family_hash)
+
     class KernelCache(FunctionCache):
         """Numba's cache on disk, which loads machine code without getting the compiler ready first.
 
         Numba imports all that it may compile, and scipy's linear algebra with it, before it looks into its cache: half a
         second at every start. It does so again on its own where something is not cached and has to be compiled.
-        What machine code itself needs of the runtime is set up here.
+        What machine code itself needs of the runtime is set up here. The index is stamped with the hash of the
+        kernel's whole family.
         """
 
+        def __init__(self, function):
+            super().__init__(function)
+            self._cache_file._source_stamp = hash_once(Path(function.__code__.co_filename).resolve().parent)
+
         def load_overload(self, sig, target_context):
-            """Give the machine code for a signature; None where it is not cached."""
+            """Return the machine code for a signature; None where it is not cached."""
             rtsys.initialize(target_context)
             with self._guard_against_spurious_io_errors():
                 return self._load_overload(sig, target_context)
@@ -60,7 +72,7 @@ else:
         return compiled
 
     def inner_kernel(function):
-        """Compile ``function`` into the kernels of its file that call it; Python cannot call it.
+        """Compile ``function`` into the kernels of its family that call it; Python cannot call it.
 
         Without wrappers for Python and C and without a place of its own in the cache, which nobody would use, a
         helper compiles in half the time.
@@ -72,7 +84,7 @@ else:
     if compiler_is_off():
 
         def byte_at(buffer, at):
-            """Give buffer[at]; plain Python."""
+            """Return buffer[at]; plain Python."""
             return buffer[at]
 
     else:
@@ -80,7 +92,7 @@ else:
 
         @intrinsic
         def byte_at(typing_context, buffer, at):
-            """Give buffer[at]: a load, without the two instructions for indices below zero."""
+            """Return buffer[at]: a load, without the two instructions for indices below zero."""
 
             def generate(context, builder, signature, arguments):
                 array = context.make_array(signature.args[0])(context, builder, arguments[0])

@@ -9,11 +9,11 @@ UNKNOWN: Final = "unknown"
 _NARROW: Final = "\u202f"
 """Groups of three digits are set apart by a narrow blank (ISO 80000-1, 7.3.1)."""
 _USUAL_DIGITS: Final = 3
-_MOST_DIGITS: Final = 6
+_MAX_DIGITS: Final = 6
 
 
 def number_text(value: float | None, digits: int = _USUAL_DIGITS) -> str:
-    """Give a number with so many significant digits, all those before the point; "0" only for exactly 0.
+    """Return a number with so many significant digits, all those before the point; "0" only for exactly 0.
 
     >>> number_text(12.345), number_text(0.2000001), number_text(0.00001), number_text(-0.0), number_text(4567.8)
     ('12.3', '0.2', 'below 0.001', '0', '4568')
@@ -35,17 +35,17 @@ def number_text(value: float | None, digits: int = _USUAL_DIGITS) -> str:
 
 
 def count_text(count: int) -> str:
-    """Give a whole number, from five digits on in groups of three."""
+    """Return a whole number, from five digits on in groups of three."""
     return str(count) if abs(count) < 10_000 else f"{count:,}".replace(",", _NARROW)
 
 
 def told_apart(value: float, other: float) -> tuple[str, str]:
-    """Give two numbers that are held against each other, with a digit more, or some, where they would read alike.
+    """Return two numbers that are held against each other, with a digit more, or some, where they would read alike.
 
     >>> told_apart(4.996, 5.0), told_apart(62.0, 40.0), told_apart(5.0, 5.0)
     (('4.996', '5'), ('62', '40'), ('5', '5'))
     """
-    for digits in range(_USUAL_DIGITS, _MOST_DIGITS + 1):
+    for digits in range(_USUAL_DIGITS, _MAX_DIGITS + 1):
         texts = number_text(value, digits), number_text(other, digits)
         if texts[0] != texts[1] or value == other:
             break
@@ -53,7 +53,7 @@ def told_apart(value: float, other: float) -> tuple[str, str]:
 
 
 def share_text(share: float | None) -> str:
-    """Give a share as per cent; 0 and 100 only where it is exact.
+    """Return a share as per cent; 0 and 100 only where it is exact.
 
     >>> share_text(0.99716), share_text(0.99999), share_text(1.0), share_text(0.00001)
     ('99.7 %', 'over 99.9 %', '100 %', 'below 0.1 %')

@@ -14,6 +14,7 @@ from typing import Any
 
 import msgspec
 
+from viewer.arrays import U8
 from viewer.beads.section import Beads, layer_beads
 from viewer.cards import (
     FilamentCard,
@@ -34,7 +35,7 @@ from viewer.layers.split import split_layers
 from viewer.read.blocks import Source, open_source
 from viewer.read.dialect_commands import unknown_commands
 from viewer.read.events import Events
-from viewer.read.moves import U8, Moves
+from viewer.read.moves import Moves
 from viewer.read.notes import Notes
 from viewer.read.remarks import Remarks, read_remarks
 from viewer.read.scan import Scanner, Tally, scan_source
@@ -77,7 +78,7 @@ class Program:
     @property
     def filament_diameter_mm(self) -> float:
         """The filament card's, or else the printer's."""
-        return self.filament.diameter_mm or self.printer.filament_mm
+        return self.filament.diameter_mm or self.printer.filament_diameter_mm
 
     @cached_property
     def first_layer(self) -> FirstLayer:
@@ -116,7 +117,7 @@ class Program:
         return unknown_commands(self.tally.commands) | in_words
 
     def beads_of(self, number: int) -> Beads:
-        """Give the beads of layer `number` (from 1) for drawing."""
+        """Return the beads of layer `number` (from 1) for drawing."""
         return layer_beads(self.moves, self.layers, number, self.filament_diameter_mm)
 
     def close(self) -> None:
@@ -304,13 +305,13 @@ def _sum_up(
     printer: PrinterCard,
     filament: FilamentCard,
 ) -> Totals:
-    area = area_of_filament(filament.diameter_mm or printer.filament_mm)
+    area = area_of_filament(filament.diameter_mm or printer.filament_diameter_mm)
     return tabulate(moves, settings, layers, roles, planned.time_s, planned.peak_mm_s, area)
 
 
 _READING_KEYS = (
     *("homing", "retract_mm", "retract_mm_s", "bare_axis_words", "e_follows_g90"),
-    *("nozzle_mm", "filament_mm"),
+    *("nozzle_mm", "filament_diameter_mm"),
 )
 
 
@@ -320,7 +321,7 @@ def with_cards(
     filament: FilamentCard | None = None,
     workshop: WorkshopCard | None = None,
 ) -> Program:
-    """Give the same program under other cards; the file is read again only where its reading depends on them.
+    """Return the same program under other cards; the file is read again only where its reading depends on them.
 
     Raises
     ------
@@ -346,7 +347,7 @@ def with_cards(
 
 
 def figures_object(program: Program) -> dict[str, Any]:
-    """Give all figures as one plain object, the form that ``figures --json`` prints (schema version 1)."""
+    """Return all figures as one plain object, the form that ``figures --json`` prints (schema version 1)."""
     figures = program.figures
     plain = msgspec.to_builtins(figures)
     extent = {

@@ -113,7 +113,7 @@ def warm_checks() -> None:
 
 
 def _by_hand() -> Program:
-    """Give a box of three layers, the last of which hangs over, as a program, without the reader."""
+    """Return a box of three layers, the last of which hangs over, as a program, without the reader."""
     from viewer.cards import load_filament, load_printer, load_workshop
     from viewer.figures.figures import area_of_filament
     from viewer.figures.tables import tabulate
@@ -170,7 +170,7 @@ def _by_hand() -> Program:
     printer, filament, workshop = load_printer("heron"), load_filament("pla"), load_workshop("quayside")
     settings = build_settings(events, remarks, n)
     timing = plan_time(moves, events, settings, layers, roles, printer)
-    area = area_of_filament(printer.filament_mm)
+    area = area_of_filament(printer.filament_diameter_mm)
     totals = tabulate(moves, settings, layers, roles, timing.time_s, timing.peak_mm_s, area)
     source = Source(Path("box"), Path("box"), 0, 0, False, (0, 0))
     tally = Tally(n, False, 0, {name: Oddity(0, 0) for name in ODDITIES}, {}, {}, 0, 0)

@@ -29,13 +29,13 @@ class Run:
 
 
 def filament_for(width: float, thickness: float, length: float, diameter: float = 1.75) -> float:
-    """Give the filament of a bead, from the section drawn as a rectangle and two half discs."""
+    """Return the filament of a bead, from the section drawn as a rectangle and two half discs."""
     section = (width - thickness) * thickness + math.pi * (thickness / 2) ** 2
     return section * length / (math.pi * (diameter / 2) ** 2)
 
 
 def program_of(runs: Sequence[Run], prelude: Sequence[Run] = ()) -> tuple[Moves, Layers, NDArray[np.uint8]]:
-    """Give moves, layers and roles; a new layer begins where height or object changes."""
+    """Return moves, layers and roles; a new layer begins where height or object changes."""
     rows: list[tuple[float, ...]] = []
     roles: list[int] = []
     starts: list[int] = []
@@ -71,20 +71,20 @@ def program_of(runs: Sequence[Run], prelude: Sequence[Run] = ()) -> tuple[Moves,
 
 
 def beads_of(rows: Sequence[tuple[float, float, float, float, float]], thickness: float = 0.2) -> Beads:
-    """Give beads from (x0, y0, x1, y1, width)."""
+    """Return beads from (x0, y0, x1, y1, width)."""
     table = np.array(rows, dtype=np.float32).reshape(-1, 5)
     columns = (np.ascontiguousarray(table[:, k]) for k in range(5))
     return Beads(*columns, np.full(len(table), thickness, np.float32), np.arange(len(table), dtype=np.int32))
 
 
 def rectangle(left: float, front: float, wide: float, deep: float) -> list[Point]:
-    """Give a closed path around a rectangle."""
+    """Return a closed path around a rectangle."""
     right, back = left + wide, front + deep
     return [(left, front), (right, front), (right, back), (left, back), (left, front)]
 
 
 def hatching(left: float, front: float, wide: float, deep: float, spacing: float) -> list[list[Point]]:
-    """Give level lines that fill a rectangle, without the turns between them."""
+    """Return level lines that fill a rectangle, without the turns between them."""
     count = round(deep / spacing)
     return [
         [(left, front + (k + 0.5) * spacing), (left + wide, front + (k + 0.5) * spacing)]

@@ -40,7 +40,7 @@ def mask_of(rows: list[Row], shape: tuple[int, int], grid: Grid | None = None) -
 
 
 def drawn(mask: NDArray[np.uint8]) -> list[str]:
-    """Give the mask as a person sees it: the row in front is the last line."""
+    """Return the mask as a person sees it: the row in front is the last line."""
     return ["".join(".#"[cell] for cell in row) for row in mask[::-1]]
 
 
@@ -207,7 +207,7 @@ def picture(rows: list[Row], shape: tuple[int, int], view: View, threads: int = 
 
 
 def levels(image: NDArray[np.uint32]) -> NDArray[np.float64]:
-    """Give the share of white, and check that the picture stayed grey and opaque."""
+    """Return the share of white, and check that the picture stayed grey and opaque."""
     blue = image & 0xFF
     assert np.array_equal(image, BLACK | blue << 16 | blue << 8 | blue)
     return np.asarray(blue / 255.0)
@@ -279,7 +279,7 @@ def test_no_channel_spills_into_the_next(alpha: int, ground: int, width: float) 
 
 
 def slow_share(x: float, y: float, row: Row) -> float:
-    """Give the weight of a bead at a pixel's centre, all in pixels."""
+    """Return the weight of a bead at a pixel's centre, all in pixels."""
     ax, ay, bx, by, width = row
     length = math.hypot(bx - ax, by - ay)
     ux, uy = ((bx - ax) / length, (by - ay) / length) if length else (0.0, 1.0)

@@ -94,7 +94,7 @@ def test_section_area_is_volume_over_length() -> None:
 )
 def test_kernel_widths_against_halving(fed: float, length: float, thickness: float) -> None:
     moves, layers, _ = program_of([Run([(0, 0), (length, 0)], thickness=max(thickness, 0.01))])
-    moves.filament_mm[1] = fed
+    moves.fed_mm[1] = fed
     layers.thickness_mm[0] = thickness
     got = float(layer_beads(moves, layers, 1, 1.75).width_mm[0])
     assert got == pytest.approx(slow_width(fed, 1.75, length, thickness), rel=1e-5)
@@ -153,7 +153,7 @@ def test_only_beads_are_beads(kind: int) -> None:
 
 def test_the_first_row_starts_at_the_origin() -> None:
     moves, layers = three_layers()
-    moves.kind[0], moves.length_mm[0], moves.filament_mm[0] = 1, 5.0, 0.2
+    moves.kind[0], moves.length_mm[0], moves.fed_mm[0] = 1, 5.0, 0.2
     assert listed(range_beads(moves, layers, 0, 1))[0][:4] == (0, 0, -5, 0)
 
 

@@ -21,7 +21,7 @@ DATA = Path(__file__).parent / "data"
 
 
 def program_of(megabytes: int) -> Path:
-    """Give the generated program of this size, made when it is missing."""
+    """Return the generated program of this size, made when it is missing."""
     DATA.mkdir(exist_ok=True)
     path = DATA / f"program_{megabytes}.gcode"
     if not path.exists():

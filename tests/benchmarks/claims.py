@@ -12,8 +12,8 @@ from viewer.program import Program
 
 _STATED = {
     "accelerations": ("accel_print_mm_s2",),
-    "axis limits": ("accel_x_mm_s2", "top_x_mm_s"),
-    "corners": ("jump_x_mm_s", "deviation_mm", "corner_mm_s"),
+    "axis limits": ("accel_x_mm_s2", "max_x_mm_s"),
+    "corners": ("jerk_x_mm_s", "junction_deviation_mm", "corner_mm_s"),
 }
 
 
@@ -27,10 +27,10 @@ def plain_card() -> PrinterCard:
     fast = Heat(nozzle_warming_c_s=1e6, nozzle_cooling_c_s=1e6, plate_warming_c_s=1e6, plate_cooling_c_s=1e6)
     return msgspec.structs.replace(
         load_printer("heron"), heat=fast, homing=Homing(seconds=0.0), levelling_s=0.0, tool_change_s=0.0,
-        least_segment_s=0.0, look_ahead_moves=0, top_speed_mm_s=Axes(x=500.0, y=500.0, z=20.0, e=120.0),
-        top_acceleration_mm_s2=Axes(x=20000.0, y=20000.0, z=500.0, e=10000.0), print_acceleration_mm_s2=1000.0,
+        min_segment_time_s=0.0, planner_buffer_moves=0, max_speed_mm_s=Axes(x=500.0, y=500.0, z=20.0, e=120.0),
+        max_acceleration_mm_s2=Axes(x=20000.0, y=20000.0, z=500.0, e=10000.0), print_acceleration_mm_s2=1000.0,
         travel_acceleration_mm_s2=1000.0, retract_acceleration_mm_s2=1500.0,
-        corner=Corner(rule="jump", jump_mm_s=Axes(x=8.0, y=8.0, z=0.4, e=4.5)),
+        corner=Corner(rule="jerk", jerk_mm_s=Axes(x=8.0, y=8.0, z=0.4, e=4.5)),
     )  # fmt: skip
 
 

@@ -78,7 +78,7 @@ def _digits(
 
 
 def _format(rows: Rows) -> tuple[npt.NDArray[np.uint8], Ints]:
-    """Give the text of the rows and where each begins (one more entry than rows)."""
+    """Return the text of the rows and where each begins (one more entry than rows)."""
     n = len(rows.x)
     text = np.empty((n, 2 + 10 + 10 + 11 + 7 + 1), np.uint8)
     keep = np.ones(text.shape, np.bool_)
@@ -101,21 +101,21 @@ def _format(rows: Rows) -> tuple[npt.NDArray[np.uint8], Ints]:
 
 
 def _loop(count: int, radius_mm: float, phase: float) -> Floats:
-    """Give a closed wavy rim of `count` beads: (count + 1, 2)."""
+    """Return a closed wavy rim of `count` beads: (count + 1, 2)."""
     angle = np.linspace(0, 2 * math.pi, count + 1)
     radius = radius_mm * (1 + 0.08 * np.sin(5 * angle + phase))
     return np.stack([radius * np.cos(angle), radius * np.sin(angle)], axis=1)
 
 
 def _zigzag(count: int, radius_mm: float, turned: bool) -> Floats:
-    """Give parallel chords of a circle joined at their ends: (count + 1, 2)."""
+    """Return parallel chords of a circle joined at their ends: (count + 1, 2)."""
     across = np.linspace(-0.97, 0.97, count // 2 + 1).repeat(2)[: count + 1] * radius_mm
     half = np.sqrt(radius_mm**2 - across**2) * np.resize([-1.0, 1.0, 1.0, -1.0], count + 1)
     return np.stack([half, across] if turned else [across, half], axis=1)
 
 
 def _part(beads: int, radius_mm: float, layer: int) -> list[tuple[bytes, int, Floats]]:
-    """Give the roles of one part in order: mark, speed in mm/min, points about its centre."""
+    """Return the roles of one part in order: mark, speed in mm/min, points about its centre."""
     rim = max(3, beads // 4)
     phase = 0.01 * layer
     return [
@@ -152,7 +152,7 @@ def _rows_of_role(
 def _layer_text(
     layer: int, thickness_mm: float, beads: int, centres: Floats, radius_mm: float, dice: np.random.Generator
 ) -> tuple[bytes, int, int]:
-    """Give one layer's text, its lines and its beads."""
+    """Return one layer's text, its lines and its beads."""
     mm_a_mm = WIDTH_MM * thickness_mm / FILAMENT_MM2
     roles = _part(beads, radius_mm, layer)
     tables = []

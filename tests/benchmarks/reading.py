@@ -89,7 +89,7 @@ def alternate(tasks: dict[str, Path], rounds: int, repeats: int) -> dict[str, di
 
 
 def as_usual() -> dict[str, str]:
-    """Give the environment, bytecode kept: without, every start compiles some 190 files, which no user's does."""
+    """Return the environment, bytecode kept: without, every start compiles some 190 files, which no user's does."""
     return {name: value for name, value in os.environ.items() if name != "PYTHONDONTWRITEBYTECODE"}
 
 

@@ -29,7 +29,7 @@ NEVER = ("gap", "worst")
 
 
 def program_of(megabytes: int, beads_a_layer: int = 4000) -> Path:
-    """Give a generated program, made when it is missing."""
+    """Return a generated program, made when it is missing."""
     DATA.mkdir(exist_ok=True)
     path = DATA / f"{megabytes}mb_{beads_a_layer}_seed1.gcode"
     if not path.exists():
@@ -55,7 +55,7 @@ def child(
 
 
 def told(task: str, path: Path | None, options: argparse.Namespace, runs: int = RUNS) -> dict[str, float]:
-    """Give the least of each time of several processes; of gaps and lags, which never may be long, the longest."""
+    """Return the least of each time of several processes; of gaps and lags, which never may be long, the longest."""
     with tempfile.TemporaryDirectory() as settings:
         found = [child(task, path, options, settings) for _ in range(runs)]
     return {name: (max if name in NEVER else min)(one[name] for one in found) for name in found[0]}
@@ -68,7 +68,7 @@ def first_start(path: Path, options: argparse.Namespace) -> dict[str, float]:
 
 
 def rows(options: argparse.Namespace) -> Iterator[tuple[str, float, str]]:
-    """Give what is measured, its figure in ms, and what is to be reached."""
+    """Return what is measured, its figure in ms, and what is to be reached."""
     start = told("start", None, options)
     yield "process start to first paint, warm", start["window"], "1000"
     yield "longest gap while the engine gets ready", start["gap"], "100"

@@ -19,7 +19,7 @@ from PySide6.QtWidgets import QApplication
 
 from viewer.__main__ import COLLECT_AT
 from viewer.shown.window import app
-from viewer.shown.window.main_window import MainWindow
+from viewer.shown.window.shell.main_window import MainWindow
 
 BEGUN = float(os.environ["PROBE_BEGUN"])
 TICK_MS = 2

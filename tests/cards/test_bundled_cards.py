@@ -43,12 +43,12 @@ def test_the_printers() -> None:
     assert wren.print_acceleration_mm_s2 >= 10_000
     assert dipper.plate == Plate(shape="circle", diameter_mm=200.0)
     assert dipper.homing.z_mm == dipper.height_mm
-    assert [p.corner.rule for p in (heron, wren, dipper)] == ["jump", "right-angle", "deviation"]
+    assert [p.corner.rule for p in (heron, wren, dipper)] == ["jerk", "right-angle", "junction-deviation"]
     for printer in (heron, wren, dipper):
         # what it prints and travels with is within what its axes do
         usual = max(printer.print_acceleration_mm_s2, printer.travel_acceleration_mm_s2)
-        assert usual <= min(printer.top_acceleration_mm_s2.x, printer.top_acceleration_mm_s2.y)
-        assert printer.retract_acceleration_mm_s2 <= printer.top_acceleration_mm_s2.e
+        assert usual <= min(printer.max_acceleration_mm_s2.x, printer.max_acceleration_mm_s2.y)
+        assert printer.retract_acceleration_mm_s2 <= printer.max_acceleration_mm_s2.e
 
 
 def test_the_workshop() -> None:

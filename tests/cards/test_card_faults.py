@@ -16,15 +16,15 @@ from viewer.errors import CardError
 
 AXES = "{ x = 300, y = 300, z = 12, e = 60 }"
 PRINTER = f"""name = "Heron"
-top_speed_mm_s = {AXES}
-top_acceleration_mm_s2 = {AXES}
+max_speed_mm_s = {AXES}
+max_acceleration_mm_s2 = {AXES}
 print_acceleration_mm_s2 = 1000
 travel_acceleration_mm_s2 = 1500
 retract_acceleration_mm_s2 = 1250
 """
 CORNER = f"""[corner]
-rule = "jump"
-jump_mm_s = {AXES}
+rule = "jerk"
+jerk_mm_s = {AXES}
 """
 FILAMENT = 'name = "PLA"\ndensity_g_cm3 = 1.24\n'
 ROLES = "unlabelled, outline, inner loop, infill, solid, bridge, support, hold-down, purge"
@@ -34,12 +34,12 @@ BROKEN: list[tuple[Kind, str, str]] = [
         "printer",
         PRINTER + CORNER + "[heat]\nnozle_top_c = 260\n",
         "line 11: `heat.nozle_top_c` is not a key of a printer card; the nearest known one is "
-        "`heat.nozzle_top_c`, correct the spelling.",
+        "`heat.nozzle_max_c`, correct the spelling.",
     ),
     (
         "printer",
         PRINTER + CORNER + '[heat]\n# hot\nnozzle_top_c = "260"\n',
-        'line 12: `heat.nozzle_top_c` is "260", but must be a number; write it without quotes and without a '
+        'line 12: `heat.nozzle_max_c` is "260", but must be a number; write it without quotes and without a '
         "unit, for example 1.5.",
     ),
     (
@@ -63,20 +63,20 @@ BROKEN: list[tuple[Kind, str, str]] = [
     ("printer", PRINTER, "line 1: `corner` is missing; add it."),
     (
         "printer",
-        PRINTER + 'corner = "jump"\n',
-        'line 7: `corner` is "jump", but must be a table; write `corner = { ... }` with rule, jump_mm_s, '
-        "deviation_mm, right_angle_mm_s.",
+        PRINTER + 'corner = "jerk"\n',
+        'line 7: `corner` is "jerk", but must be a table; write `corner = { ... }` with rule, jerk_mm_s, '
+        "junction_deviation_mm, right_angle_mm_s.",
     ),
     (
         "printer",
         PRINTER + '[corner]\nrule = "jmp"\n',
-        'line 8: `corner.rule` is "jmp", but must be one of deviation, jump, right-angle; the nearest is '
-        '"jump", correct the spelling.',
+        'line 8: `corner.rule` is "jmp", but must be one of jerk, junction-deviation, right-angle; the nearest is '
+        '"jerk", correct the spelling.',
     ),
     (
         "printer",
-        PRINTER + '[corner]\nrule = "deviation"\n',
-        'line 7: `corner.deviation_mm` is missing, the rule "deviation" needs it; add it or take '
+        PRINTER + '[corner]\nrule = "junction-deviation"\n',
+        'line 7: `corner.junction_deviation_mm` is missing, the rule "junction-deviation" needs it; add it or take '
         "another rule.",
     ),
     (
@@ -88,13 +88,13 @@ BROKEN: list[tuple[Kind, str, str]] = [
     ),
     (
         "printer",
-        PRINTER + 'corner.rule = "jump"\ncorner.jump_mm_s.x = 8\n',
-        "line 8: `corner.jump_mm_s.y` is missing; add it.",
+        PRINTER + 'corner.rule = "jerk"\ncorner.jerk_mm_s.x = 8\n',
+        "line 8: `corner.jerk_mm_s.y` is missing; add it.",
     ),
     (
         "printer",
-        PRINTER + 'corner = { rule = "jump", jump_mm_s = { x = 8, y = 8, z = 0, e = 5 } }\n',
-        "line 7: `corner.jump_mm_s.z` is 0, but must be above 0; correct it.",
+        PRINTER + 'corner = { rule = "jerk", jerk_mm_s = { x = 8, y = 8, z = 0, e = 5 } }\n',
+        "line 7: `corner.jerk_mm_s.z` is 0, but must be above 0; correct it.",
     ),
     (
         "printer",

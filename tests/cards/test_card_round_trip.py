@@ -57,9 +57,14 @@ plates = (
     | st.builds(Plate, shape=st.just("circle"), diameter_mm=positive, left_mm=anything, front_mm=anything)
 )
 corners = (
-    st.builds(Corner, jump_mm_s=axes, deviation_mm=maybe(positive))
-    | st.builds(Corner, rule=st.just("deviation"), deviation_mm=positive, right_angle_mm_s=maybe(positive))
-    | st.builds(Corner, rule=st.just("right-angle"), right_angle_mm_s=positive, jump_mm_s=maybe(axes))
+    st.builds(Corner, jerk_mm_s=axes, junction_deviation_mm=maybe(positive))
+    | st.builds(
+        Corner,
+        rule=st.just("junction-deviation"),
+        junction_deviation_mm=positive,
+        right_angle_mm_s=maybe(positive),
+    )
+    | st.builds(Corner, rule=st.just("right-angle"), right_angle_mm_s=positive, jerk_mm_s=maybe(axes))
 )
 printers = st.builds(
     PrinterCard,
@@ -69,16 +74,16 @@ printers = st.builds(
     nozzle_mm=positive,
     nozzle_hardened=st.booleans(),
     tools=st.integers(1, 64),
-    top_speed_mm_s=axes,
-    top_acceleration_mm_s2=axes,
+    max_speed_mm_s=axes,
+    max_acceleration_mm_s2=axes,
     print_acceleration_mm_s2=positive,
     travel_acceleration_mm_s2=positive,
     retract_acceleration_mm_s2=positive,
     corner=corners,
-    look_ahead_moves=st.integers(0, 2**62),
-    least_segment_s=not_negative,
+    planner_buffer_moves=st.integers(0, 2**62),
+    min_segment_time_s=not_negative,
     homing=st.builds(Homing, x_mm=anything, z_mm=anything, seconds=not_negative),
-    heat=st.builds(Heat, nozzle_top_c=maybe(positive), plate_warming_c_s=positive, room_c=anything),
+    heat=st.builds(Heat, nozzle_max_c=maybe(positive), plate_warming_c_s=positive, room_c=anything),
     melt_mm3_s=maybe(positive),
     power_w=maybe(not_negative),
     bare_axis_words=st.booleans(),
@@ -138,7 +143,7 @@ def test_comments_are_the_structs_own_words() -> None:
     assert "# layer_s =  # shortest layer time that lets a layer set, s (not known)\n" in written
     printer = text_of_card(load_printer("wren"))
     assert "# The build platform: where beads may lie, mm.\n[plate]\n" in printer
-    assert "# jump_mm_s = { x = , y = , z = , e = }" in printer
+    assert "# jerk_mm_s = { x = , y = , z = , e = }" in printer
     assert max(map(len, printer.splitlines())) <= 100
 
 

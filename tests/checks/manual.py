@@ -1,6 +1,6 @@
 """The table of checks in README.md, made from the checks' own documentation.
 
-``python -m tests.checks.manual`` writes it anew between its two marks; a test holds it equal.
+``python -m tests.checks.manual`` writes it again between its two marks; a test holds it equal.
 """
 
 from __future__ import annotations
@@ -29,7 +29,7 @@ def table() -> str:
 
 
 def limit(check: Check) -> str:
-    """Give what a check compares with unless the workshop card says otherwise; "" where nothing can be moved."""
+    """Return what a check compares with unless the workshop card says otherwise; "" where nothing can be moved."""
     if not check.unit:
         return ""
     return "by the card" if check.limit is None else f"{number_text(check.limit)} {readable(check.unit)}"

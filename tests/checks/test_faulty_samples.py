@@ -44,7 +44,7 @@ MOVED = {
     "more-tools": 2.0,
     "wrong-heat": 20.0,  # beyond the window of the card
     "spool-short": -20.0,  # percent: 0.8 of what is needed is enough
-    "weak-grip": 10.0,
+    "topples": 10.0,
     "tiny-island": 1.9,
     "gaps": 0.8,
     "first-layer-speed": 70.0,

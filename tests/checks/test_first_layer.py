@@ -47,7 +47,7 @@ def test_a_cylinder_tips_at_atan_2r_over_h(tmp_path: Path, radius: float, height
     # statics, any textbook: the centre of mass of a uniform cylinder lies at half its height
     angle = math.degrees(math.atan(2 * radius / height))
     assert (angle < 15.0) == fires
-    found = findings(printed(tmp_path, cylinder(radius, height)), "weak-grip")
+    found = findings(printed(tmp_path, cylinder(radius, height)), "topples")
     assert len(found) == fires
     if fires:
         assert found[0].value == pytest.approx(angle, abs=0.3)
@@ -60,7 +60,7 @@ def test_a_brim_holds_a_slim_cylinder(tmp_path: Path) -> None:
     for n in range(1, 8):
         ring = shapely.Point(110, 110).buffer(2.0 - WIDTH / 2 + n * SPACING, quad_segs=32).exterior
         layers[0].paths.insert(0, ("brim", list(ring.coords)))
-    assert findings(printed(tmp_path, layers), "weak-grip") == []
+    assert findings(printed(tmp_path, layers), "topples") == []
 
 
 def feet(width: float, role: str = "outline") -> list[Layer]:
@@ -72,7 +72,7 @@ def feet(width: float, role: str = "outline") -> list[Layer]:
 
 
 def footprint_beyond(program: Program, x_mm: float) -> shapely.Geometry:
-    """Give what the first layer's beads beyond an X cover (with corners and gaps, less than the foot's 4 mm2)."""
+    """Return what the first layer's beads beyond an X cover (with corners and gaps, less than the foot's 4 mm2)."""
     beads = program.beads_of(1)
     rows = zip(beads.x0_mm, beads.y0_mm, beads.x1_mm, beads.y1_mm, beads.width_mm, strict=True)
     segments = [

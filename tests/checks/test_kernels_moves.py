@@ -8,8 +8,9 @@ import numpy as np
 import pytest
 
 from tests.checks.on_paper import START, opened
-from viewer.checks import _kernels_moves as k
-from viewer.checks.evidence import heat_periods, seen
+from viewer.arrays import read_only
+from viewer.checks.evidence import heat_periods
+from viewer.checks.kernels import moves as k
 from viewer.program import Program
 from viewer.read.moves import BEAD
 
@@ -46,9 +47,18 @@ def test_outside(program: Program) -> None:
     amount, box = np.zeros(rows), np.tile([np.inf, -np.inf], (rows, 3))
     m = program.moves
     k.find_outside(
-        seen(m.kind), seen(program.roles), seen(m.x_mm), seen(m.y_mm), seen(m.z_mm), room, 0.01, first, worst,
-        amount, box,
-    )  # fmt: skip
+        read_only(m.kind),
+        read_only(program.roles),
+        read_only(m.x_mm),
+        read_only(m.y_mm),
+        read_only(m.z_mm),
+        room,
+        0.01,
+        first,
+        worst,
+        amount,
+        box,
+    )
     beyond = [
         lambda p: 0.0 - p[0], lambda p: p[0] - 200.0, lambda p: 10.0 - p[1], lambda p: p[1] - 190.0,
         lambda p: math.dist(p[:2], (100.0, 100.0)) - 150.0, lambda p: p[2] - 0.9, lambda p: -p[2],
@@ -69,11 +79,20 @@ def test_flow(program: Program) -> None:
     places, sums = np.full(2, -1, np.int64), np.zeros(4)
     m, t = program.moves, program.timing
     k.find_flow(
-        seen(m.kind), seen(m.filament_mm), seen(m.length_mm), seen(m.speed_mm_s), seen(t.peak_mm_s), seen(t.time_s),
-        2.4053, 9.0, 0.05, places, sums,
-    )  # fmt: skip
+        read_only(m.kind),
+        read_only(m.fed_mm),
+        read_only(m.length_mm),
+        read_only(m.speed_mm_s),
+        read_only(t.peak_mm_s),
+        read_only(t.time_s),
+        2.4053,
+        9.0,
+        0.05,
+        places,
+        sums,
+    )
     flows = {
-        i: 2.4053 * float(m.filament_mm[i]) * float(t.peak_mm_s[i]) / float(m.length_mm[i])
+        i: 2.4053 * float(m.fed_mm[i]) * float(t.peak_mm_s[i]) / float(m.length_mm[i])
         for i, _, _ in beads(program)
     }
     over = [i for i, flow in flows.items() if flow > 9.0]
@@ -93,14 +112,24 @@ def test_held_back(program: Program) -> None:
     of_move = (np.arange(len(m)) % 2).astype(np.int32)
     places, sums = np.full(2, -1, np.int64), np.zeros(4)
     k.find_held_back(
-        seen(m.kind), seen(m.x_mm), seen(m.y_mm), seen(m.z_mm), seen(m.length_mm), seen(m.filament_mm),
-        seen(m.speed_mm_s), seen(program.timing.time_s), seen(of_move), tops, places, sums,
-    )  # fmt: skip
+        read_only(m.kind),
+        read_only(m.x_mm),
+        read_only(m.y_mm),
+        read_only(m.z_mm),
+        read_only(m.length_mm),
+        read_only(m.fed_mm),
+        read_only(m.speed_mm_s),
+        read_only(program.timing.time_s),
+        read_only(of_move),
+        tops,
+        places,
+        sums,
+    )
     ratio = {}
     for i, a, b in beads(program):
         top = tops[i % 2]
         seconds = float(m.length_mm[i]) / (float(m.speed_mm_s[i]) * top[5])
-        ways = [abs(q - p) for p, q in zip(a, b, strict=True)] + [abs(float(m.filament_mm[i]))]
+        ways = [abs(q - p) for p, q in zip(a, b, strict=True)] + [abs(float(m.fed_mm[i]))]
         least = max(
             [way / v for way, v in zip(ways, top[:4], strict=True)] + [float(m.length_mm[i]) / top[4]]
         )
@@ -121,7 +150,7 @@ def test_periods_cover_all_beads_once(program: Program) -> None:
     assert bounds[-1, 1] == len(program.moves)
     assert (bounds[1:, 0] == bounds[:-1, 1]).all()
     seconds, first = np.zeros(len(periods)), np.full(len(periods), -1, np.int64)
-    k.sum_by_period(seen(program.moves.kind), seen(program.timing.time_s), bounds, seconds, first)
+    k.sum_by_period(read_only(program.moves.kind), read_only(program.timing.time_s), bounds, seconds, first)
     for p, period in enumerate(periods):
         own = [i for i, _, _ in beads(program) if period.begin <= i < period.end]
         assert first[p] == (own[0] if own else -1)
@@ -132,16 +161,22 @@ def test_widths(program: Program) -> None:
     path = np.zeros(k.WIDTH_BINS)
     m, layers = program.moves, program.layers
     k.spread_widths(
-        seen(m.kind), seen(program.roles), seen(m.filament_mm), seen(m.length_mm), seen(layers.first_move),
-        seen(layers.thickness_mm), 2.4053, path,
-    )  # fmt: skip
+        read_only(m.kind),
+        read_only(program.roles),
+        read_only(m.fed_mm),
+        read_only(m.length_mm),
+        read_only(layers.first_move),
+        read_only(layers.thickness_mm),
+        2.4053,
+        path,
+    )
     expected: dict[int, float] = {}
     for i, _, _ in beads(program):
         number = int(layers.of_moves([i])[0])
         if not 1 <= number <= len(layers) or program.roles[i] in (7, 8):
             continue
         t = float(layers.thickness_mm[number - 1])
-        area = 2.4053 * float(m.filament_mm[i]) / float(m.length_mm[i])
+        area = 2.4053 * float(m.fed_mm[i]) / float(m.length_mm[i])
         full = area >= math.pi * t * t / 4
         width = area / t + t * (1 - math.pi / 4) if full else 2 * math.sqrt(area / math.pi)
         place = min(int(width / k.WIDTH_BIN_MM), k.WIDTH_BINS - 1)

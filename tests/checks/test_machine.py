@@ -170,7 +170,7 @@ def test_the_card_moves_the_heat_limit_or_does_not_know_it(tmp_path: Path) -> No
     (found,) = findings(opened(tmp_path, whole(2), {"workshop": rule}), "too-hot-for-machine")
     assert found.severity is Severity.LOOK
     assert found.limit == 200.0
-    unknown = {"heat": {"nozzle_top_c": None, "plate_top_c": None}}
+    unknown = {"heat": {"nozzle_max_c": None, "plate_max_c": None}}
     program = opened(tmp_path, whole(2), {"printer": unknown})
     assert len(not_checked(program, "too-hot-for-machine")) == 2
 
@@ -248,7 +248,7 @@ def test_speed_cut_knows_the_direction(tmp_path: Path) -> None:
     # at 45 degrees each axis has 1/sqrt 2 of the speed: 30 mm/s an axis make 42.4 mm/s along the path
     straight = START.replace("F3000", "F2400") + loop([(50, 50), (150, 50)], 0.2, 0.0)[0] + END
     slanted = START.replace("F3000", "F2400") + loop([(50, 50), (150, 150)], 0.2, 0.0)[0] + END
-    slow = {"printer": {"top_speed_mm_s": {"x": 30.0, "y": 30.0, "z": 12.0, "e": 60.0}}}
+    slow = {"printer": {"max_speed_mm_s": {"x": 30.0, "y": 30.0, "z": 12.0, "e": 60.0}}}
     (found,) = findings(opened(tmp_path, straight, slow), "speed-cut")
     assert found.value == pytest.approx(100.0)
     assert found.lines == (line_with(straight, "X150.0000"),)

@@ -18,9 +18,9 @@ from tests.beads.test_regions import random_grid
 from viewer.beads.draw import draw_mask
 from viewer.beads.regions import find_regions, label_cells
 from viewer.beads.section import Beads
-from viewer.checks import _kernels_shape as k
-from viewer.checks import _kernels_travel as kt
 from viewer.checks.air import Air, measure_air, widened
+from viewer.checks.kernels import shape as k
+from viewer.checks.kernels import travel as kt
 from viewer.checks.masks import (
     INFILL_BIT,
     SHELL_BIT,

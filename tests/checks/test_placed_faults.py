@@ -305,7 +305,7 @@ def test_a_fault_is_found_where_it_was_put(
 
 @pytest.mark.parametrize("seed", range(len(FAULTS)))
 def test_a_fault_in_the_second_object(tmp_path: Path, seed: int) -> None:
-    """One object after another: layers are counted on, heights begin anew."""
+    """One object after another: layers are counted on, heights begin again."""
     style = replace(list(STYLES.values())[seed % len(STYLES)], purge=False)
     dice, hand = random.Random(1000 + seed), Hand(style)
     layers_of(hand, 6, lambda _number: rectangle(24, 190, 16, 16))

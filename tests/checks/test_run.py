@@ -32,7 +32,7 @@ TABLE = [
     "wrong-heat",
     "abrasive",
     "spool-short",
-    "weak-grip",
+    "topples",
     "tiny-island",
     "gaps",
     "first-layer-speed",

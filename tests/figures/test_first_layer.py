@@ -34,7 +34,7 @@ def footprint(runs: list[Run]) -> shapely.Geometry:
 
 
 def tray(spacing: float) -> list[Run]:
-    """Give the bottom of a tap washer tray: an outline and hatching."""
+    """Return the bottom of a tap washer tray: an outline and hatching."""
     return [*lines([rectangle(10, 10, 20, 12)]), *lines(hatching(10.2, 10.2, 19.6, 11.6, spacing))]
 
 

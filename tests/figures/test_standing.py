@@ -21,7 +21,7 @@ pytestmark = pytest.mark.skipif(compiler_is_off(), reason="the first layer's gri
 
 
 def piled(paths: Sequence[Sequence[Point]], count: int, below: Sequence[Run] = (), **more: int) -> list[Run]:
-    """Give a body of the same layers of 0.2 mm, on what lies below in the first of them."""
+    """Return a body of the same layers of 0.2 mm, on what lies below in the first of them."""
     up = [Run(path, top=0.2 * (k + 1), **more) for k in range(count) for path in paths]
     return [*below, *up]
 
@@ -121,7 +121,7 @@ def test_moments_against_plain_sums() -> None:
         for i in range(layers.first_move[k], layers.first_move[k + 1]):
             if moves.kind[i] != BEAD or roles[i] in (HOLD, PURGE):
                 continue
-            mass, (x, y, z) = float(moves.filament_mm[i]), moves.start_xyz(i)
+            mass, (x, y, z) = float(moves.fed_mm[i]), moves.start_xyz(i)
             middle = ((x + float(moves.x_mm[i])) / 2, (y + float(moves.y_mm[i])) / 2, z - 0.1)
             for column, factor in enumerate((1.0, *middle)):
                 want[int(layers.object[k])][column] += mass * factor
@@ -145,7 +145,7 @@ def test_tilt_over_a_square(x: float, y: float, height: float, angle: float) -> 
 
 
 def by_layer(*bodies: tuple[list[list[Point]], int]) -> list[Run]:
-    """Give bodies printed together, layer by layer: the paths of a layer, and how many layers high it is."""
+    """Return bodies printed together, layer by layer: the paths of a layer, and how many layers high it is."""
     most = max(count for _, count in bodies)
     return [
         Run(path, top=0.2 * (k + 1))

@@ -73,7 +73,7 @@ def test_drawn_equals_the_plain_running_maximum(samples: list[Path]) -> None:
     """Slow twin of the tabulating kernel's filament: the running sum of each tool, its record highs added up."""
     for path in samples[:4]:
         program = open_program(path)
-        fed = program.moves.filament_mm.astype(float)
+        fed = program.moves.fed_mm.astype(float)
         tools = program.settings.column("tool")[program.settings.of_move]
         drawn = 0.0
         for tool in np.unique(tools):
@@ -185,9 +185,9 @@ def test_square_of_known_time(tmp_path: Path) -> None:
     wide = Axes(x=1e4, y=1e4, z=1e4, e=1e4)
     still = Axes(x=1e-6, y=1e-6, z=1e-6, e=1e-6)
     card = msgspec.structs.replace(
-        load_printer("heron"), top_speed_mm_s=wide, top_acceleration_mm_s2=Axes(x=1e6, y=1e6, z=1e6, e=1e6),
-        print_acceleration_mm_s2=500.0, corner=Corner(rule="jump", jump_mm_s=still), least_segment_s=0.0,
-        look_ahead_moves=0,
+        load_printer("heron"), max_speed_mm_s=wide, max_acceleration_mm_s2=Axes(x=1e6, y=1e6, z=1e6, e=1e6),
+        print_acceleration_mm_s2=500.0, corner=Corner(rule="jerk", jerk_mm_s=still), min_segment_time_s=0.0,
+        planner_buffer_moves=0,
     )  # fmt: skip
     path = written(tmp_path, "M83\nG1 X100 E3 F3000\n" + "".join(f"; {square(1)}\n" for _ in range(1)))
     figures = open_program(path, printer=card).figures

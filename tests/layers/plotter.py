@@ -76,7 +76,7 @@ class Plotter:
         return moves, found
 
     def wrong(self) -> list[tuple[int, int, int]]:
-        """Give (move, meant, found) where the two differ."""
+        """Return (move, meant, found) where the two differ."""
         moves, layers = self.done()
         found = infer_roles(moves, layers, WIDTH)
         assert found.dtype == np.uint8 and len(found) == len(moves)

@@ -11,7 +11,7 @@ Spot = tuple[float, float]
 
 
 def chains(moves: Moves) -> list[list[Spot]]:
-    """Give the points of each run of beads, parted where the nozzle goes more than 0.05 mm without filament."""
+    """Return the points of each run of beads, parted where the nozzle goes more than 0.05 mm without filament."""
     found: list[list[Spot]] = []
     here, away = (0.0, 0.0), math.inf
     for x, y, kind in zip(moves.x_mm.tolist(), moves.y_mm.tolist(), moves.kind.tolist(), strict=True):
@@ -31,7 +31,7 @@ def chains(moves: Moves) -> list[list[Spot]]:
 
 
 def shoelace(spots: list[Spot]) -> float:
-    """Give the signed area of a polygon, counter-clockwise positive."""
+    """Return the signed area of a polygon, counter-clockwise positive."""
     return 0.5 * sum(a[0] * b[1] - b[0] * a[1] for a, b in zip(spots, spots[1:] + spots[:1], strict=True))
 
 
@@ -91,7 +91,7 @@ def holds(loop: list[Spot], spot: Spot) -> bool:
 
 
 def parents(found: list[tuple[bool, list[Spot]]]) -> list[int]:
-    """Give for each loop the smallest of the loops that hold its leftmost point, -1 where none; -2 of open pieces."""
+    """Return for each loop the smallest of the loops that hold its leftmost point, -1 where none; -2 of open pieces."""
     result = []
     for number, (loop, spots) in enumerate(found):
         around = [

@@ -12,7 +12,7 @@ from shapely.geometry import Polygon
 
 from tests.layers import slow_roles as slow
 from tests.layers.plotter import WIDTH, Plotter
-from viewer.layers import _kernels_roles as k
+from viewer.layers.kernels import roles as k
 from viewer.layers.layers import HOLD, INFILL, INNER, OUTLINE, PURGE, SOLID, UNLABELLED, Layers
 from viewer.layers.roles import _space, infer_roles
 from viewer.read.moves import BEAD, PRIME, RETRACT, Moves

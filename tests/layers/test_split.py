@@ -9,7 +9,7 @@ import pytest
 
 from tests.programs import START, box, loop, spiral, square
 from viewer import Program, open_program
-from viewer.layers import _kernels
+from viewer.layers.kernels import runs as _kernels
 from viewer.read.moves import BEAD, PLACE
 
 

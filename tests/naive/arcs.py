@@ -74,7 +74,7 @@ def quarter_angles(begin: float, sweep: float) -> list[float]:
 def draw(
     start: Point, end: Point, centre: tuple[float, float], plane: int, clockwise: bool, turns: int
 ) -> Arc | None:
-    """Give the arc's length and extent, None where the centre is the start itself."""
+    """Return the arc's length and extent, None where the centre is the start itself."""
     a, b, c = PLANES[plane]
     r0 = math.hypot(start[a] - centre[0], start[b] - centre[1])
     r1 = math.hypot(end[a] - centre[0], end[b] - centre[1])

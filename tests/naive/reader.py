@@ -53,7 +53,7 @@ class Modes:
 
 
 def commands_of(words: list[Word]) -> list[tuple[str, float, dict[str, float | None]]]:
-    """Give (letter, number, words) of each command on a line, in the order written."""
+    """Return (letter, number, words) of each command on a line, in the order written."""
     found: list[tuple[str, float, dict[str, float | None]]] = []
     own: dict[str, float | None] = {}
     for i, word in enumerate(words):

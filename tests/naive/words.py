@@ -55,7 +55,7 @@ class Line:
     bad_words: int = 0
 
     def first(self, letter: str) -> float | None:
-        """Give the value of a letter; the first of a doubled letter wins."""
+        """Return the value of a letter; the first of a doubled letter wins."""
         return next((w.value for w in self.words if w.letter == letter), None)
 
 
@@ -105,7 +105,7 @@ def classify(body: str) -> str:
 
 
 def parse_line(raw: bytes, number: int) -> Line:
-    """Give one line with its words; nothing is carried out here."""
+    """Return one line with its words; nothing is carried out here."""
     text = raw.decode("latin-1")
     line = Line(number)
     body = COMMENT.sub(lambda m: " " * len(m.group()), text)

@@ -127,7 +127,9 @@ def agree(program: viewer.Program, data: bytes, every: int = 1) -> int:
     """Compare the modes before each line with those of the independent interpreter; give how many lines."""
     printer = program.printer
     home = (printer.homing.x_mm, printer.homing.y_mm, printer.homing.z_mm)
-    machine = Interpreter(home, False, printer.retract_mm, printer.retract_mm_s, printer.filament_mm, False)
+    machine = Interpreter(
+        home, False, printer.retract_mm, printer.retract_mm_s, printer.filament_diameter_mm, False
+    )
     found = read_modes(program)
     assert found.complete
     compared = 0
@@ -286,7 +288,7 @@ def test_filament_absolute_relative_volume() -> None:
     assert "0.5 mm are pulled back" in meanings("G1 E2.4", Modes(fed_mm=-0.5))["E2.4"]
     assert meanings("G1 E-.8", Modes(e_relative=True))["E-.8"] == "0.8 mm of filament pulled back"
     assert "mm³" in meanings("G1 E1", Modes(e_relative=True, by_volume=True))["E1"]
-    assert meanings("G92 E0", Modes())["E0"].endswith("counting begins anew")
+    assert meanings("G92 E0", Modes())["E0"].endswith("counting begins again")
 
 
 def test_speed_is_said_in_mm_a_second_too() -> None:

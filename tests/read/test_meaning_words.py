@@ -56,7 +56,7 @@ LIMITS = [
     (
         "SET_VELOCITY_LIMIT VELOCITY=300 ACCEL=3000 ACCEL_TO_DECEL=1500 SQUARE_CORNER_VELOCITY=5",
         {
-            "top_path_mm_s": 300.0,
+            "max_path_mm_s": 300.0,
             "accel_print_mm_s2": 3000.0,
             "accel_travel_mm_s2": 3000.0,
             "corner_mm_s": 5.0,

@@ -52,7 +52,7 @@ def scanned(source: Source, printer: PrinterCard, block_bytes: int | None = None
 def sums(moves: Moves, tally: Tally) -> dict[str, float]:
     """Counts as commanded and path sums, as the conventions of the console say."""
     first = np.diff(moves.line, prepend=-1) != 0
-    length, fed = moves.length_mm.astype(float), moves.filament_mm.astype(float)
+    length, fed = moves.length_mm.astype(float), moves.fed_mm.astype(float)
     speed = moves.speed_mm_s.astype(float)
     found: dict[str, float] = {"lines": tally.lines, "arcs": tally.arcs}
     for kind, name in enumerate(("travel", "bead", "wipe", "retract", "prime")):
@@ -70,7 +70,7 @@ def naive_sums(data: bytes, printer: PrinterCard) -> dict[str, float]:
         data,
         retract_mm=printer.retract_mm,
         retract_mm_s=printer.retract_mm_s,
-        filament_mm=printer.filament_mm,
+        filament_mm=printer.filament_diameter_mm,
     )
     found: dict[str, float] = {"lines": result.lines, "arcs": result.arcs}
     for name in ("travel", "bead", "wipe", "retract", "prime"):
@@ -141,7 +141,7 @@ def test_blocks_may_end_anywhere(
     with np.errstate(over="ignore"):
         whole = scan_source(source, printer).finish()
         cut = scan_source(source, printer, block_bytes=block).finish()
-    for name in ("x_mm", "y_mm", "z_mm", "length_mm", "filament_mm", "speed_mm_s", "line", "kind"):
+    for name in ("x_mm", "y_mm", "z_mm", "length_mm", "fed_mm", "speed_mm_s", "line", "kind"):
         np.testing.assert_array_equal(getattr(whole[0], name), getattr(cut[0], name), err_msg=name)
     for name in ("letter", "code", "line", "move", "first_word", "word_letter", "word_value"):
         np.testing.assert_array_equal(getattr(whole[1], name), getattr(cut[1], name), err_msg=name)
@@ -246,7 +246,7 @@ def test_filament_fed(
     text: str, drawn: list[float], printer: PrinterCard, write: Callable[[bytes], Source]
 ) -> None:
     moves, _ = scanned(write(text.encode()), printer)
-    assert moves.filament_mm.tolist() == pytest.approx(drawn, rel=1e-6)
+    assert moves.fed_mm.tolist() == pytest.approx(drawn, rel=1e-6)
 
 
 def summed(*lines: str) -> str:

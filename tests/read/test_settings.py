@@ -41,12 +41,12 @@ def held(settings: Settings, field: str) -> list[float]:
         ("M204 P500 T900 R300", "accel_travel_mm_s2", 900),
         ("M204 P500 T900 R300", "accel_retract_mm_s2", 300),
         ("M201 X1000 Z50", "accel_z_mm_s2", 50),
-        ("M203 X200 Y200 Z12 E120", "top_e_mm_s", 120),
-        ("M203 X12000 Y12000 Z720 E3000", "top_z_mm_s", 12),
-        ("M205 X8 Y8 Z0.4 E4.5", "jump_z_mm_s", 0.4),
-        ("M205 J0.02", "deviation_mm", 0.02),
-        ("M205 B20000", "least_segment_s", 0.02),
-        ("M566 X600 Y600", "jump_x_mm_s", 10),
+        ("M203 X200 Y200 Z12 E120", "max_e_mm_s", 120),
+        ("M203 X12000 Y12000 Z720 E3000", "max_z_mm_s", 12),
+        ("M205 X8 Y8 Z0.4 E4.5", "jerk_z_mm_s", 0.4),
+        ("M205 J0.02", "junction_deviation_mm", 0.02),
+        ("M205 B20000", "min_segment_time_s", 0.02),
+        ("M566 X600 Y600", "jerk_x_mm_s", 10),
         ("M220 S150", "speed_factor", 1.5),
         ("M106 S127.5", "fan", 0.5),
         ("M104 S210", "nozzle_c", 210),
@@ -54,7 +54,7 @@ def held(settings: Settings, field: str) -> list[float]:
         ("M140 S60", "plate_c", 60),
         ("T3", "tool", 3),
         ("SET_VELOCITY_LIMIT ACCEL=3000 VELOCITY=250 SQUARE_CORNER_VELOCITY=6", "corner_mm_s", 6),
-        ("SET_VELOCITY_LIMIT ACCEL=3000 VELOCITY=250", "top_path_mm_s", 250),
+        ("SET_VELOCITY_LIMIT ACCEL=3000 VELOCITY=250", "max_path_mm_s", 250),
         ("M104 T1 S200\nT1", "nozzle_c", 200),
     ],
 )
@@ -75,9 +75,9 @@ def test_the_later_line_wins_at_one_move(tmp_path: Path) -> None:
 def test_a_program_states_top_speeds_in_one_unit(tmp_path: Path) -> None:
     text = "M203 X12000 Y12000\n" + MOVE.format(1) + "M203 Z720 E1500\n" + MOVE.format(2)
     settings, _ = read(tmp_path, text)
-    assert held(settings, "top_x_mm_s") == [200, 200]
-    assert held(settings, "top_z_mm_s") == [-1, 12]
-    assert held(settings, "top_e_mm_s") == [-1, 25]
+    assert held(settings, "max_x_mm_s") == [200, 200]
+    assert held(settings, "max_z_mm_s") == [-1, 12]
+    assert held(settings, "max_e_mm_s") == [-1, 25]
 
 
 def test_each_tool_has_a_target(tmp_path: Path) -> None:
@@ -107,7 +107,7 @@ def test_equal_combinations_are_one_row(tmp_path: Path) -> None:
 
 def test_zero_limits_are_not_stated(tmp_path: Path) -> None:
     settings, _ = read(tmp_path, "M205 S0 T0 J0\nM204 S0\n" + MOVE.format(1))
-    assert held(settings, "deviation_mm") == [-1.0]
+    assert held(settings, "junction_deviation_mm") == [-1.0]
     assert held(settings, "accel_print_mm_s2") == [-1.0]
 
 

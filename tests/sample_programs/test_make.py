@@ -25,7 +25,7 @@ EXPECTED = json.loads((FOLDER / "faulty" / "EXPECTED.json").read_text(encoding="
 SLUGS = {
     "cut-short", "garbled", "checksum", "no-beads", "unknown-commands", "off-plate", "not-homed",
     "too-hot-for-machine", "heaters-left-on", "beyond-flow", "speed-cut", "nozzle-mismatch", "more-tools", "wrong-heat",
-    "abrasive", "spool-short", "weak-grip", "tiny-island", "gaps", "first-layer-speed", "first-layer-height",
+    "abrasive", "spool-short", "topples", "tiny-island", "gaps", "first-layer-speed", "first-layer-height",
     "mid-air-start", "steep-overhang", "long-bridge", "thin-feature", "bare-travel", "quick-layers",
     "claims-differ", "after-closing",
 }  # fmt: skip
@@ -132,7 +132,7 @@ def footprint(beads: list[Bead], width: float = 0.45) -> shapely.Geometry:
 
 
 def unheld(beads: list[Bead]) -> list[tuple[float, float, float]]:
-    """Give height and middle of what touches no bead of the height below."""
+    """Return height and middle of what touches no bead of the height below."""
     heights = sorted({round(b.z, 3) for b in beads})
     prints = [footprint([b for b in beads if round(b.z, 3) == z]) for z in heights]
     return [

@@ -95,7 +95,7 @@ def test_a_picture_of_another_kind(hook: Program) -> None:
 
 
 def drawn(svg: str, ink: str) -> shapely.Geometry:
-    """Give the strokes of one ink as areas in the machine's coordinates (Y up)."""
+    """Return the strokes of one ink as areas in the machine's coordinates (Y up)."""
     pieces = []
     for path in ElementTree.fromstring(svg).iter("{http://www.w3.org/2000/svg}path"):
         if path.get("stroke") == ink:

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import hashlib
 import json
 import os
 import signal
@@ -15,9 +14,10 @@ from pathlib import Path
 import pytest
 
 from tests.shown.conftest import SAMPLES
+from viewer.kernel_files import family_hash, kernel_files
 from viewer.shown.console.progress import NOT_KEPT, prepare_first_run
 from viewer.shown.console.stopping import STOPPED
-from viewer.shown.first_run import FIRST_RUN
+from viewer.shown.first_run import FIRST_RUN, kernels_are_cached
 
 HOOK = SAMPLES / "coat_hook_pause.gcode"
 COMMAND = [sys.executable, "-m", "viewer"]
@@ -118,7 +118,7 @@ def big_program(folder: Path) -> Path:
 
 
 def said(stderr: bytes) -> list[str]:
-    """Give the lines said, but for the word that kernels are compiled: their source may just have been edited."""
+    """Return the lines said, but for the word that kernels are compiled: their source may just have been edited."""
     return [line for line in stderr.decode().splitlines() if line != FIRST_RUN]
 
 
@@ -223,32 +223,29 @@ def test_the_readme_says_the_same_of_the_first_run() -> None:
     assert FIRST_RUN.rstrip(".") in (Path(__file__).parents[2] / "README.md").read_text("utf-8")
 
 
-def test_kernel_files_are_where_they_are_looked_for() -> None:
-    from viewer.shown.first_run import KERNEL_FILES
-
+def test_every_file_that_compiles_is_a_kernel_file() -> None:
+    """A kernel outside of a `kernels` folder would not be looked for, and its helpers not hashed."""
     package = Path(__file__).parents[2] / "viewer"
-    assert sorted(KERNEL_FILES) == sorted(
-        path.relative_to(package).as_posix() for path in package.rglob("_kernels*.py")
-    )
+    compiled = {path for path in package.rglob("*.py") if "\n@kernel\n" in path.read_text("utf-8")}
+    assert compiled - {package / "jit.py"} <= set(kernel_files())
+    assert len(compiled) > 8
 
 
-def test_cached_means_of_the_source_as_it_is(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    from viewer.shown.first_run import kernels_are_cached
-
+def test_cached_means_of_the_sources_as_they_are(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.delenv("NUMBA_CACHE_DIR", raising=False)
-    source = tmp_path / "read" / "_kernels.py"
-    (source.parent / "__pycache__").mkdir(parents=True)
-    source.write_text("one = 1\n")
-    stamp = hashlib.sha256(source.read_bytes()).digest()
-    name = f"_kernels.scan-7.py{sys.version_info.major}{sys.version_info.minor}.nbi"
-    assert not kernels_are_cached(("read/_kernels.py",), tmp_path)
-    (source.parent / "__pycache__" / name).write_bytes(b"head" + stamp + b"tail")
-    assert kernels_are_cached(("read/_kernels.py",), tmp_path)
+    family = tmp_path / "read" / "kernels"
+    (family / "__pycache__").mkdir(parents=True)
+    (family / "scan.py").write_text("one = 1\n\n@kernel\ndef scan(): ...\n")
+    (family / "words.py").write_text("two = 2\n")
+    name = f"scan.scan-7.py{sys.version_info.major}{sys.version_info.minor}.nbi"
+    assert not kernels_are_cached(tmp_path)
+    (family / "__pycache__" / name).write_bytes(b"head" + family_hash(family) + b"tail")
+    assert kernels_are_cached(tmp_path)
     elsewhere = tmp_path / "cache"
     monkeypatch.setenv("NUMBA_CACHE_DIR", str(elsewhere))
-    assert not kernels_are_cached(("read/_kernels.py",), tmp_path)
-    (elsewhere / "read_0123").mkdir(parents=True)
-    (elsewhere / "read_0123" / name).write_bytes(stamp)
-    assert kernels_are_cached(("read/_kernels.py",), tmp_path)
-    source.write_text("two = 2\n")
-    assert not kernels_are_cached(("read/_kernels.py",), tmp_path)
+    assert not kernels_are_cached(tmp_path)
+    (elsewhere / "kernels_0123").mkdir(parents=True)
+    (elsewhere / "kernels_0123" / name).write_bytes(family_hash(family))
+    assert kernels_are_cached(tmp_path)
+    (family / "words.py").write_text("two = 3\n")  # a helper in another file of the family
+    assert not kernels_are_cached(tmp_path)

@@ -83,19 +83,19 @@ def layers_of(*first_move: int) -> Layers:
     )
 
 
-def heron(rule: str = "jump", **changes: Any) -> PrinterCard:
-    """Give the card of the printer Heron; changed where told."""
+def heron(rule: str = "jerk", **changes: Any) -> PrinterCard:
+    """Return the card of the printer Heron; changed where told."""
     values: dict[str, Any] = {
         "name": "Heron",
-        "top_speed_mm_s": Axes(x=250.0, y=200.0, z=12.0, e=40.0),
-        "top_acceleration_mm_s2": Axes(x=2500.0, y=2000.0, z=150.0, e=3000.0),
+        "max_speed_mm_s": Axes(x=250.0, y=200.0, z=12.0, e=40.0),
+        "max_acceleration_mm_s2": Axes(x=2500.0, y=2000.0, z=150.0, e=3000.0),
         "print_acceleration_mm_s2": 1200.0,
         "travel_acceleration_mm_s2": 1800.0,
         "retract_acceleration_mm_s2": 2200.0,
         "corner": Corner(
             rule=rule,  # type: ignore[arg-type]
-            jump_mm_s=Axes(x=8.0, y=7.0, z=0.4, e=4.0),
-            deviation_mm=0.02,
+            jerk_mm_s=Axes(x=8.0, y=7.0, z=0.4, e=4.0),
+            junction_deviation_mm=0.02,
             right_angle_mm_s=5.0,
         ),
         "homing": Homing(seconds=18.0),
@@ -114,11 +114,11 @@ def heron(rule: str = "jump", **changes: Any) -> PrinterCard:
 
 
 def wide_open(rule: str, acceleration: float, **corner: Any) -> PrinterCard:
-    """Give a card whose axes never limit anything: one acceleration, one corner rule."""
+    """Return a card whose axes never limit anything: one acceleration, one corner rule."""
     wide = Axes(x=1e6, y=1e6, z=1e6, e=1e6)
     return heron(
-        top_speed_mm_s=wide,
-        top_acceleration_mm_s2=wide,
+        max_speed_mm_s=wide,
+        max_acceleration_mm_s2=wide,
         print_acceleration_mm_s2=acceleration,
         travel_acceleration_mm_s2=acceleration,
         retract_acceleration_mm_s2=acceleration,
@@ -127,7 +127,7 @@ def wide_open(rule: str, acceleration: float, **corner: Any) -> PrinterCard:
 
 
 def random_steps(seed: int, count: int, *, alone: float = 0.15, planar: bool = False) -> list[Step]:
-    """Give a random way through a 40 mm box: beads, travels, wipes, height changes, retracts and primes."""
+    """Return a random way through a 40 mm box: beads, travels, wipes, height changes, retracts and primes."""
     random = np.random.default_rng(seed)
     steps: list[Step] = []
     for _ in range(count):

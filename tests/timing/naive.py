@@ -25,12 +25,12 @@ class Motion:
 
 
 def motions(moves: Moves, card: PrinterCard, factor: float = 1.0) -> list[Motion]:
-    """Give every move's distance, direction, speed limit and acceleration."""
+    """Return every move's distance, direction, speed limit and acceleration."""
     found = []
     before = np.zeros(3)
     for i in range(len(moves)):
         here = np.array([moves.x_mm[i], moves.y_mm[i], moves.z_mm[i]], float)
-        kind, filament = moves.kind[i], float(moves.filament_mm[i])
+        kind, filament = moves.kind[i], float(moves.fed_mm[i])
         step, before = here - before, here
         if kind in (RETRACT, PRIME):
             distance, alone = abs(filament), True
@@ -44,21 +44,21 @@ def motions(moves: Moves, card: PrinterCard, factor: float = 1.0) -> list[Motion
         limit = speed if speed > 0 else math.inf
         for axis, part in zip(AXES, np.abs(direction), strict=True):
             if part > 0:
-                limit = min(limit, getattr(card.top_speed_mm_s, axis) / part)
-                acceleration = min(acceleration, getattr(card.top_acceleration_mm_s2, axis) / part)
-        if card.least_segment_s:
-            limit = min(limit, distance / card.least_segment_s)
+                limit = min(limit, getattr(card.max_speed_mm_s, axis) / part)
+                acceleration = min(acceleration, getattr(card.max_acceleration_mm_s2, axis) / part)
+        if card.min_segment_time_s:
+            limit = min(limit, distance / card.min_segment_time_s)
         found.append(Motion(distance, direction, alone, limit, acceleration))
     return found
 
 
 def corner_speed(a: Motion, b: Motion, card: PrinterCard) -> float:
-    """Give the highest speed at the corner from a to b by the card's rule, not yet cut to the two limits."""
+    """Return the highest speed at the corner from a to b by the card's rule, not yet cut to the two limits."""
     corner = card.corner
-    if corner.rule == "jump":
-        assert corner.jump_mm_s is not None
+    if corner.rule == "jerk":
+        assert corner.jerk_mm_s is not None
         return min(
-            getattr(corner.jump_mm_s, axis) / change if change > 0 else math.inf
+            getattr(corner.jerk_mm_s, axis) / change if change > 0 else math.inf
             for axis, change in zip(AXES, np.abs(b.direction - a.direction), strict=True)
         )
     if a.alone or b.alone:
@@ -69,9 +69,9 @@ def corner_speed(a: Motion, b: Motion, card: PrinterCard) -> float:
     if s >= 1.0:
         return math.inf
     slower = min(a.acceleration, b.acceleration)
-    if corner.rule == "deviation":
-        assert corner.deviation_mm is not None
-        delta = corner.deviation_mm
+    if corner.rule == "junction-deviation":
+        assert corner.junction_deviation_mm is not None
+        delta = corner.junction_deviation_mm
     else:
         assert corner.right_angle_mm_s is not None
         delta = corner.right_angle_mm_s**2 * (math.sqrt(2) - 1) / slower
@@ -79,8 +79,8 @@ def corner_speed(a: Motion, b: Motion, card: PrinterCard) -> float:
 
 
 def rest_speed(a: Motion, card: PrinterCard) -> float:
-    """Give the speed at which a move may start from or end in a full stop."""
-    if card.corner.rule != "jump":
+    """Return the speed at which a move may start from or end in a full stop."""
+    if card.corner.rule != "jerk":
         return 0.0
     still = Motion(0.0, np.zeros(4), a.alone, 0.0, 0.0)
     return min(a.limit, corner_speed(still, a, card))
@@ -104,7 +104,7 @@ def node_speeds(way: list[Motion], card: PrinterCard, stops: set[int]) -> list[t
 
 
 def grid_times(moves: Moves, card: PrinterCard, stops: set[int], cells: int = 2000) -> np.ndarray:
-    """Give the time of every move from a fine grid along the path.
+    """Return the time of every move from a fine grid along the path.
 
     The highest speed at every grid point is the move's limit, at corners the corner's; then
     v dv/ds <= a is integrated forwards and -v dv/ds <= a backwards, and ds / v is summed.
@@ -133,7 +133,7 @@ def grid_times(moves: Moves, card: PrinterCard, stops: set[int], cells: int = 20
 
 
 def look_ahead_entries(gain: np.ndarray, corner: np.ndarray, end: float, depth: int) -> np.ndarray:
-    """Give the square of each entry speed in one run: every corner of the window tried, O(n depth)."""
+    """Return the square of each entry speed in one run: every corner of the window tried, O(n depth)."""
     n = len(gain)
     way = np.concatenate([[0.0], np.cumsum(gain, dtype=np.float64)])
     result = np.empty(n)
@@ -150,7 +150,7 @@ def look_ahead_entries(gain: np.ndarray, corner: np.ndarray, end: float, depth: 
 
 
 def trapezoid(distance: float, start: float, end: float, limit: float, acceleration: float) -> float:
-    """Give the time of one move by its three phases."""
+    """Return the time of one move by its three phases."""
     peak = math.sqrt((start**2 + end**2) / 2 + acceleration * distance)
     if peak <= limit:
         return (peak - start) / acceleration + (peak - end) / acceleration
@@ -160,7 +160,7 @@ def trapezoid(distance: float, start: float, end: float, limit: float, accelerat
 
 
 def cause_of(moves: Moves, i: int) -> str:
-    """Give the cause to which a move's time is booked; "bead" where it is split."""
+    """Return the cause to which a move's time is booked; "bead" where it is split."""
     kind = moves.kind[i]
     if kind in (RETRACT, PRIME):
         return "retract and prime"

@@ -40,14 +40,14 @@ def by_cause(ledger: Ledger) -> dict[str, float]:
 def test_a_bead_split_by_hand() -> None:
     # 100 mm at a commanded 100 mm/s: 1 s; the axis does 50: 1 s more; the ramps at 1000 mm/s2: 50/1000 s
     wide = Axes(x=50.0, y=1e6, z=1e6, e=1e6)
-    card = heron("deviation", top_speed_mm_s=wide, print_acceleration_mm_s2=1000.0)
+    card = heron("junction-deviation", max_speed_mm_s=wide, print_acceleration_mm_s2=1000.0)
     result = timed([{"x": 100.0, "e": 4.0, "f": 100.0}], card)
     expected = {"laying": 1.0, "held back": 1.0, "speeding up and braking": 0.05}
     assert by_cause(result.ledger) == pytest.approx(expected, rel=1e-5)
 
 
 def test_m220_changes_what_counts_as_commanded() -> None:
-    card = wide_open("deviation", 1000.0, deviation_mm=0.02)
+    card = wide_open("junction-deviation", 1000.0, junction_deviation_mm=0.02)
     result = timed([{"x": 100.0, "e": 4.0, "f": 100.0}], card, speed_factor=0.5)
     assert by_cause(result.ledger) == pytest.approx(
         {"laying": 2.0, "speeding up and braking": 0.05}, rel=1e-5
@@ -56,7 +56,7 @@ def test_m220_changes_what_counts_as_commanded() -> None:
 
 
 def test_without_a_commanded_speed_nothing_is_held_back() -> None:
-    card = heron("deviation", print_acceleration_mm_s2=1000.0)
+    card = heron("junction-deviation", print_acceleration_mm_s2=1000.0)
     result = timed([{"x": 500.0, "e": 4.0}], card)
     assert by_cause(result.ledger) == pytest.approx(
         {"laying": 2.0, "speeding up and braking": 0.25}, rel=1e-5
@@ -83,7 +83,7 @@ def test_other_moves_have_one_cause(step: Step, cause: str) -> None:
 
 
 def test_layers_and_roles() -> None:
-    card = wide_open("deviation", 1e9, deviation_mm=1e9)
+    card = wide_open("junction-deviation", 1e9, junction_deviation_mm=1e9)
     steps: list[Step] = [{"x": 10.0 * i, "e": 0.5, "f": 10.0} for i in range(1, 7)]
     events = events_of(("G28", 0), ("G4 S3", 1), ("G4 S5", 3), ("M600", 5), ("G4 S7", 6))
     roles = np.array([0, 1, 1, 3, 3, 0], np.uint8)
@@ -105,7 +105,7 @@ def test_without_layers_all_is_prelude_and_coda() -> None:
     assert result.moments.first_layer_done_s is None
 
 
-@pytest.mark.parametrize("rule", ["jump", "deviation", "right-angle"])
+@pytest.mark.parametrize("rule", ["jerk", "junction-deviation", "right-angle"])
 @settings(max_examples=25, deadline=None, derandomize=True)
 @given(seed=st.integers(0, 10_000), factor=st.sampled_from([0.5, 1.0, 3.0]))
 def test_the_causes_add_up(rule: str, seed: int, factor: float) -> None:

@@ -11,9 +11,10 @@ from hypothesis import strategies as st
 
 from tests.timing.by_hand import heron, moves_of, random_steps, settings_of, wide_open
 from tests.timing.naive import look_ahead_entries
-from viewer.timing import _kernels
+from viewer.arrays import read_only
+from viewer.timing.kernels import plan as _kernels
 from viewer.timing.limits import limits_for
-from viewer.timing.plan import fixed, plan
+from viewer.timing.plan import plan
 
 
 def look_ahead(
@@ -21,7 +22,11 @@ def look_ahead(
 ) -> np.ndarray:
     entry = corner.astype(np.float32)
     _kernels.look_ahead(
-        gain.astype(np.float32), entry, fixed(np.array(starts, np.int64)), np.array(rest, np.float64), depth
+        gain.astype(np.float32),
+        entry,
+        read_only(np.array(starts, np.int64)),
+        np.array(rest, np.float64),
+        depth,
     )
     return entry
 
@@ -55,7 +60,7 @@ def test_fine_facets_are_slow_where_little_is_in_sight() -> None:
     # 0.1 mm at 1000 mm/s2: sixteen moves in sight can be braked from sqrt(2 a 16 d) = 56.6 mm/s
     moves = moves_of([{"x": 0.1 * i, "f": 200.0} for i in range(1, 2001)])
     said = settings_of(2000)
-    card = wide_open("deviation", 1000.0, deviation_mm=0.05)
+    card = wide_open("junction-deviation", 1000.0, junction_deviation_mm=0.05)
     limits = limits_for(said, card)
     seen = plan(moves, said, limits, [], 16)
     assert seen.entry_mm_s[1000] == pytest.approx(np.sqrt(2 * 1000.0 * 1.6), rel=1e-3)
@@ -63,7 +68,7 @@ def test_fine_facets_are_slow_where_little_is_in_sight() -> None:
 
 
 @settings(max_examples=25, deadline=None, derandomize=True)
-@given(seed=st.integers(0, 10_000), rule=st.sampled_from(["jump", "deviation", "right-angle"]))
+@given(seed=st.integers(0, 10_000), rule=st.sampled_from(["jerk", "junction-deviation", "right-angle"]))
 def test_to_see_farther_never_takes_longer(seed: int, rule: str) -> None:
     moves = moves_of(random_steps(seed, 30))
     said = settings_of(30)

@@ -16,7 +16,7 @@ EVENTS = events_of(("G28", 0), ("G4 S3", 1), ("T1", 2), ("G4 S5", 3), ("M600", 3
 
 def six_seconds() -> Timing:
     """Six moves of 1 s each; layers of two moves after the first; waits 18, 3, 15, 5 + 240, 9, 7 s."""
-    card = wide_open("deviation", 1e9, deviation_mm=1e9)
+    card = wide_open("junction-deviation", 1e9, junction_deviation_mm=1e9)
     moves = moves_of([{"x": 10.0 * i, "e": 0.5, "f": 10.0} for i in range(1, 7)])
     return plan_time(moves, EVENTS, settings_of(6), layers_of(1, 3, 5), None, card)
 
@@ -93,11 +93,7 @@ def test_nominal_is_distance_over_commanded_speed() -> None:
     moves = moves_of([{"x": 30.0}, *random_steps(9, 50), {"x": 0.0, "place": 1.0}])
     expected = 0.0
     for i in range(len(moves)):
-        way = (
-            abs(float(moves.filament_mm[i]))
-            if moves.kind[i] in (RETRACT, PRIME)
-            else float(moves.length_mm[i])
-        )
+        way = abs(float(moves.fed_mm[i])) if moves.kind[i] in (RETRACT, PRIME) else float(moves.length_mm[i])
         if moves.speed_mm_s[i] > 0 and moves.kind[i] != PLACE:
             expected += way / float(moves.speed_mm_s[i])
     result = plan_time(

@@ -16,12 +16,12 @@ from viewer.read.moves import Moves
 from viewer.timing.limits import limits_for
 from viewer.timing.plan import Plan, plan
 
-RULES = ("jump", "deviation", "right-angle")
+RULES = ("jerk", "junction-deviation", "right-angle")
 
 
 def planned(moves: Moves, card: PrinterCard, stops: tuple[int, ...] = (), **row: float) -> Plan:
     said = settings_of(len(moves), row)
-    return plan(moves, said, limits_for(said, card), stops, card.look_ahead_moves)
+    return plan(moves, said, limits_for(said, card), stops, card.planner_buffer_moves)
 
 
 @pytest.mark.parametrize(
@@ -37,7 +37,7 @@ def planned(moves: Moves, card: PrinterCard, stops: tuple[int, ...] = (), **row:
 def test_one_move_takes_the_time_of_the_textbook(distance: float, speed: float, acceleration: float) -> None:
     # K. Lynch, F. Park, Modern Robotics (2017), section 9.2.2.2: with v <= sqrt(a d) a trapezoid of
     # T = d/v + v/a, else a triangle of T = 2 sqrt(d/a)
-    card = wide_open("deviation", acceleration, deviation_mm=0.02)
+    card = wide_open("junction-deviation", acceleration, junction_deviation_mm=0.02)
     result = planned(moves_of([{"x": distance, "f": speed}]), card)
     reached = min(speed, math.sqrt(acceleration * distance))
     expected = distance / speed + speed / acceleration
@@ -68,7 +68,7 @@ def test_a_whole_way_takes_the_time_of_the_numerical_solution(rule: str, seed: i
 @pytest.mark.parametrize("rule", RULES)
 def test_limits_and_corners_are_those_of_the_slow_twin(rule: str) -> None:
     steps = random_steps(11, 60)
-    moves, card = moves_of(steps), heron(rule, least_segment_s=0.05)
+    moves, card = moves_of(steps), heron(rule, min_segment_time_s=0.05)
     result = planned(moves, card, (20,), speed_factor=1.3)
     way = motions(moves, card, factor=1.3)
     assert result.limit_mm_s == pytest.approx([motion.limit for motion in way], rel=1e-5)
@@ -120,7 +120,7 @@ def _polyline(points: list[tuple[int, int]]) -> list[Step]:
 @settings(max_examples=40, deadline=None, derandomize=True)
 @given(points=way_points.filter(lambda points: len(points) > 1))
 def test_the_way_back_takes_as_long(rule: str, points: list[tuple[int, int]]) -> None:
-    card = heron(rule, top_speed_mm_s=Axes(x=60.0, y=60.0, z=12.0, e=40.0))
+    card = heron(rule, max_speed_mm_s=Axes(x=60.0, y=60.0, z=12.0, e=40.0))
     there = planned(moves_of(_polyline(points)), card)
     back = planned(moves_of(_polyline(points[::-1])), card)
     assert there.moving_s == pytest.approx(back.moving_s, rel=1e-4)
@@ -131,11 +131,11 @@ def test_the_way_back_takes_as_long(rule: str, points: list[tuple[int, int]]) ->
 @given(seed=st.integers(0, 10_000), depth=st.sampled_from([0, 1, 3, 16]))
 def test_twice_the_acceleration_never_takes_longer(rule: str, seed: int, depth: int) -> None:
     moves = moves_of(random_steps(seed, 25))
-    slow = heron(rule, look_ahead_moves=depth)
+    slow = heron(rule, planner_buffer_moves=depth)
     quick = heron(
         rule,
-        look_ahead_moves=depth,
-        top_acceleration_mm_s2=Axes(x=5000.0, y=4000.0, z=300.0, e=6000.0),
+        planner_buffer_moves=depth,
+        max_acceleration_mm_s2=Axes(x=5000.0, y=4000.0, z=300.0, e=6000.0),
         print_acceleration_mm_s2=2400.0,
         travel_acceleration_mm_s2=3600.0,
         retract_acceleration_mm_s2=4400.0,
@@ -145,7 +145,7 @@ def test_twice_the_acceleration_never_takes_longer(rule: str, seed: int, depth: 
 
 def test_m220_scales_the_commanded_speed() -> None:
     moves = moves_of([{"x": 100.0, "f": 20.0}])
-    card = wide_open("jump", 1e9, jump_mm_s=Axes(x=1e6, y=1e6, z=1e6, e=1e6))
+    card = wide_open("jerk", 1e9, jerk_mm_s=Axes(x=1e6, y=1e6, z=1e6, e=1e6))
     assert planned(moves, card).moving_s == pytest.approx(5.0, rel=1e-5)
     assert planned(moves, card, speed_factor=0.5).moving_s == pytest.approx(10.0, rel=1e-5)
     assert planned(moves, card, speed_factor=2.0).moving_s == pytest.approx(2.5, rel=1e-5)
@@ -166,19 +166,19 @@ def test_the_filament_drive_limits_a_bead() -> None:
 
 def test_a_short_move_is_slowed_to_the_least_segment_time() -> None:
     moves = moves_of([{"x": 0.1 * i, "f": 100.0} for i in range(1, 200)])
-    result = planned(moves, heron(least_segment_s=0.02))
+    result = planned(moves, heron(min_segment_time_s=0.02))
     assert result.limit_mm_s == pytest.approx(np.full(199, 5.0), rel=1e-3)
     assert result.moving_s >= 199 * 0.02 * 0.999
 
 
 def test_a_path_cap_holds_for_paths_and_not_for_filament_alone() -> None:
     moves = moves_of([{"x": 50.0, "f": 100.0}, {"e": -5.0, "f": 35.0}])
-    assert planned(moves, heron(), top_path_mm_s=30.0).limit_mm_s == pytest.approx([30.0, 35.0])
+    assert planned(moves, heron(), max_path_mm_s=30.0).limit_mm_s == pytest.approx([30.0, 35.0])
 
 
 def test_homing_takes_no_time_and_stops_the_machine() -> None:
     steps: list[Step] = [{"x": 50.0, "f": 50.0}, {"x": 0.0, "place": 1.0}, {"x": 50.0, "f": 50.0}]
-    card = wide_open("deviation", 1000.0, deviation_mm=0.02)
+    card = wide_open("junction-deviation", 1000.0, junction_deviation_mm=0.02)
     result = planned(moves_of(steps), card)
     one = 50.0 / 50.0 + 50.0 / 1000.0
     assert result.time_s == pytest.approx([one, 0.0, one], rel=1e-6)
@@ -187,7 +187,7 @@ def test_homing_takes_no_time_and_stops_the_machine() -> None:
 
 def test_a_stop_costs_one_braking_and_one_start() -> None:
     moves = moves_of([{"x": 50.0, "f": 50.0}, {"x": 100.0, "f": 50.0}])
-    card = wide_open("deviation", 1000.0, deviation_mm=0.02)
+    card = wide_open("junction-deviation", 1000.0, junction_deviation_mm=0.02)
     # straight on the corner costs nothing; each stop adds v/a = 50 ms
     assert planned(moves, card).moving_s == pytest.approx(2.05, rel=1e-6)
     assert planned(moves, card, (1,)).moving_s == pytest.approx(2.10, rel=1e-6)
@@ -195,7 +195,7 @@ def test_a_stop_costs_one_braking_and_one_start() -> None:
 
 def test_a_move_without_length_is_passed_at_full_speed() -> None:
     steps: list[Step] = [{"x": 50.0, "f": 50.0}, {"f": 50.0}, {"x": 100.0, "f": 50.0}]
-    card = wide_open("deviation", 1000.0, deviation_mm=0.02)
+    card = wide_open("junction-deviation", 1000.0, junction_deviation_mm=0.02)
     assert planned(moves_of(steps), card).moving_s == pytest.approx(2.05, rel=1e-6)
 
 

@@ -10,10 +10,10 @@ import pytest
 from PySide6.QtCore import QSettings
 from PySide6.QtWidgets import QApplication
 
-from viewer.shown.window.main_window import MainWindow
-from viewer.shown.window.remember import Memory
-from viewer.shown.window.theme import Theme
-from viewer.shown.window.view_state import ViewState
+from viewer.shown.window.model.view_state import ViewState
+from viewer.shown.window.shell.main_window import MainWindow
+from viewer.shown.window.shell.memory import Memory
+from viewer.shown.window.style.theme import Theme
 
 SAMPLES = Path(__file__).parents[2] / "sample_programs"
 RAN = pytest.StashKey[int]()
@@ -54,7 +54,7 @@ def settings_file(tmp_path: Path) -> Path:
 
 @pytest.fixture
 def make_window(qtbot, qapp: QApplication, settings_file: Path) -> Iterator[Callable[[], MainWindow]]:
-    """Give what makes a window as the next start of the program would; they share one settings file."""
+    """Return what makes a window as the next start of the program would; they share one settings file."""
     made: list[MainWindow] = []
 
     def make() -> MainWindow:

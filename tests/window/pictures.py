@@ -19,11 +19,11 @@ from PySide6.QtCore import QRectF, QSettings, Qt
 from PySide6.QtGui import QImage, QPainter
 from PySide6.QtWidgets import QApplication, QDialog, QWidget
 
-from viewer.shown.window.main_window import MainWindow
-from viewer.shown.window.remember import Memory
-from viewer.shown.window.sheet import MARGIN_MM, document
-from viewer.shown.window.theme import Look, Theme
-from viewer.shown.window.view_state import COLOURINGS, ViewState
+from viewer.shown.window.model.view_state import COLOURINGS, ViewState
+from viewer.shown.window.shell.job_sheet import MARGIN_MM, document
+from viewer.shown.window.shell.main_window import MainWindow
+from viewer.shown.window.shell.memory import Memory
+from viewer.shown.window.style.theme import Look, Theme
 
 SIZES = ((1280, 800), (1920, 1080))
 SAMPLES = Path(__file__).parents[2] / "sample_programs"

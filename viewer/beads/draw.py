@@ -11,9 +11,9 @@ from typing import TypeVar
 import numpy as np
 import numpy.typing as npt
 
-from viewer.beads import _kernels
-from viewer.beads.section import Beads, seen
-from viewer.read.moves import F32, F64, U8
+from viewer.arrays import F32, F64, U8, read_only
+from viewer.beads.kernels import draw as _kernels
+from viewer.beads.section import Beads
 
 _T = TypeVar("_T", bound=np.generic)
 U32 = npt.NDArray[np.uint32]
@@ -72,8 +72,13 @@ def draw_mask(
     row_lo, row_hi = _within(rows, mask.shape[0])
     column_lo, column_hi = _within(columns, mask.shape[1])
     each = np.full(len(beads), bits, np.uint8) if isinstance(bits, int) else bits
-    cells, entries = _writable(mask, np.uint8), seen(_as_long(each, len(beads)))
-    x0, y0, x1, y1 = seen(beads.x0_mm), seen(beads.y0_mm), seen(beads.x1_mm), seen(beads.y1_mm)
+    cells, entries = _writable(mask, np.uint8), read_only(_as_long(each, len(beads)))
+    x0, y0, x1, y1 = (
+        read_only(beads.x0_mm),
+        read_only(beads.y0_mm),
+        read_only(beads.x1_mm),
+        read_only(beads.y1_mm),
+    )
     left, front, scale = float(grid.left_mm), float(grid.front_mm), 1.0 / grid.cell_mm
 
     def band(low: int, high: int) -> None:
@@ -83,7 +88,7 @@ def draw_mask(
             y0,
             x1,
             y1,
-            seen(beads.width_mm),
+            read_only(beads.width_mm),
             entries,
             left,
             front,
@@ -140,20 +145,25 @@ def draw_lines(
 
 
 def nearest_bead(x_mm: float, y_mm: float, beads: Beads) -> tuple[int, float]:
-    """Give the row of the bead nearest to a point and the distance to its footprint, mm.
+    """Return the row of the bead nearest to a point and the distance to its footprint, mm.
 
     Within footprints the distance is 0; of equal ones it is the later, which lies on top in the picture.
     Without beads it is (-1, inf).
     """
     found, away = _kernels.find_nearest(
-        float(x_mm), float(y_mm), seen(beads.x0_mm), seen(beads.y0_mm), seen(beads.x1_mm), seen(beads.y1_mm),
-        seen(beads.width_mm),
-    )  # fmt: skip
+        float(x_mm),
+        float(y_mm),
+        read_only(beads.x0_mm),
+        read_only(beads.y0_mm),
+        read_only(beads.x1_mm),
+        read_only(beads.y1_mm),
+        read_only(beads.width_mm),
+    )
     return int(found), float(away)
 
 
 def premultiplied(rgba: U8) -> U32:
-    """Give colours (..., 4) of red, green, blue, alpha as premultiplied 0xAARRGGBB (...)."""
+    """Return colours (..., 4) of red, green, blue, alpha as premultiplied 0xAARRGGBB (...)."""
     colour = np.asarray(rgba, dtype=np.uint32)
     alpha = colour[..., 3]
     red, green, blue = ((colour[..., k] * alpha + 127) // 255 for k in range(3))
@@ -161,7 +171,7 @@ def premultiplied(rgba: U8) -> U32:
 
 
 def palette_index(values: npt.ArrayLike, low: float, high: float) -> U8:
-    """Give the palette entries 0 .. 254 of values from ``low`` to ``high``; `UNKNOWN_INDEX` for NaN."""
+    """Return the palette entries 0 .. 254 of values from ``low`` to ``high``; `UNKNOWN_INDEX` for NaN."""
     value: F64 = np.asarray(values, dtype=np.float64)
     span = high - low
     share = (value - low) / span if span > 0.0 else np.where(np.isnan(value), np.nan, 0.0)
@@ -182,8 +192,8 @@ def _paint(
     """Run the drawing kernel over the bands of the picture."""
     rows, columns = image.shape
     flat = _writable(image, np.uint32).reshape(-1)
-    x0, y0, x1, y1 = (seen(column) for column in segments)
-    widths, entries, colours = seen(width), seen(index), seen(_as_long(palette, 256))
+    x0, y0, x1, y1 = (read_only(column) for column in segments)
+    widths, entries, colours = read_only(width), read_only(index), read_only(_as_long(palette, 256))
     left, top, scale = float(view.left_mm), float(view.top_mm), float(view.px_per_mm)
 
     def band(low: int, high: int) -> None:
@@ -206,21 +216,21 @@ def _in_bands(low: int, high: int, threads: int, draw: Callable[[int, int], None
 
 
 def _within(limits: tuple[int, int] | None, size: int) -> tuple[int, int]:
-    """Give first and last (exclusive) cut to the mask's size."""
+    """Return first and last (exclusive) cut to the mask's size."""
     if limits is None:
         return 0, size
     return max(int(limits[0]), 0), min(int(limits[1]), size)
 
 
 def _writable(array: npt.NDArray[_T], dtype: type[np.generic]) -> npt.NDArray[_T]:
-    """Give the array if the kernel can change it in place; a copy would be drawn into and lost."""
+    """Return the array if the kernel can change it in place; a copy would be drawn into and lost."""
     if array.dtype != dtype or not array.flags.c_contiguous or not array.flags.writeable:
         raise ValueError(f"a writable C-contiguous {np.dtype(dtype)} array is needed, not {array.dtype}")
     return array
 
 
 def _as_long(column: npt.NDArray[_T], count: int) -> npt.NDArray[_T]:
-    """Give the column if it has one entry each: the kernels do not check."""
+    """Return the column if it has one entry each: the kernels do not check."""
     if len(column) != count:
         raise ValueError(f"{len(column)} entries for {count}")
     return column

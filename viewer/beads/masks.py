@@ -7,17 +7,17 @@ from dataclasses import replace
 
 import numpy as np
 
-from viewer.beads import _kernels
+from viewer.arrays import F64, I32, U8
 from viewer.beads.draw import Grid, draw_mask
+from viewer.beads.kernels import draw as _kernels
 from viewer.beads.section import Beads
-from viewer.read.moves import F64, I32, U8
 
-MOST_RADIUS = 200.0
+MAX_RADIUS = 200.0
 """Cells; the kernel counts distances in one byte."""
 
 
 def close_gaps(mask: U8, bit: int, beads: Beads, grid: Grid, gap_mm: float) -> U8:
-    """Give the outline (h, w) of drawn beads: 1 where they lie and in the gaps between them up to ``gap_mm``.
+    """Return the outline (h, w) of drawn beads: 1 where they lie and in the gaps between them up to ``gap_mm``.
 
     A morphological closing by a disc: the beads are drawn wider by R = gap/2 and half a cell on either
     side, which widens the footprint exactly, and that mask is shrunk by R. It is shrunk by one cell more,
@@ -38,7 +38,7 @@ def close_gaps(mask: U8, bit: int, beads: Beads, grid: Grid, gap_mm: float) -> U
     gap_mm
         The widest gap that is closed.
     """
-    radius = min(0.5 * gap_mm / grid.cell_mm + 0.5, MOST_RADIUS)
+    radius = min(0.5 * gap_mm / grid.cell_mm + 0.5, MAX_RADIUS)
     closed = np.zeros_like(mask)
     wider = (beads.width_mm + np.float32(2.0 * radius * grid.cell_mm)).astype(np.float32)
     draw_mask(closed, replace(beads, width_mm=wider), grid)

@@ -7,8 +7,8 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from viewer.beads import _kernels_regions as k
-from viewer.read.moves import I32, U8
+from viewer.arrays import I32, U8
+from viewer.beads.kernels import regions as k
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -23,7 +23,7 @@ class Regions:
 
 
 def find_regions(grid: U8, wanted: int, reach: int) -> Regions:
-    """Give the regions of cells that are set (``wanted`` 1) or not (0); ``reach`` 1 joins at corners too."""
+    """Return the regions of cells that are set (``wanted`` 1) or not (0); ``reach`` 1 joins at corners too."""
     room = int(k.count_runs(grid, wanted))
     first = np.empty(grid.shape[0] + 1, np.int32)
     begin, end, label = (np.empty(room, np.int32) for _ in range(3))
@@ -32,7 +32,7 @@ def find_regions(grid: U8, wanted: int, reach: int) -> Regions:
 
 
 def label_cells(mask: U8) -> tuple[I32, int]:
-    """Give the regions of the cells set in a mask (h, w), joined at corners too, as a number in each cell.
+    """Return the regions of the cells set in a mask (h, w), joined at corners too, as a number in each cell.
 
     Returns
     -------
@@ -46,7 +46,7 @@ def label_cells(mask: U8) -> tuple[I32, int]:
 
 
 def dilated(mask: U8) -> U8:
-    """Give a mask (h, w) with the cells beside those that are set, at corners too, set as well."""
+    """Return a mask (h, w) with the cells beside those that are set, at corners too, set as well."""
     across = mask.copy()
     across[:, 1:] |= mask[:, :-1]
     across[:, :-1] |= mask[:, 1:]

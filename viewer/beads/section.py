@@ -23,9 +23,10 @@ from typing import TypeVar
 import numpy as np
 import numpy.typing as npt
 
-from viewer.beads import _kernels_section
+from viewer.arrays import F32, F64, I32, U8, read_only
+from viewer.beads.kernels import section as _kernels_section
 from viewer.layers.layers import Layers
-from viewer.read.moves import BEAD, F32, F64, I32, U8, Moves
+from viewer.read.moves import BEAD, Moves
 
 _T = TypeVar("_T", bound=np.generic)
 _XY = TypeVar("_XY", float, F64)
@@ -52,11 +53,11 @@ class Beads:
     move: I32  # (n,) row in `Moves`
 
     def __len__(self) -> int:
-        """Give the number of beads."""
+        """Return the number of beads."""
         return len(self.move)
 
     def where(self, chosen: npt.NDArray[np.bool_] | npt.NDArray[np.intp]) -> Beads:
-        """Give some of the beads, by a mask (n,) or by row numbers."""
+        """Return some of the beads, by a mask (n,) or by row numbers."""
         return Beads(
             _finished(self.x0_mm[chosen]), _finished(self.y0_mm[chosen]),
             _finished(self.x1_mm[chosen]), _finished(self.y1_mm[chosen]),
@@ -65,7 +66,7 @@ class Beads:
         )  # fmt: skip
 
     def turned(self, angle_rad: float) -> Beads:
-        """Give the beads turned counterclockwise about the origin."""
+        """Return the beads turned counterclockwise about the origin."""
         ends = ((self.x0_mm, self.y0_mm), (self.x1_mm, self.y1_mm))
         turned = (turned_xy(x.astype(np.float64), y.astype(np.float64), angle_rad) for x, y in ends)
         x0, y0, x1, y1 = (_finished(one.astype(np.float32)) for pair in turned for one in pair)
@@ -73,7 +74,7 @@ class Beads:
 
     @classmethod
     def joined(cls, pieces: Sequence[Beads]) -> Beads:
-        """Give the beads of several one after another; none of none."""
+        """Return the beads of several one after another; none of none."""
         empty = (*(np.empty(0, np.float32) for _ in range(6)), np.empty(0, np.int32))
         names = (field.name for field in fields(cls))
         return cls(
@@ -97,18 +98,18 @@ def _finished(column: npt.NDArray[_T]) -> npt.NDArray[_T]:
 
 
 def filament_area_mm2(filament_diameter_mm: float) -> float:
-    """Give the filament's cross-section pi d^2/4, mm2."""
+    """Return the filament's cross-section pi d^2/4, mm2."""
     return 0.25 * float(np.pi) * filament_diameter_mm**2
 
 
-def section_area(filament_mm: npt.ArrayLike, length_mm: npt.ArrayLike, filament_diameter_mm: float) -> F64:
-    """Give the beads' cross-sections A, mm2, from the filament fed and the path, both mm."""
-    fed = np.asarray(filament_mm, dtype=np.float64)
+def section_area(fed_mm: npt.ArrayLike, length_mm: npt.ArrayLike, filament_diameter_mm: float) -> F64:
+    """Return the beads' cross-sections A, mm2, from the filament fed and the path, both mm."""
+    fed = np.asarray(fed_mm, dtype=np.float64)
     return np.asarray(fed * filament_area_mm2(filament_diameter_mm) / np.asarray(length_mm, dtype=np.float64))
 
 
 def area_of(width_mm: npt.ArrayLike, thickness_mm: npt.ArrayLike) -> F64:
-    """Give the cross-section, mm2, of beads of a width: the inverse of `width_of`.
+    """Return the cross-section, mm2, of beads of a width: the inverse of `width_of`.
 
     A bead narrower than it is thick is round: pi w^2/4.
     """
@@ -118,7 +119,7 @@ def area_of(width_mm: npt.ArrayLike, thickness_mm: npt.ArrayLike) -> F64:
 
 
 def width_of(area_mm2: npt.ArrayLike, thickness_mm: npt.ArrayLike) -> F64:
-    """Give the width, mm, of beads of a cross-section (mm2) at a thickness (mm); round below pi t^2/4."""
+    """Return the width, mm, of beads of a cross-section (mm2) at a thickness (mm); round below pi t^2/4."""
     area = np.asarray(area_mm2, dtype=np.float64)
     t = np.asarray(thickness_mm, dtype=np.float64)
     round_area = 0.25 * np.pi * t * t
@@ -128,14 +129,14 @@ def width_of(area_mm2: npt.ArrayLike, thickness_mm: npt.ArrayLike) -> F64:
 
 
 def flow_mm3_s(area_mm2: npt.ArrayLike, speed_mm_s: npt.ArrayLike) -> F64:
-    """Give the flow Q = A v, mm3/s, at the speed reached."""
+    """Return the flow Q = A v, mm3/s, at the speed reached."""
     return np.asarray(np.asarray(area_mm2, dtype=np.float64) * np.asarray(speed_mm_s, dtype=np.float64))
 
 
 def layer_beads(
     moves: Moves, layers: Layers, number: int, filament_diameter_mm: float = USUAL_FILAMENT_MM
 ) -> Beads:
-    """Give the beads of layer ``number``, from 1.
+    """Return the beads of layer ``number``, from 1.
 
     Raises
     ------
@@ -151,7 +152,7 @@ def layer_beads(
 def range_beads(
     moves: Moves, layers: Layers, first: int, last: int, filament_diameter_mm: float = USUAL_FILAMENT_MM
 ) -> Beads:
-    """Give the beads among the moves ``first`` to ``last`` (exclusive), of any layers.
+    """Return the beads among the moves ``first`` to ``last`` (exclusive), of any layers.
 
     A bead of the prelude lies on the plate: its height is its thickness. One after the last layer has the
     last layer's.
@@ -161,11 +162,26 @@ def range_beads(
     x0, y0, x1, y1, width, thickness = (np.empty(count, np.float32) for _ in range(6))
     move = np.empty(count, np.int32)
     _kernels_section.gather_beads(
-        seen(moves.kind), seen(moves.x_mm), seen(moves.y_mm), seen(moves.z_mm), seen(moves.length_mm),
-        seen(moves.filament_mm), first, last, int(layers.of_moves(first)) - 1, seen(layers.first_move),
-        seen(layers.thickness_mm), filament_area_mm2(filament_diameter_mm),
-        x0, y0, x1, y1, width, thickness, move,
-    )  # fmt: skip
+        read_only(moves.kind),
+        read_only(moves.x_mm),
+        read_only(moves.y_mm),
+        read_only(moves.z_mm),
+        read_only(moves.length_mm),
+        read_only(moves.fed_mm),
+        first,
+        last,
+        int(layers.of_moves(first)) - 1,
+        read_only(layers.first_move),
+        read_only(layers.thickness_mm),
+        filament_area_mm2(filament_diameter_mm),
+        x0,
+        y0,
+        x1,
+        y1,
+        width,
+        thickness,
+        move,
+    )
     return Beads(
         _finished(x0), _finished(y0), _finished(x1), _finished(y1), _finished(width), _finished(thickness),
         _finished(move),
@@ -173,7 +189,7 @@ def range_beads(
 
 
 def add_moments(moves: Moves, layers: Layers, roles: U8) -> F64:
-    """Give for each object the filament of its part beads and its moments: (objects, 4) of m, m x, m y, m z.
+    """Return for each object the filament of its part beads and its moments: (objects, 4) of m, m x, m y, m z.
 
     Parameters
     ----------
@@ -190,17 +206,15 @@ def add_moments(moves: Moves, layers: Layers, roles: U8) -> F64:
     """
     sums = np.zeros((layers.objects, 4))
     _kernels_section.add_moments(
-        seen(moves.kind), seen(moves.x_mm), seen(moves.y_mm), seen(moves.z_mm), seen(moves.filament_mm),
-        seen(roles), seen(layers.first_move), seen(layers.thickness_mm), seen(layers.object), sums,
-    )  # fmt: skip
+        read_only(moves.kind),
+        read_only(moves.x_mm),
+        read_only(moves.y_mm),
+        read_only(moves.z_mm),
+        read_only(moves.fed_mm),
+        read_only(roles),
+        read_only(layers.first_move),
+        read_only(layers.thickness_mm),
+        read_only(layers.object),
+        sums,
+    )
     return sums
-
-
-def seen(column: npt.NDArray[_T]) -> npt.NDArray[_T]:
-    """Give a read-only view of one contiguous column.
-
-    A read-only array is another type to the compiler: with this, every caller meets the same machine code.
-    """
-    view = np.ascontiguousarray(column).view()
-    view.flags.writeable = False
-    return view

@@ -43,18 +43,18 @@ class Complaint:
     remedy: str
 
     def error(self, where: str, text: str) -> CardError:
-        """Give the sentence, with the line that the key has in ``text``, read from ``where``."""
+        """Return the sentence, with the line that the key has in ``text``, read from ``where``."""
         line = line_of(text, self.path)
         return CardError(f"{where}, line {line}: `{shown_path(self.path)}` {self.wrong}; {self.remedy}.")
 
 
 def shown_key(key: str) -> str:
-    """Give a key as TOML writes it: bare where it may be, else quoted."""
+    """Return a key as TOML writes it: bare where it may be, else quoted."""
     return key if re.fullmatch(r"[A-Za-z0-9_-]+", key) else quoted(key)
 
 
 def quoted(text: str) -> str:
-    """Give ``text`` as a TOML basic string."""
+    """Return ``text`` as a TOML basic string."""
     short = {'"': '\\"', "\\": "\\\\", "\n": "\\n", "\t": "\\t", "\r": "\\r"}
     return '"' + "".join(short.get(c) or (c if c.isprintable() else _escaped(c)) for c in text) + '"'
 
@@ -65,7 +65,7 @@ def _escaped(character: str) -> str:
 
 
 def shown_path(path: KeyPath) -> str:
-    """Give a path as one dotted key, indices in brackets."""
+    """Return a path as one dotted key, indices in brackets."""
     shown = ""
     for step in path:
         shown += f"[{step}]" if isinstance(step, int) else f".{shown_key(step)}"
@@ -73,7 +73,7 @@ def shown_path(path: KeyPath) -> str:
 
 
 def shown_value(value: object) -> str:
-    """Give a value nearly as the card has it, short enough for a sentence."""
+    """Return a value nearly as the card has it, short enough for a sentence."""
     if isinstance(value, dict):
         return "a table"
     if isinstance(value, list):
@@ -130,7 +130,7 @@ def _value_at(raw: Any, path: KeyPath) -> Any:
 
 
 def _type_at(path: KeyPath, kind: Kind) -> shapes.Type:
-    """Give the type that the card's struct has at ``path``, without `None` and descriptions."""
+    """Return the type that the card's struct has at ``path``, without `None` and descriptions."""
     import msgspec.inspect as shapes
 
     shape = _bare(shapes.type_info(STRUCTS[kind]))

@@ -45,5 +45,5 @@ class FilamentCard(msgspec.Struct, frozen=True, forbid_unknown_fields=True, kw_o
     cautions: Annotated[tuple[str, ...], Meta(description="sentences for whoever prints with it")] = ()
 
     def with_spool_left(self, grams: float | None) -> FilamentCard:
-        """Give the card with what a person knows to be left on the spool, g; None: as it is."""
+        """Return the card with what a person knows to be left on the spool, g; None: as it is."""
         return self if grams is None else msgspec.structs.replace(self, spool_left_g=grams)

@@ -21,5 +21,5 @@ DEFAULTS: Final[dict[Kind, str]] = {"printer": "heron", "filament": "pla", "work
 
 
 def kind_of(card: Card) -> Kind:
-    """Give the kind of ``card``."""
+    """Return the kind of ``card``."""
     return next(kind for kind, struct in STRUCTS.items() if isinstance(card, struct))

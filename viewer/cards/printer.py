@@ -41,19 +41,21 @@ class Axes(msgspec.Struct, frozen=True, forbid_unknown_fields=True, kw_only=True
 class Corner(msgspec.Struct, frozen=True, forbid_unknown_fields=True, kw_only=True):
     """How fast the machine goes round a corner: one of three rules and its value.
 
-    jump: each axis may change speed at once by `jump_mm_s`; deviation: centripetal limit of a rounding of
-    `deviation_mm`; right-angle: the speed at a 90 degree corner, `right_angle_mm_s`
+    jerk: each axis may change speed at once by `jerk_mm_s`; deviation: centripetal limit of a rounding of
+    `junction_deviation_mm`; right-angle: the speed at a 90 degree corner, `right_angle_mm_s`
     (delta = v^2 (sqrt 2 - 1)/a).
     """
 
     rule: Annotated[
-        Literal["jump", "deviation", "right-angle"], Meta(description="jump, deviation or right-angle")
-    ] = "jump"
-    jump_mm_s: Annotated[
-        Axes | None, Meta(description="speed each axis may change by at once, mm/s (rule jump)")
+        Literal["jerk", "junction-deviation", "right-angle"],
+        Meta(description="jerk, junction-deviation or right-angle"),
+    ] = "jerk"
+    jerk_mm_s: Annotated[
+        Axes | None, Meta(description="speed each axis may change by at once, mm/s (rule jerk)")
     ] = None
-    deviation_mm: Annotated[
-        Positive | None, Meta(description="how far a rounded corner leaves the path, mm (rule deviation)")
+    junction_deviation_mm: Annotated[
+        Positive | None,
+        Meta(description="how far a rounded corner leaves the path, mm (rule junction-deviation)"),
     ] = None
     right_angle_mm_s: Annotated[
         Positive | None, Meta(description="speed at a 90 degree corner, mm/s (rule right-angle)")
@@ -74,8 +76,8 @@ class Homing(msgspec.Struct, frozen=True, forbid_unknown_fields=True, kw_only=Tr
 class Heat(msgspec.Struct, frozen=True, forbid_unknown_fields=True, kw_only=True):
     """Hottest targets and the rates of the heat clock, degC and degC/s."""
 
-    nozzle_top_c: Annotated[Positive | None, Meta(description="hottest target of the nozzle, degC")] = None
-    plate_top_c: Annotated[Positive | None, Meta(description="hottest target of the plate, degC")] = None
+    nozzle_max_c: Annotated[Positive | None, Meta(description="hottest target of the nozzle, degC")] = None
+    plate_max_c: Annotated[Positive | None, Meta(description="hottest target of the plate, degC")] = None
     nozzle_warming_c_s: Positive = 2.0
     nozzle_cooling_c_s: Positive = 1.0
     plate_warming_c_s: Positive = 0.3
@@ -91,20 +93,20 @@ class PrinterCard(msgspec.Struct, frozen=True, forbid_unknown_fields=True, kw_on
     height_mm: Annotated[Positive | None, Meta(description="highest bead above the plate, mm")] = None
     nozzle_mm: Annotated[Positive, Meta(description="bore of the nozzle, mm")] = 0.4
     nozzle_hardened: Annotated[bool, Meta(description="whether it stands abrasive filament")] = False
-    filament_mm: Annotated[Positive, Meta(description="diameter of the filament, mm")] = 1.75
+    filament_diameter_mm: Annotated[Positive, Meta(description="diameter of the filament, mm")] = 1.75
     tools: Annotated[
         int, Meta(ge=1, le=64, description="how many nozzles or filaments it changes between")
     ] = 1
-    top_speed_mm_s: Annotated[Axes, Meta(description="most each axis does, mm/s")]
-    top_acceleration_mm_s2: Annotated[Axes, Meta(description="most each axis does, mm/s2")]
+    max_speed_mm_s: Annotated[Axes, Meta(description="most each axis does, mm/s")]
+    max_acceleration_mm_s2: Annotated[Axes, Meta(description="most each axis does, mm/s2")]
     print_acceleration_mm_s2: Annotated[Positive, Meta(description="of beads, mm/s2")]
     travel_acceleration_mm_s2: Annotated[Positive, Meta(description="of travel, mm/s2")]
     retract_acceleration_mm_s2: Annotated[Positive, Meta(description="of filament alone, mm/s2")]
     corner: Corner
-    look_ahead_moves: Annotated[
+    planner_buffer_moves: Annotated[
         int, Meta(ge=0, description="how many moves the controller sees ahead; 0: all of them")
     ] = 0
-    least_segment_s: Annotated[
+    min_segment_time_s: Annotated[
         NotNegative, Meta(description="shortest time for which the controller plans a move, s; 0: none")
     ] = 0.0
     obeys_program_limits: Annotated[

@@ -18,7 +18,11 @@ from viewer.cards.workshop import WORD_ROLES, WorkshopCard
 DENSEST_G_CM3: Final = 22.6
 """Osmium, the densest element (CRC Handbook of Chemistry and Physics, 22.59; value from memory)."""
 
-_CORNER_VALUE: Final = {"jump": "jump_mm_s", "deviation": "deviation_mm", "right-angle": "right_angle_mm_s"}
+_CORNER_VALUE: Final = {
+    "jerk": "jerk_mm_s",
+    "junction-deviation": "junction_deviation_mm",
+    "right-angle": "right_angle_mm_s",
+}
 
 
 def complaints(card: Card) -> Iterator[Complaint]:

@@ -49,7 +49,7 @@ class CardEntry:
 
 
 def cards_folder(kind: Kind) -> Path:
-    """Give the folder of the keeper's own cards of ``kind``; it need not exist yet."""
+    """Return the folder of the keeper's own cards of ``kind``; it need not exist yet."""
     if named := os.environ.get(FOLDER_VARIABLE):
         return Path(named).expanduser() / FOLDERS[kind]
     import platformdirs
@@ -112,7 +112,7 @@ def _entries(files: Iterable[Path], *, own: bool) -> list[CardEntry]:
 
 
 def _name_in(path: Path) -> str:
-    """Give the name that a card states, also where the rest of it is not valid; else an empty text."""
+    """Return the name that a card states, also where the rest of it is not valid; else an empty text."""
     try:
         text = text_of(path)
     except CardError:
@@ -141,7 +141,7 @@ def load_workshop(card: str | os.PathLike[str] = DEFAULTS["workshop"]) -> Worksh
 
 
 def find_card(kind: Kind, card: str | os.PathLike[str]) -> Path:
-    """Give the file of the card that a person named.
+    """Return the file of the card that a person named.
 
     Parameters
     ----------
@@ -233,7 +233,7 @@ def _refuse_overwriting(kind: Kind, name: str, path: Path) -> None:
 
 
 def _renamed(text: str, kind: Kind, name: str, where: str) -> str:
-    """Give the card's text with another name; all else stays as it is, and comments at its head are told of whom."""
+    """Return the card's text with another name; all else stays as it is, and comments at its head are told of whom."""
     card_of_text(text, kind, where)
     place = key_places(text).get(("name",))
     if place is None:  # a workshop card may have none

@@ -19,7 +19,7 @@ from viewer.cards.workshop import WorkshopCard
 from viewer.errors import CardError, OutputError
 from viewer.written import beside
 
-MOST_BYTES: Final = 1 << 20
+MAX_BYTES: Final = 1 << 20
 """Far above any card (the bundled ones have some 3 kB): a program given as a card is refused unread."""
 
 
@@ -55,10 +55,10 @@ def read_card(path: str | os.PathLike[str], kind: Kind) -> Card:
 
 
 def text_of(path: Path) -> str:
-    r"""Give the text of a card's file, line ends as ``\n``; raises `CardError` where there is none."""
+    r"""Return the text of a card's file, line ends as ``\n``; raises `CardError` where there is none."""
     try:
         with path.open("rb") as file:
-            data = file.read(MOST_BYTES + 1)
+            data = file.read(MAX_BYTES + 1)
     except FileNotFoundError as error:
         raise CardError(f"{path}: there is no such card; correct the name or the folder.") from error
     except IsADirectoryError as error:
@@ -70,7 +70,7 @@ def text_of(path: Path) -> str:
         ) from error
     if not data:
         raise CardError(f"{path}: the file is empty; write a new card in its place.")
-    if len(data) > MOST_BYTES:
+    if len(data) > MAX_BYTES:
         raise CardError(f"{path}: the file is larger than 1 MiB, so it is no card; name a card (.toml).")
     return _decoded(data, path)
 

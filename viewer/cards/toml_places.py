@@ -4,7 +4,7 @@ The text has been parsed by `tomllib` before, so it is known to be TOML 1.0; thi
 tables, dotted keys, strings, arrays and inline tables, and writes down the places::
 
     [heat]                  ("heat",)                  line 1
-    nozzle_top_c = 260      ("heat", "nozzle_top_c")   line 2
+    nozzle_max_c = 260      ("heat", "nozzle_max_c")   line 2
     list = ["a",
             "b"]            ("heat", "list", 1)        line 4
 """
@@ -157,7 +157,7 @@ def key_places(text: str) -> dict[KeyPath, Place]:
 
 
 def line_of(text: str, path: KeyPath) -> int:
-    """Give the line (from 1) of the key at ``path``, else of the nearest table around it, else 1."""
+    """Return the line (from 1) of the key at ``path``, else of the nearest table around it, else 1."""
     places = key_places(text)
     while path and path not in places:
         path = path[:-1]

@@ -17,12 +17,12 @@ from viewer.cards.printer import Axes
 
 _WIDTH: Final = 100
 _ON_ONE_LINE: Final = (Axes, Window)
-_MOST_EXACT: Final = 2.0**53
+_MAX_EXACT: Final = 2.0**53
 """Up to here a float without fraction is the same number as an integer, and reads better as one."""
 
 
 def text_of_card(card: Card) -> str:
-    """Give ``card`` as TOML text: single values first, then a table for each struct and dict."""
+    """Return ``card`` as TOML text: single values first, then a table for each struct and dict."""
     head = [f"# A {kind_of(card)} card.", *_wrapped(_about(type(card))), ""]
     fields = _shapes_of(type(card))
     lines = [
@@ -54,7 +54,7 @@ def _description(field: shapes.Field) -> str:
 
 
 def _struct_of(shape: shapes.Type) -> type[msgspec.Struct] | None:
-    """Give the struct that a field holds, also where it may be unknown."""
+    """Return the struct that a field holds, also where it may be unknown."""
     if isinstance(shape, shapes.Metadata):
         return _struct_of(shape.type)
     if isinstance(shape, shapes.UnionType):
@@ -127,7 +127,7 @@ def _value(value: Any) -> str:
     if isinstance(value, bool):
         return str(value).lower()
     if isinstance(value, float):
-        whole = value.is_integer() and abs(value) < _MOST_EXACT and str(value) != "-0.0"
+        whole = value.is_integer() and abs(value) < _MAX_EXACT and str(value) != "-0.0"
         return str(int(value)) if whole else repr(value)
     if isinstance(value, str):
         return quoted(value)

@@ -25,21 +25,21 @@ from typing import Final
 import numpy as np
 import numpy.typing as npt
 
+from viewer.arrays import F64, U8
 from viewer.beads.draw import draw_mask
 from viewer.beads.regions import Regions, find_regions, label_cells
 from viewer.beads.section import Beads
-from viewer.checks import _kernels_shape as k
+from viewer.checks.kernels import shape as k
 from viewer.checks.masks import ANY_BIT, INFILL_BIT, SHELL_BIT, Desk, Drawn, table_of
 from viewer.checks.spots import Box, Bridge, Overhang, Start
-from viewer.read.moves import F64, U8
 
 FLAT_MM: Final = 0.01
 """Reach below this is rounding of the program's decimals."""
-LEAST_MM2: Final = 0.2
+MIN_MM2: Final = 0.2
 """Smaller overhangs are counted, but not kept as places: about a bead wide and long."""
 CRUMB_MM: Final = 2.0
 """Grid on which crumbs of overhang that touch make one place."""
-MOST_SPOTS: Final = 30
+MAX_SPOTS: Final = 30
 """Places kept of a layer, the largest."""
 BRIDGED_SHARE: Final = 0.4
 SPANNED_SHARE: Final = 0.6
@@ -107,7 +107,7 @@ def measure_air(
 
 
 def _further_down(above: Drawn, earlier: Sequence[Drawn], usual_mm: float) -> Iterator[Beads]:
-    """Give what carries of the layers below the one below.
+    """Return what carries of the layers below the one below.
 
     Parts of one plate may have layers of their own heights, a spiral's turns do not meet at one place, and over a slot of
     one layer's height a bead sinks down by as much: what lies within two usual thicknesses carries. Support and
@@ -121,7 +121,7 @@ def _further_down(above: Drawn, earlier: Sequence[Drawn], usual_mm: float) -> It
 
 
 def _props(above: Drawn, below: Sequence[Drawn], usual_mm: float) -> Iterator[Beads]:
-    """Give the support and raft of layers that lie near enough to carry."""
+    """Return the support and raft of layers that lie near enough to carry."""
     least = above.height_mm - above.thickness_mm - max(GAP_MM, 2.0 * usual_mm) - FLAT_MM
     for drawn in below:
         props = drawn.beads.where(drawn.bits > INFILL_BIT)
@@ -130,7 +130,7 @@ def _props(above: Drawn, below: Sequence[Drawn], usual_mm: float) -> Iterator[Be
 
 
 def widened(beads: Beads, by_mm: float) -> Beads:
-    """Give the same beads, wider by so much on either side."""
+    """Return the same beads, wider by so much on either side."""
     width = beads.width_mm + np.float32(2.0 * by_mm)
     return Beads(beads.x0_mm, beads.y0_mm, beads.x1_mm, beads.y1_mm, width, beads.thickness_mm, beads.move)
 
@@ -164,7 +164,7 @@ class _Regions:
         )
 
     def beads_in(self, region: int, drawn: Drawn) -> npt.NDArray[np.intp]:
-        """Give the rows of the part's beads whose ends, middle or quarters lie there."""
+        """Return the rows of the part's beads whose ends, middle or quarters lie there."""
         table, grid = drawn.table, self.desk.sheet.grid
         rows, columns = self.desk.air.shape
         hit = np.zeros(len(table), np.bool_)
@@ -176,7 +176,7 @@ class _Regions:
         return np.flatnonzero(hit & (drawn.bits == SHELL_BIT))
 
     def ends_in(self, region: int, drawn: Drawn) -> tuple[int, int]:
-        """Give the first and last move of the part's beads there, or the one whose footprint is nearest."""
+        """Return the first and last move of the part's beads there, or the one whose footprint is nearest."""
         rows = self.beads_in(region, drawn)
         ends = (rows[0], rows[-1]) if len(rows) else (self._nearest(region, drawn),) * 2
         return int(drawn.beads.move[ends[0]]), int(drawn.beads.move[ends[1]])
@@ -225,8 +225,8 @@ def _sort_regions(
 
 
 def _largest(sizes: F64, least: float) -> list[int]:
-    """Give the rows of the largest sizes, not below a least one, in row order."""
-    order = np.argsort(-sizes, kind="stable")[:MOST_SPOTS]
+    """Return the rows of the largest sizes, not below a least one, in row order."""
+    order = np.argsort(-sizes, kind="stable")[:MAX_SPOTS]
     return sorted(order[sizes[order] >= least].tolist())
 
 
@@ -268,15 +268,15 @@ def _add_overhangs(
 
 
 def _grouped(air: _Regions, hanging: npt.NDArray[np.bool_]) -> list[npt.NDArray[np.intp]]:
-    """Give the regions that make one place each, the telling one first, the largest places of the layer.
+    """Return the regions that make one place each, the telling one first, the largest places of the layer.
 
     An overhang little beyond the angle is a strip narrower than a cell: here and there it holds a cell's middle.
     Such crumbs count together where they lie within some millimetres of one another.
     """
     area = air.area_mm2
-    found = [np.array([region]) for region in np.flatnonzero(hanging & (area >= LEAST_MM2))]
-    crumbs = np.flatnonzero(hanging & (area < LEAST_MM2))
-    if len(crumbs) and area[crumbs].sum() >= LEAST_MM2:
+    found = [np.array([region]) for region in np.flatnonzero(hanging & (area >= MIN_MM2))]
+    crumbs = np.flatnonzero(hanging & (area < MIN_MM2))
+    if len(crumbs) and area[crumbs].sum() >= MIN_MM2:
         at = (air.place[crumbs] * air.desk.sheet.grid.cell_mm / CRUMB_MM).astype(np.intp)
         coarse = np.zeros(at.max(axis=0) + 1, np.uint8)
         coarse[at[:, 0], at[:, 1]] = 1
@@ -288,7 +288,7 @@ def _grouped(air: _Regions, hanging: npt.NDArray[np.bool_]) -> list[npt.NDArray[
             away = np.hypot(*(air.place[own] - middle).T)
             found.append(own[np.argsort(away, kind="stable")])
     sizes = np.array([area[group].sum() for group in found])
-    return [found[row] for row in _largest(sizes, LEAST_MM2)]
+    return [found[row] for row in _largest(sizes, MIN_MM2)]
 
 
 def _add_starts(desk: Desk, above: Drawn, earlier: Sequence[Drawn], to: Air) -> None:
@@ -296,7 +296,7 @@ def _add_starts(desk: Desk, above: Drawn, earlier: Sequence[Drawn], to: Air) -> 
     k.mark_bare(above.mask, ANY_BIT, desk.wide, desk.nothing, desk.air)
     air = _measured(desk, above.mask)
     alone = np.where(air.sums[:, k.HELD] == 0.0, air.area_mm2, 0.0)
-    kept = _largest(alone, LEAST_MM2)
+    kept = _largest(alone, MIN_MM2)
     if not kept:
         return
     deeper = np.zeros_like(desk.air)

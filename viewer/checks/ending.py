@@ -23,17 +23,17 @@ from viewer.read.notes import DOUBTFUL
 
 TRAILER_LINES: Final = 1200
 """Blocks of settings have up to some hundreds of lines."""
-LEAST_SETTINGS: Final = 8
-LEAST_EARLY: Final = 4
+MIN_SETTINGS: Final = 8
+MIN_EARLY: Final = 4
 """Settings that get no farther than c are a block's beginning though they are few."""
-LEAST_PROGRESS: Final = 5
+MIN_PROGRESS: Final = 5
 WHOLE_PERCENT: Final = 98.0
 LAYERS_MISSING: Final = 0.1
 LAST_LAYER: Final = 0.9
 """Of the beads of the layer below: a last layer with less may have been cut off."""
 CONTROL_BYTES: Final = "".join(chr(code) for code in (*range(9), 11, 12, *range(14, 32), 127))
 BEAT_LINES: Final = 120
-LEAST_BEATS: Final = 12
+MIN_BEATS: Final = 12
 
 _SETTING: Final = re.compile(r";\s*([a-z][a-z0-9_]*)\s*=(.*)")
 _WHOLE_COMMAND: Final = re.compile(
@@ -141,7 +141,7 @@ def _ends_among_beads(subject: Subject, last: int) -> bool:
 
 
 def _missing_beat(subject: Subject, last: int) -> str:
-    """Give the command that stands behind all beads of the last lines but the last bead, "" where none does."""
+    """Return the command that stands behind all beads of the last lines but the last bead, "" where none does."""
     moves = subject.moves
     end = int(moves.line[last])
     start = int(np.searchsorted(moves.line, end - BEAT_LINES))
@@ -149,7 +149,7 @@ def _missing_beat(subject: Subject, last: int) -> str:
     first = max(1, end - BEAT_LINES)
     texts = [*subject.texts.fetch(first, end - first + 2), ""]
     behind: list[str] = [texts[line + 1 - first].partition(" ")[0] for line in lines]
-    if len(behind) <= LEAST_BEATS or len(set(behind[:-1])) > 1 or behind[-1] == behind[0]:
+    if len(behind) <= MIN_BEATS or len(set(behind[:-1])) > 1 or behind[-1] == behind[0]:
         return ""
     return behind[0]
 
@@ -166,7 +166,7 @@ _BEGIN_OTHERS: Final = (2, 30)
 
 
 def _strong_signs(subject: Subject) -> Iterator[str]:
-    """Give what nothing but a shut-down has after the last bead."""
+    """Return what nothing but a shut-down has after the last bead."""
     last = last_bead(subject)
     after = -1 if last is None else last
     nozzle = [entry for entry in heat_sets(subject) if entry.heater == "nozzle"]
@@ -191,7 +191,7 @@ def _strong_signs(subject: Subject) -> Iterator[str]:
 
 
 def _weak_signs(subject: Subject) -> Iterator[str]:
-    """Give what an end without heaters or motors off may have; a torn last line outweighs it."""
+    """Return what an end without heaters or motors off may have; a torn last line outweighs it."""
     last = last_bead(subject)
     if last is None:
         return  # a homing is the beginning's then
@@ -229,7 +229,7 @@ _END_PHRASES: Final = tuple(
 
 
 def _words_of_end(subject: Subject, after: int) -> Iterator[str]:
-    """Give comments after the last bead that say that this is the end (``;End of Gcode``)."""
+    """Return comments after the last bead that say that this is the end (``;End of Gcode``)."""
     notes = subject.notes
     shapes, counts = np.unique(notes.shape[notes.shape >= 0], return_counts=True)
     behind = np.isin(shapes, notes.shape[notes.move > after])
@@ -242,7 +242,7 @@ def _words_of_end(subject: Subject, after: int) -> Iterator[str]:
 
 
 def _open_blocks(subject: Subject, of_settings: bool) -> Iterator[str]:
-    """Give blocks that are begun and never ended: those of settings, or all others."""
+    """Return blocks that are begun and never ended: those of settings, or all others."""
     starts, ends = (_block_names(subject, word) for word in ("start", "end"))
     for name in sorted(starts - ends):
         if of_settings == bool(_SETTINGS_WORDS & set(name)):
@@ -255,7 +255,7 @@ _SETTINGS_WORDS: Final = frozenset({"config", "configuration", "setting", "param
 def _early_progress(subject: Subject) -> Iterator[str]:
     progress = subject.events.values("P", subject.events.rows("M", 73))
     progress = progress[np.isfinite(progress)]
-    if len(progress) < LEAST_PROGRESS or not progress.min() < progress.max() < WHOLE_PERCENT:
+    if len(progress) < MIN_PROGRESS or not progress.min() < progress.max() < WHOLE_PERCENT:
         return
     # told at the beginning of each layer only, it ends a step (and its rounding) before 100
     if 100.0 - progress.max() > float(np.diff(progress).max()) + 1.0:
@@ -263,7 +263,7 @@ def _early_progress(subject: Subject) -> Iterator[str]:
 
 
 def _block_names(subject: Subject, word: str) -> set[tuple[str, ...]]:
-    """Give the names of blocks whose comments say ``NAME_BLOCK_START`` or ``NAME_BLOCK_END``."""
+    """Return the names of blocks whose comments say ``NAME_BLOCK_START`` or ``NAME_BLOCK_END``."""
     notes = subject.notes
     found = {
         fold(notes.shape_text[shape])
@@ -274,7 +274,7 @@ def _block_names(subject: Subject, word: str) -> set[tuple[str, ...]]:
 
 
 def claimed_layers(subject: Subject) -> float:
-    """Give how many layers the program says it has; 0 where it says nothing."""
+    """Return how many layers the program says it has; 0 where it says nothing."""
     return max((c.claim.value for c in subject.remarks.claims if c.claim.quantity == "layers"), default=0.0)
 
 
@@ -348,8 +348,8 @@ def _torn_trailer(subject: Subject) -> Iterator[str]:
     comments.reverse()
     settings = [found[1] for found in map(_SETTING.match, comments) if found is not None]
     keys = _rising_end(settings)
-    begins = "abcd" if len(settings) - len(keys) >= LEAST_SETTINGS else "ab"  # a second block may begin later
-    enough = LEAST_SETTINGS if keys and keys[-1][0] > "c" else LEAST_EARLY
+    begins = "abcd" if len(settings) - len(keys) >= MIN_SETTINGS else "ab"  # a second block may begin later
+    enough = MIN_SETTINGS if keys and keys[-1][0] > "c" else MIN_EARLY
     if len(keys) >= enough and keys[0][0] in begins and keys[-1][0] < "t":
         yield f"its settings run from {keys[0]} to {keys[-1]} and break off there"
     opened = next((k for k, text in enumerate(comments) if '{"' in text), None)
@@ -360,6 +360,6 @@ def _torn_trailer(subject: Subject) -> Iterator[str]:
 
 
 def _rising_end(keys: list[str]) -> list[str]:
-    """Give the last keys that stand in the order of the alphabet: claims or other blocks may stand before them."""
+    """Return the last keys that stand in the order of the alphabet: claims or other blocks may stand before them."""
     first = next((k for k in range(len(keys) - 1, 0, -1) if keys[k - 1] > keys[k]), 0)
     return keys[first:]

@@ -7,7 +7,6 @@ from dataclasses import dataclass
 from typing import Final, TypeVar
 
 import numpy as np
-import numpy.typing as npt
 
 from viewer.checks.subject import Subject
 from viewer.read.dialect_commands import TOOLS
@@ -24,26 +23,19 @@ HEAT_CAUTION: Final = (
 _T = TypeVar("_T", bound=np.generic)
 
 
-def seen(column: npt.NDArray[_T]) -> npt.NDArray[_T]:
-    """Give a read-only view: a writable array is another type to the compiler, and compiled again."""
-    view = np.ascontiguousarray(column).view()
-    view.flags.writeable = False
-    return view
-
-
 def layer_of(subject: Subject, move: int) -> int | None:
-    """Give the layer (from 1) of a move; None before the first and after the last."""
+    """Return the layer (from 1) of a move; None before the first and after the last."""
     number = int(subject.layers.of_moves([move])[0])
     return number if 1 <= number <= len(subject.layers) else None
 
 
 def line_of(subject: Subject, move: int) -> int:
-    """Give the line (from 1) of a move."""
+    """Return the line (from 1) of a move."""
     return int(subject.moves.line[move])
 
 
 def middle_of(subject: Subject, move: int) -> tuple[float, float, float]:
-    """Give the middle of a move, mm."""
+    """Return the middle of a move, mm."""
     moves = subject.moves
     x, y, z = moves.start_xyz(move)
     end = (float(moves.x_mm[move]), float(moves.y_mm[move]), float(moves.z_mm[move]))
@@ -51,7 +43,7 @@ def middle_of(subject: Subject, move: int) -> tuple[float, float, float]:
 
 
 def middle_of_layer(subject: Subject, number: int) -> tuple[float, float, float] | None:
-    """Give the middle of a layer's beads in X and Y and the layer's height, mm; None where it has none."""
+    """Return the middle of a layer's beads in X and Y and the layer's height, mm; None where it has none."""
     own = subject.layers.moves_of(number)
     rows = np.flatnonzero(subject.moves.kind[own] == BEAD) + own.start
     if not len(rows):
@@ -63,25 +55,25 @@ def middle_of_layer(subject: Subject, number: int) -> tuple[float, float, float]
 
 
 def tuned(place: tuple[float, float, float]) -> tuple[float, float, float]:
-    """Give a place to 0.001 mm: float32 knows no more."""
+    """Return a place to 0.001 mm: float32 knows no more."""
     return (round(place[0], 3), round(place[1], 3), round(place[2], 3))
 
 
 def first_bead_in(subject: Subject, layer: int) -> int:
-    """Give the first bead of a layer (from 1)."""
+    """Return the first bead of a layer (from 1)."""
     own = subject.layers.moves_of(layer)
     return int(own.start) + int(np.argmax(subject.moves.kind[own] == BEAD))
 
 
 def first_bead(subject: Subject) -> int | None:
-    """Give the first bead, purge too; None where there is none."""
+    """Return the first bead, purge too; None where there is none."""
     beads = subject.moves.kind == BEAD
     at = int(np.argmax(beads)) if len(beads) else 0
     return at if len(beads) and beads[at] else None
 
 
 def last_bead(subject: Subject) -> int | None:
-    """Give the last bead, purge too; None where there is none."""
+    """Return the last bead, purge too; None where there is none."""
     beads = subject.moves.kind[::-1] == BEAD
     at = int(np.argmax(beads)) if len(beads) else 0
     return len(beads) - 1 - at if len(beads) and beads[at] else None
@@ -104,7 +96,7 @@ _HEATING: Final = {1040: "nozzle", 1090: "nozzle", 1400: "plate", 1900: "plate"}
 
 
 def heat_sets(subject: Subject) -> list[HeatSet]:
-    """Give all commands that set a nozzle's or the plate's temperature, in program order; some dozens.
+    """Return all commands that set a nozzle's or the plate's temperature, in program order; some dozens.
 
     M104 and M109 without T are for the tool in use; G10 P S R sets a tool's. Word commands count with the
     line 0 where only their move is known.
@@ -148,7 +140,7 @@ class HeatPeriod:
 
 
 def heat_periods(subject: Subject, heater: str) -> list[HeatPeriod]:
-    """Give the periods of one heater, in order; the nozzle's follow the tool in use, by line."""
+    """Return the periods of one heater, in order; the nozzle's follow the tool in use, by line."""
     one_nozzle = subject.printer.tools == 1
     steps: list[tuple[int, int, HeatSet | int]] = [
         (entry.move, entry.line, entry) for entry in heat_sets(subject) if entry.heater == heater
@@ -173,14 +165,14 @@ def heat_periods(subject: Subject, heater: str) -> list[HeatPeriod]:
 
 
 def _tool_changes(subject: Subject) -> list[tuple[int, int, HeatSet | int]]:
-    """Give (next move, line, tool) of every T word that names a tool."""
+    """Return (next move, line, tool) of every T word that names a tool."""
     events = subject.events
     rows = np.flatnonzero((events.letter == ord("T")) & (events.code >= 0) & (events.code < 10 * TOOLS))
     return [(int(events.move[r]), int(events.line[r]), int(events.code[r]) // 10) for r in rows.tolist()]
 
 
 def _by_words(subject: Subject) -> Iterator[HeatSet]:
-    """Give what word commands set: their line is that of the word command before the same move."""
+    """Return what word commands set: their line is that of the word command before the same move."""
     rows = np.flatnonzero((subject.notes.flags & WORD_COMMAND) > 0)
     for move, _, stated in subject.remarks.limits:
         own = rows[subject.notes.move[rows] == move]
@@ -191,18 +183,18 @@ def _by_words(subject: Subject) -> Iterator[HeatSet]:
 
 
 def ends_in(subject: Subject) -> list[Procedure]:
-    """Give the machine's own procedures that end the print, after the last bead."""
+    """Return the machine's own procedures that end the print, after the last bead."""
     last = last_bead(subject)
     return [found for found in subject.remarks.ends if last is None or found.move > last]
 
 
 def counted(count: int, word: str) -> str:
-    """Give ``1 line``, ``3 lines``."""
+    """Return ``1 line``, ``3 lines``."""
     return f"{count} {word}" if count == 1 else f"{count:,} {word}s"
 
 
 def in_words(seconds: float) -> str:
-    """Give a time that is measured, in words: ``12 s``, ``4 min``, ``1 h 05 min``."""
+    """Return a time that is measured, in words: ``12 s``, ``4 min``, ``1 h 05 min``."""
     if seconds < 1.0:
         return f"{seconds:.1f} s"
     if seconds < 100.0:

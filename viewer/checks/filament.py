@@ -9,8 +9,8 @@ from typing import Final
 
 import numpy as np
 
+from viewer.arrays import F64, I64, read_only
 from viewer.cards.filament import Window
-from viewer.checks import _kernels_moves as k
 from viewer.checks.evidence import (
     HEAT_CAUTION,
     HeatPeriod,
@@ -21,12 +21,11 @@ from viewer.checks.evidence import (
     layer_of,
     line_of,
     middle_of,
-    seen,
 )
 from viewer.checks.finding import Check, Finding, NotChecked, Outcome, Rule, Severity
+from viewer.checks.kernels import moves as k
 from viewer.checks.subject import Subject
 from viewer.numerals import told_apart
-from viewer.read.moves import F64, I64
 from viewer.timing import nozzle_before
 
 FILAMENT: Final = "the filament"
@@ -35,7 +34,7 @@ COLD_C: Final = 170.0
 """Below this most machines refuse to push filament (common practice, no source), unless the card's window is lower."""
 ON_THE_WAY_C: Final = 20.0
 """A nozzle that lacks less than this is as good as there: the card's rates are no truer (no source)."""
-LEAST_BEADS_S: Final = 2.0
+MIN_BEADS_S: Final = 2.0
 """Beads at a wrong temperature for less than this (or half of all) are the end of a change (no source)."""
 
 
@@ -84,7 +83,7 @@ def _outside_window(
     periods = heat_periods(subject, heater)
     seconds, first = _seconds_of(subject, periods, span)
     target = np.array([period.target_c for period in periods])
-    least = min(LEAST_BEADS_S, 0.5 * float(seconds.sum()))
+    least = min(MIN_BEADS_S, 0.5 * float(seconds.sum()))
     never = np.isnan(target) & (first >= 0)
     if never.any() and seconds[never].sum() >= least:
         yield from _never_set(subject, rule, heater, window, int(first[never].min()))
@@ -101,10 +100,10 @@ def _outside_window(
 
 
 def _seconds_of(subject: Subject, periods: list[HeatPeriod], span: slice) -> tuple[F64, I64]:
-    """Give the beads' seconds in each period and its first bead (-1: none), within a span of moves."""
+    """Return the beads' seconds in each period and its first bead (-1: none), within a span of moves."""
     seconds, first = np.zeros(len(periods)), np.full(len(periods), -1, np.int64)
     bounds = np.array([[max(p.begin, span.start), min(p.end, span.stop)] for p in periods], np.int64)
-    k.sum_by_period(seen(subject.moves.kind), seen(subject.timing.time_s), bounds, seconds, first)
+    k.sum_by_period(read_only(subject.moves.kind), read_only(subject.timing.time_s), bounds, seconds, first)
     return seconds, first
 
 

@@ -56,12 +56,12 @@ def _whole(subject: Subject, rule: Rule) -> Iterator[Outcome]:
             (line_of(subject, leap.move),), layer_of(subject, leap.move), middle_of(subject, leap.move), leap.value,
             leap.limit, leap.unit, "Copy it again; if it is the same again, see what stands before this line.", leap.move,
         )
-        for leap in leaps[:MOST_LEAPS]
+        for leap in leaps[:MAX_LEAPS]
     ]  # fmt: skip
     yield from with_rest(found, len(leaps), "place")
 
 
-MOST_LEAPS: Final = 5
+MAX_LEAPS: Final = 5
 _SHARE: Final = "of the program, by its own claims"
 
 

@@ -76,7 +76,7 @@ class Finding:
 
 
 def with_rest(findings: Sequence[Finding], total: int, what: str) -> Iterator[Finding]:
-    """Give findings in the order they are shown in; the last of them says how many more ``what`` there are in all."""
+    """Return findings in the order they are shown in; the last of them says how many more ``what`` there are in all."""
     ordered = sorted(findings, key=lambda finding: finding.order)
     rest = total - len(ordered)
     yield from ordered[:-1] if rest > 0 else ordered
@@ -134,11 +134,11 @@ class Rule:
     watch: Watch = Watch()
 
     def weigh(self, own: Severity) -> Severity:
-        """Give the severity of one kind of finding: its `own` unless the workshop card names one."""
+        """Return the severity of one kind of finding: its `own` unless the workshop card names one."""
         return self.severity if self.severity_is_set else own
 
     def limit_or(self, other: float | None) -> float | None:
-        """Give the workshop card's limit if it names one, else the `other` (a printer's or filament's)."""
+        """Return the workshop card's limit if it names one, else the `other` (a printer's or filament's)."""
         return self.limit if self.limit_is_set else other
 
 

@@ -9,6 +9,7 @@ from typing import Final
 import numpy as np
 import numpy.typing as npt
 
+from viewer.arrays import F64, U8
 from viewer.beads.draw import ASLANT_RAD, Grid, draw_mask
 from viewer.beads.masks import close_gaps
 from viewer.beads.regions import label_cells
@@ -21,10 +22,9 @@ from viewer.figures.first_layer import Island
 from viewer.figures.standing import Standing
 from viewer.layers.layers import HOLD, PURGE, SUPPORT, UNLABELLED
 from viewer.numerals import share_text, told_apart
-from viewer.read.moves import F64, U8
 
 FIRST_LAYER: Final = "the first layer"
-MOST_FINDINGS: Final = 5
+MAX_FINDINGS: Final = 5
 FAST_SHARE: Final = 0.9
 """The speed is the one that so much of the path does not exceed: short fast pieces do no harm."""
 MUCH_FASTER: Final = 1.5
@@ -34,7 +34,7 @@ THIN_SHARE: Final = 0.25
 FLAT_MM: Final = 0.001
 CLOSE_SHARE: Final = 0.25
 """Nearer to full coverage than so much of the limit's distance no piece is looked at by itself."""
-LEAST_PIECE_MM2: Final = 25.0
+MIN_PIECE_MM2: Final = 25.0
 """Smaller pieces of the first layer are mostly edge: what they cover says little (common practice, no source)."""
 
 
@@ -73,7 +73,7 @@ def _place(subject: Subject, xy: tuple[float, float], layer: int) -> tuple[float
 
 
 def _middle(beads: Beads) -> tuple[float, float]:
-    """Give the middle of the box of some beads' ends."""
+    """Return the middle of the box of some beads' ends."""
     x, y = np.concatenate([beads.x0_mm, beads.x1_mm]), np.concatenate([beads.y0_mm, beads.y1_mm])
     return 0.5 * float(x.min() + x.max()), 0.5 * float(y.min() + y.max())
 
@@ -86,11 +86,11 @@ def _doubtful(subject: Subject, slug: str) -> NotChecked:
     )
 
 
-def _weak_grip(subject: Subject, rule: Rule) -> Iterator[Outcome]:
+def _topples(subject: Subject, rule: Rule) -> Iterator[Outcome]:
     limit = rule.limit or 0.0
     weak = [one for one in subject.standing if one.tilt_held_deg < limit]
     weak.sort(key=lambda one: one.tilt_held_deg)
-    found = [_grip(subject, rule, one, limit) for one in weak[:MOST_FINDINGS]]
+    found = [_grip(subject, rule, one, limit) for one in weak[:MAX_FINDINGS]]
     yield from with_rest(found, len(weak), "such part")
 
 
@@ -105,7 +105,7 @@ def _grip(subject: Subject, rule: Rule, one: Standing, limit: float) -> Finding:
     held = "the hold-down widens it too little" if widened else "no hold-down widens it"
     size = f"{float(high[0] - low[0]):.0f} x {float(high[1] - low[1]):.0f} mm"
     return Finding(
-        "weak-grip", rule.weigh(Severity.LOOK),
+        "topples", rule.weigh(Severity.LOOK),
         f"The part is {one.top_mm:.0f} mm high on a foot of {size} and {held}: "
         f"{one.tilt_held_deg:.1f} degrees of tilt topple it.",
         (line_of(subject, foot.move),), number, _place(subject, middle, number), one.tilt_held_deg, limit,
@@ -126,7 +126,7 @@ def _tiny_island(subject: Subject, rule: Rule) -> Iterator[Outcome]:
     placed = [(island, rows) for island, rows in placed if not _is_thread(subject, ground.beads.where(rows))]
     loose = [(island, rows) for island, rows in placed if _is_part(subject, ground.role[rows])]
     loose.sort(key=lambda entry: entry[0].area_mm2)
-    found = [_island(subject, rule, ground, island, rows) for island, rows in loose[:MOST_FINDINGS]]
+    found = [_island(subject, rule, ground, island, rows) for island, rows in loose[:MAX_FINDINGS]]
     yield from with_rest(found, len(loose), "such island")
 
 
@@ -152,7 +152,7 @@ def _is_thread(subject: Subject, beads: Beads) -> bool:
 
 
 def _beads_of(ground: _Ground, island: Island) -> npt.NDArray[np.intp]:
-    """Give the rows of the beads that lie within the island's size of its middle, or else the nearest."""
+    """Return the rows of the beads that lie within the island's size of its middle, or else the nearest."""
     away = _away(ground.beads, island.centre_mm) - 0.5 * ground.beads.width_mm
     rows = np.flatnonzero((away < 0.5 * np.sqrt(island.area_mm2)) & ground.is_part)
     return rows if len(rows) else np.array([np.argmin(np.where(ground.is_part, away, np.inf))])
@@ -194,7 +194,7 @@ def _gaps(subject: Subject, rule: Rule) -> Iterator[Outcome]:
 
 
 def _away(beads: Beads, place: tuple[float, float]) -> F64:
-    """Give (n,) how far the beads' middle lines lie from a place, mm."""
+    """Return (n,) how far the beads' middle lines lie from a place, mm."""
     dx, dy = (beads.x1_mm - beads.x0_mm).astype(np.float64), (beads.y1_mm - beads.y0_mm).astype(np.float64)
     px, py = place[0] - beads.x0_mm, place[1] - beads.y0_mm
     at = ((px * dx + py * dy) / np.maximum(dx * dx + dy * dy, 1e-12)).clip(0.0, 1.0)
@@ -211,7 +211,7 @@ class _Piece:
 
 
 def _worst_piece(part: Beads) -> _Piece:
-    """Give the piece that is covered least, of those that are large enough to tell, on a grid of 0.05 to 0.1 mm."""
+    """Return the piece that is covered least, of those that are large enough to tell, on a grid of 0.05 to 0.1 mm."""
     width = float(np.median(part.width_mm))
     low_x, low_y = min(part.x0_mm.min(), part.x1_mm.min()), min(part.y0_mm.min(), part.y1_mm.min())
     high_x, high_y = max(part.x0_mm.max(), part.x1_mm.max()), max(part.y0_mm.max(), part.y1_mm.max())
@@ -224,7 +224,7 @@ def _worst_piece(part: Beads) -> _Piece:
     whole = np.bincount(labels.ravel(), minlength=count + 1)[1:]
     filled = np.bincount(labels[mask != 0], minlength=count + 1)[1:]
     share = filled / np.maximum(whole, 1)
-    large = whole * grid.cell_mm**2 >= LEAST_PIECE_MM2
+    large = whole * grid.cell_mm**2 >= MIN_PIECE_MM2
     if large.any():
         worst = int(np.argmin(np.where(large, share, np.inf))) + 1
     else:
@@ -269,7 +269,7 @@ def _first_layer_speed(subject: Subject, rule: Rule) -> Iterator[Outcome]:
 
 
 def _much(share: float) -> str:
-    """Give a share as a sentence begins with it; sums of float32 are exact to no more than 1e-9 of all."""
+    """Return a share as a sentence begins with it; sums of float32 are exact to no more than 1e-9 of all."""
     text = share_text(share)
     return "All" if share > 1.0 - 1e-9 else text[:1].upper() + text[1:]
 
@@ -310,14 +310,14 @@ _THICKER: Final = (
 
 FIRST_LAYER_CHECKS: Final = (
     Check(
-        slug="weak-grip", theme=FIRST_LAYER, title="Weak grip on the plate",
+        slug="topples", theme=FIRST_LAYER, title="Weak grip on the plate",
         looks_at="The angle by which the finished part must tilt to topple over the hull of its foot, with the hold-down "
         "that touches it: atan(distance from below the centre of mass to the hull's edge / height of that centre).",
         why="A tall part on a small foot is levered off the plate by the nozzle's pull.",
         what_to_do="Have a brim or raft added, or the part laid down.",
         cannot_see="How well filament and plate stick to each other. Support counts as part. Parts that stand nearer "
         "than some 2 mm to one another, or are joined by a brim, count as one.",
-        severity=Severity.LOOK, limit=15.0, unit="degrees of tilt", run=_weak_grip,
+        severity=Severity.LOOK, limit=15.0, unit="degrees of tilt", run=_topples,
     ),
     Check(
         slug="tiny-island", theme=FIRST_LAYER, title="Tiny island",
@@ -332,7 +332,7 @@ FIRST_LAYER_CHECKS: Final = (
     Check(
         slug="gaps", theme=FIRST_LAYER, title="Gaps in the first layer",
         looks_at="How much of the first layer's outline, gaps up to a bead closed, its beads cover: in all, and in "
-        f"every piece of at least {LEAST_PIECE_MM2:g} mm2.",
+        f"every piece of at least {MIN_PIECE_MM2:g} mm2.",
         why="Where beads do not touch they hold neither each other nor the plate.",
         what_to_do="Look at the first layer's picture, the flow and the filament's diameter on the card.",
         cannot_see="What the machine really feeds. Gaps wider than a bead count as holes of the part.",

@@ -10,7 +10,7 @@ from typing import Final
 
 import numpy as np
 
-from viewer.checks import _kernels_moves as k
+from viewer.arrays import F64, I64, read_only
 from viewer.checks.evidence import (
     HEAT_CAUTION,
     HeatSet,
@@ -22,14 +22,13 @@ from viewer.checks.evidence import (
     layer_of,
     line_of,
     middle_of,
-    seen,
 )
 from viewer.checks.finding import Check, Finding, NotChecked, Outcome, Rule, Severity
+from viewer.checks.kernels import moves as k
 from viewer.checks.outside import find_off_plate
 from viewer.checks.subject import Subject
 from viewer.figures.figures import area_of_filament
 from viewer.numerals import number_text, share_text, told_apart
-from viewer.read.moves import F64, I64
 from viewer.timing.limits import LIMIT_FIELDS, limits_for
 
 MACHINE: Final = "the machine"
@@ -75,7 +74,7 @@ def _not_homed(subject: Subject, rule: Rule) -> Iterator[Outcome]:
 
 def _too_hot(subject: Subject, rule: Rule) -> Iterator[Outcome]:
     heat = subject.printer.heat
-    for heater, top in (("nozzle", rule.limit_or(heat.nozzle_top_c)), ("plate", heat.plate_top_c)):
+    for heater, top in (("nozzle", rule.limit_or(heat.nozzle_max_c)), ("plate", heat.plate_max_c)):
         if top is None:
             yield NotChecked(
                 "too-hot-for-machine",
@@ -124,7 +123,7 @@ def _heater_name(subject: Subject, entry: HeatSet) -> str:
 
 
 def _last_targets(subject: Subject) -> list[HeatSet]:
-    """Give the last setting of each heater; where the printer has one nozzle, all tools are one."""
+    """Return the last setting of each heater; where the printer has one nozzle, all tools are one."""
     one_nozzle = subject.printer.tools == 1
     last: dict[tuple[str, int], HeatSet] = {}
     for entry in heat_sets(subject):
@@ -132,9 +131,9 @@ def _last_targets(subject: Subject) -> list[HeatSet]:
     return list(last.values())
 
 
-LEAST_OVER_S: Final = 1.0
+MIN_OVER_S: Final = 1.0
 """Beads that need too much for less than this in all are lost in the melt's own delay (common practice, no source)."""
-LEAST_BEAD_S: Final = 0.05
+MIN_BEAD_S: Final = 0.05
 
 
 def _beyond_flow(subject: Subject, rule: Rule) -> Iterator[Outcome]:
@@ -145,10 +144,10 @@ def _beyond_flow(subject: Subject, rule: Rule) -> Iterator[Outcome]:
         return
     begin = int(subject.layers.first_move[0]) if len(subject.layers) else 0
     places, sums = _flow_beyond(subject, begin, float(limit))
-    is_purge = sums[0] < LEAST_OVER_S or places[0] < 0
+    is_purge = sums[0] < MIN_OVER_S or places[0] < 0
     if is_purge and begin:
         places, sums = _flow_beyond(subject, 0, float(limit))
-    if sums[0] < LEAST_OVER_S or places[0] < 0:
+    if sums[0] < MIN_OVER_S or places[0] < 0:
         return
     first, worst = int(places[0]), int(places[1])
     # of the commanded speed: what was reached may be less by braking alone
@@ -173,27 +172,36 @@ def _flow_beyond(subject: Subject, begin: int, limit: float) -> tuple[I64, F64]:
     places, sums = np.full(2, -1, np.int64), np.zeros(4)
     moves, timing = subject.moves, subject.timing
     kind, fed, length, speed, peak, time = (
-        seen(column[begin:])
+        read_only(column[begin:])
         for column in (
-            moves.kind, moves.filament_mm, moves.length_mm, moves.speed_mm_s, timing.peak_mm_s, timing.time_s,
+            moves.kind, moves.fed_mm, moves.length_mm, moves.speed_mm_s, timing.peak_mm_s, timing.time_s,
         )
     )  # fmt: skip
     area = area_of_filament(subject.filament_diameter_mm)
-    k.find_flow(kind, fed, length, speed, peak, time, area, limit, LEAST_BEAD_S, places, sums)
+    k.find_flow(kind, fed, length, speed, peak, time, area, limit, MIN_BEAD_S, places, sums)
     return np.where(places < 0, -1, places + begin), sums
 
 
 def _speed_cut(subject: Subject, rule: Rule) -> Iterator[Outcome]:
     limits = limits_for(subject.settings, subject.printer)
-    fields = ("top_x_mm_s", "top_y_mm_s", "top_z_mm_s", "top_e_mm_s", "top_path_mm_s", "speed_factor")
+    fields = ("max_x_mm_s", "max_y_mm_s", "max_z_mm_s", "max_e_mm_s", "max_path_mm_s", "speed_factor")
     tops = np.ascontiguousarray(limits[:, [LIMIT_FIELDS.index(field) for field in fields]])
     places, sums = np.full(2, -1, np.int64), np.zeros(4)
     moves = subject.moves
     k.find_held_back(
-        seen(moves.kind), seen(moves.x_mm), seen(moves.y_mm), seen(moves.z_mm), seen(moves.length_mm),
-        seen(moves.filament_mm), seen(moves.speed_mm_s), seen(subject.timing.time_s),
-        seen(subject.settings.of_move), tops, places, sums,
-    )  # fmt: skip
+        read_only(moves.kind),
+        read_only(moves.x_mm),
+        read_only(moves.y_mm),
+        read_only(moves.z_mm),
+        read_only(moves.length_mm),
+        read_only(moves.fed_mm),
+        read_only(moves.speed_mm_s),
+        read_only(subject.timing.time_s),
+        read_only(subject.settings.of_move),
+        tops,
+        places,
+        sums,
+    )
     share = float(sums[0] / sums[1]) if sums[1] > 0.0 else 0.0
     if places[0] < 0 or rule.limit is None or 100.0 * share <= rule.limit:
         return
@@ -220,9 +228,15 @@ def _nozzle_mismatch(subject: Subject, rule: Rule) -> Iterator[Outcome]:
     path = np.zeros(k.WIDTH_BINS)
     moves, layers = subject.moves, subject.layers
     k.spread_widths(
-        seen(moves.kind), seen(subject.roles), seen(moves.filament_mm), seen(moves.length_mm),
-        seen(layers.first_move), seen(layers.thickness_mm), area_of_filament(subject.filament_diameter_mm), path,
-    )  # fmt: skip
+        read_only(moves.kind),
+        read_only(subject.roles),
+        read_only(moves.fed_mm),
+        read_only(moves.length_mm),
+        read_only(layers.first_move),
+        read_only(layers.thickness_mm),
+        area_of_filament(subject.filament_diameter_mm),
+        path,
+    )
     if not path.sum() > 0.0:
         return
     median = (float(np.searchsorted(np.cumsum(path), 0.5 * path.sum())) + 0.5) * k.WIDTH_BIN_MM
@@ -293,7 +307,7 @@ MACHINE_CHECKS: Final = (
         "manual has "
         "the last word.",
         severity=Severity.STOP, limit=None, unit="degC (nozzle)",
-        limit_source="the printer card (nozzle_top_c, plate_top_c)", run=_too_hot,
+        limit_source="the printer card (nozzle_max_c, plate_max_c)", run=_too_hot,
     ),
     Check(
         slug="heaters-left-on", theme=MACHINE, title="Heaters left on",

@@ -23,14 +23,15 @@ from typing import Final
 import numpy as np
 import numpy.typing as npt
 
+from viewer.arrays import F64, U8
 from viewer.beads.draw import Grid, draw_mask
 from viewer.beads.regions import find_regions
 from viewer.beads.section import Beads, layer_beads
-from viewer.checks import _kernels_shape as k
+from viewer.checks.kernels import shape as k
 from viewer.checks.spots import Box
 from viewer.checks.subject import Subject
 from viewer.layers.layers import HOLD, INFILL, INNER, OUTLINE, PURGE, SUPPORT, UNLABELLED
-from viewer.read.moves import BEAD, F64, U8
+from viewer.read.moves import BEAD
 
 SHELL_BIT: Final = k.SHELL
 INFILL_BIT: Final = k.INFILL
@@ -42,10 +43,10 @@ FINE_MM: Final = 0.1
 COARSE_MM: Final = 0.2
 USUAL_CELLS: Final = 700_000
 """84 mm square at `FINE_MM`; a larger part is drawn coarser, up to `COARSE_MM`."""
-MOST_CELLS: Final = 2_000_000
+MAX_CELLS: Final = 2_000_000
 """283 mm square at `COARSE_MM`; a larger one is drawn coarser still, so that memory is bounded."""
-LEAST_WIDTH: Final = 0.8
-MOST_WIDTH: Final = 2.0
+MIN_WIDTH: Final = 0.8
+MAX_WIDTH: Final = 2.0
 """Nozzle diameters: widths of beads beyond these are doubtful."""
 SMALL_MM2: Final = 40.0
 """Cells of infill are smaller than this, rooms with a ceiling larger (common practice, no source)."""
@@ -96,7 +97,7 @@ class Drawn:
         self.table = table_of(self.beads)
 
     def inner(self, desk: Desk) -> U8:
-        """Give the hollows that infill divides (drawn when first asked for)."""
+        """Return the hollows that infill divides (drawn when first asked for)."""
         if self._inner is None:
             self._inner = desk.inners[self.number % 2]
             self._inner.fill(0)
@@ -111,7 +112,7 @@ class Drawn:
 
 
 def table_of(beads: Beads) -> F64:
-    """Give beads as (n, 5): x0, y0, x1, y1, width, mm."""
+    """Return beads as (n, 5): x0, y0, x1, y1, width, mm."""
     columns = (beads.x0_mm, beads.y0_mm, beads.x1_mm, beads.y1_mm, beads.width_mm)
     return np.ascontiguousarray(np.stack(columns, axis=1), dtype=np.float64)
 
@@ -126,7 +127,7 @@ class Reading:
 
 
 def read_roles(subject: Subject) -> Reading:
-    """Give what each role is taken for.
+    """Return what each role is taken for.
 
     Where roles come from shape, what is unlabelled lies outside of every loop: most of it is support. Infill made
     of closed cells looks like loops there, so that small hollows are taken as infill's.
@@ -142,7 +143,7 @@ def read_roles(subject: Subject) -> Reading:
 
 
 def sheets(subject: Subject) -> dict[int, Sheet]:
-    """Give each object's grid: it holds the part and its support; hold-down beyond is cut off."""
+    """Return each object's grid: it holds the part and its support; hold-down beyond is cut off."""
     layers, moves = subject.layers, subject.moves
     bits = read_roles(subject).bits
     counts = (moves.kind == BEAD) & ((bits[subject.roles] & (SHELL_BIT | INFILL_BIT | PROP_BIT)) != 0)
@@ -159,10 +160,10 @@ def sheets(subject: Subject) -> dict[int, Sheet]:
 
 
 def fitted(box: Box, margin_mm: float = 2.0) -> Sheet:
-    """Give a grid that holds a box of centre lines and a margin; its cells grow with it."""
+    """Return a grid that holds a box of centre lines and a margin; its cells grow with it."""
     wide, deep = box[2] - box[0] + 2.0 * margin_mm, box[3] - box[1] + 2.0 * margin_mm
     area = wide * deep
-    cell = max(FINE_MM, min(COARSE_MM, (area / USUAL_CELLS) ** 0.5), (area / MOST_CELLS) ** 0.5)
+    cell = max(FINE_MM, min(COARSE_MM, (area / USUAL_CELLS) ** 0.5), (area / MAX_CELLS) ** 0.5)
     grid = Grid(box[0] - margin_mm, box[1] - margin_mm, cell)
     return Sheet(grid, (int(deep / cell) + 1, int(wide / cell) + 1))
 
@@ -203,4 +204,4 @@ def is_doubtful(beads: Beads, nozzle_mm: float) -> bool:
         return False
     mean = float(np.dot(length, beads.width_mm)) / total
     thickness = float(np.dot(length, beads.thickness_mm)) / total
-    return mean < thickness or not LEAST_WIDTH * nozzle_mm <= mean <= MOST_WIDTH * nozzle_mm
+    return mean < thickness or not MIN_WIDTH * nozzle_mm <= mean <= MAX_WIDTH * nozzle_mm

@@ -25,7 +25,7 @@ FED_MM: Final = 3.0
 SECTIONS: Final = 10.0
 """A bead that draws at least so much filament at so many times the usual section takes what a lost piece needed."""
 SAMPLE: Final = 20_000
-LEAST_MARKS: Final = 5
+MIN_MARKS: Final = 5
 
 
 @dataclass(frozen=True, slots=True)
@@ -40,7 +40,7 @@ class Leap:
 
 
 def find_leaps(subject: Subject) -> Iterator[Leap]:
-    """Give the places where a piece is missing, each told once."""
+    """Return the places where a piece is missing, each told once."""
     told: set[int | None] = set()
     for leap in (*_rises(subject), *_numbers(subject), *_greedy_beads(subject)):
         layer = layer_of(subject, leap.move)
@@ -50,7 +50,7 @@ def find_leaps(subject: Subject) -> Iterator[Leap]:
 
 
 def _rises(subject: Subject) -> Iterator[Leap]:
-    """Give the layers that lie further above the one before than any bead reaches."""
+    """Return the layers that lie further above the one before than any bead reaches."""
     layers = subject.layers
     inside = ~layers.is_first & ~layers.spiral
     if not inside.any():
@@ -67,12 +67,12 @@ def _rises(subject: Subject) -> Iterator[Leap]:
 
 
 def _numbers(subject: Subject) -> Iterator[Leap]:
-    """Give the layer marks whose number skips some, where all others count by one."""
+    """Return the layer marks whose number skips some, where all others count by one."""
     marks = subject.remarks.layers
     known = np.flatnonzero(np.isfinite(marks.value))
     steps = np.diff(marks.value[known])
     skips = np.flatnonzero((steps > 1.0) & (marks.value[known[:-1]] >= 0.0))  # a raft counts below 0
-    if len(steps) < LEAST_MARKS or not 0 < len(skips) <= 0.05 * len(steps) or np.any(steps == 0.0):
+    if len(steps) < MIN_MARKS or not 0 < len(skips) <= 0.05 * len(steps) or np.any(steps == 0.0):
         return
     for at in skips.tolist():
         move = min(int(marks.move[known[at + 1]]), len(subject.moves) - 1)
@@ -87,22 +87,22 @@ def _numbers(subject: Subject) -> Iterator[Leap]:
 
 
 def _drawn_mm(subject: Subject, move: int) -> float:
-    """Give what a move draws beyond what was pulled back before it: many prime with the first bead after travel."""
-    fed = np.cumsum(subject.moves.filament_mm[: move + 1], dtype=np.float64)
+    """Return what a move draws beyond what was pulled back before it: many prime with the first bead after travel."""
+    fed = np.cumsum(subject.moves.fed_mm[: move + 1], dtype=np.float64)
     return float(fed[move] - max(0.0, fed[:move].max(initial=0.0)))
 
 
 def _greedy_beads(subject: Subject) -> Iterator[Leap]:
-    """Give the beads that draw the filament of many."""
+    """Return the beads that draw the filament of many."""
     moves, layers = subject.moves, subject.layers
     first = int(layers.first_move[0]) if len(layers) else len(moves)
     beads = first + np.flatnonzero(moves.kind[first:] == BEAD)
     if not len(beads):
         return
     some = beads[:: max(1, len(beads) // SAMPLE)]
-    usual = float(np.median(moves.filament_mm[some] / np.maximum(moves.length_mm[some], 1e-6)))
-    fed = beads[moves.filament_mm[beads] > FED_MM]
-    greedy = fed[moves.filament_mm[fed] > SECTIONS * usual * moves.length_mm[fed]]
+    usual = float(np.median(moves.fed_mm[some] / np.maximum(moves.length_mm[some], 1e-6)))
+    fed = beads[moves.fed_mm[beads] > FED_MM]
+    greedy = fed[moves.fed_mm[fed] > SECTIONS * usual * moves.length_mm[fed]]
     for move in greedy[subject.roles[greedy] != PURGE].tolist():
         drawn, way = _drawn_mm(subject, move), float(moves.length_mm[move])
         if drawn < max(FED_MM, SECTIONS * usual * way):

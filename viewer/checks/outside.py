@@ -9,12 +9,13 @@ from typing import Final
 
 import numpy as np
 
+from viewer.arrays import F64, I64, read_only
 from viewer.beads.section import section_area, width_of
-from viewer.checks import _kernels_moves as k
-from viewer.checks.evidence import layer_of, line_of, seen, tuned
+from viewer.checks.evidence import layer_of, line_of, tuned
 from viewer.checks.finding import Finding, NotChecked, Outcome, Rule, Severity
+from viewer.checks.kernels import moves as k
 from viewer.checks.subject import Subject
-from viewer.read.moves import F64, I64, PLACE
+from viewer.read.moves import PLACE
 
 NEAR_MM: Final = 0.01
 """Programs write three decimals, and float32 keeps 0.00003 mm at 300 mm: less is no matter."""
@@ -24,7 +25,7 @@ _SIDES: Final = (
 
 
 def _room(subject: Subject) -> F64:
-    """Give the bounds for the kernel: left right front back, centre and radius, top; infinite where unknown."""
+    """Return the bounds for the kernel: left right front back, centre and radius, top; infinite where unknown."""
     plate = subject.printer.plate
     room = np.array([-np.inf, np.inf, -np.inf, np.inf, 0.0, 0.0, np.inf, np.inf])
     if plate.shape == "circle" and plate.diameter_mm is not None:
@@ -74,9 +75,9 @@ def _find_outside(subject: Subject, span: slice, room: F64, near_mm: float) -> _
     if span.start > 0:
         kind = kind.copy()
         kind[0] = PLACE
-    x, y, z = (seen(column[begin : span.stop]) for column in (moves.x_mm, moves.y_mm, moves.z_mm))
-    roles = seen(subject.roles[begin : span.stop])
-    k.find_outside(seen(kind), roles, x, y, z, room, near_mm, first, worst, amount, box)
+    x, y, z = (read_only(column[begin : span.stop]) for column in (moves.x_mm, moves.y_mm, moves.z_mm))
+    roles = read_only(subject.roles[begin : span.stop])
+    k.find_outside(read_only(kind), roles, x, y, z, room, near_mm, first, worst, amount, box)
     return _Outside(
         np.where(first < 0, -1, first + begin), np.where(worst < 0, -1, worst + begin), amount, box
     )
@@ -125,10 +126,10 @@ def _outside_sentence(subject: Subject, side: int, is_purge: bool, amount: float
 
 
 def _width_of(subject: Subject, move: int) -> float:
-    """Give the width of a bead, mm."""
+    """Return the width of a bead, mm."""
     number, thickness = layer_of(subject, move), subject.layers.thickness_mm
     t = float(thickness[number - 1]) if number else float(subject.moves.z_mm[move])
     area = section_area(
-        subject.moves.filament_mm[move], subject.moves.length_mm[move], subject.filament_diameter_mm
+        subject.moves.fed_mm[move], subject.moves.length_mm[move], subject.filament_diameter_mm
     )
     return float(width_of(area, t))

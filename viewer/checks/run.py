@@ -46,7 +46,7 @@ class Report:
         return self.findings[0].severity if self.findings else None
 
     def count(self, severity: Severity) -> int:
-        """Give how many findings are of one severity."""
+        """Return how many findings are of one severity."""
         return sum(1 for finding in self.findings if finding.severity is severity)
 
 
@@ -144,5 +144,5 @@ def report_of(outcomes: Sequence[Outcome]) -> Report:
 
 
 def check_named(slug: str) -> Check | None:
-    """Give a check by its slug; None where there is none."""
+    """Return a check by its slug; None where there is none."""
     return next((check for check in CHECKS if check.slug == slug), None)

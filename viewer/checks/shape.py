@@ -12,12 +12,12 @@ from viewer.checks.subject import Subject
 from viewer.checks.walk import USUAL_ANGLE_DEG, walk_layers
 
 SHAPE: Final = "the shape"
-MOST_FINDINGS: Final = 5
+MAX_FINDINGS: Final = 5
 """Findings given of one check, the gravest places first; the last says how many more there are."""
 LARGE_START_MM2: Final = 5.0
 """A start in mid-air as large as this, with nothing further down either, is sure to fail."""
 SMALL_START_MM2: Final = 5.0
-LEAST_OVERHANG_MM2: Final = 2.0
+MIN_OVERHANG_MM2: Final = 2.0
 STEADY_LAYERS: Final = 3
 FAR_MM: Final = 1.0
 """An overhang counts when it goes on for three layers, or reaches about two beads over in one."""
@@ -27,8 +27,8 @@ MISSED_LAYERS: Final = 4
 """A strip of overhang that is narrower than a cell holds no cell's middle in so many layers at a time."""
 BROAD_OVERHANG_MM2: Final = 20.0
 STEEP_DEG: Final = 55.0
-LEAST_THIN_MM: Final = 2.0
-LEAST_THIN_LAYERS: Final = 10
+MIN_THIN_MM: Final = 2.0
+MIN_THIN_LAYERS: Final = 10
 SLENDER: Final = 8.0
 """Height over thickness from which a thin wall is to be looked at; a post from half of it."""
 MANY_WAYS: Final = 10
@@ -71,7 +71,7 @@ def _lines(subject: Subject, spot: Spot) -> tuple[int, ...]:
 
 
 def _middle(spots: Sequence[Spot]) -> Spot:
-    """Give the middle one, the lower of two."""
+    """Return the middle one, the lower of two."""
     return spots[(len(spots) - 1) // 2]
 
 
@@ -79,7 +79,7 @@ def _starts(subject: Subject, shape: ShapeFigures, rule: Rule) -> Iterator[Findi
     least = rule.limit or 0.0
     found = sorted((spot for spot in shape.starts if spot.area_mm2 >= least), key=lambda spot: -spot.area_mm2)
     yield from with_rest(
-        [_start(subject, start, least, rule) for start in found[:MOST_FINDINGS]], len(found), "place"
+        [_start(subject, start, least, rule) for start in found[:MAX_FINDINGS]], len(found), "place"
     )
 
 
@@ -108,7 +108,7 @@ def _start_severity(subject: Subject, start: Start) -> Severity:
 def _overhangs(subject: Subject, shape: ShapeFigures, rule: Rule) -> Iterator[Finding]:
     tracks = [track for track in join_spots(shape.overhangs, NEXT_MM, MISSED_LAYERS) if _counts(track)]
     tracks.sort(key=lambda track: -_area(track))
-    found = [_overhang(subject, track, shape.angle_deg, rule) for track in tracks[:MOST_FINDINGS]]
+    found = [_overhang(subject, track, shape.angle_deg, rule) for track in tracks[:MAX_FINDINGS]]
     yield from with_rest(found, len(tracks), "place")
 
 
@@ -118,7 +118,7 @@ def _area(track: Track[Overhang]) -> float:
 
 def _counts(track: Track[Overhang]) -> bool:
     far = max(spot.reach_mm for spot in track.spots) >= FAR_MM
-    return _area(track) >= LEAST_OVERHANG_MM2 and (track.layers >= STEADY_LAYERS or far)
+    return _area(track) >= MIN_OVERHANG_MM2 and (track.layers >= STEADY_LAYERS or far)
 
 
 def _overhang(subject: Subject, track: Track[Overhang], limit: float, rule: Rule) -> Finding:
@@ -135,7 +135,7 @@ def _overhang(subject: Subject, track: Track[Overhang], limit: float, rule: Rule
     middle = 0.5 * (alike[0].layer + alike[-1].layer) - 0.1  # the lower of two
     place = min(alike, key=lambda spot: abs(spot.layer - middle))
     area, reach = _area(track), max(spot.reach_mm for spot in track.spots)
-    grave = (reach >= FAR_MM and worst >= LEAST_OVERHANG_MM2) or (
+    grave = (reach >= FAR_MM and worst >= MIN_OVERHANG_MM2) or (
         area >= BROAD_OVERHANG_MM2 and angle >= STEEP_DEG
     )
     where = (
@@ -157,7 +157,7 @@ def _bridges(subject: Subject, shape: ShapeFigures, rule: Rule) -> Iterator[Find
     limit = rule.limit or 0.0
     tracks = join_spots((spot for spot in shape.bridges if spot.span_mm > limit), margin_mm=1.0)
     tracks.sort(key=lambda track: -max(spot.span_mm for spot in track.spots))
-    found = [_bridge(subject, track, limit, rule) for track in tracks[:MOST_FINDINGS]]
+    found = [_bridge(subject, track, limit, rule) for track in tracks[:MAX_FINDINGS]]
     yield from with_rest(found, len(tracks), "place")
 
 
@@ -174,7 +174,7 @@ def _bridge(subject: Subject, track: Track[Bridge], limit: float, rule: Rule) ->
 
 
 def _balanced(spots: Sequence[Bridge]) -> tuple[float, float]:
-    """Give the middle of several bridges of one layer, by area."""
+    """Return the middle of several bridges of one layer, by area."""
     total = sum(spot.area_mm2 for spot in spots)
     x, y = (sum(spot.area_mm2 * spot.place_mm[axis] for spot in spots) / total for axis in (0, 1))
     return x, y
@@ -186,7 +186,7 @@ def _thin_features(subject: Subject, shape: ShapeFigures, rule: Rule) -> Iterato
     thin = (spot for spot in shape.thins if _thickness(spot) + doubt < limit * spot.bead_mm)
     tracks = [track for track in join_spots(thin) if _goes_on(subject, track)]
     tracks.sort(key=lambda track: -_slenderness(subject, track))
-    found = [_thin_feature(subject, track, limit, rule) for track in tracks[:MOST_FINDINGS]]
+    found = [_thin_feature(subject, track, limit, rule) for track in tracks[:MAX_FINDINGS]]
     yield from with_rest(found, len(tracks), "place")
 
 
@@ -197,7 +197,7 @@ def _height(subject: Subject, track: Track[Thin]) -> float:
 
 
 def _goes_on(subject: Subject, track: Track[Thin]) -> bool:
-    return track.layers >= LEAST_THIN_LAYERS and _height(subject, track) >= LEAST_THIN_MM
+    return track.layers >= MIN_THIN_LAYERS and _height(subject, track) >= MIN_THIN_MM
 
 
 def _slenderness(subject: Subject, track: Track[Thin]) -> float:
@@ -206,7 +206,7 @@ def _slenderness(subject: Subject, track: Track[Thin]) -> float:
 
 
 def _thickness(spot: Thin) -> float:
-    """Give how thick a place is: cells make a single bead up to a cell thinner than it is."""
+    """Return how thick a place is: cells make a single bead up to a cell thinner than it is."""
     return max(spot.thickness_mm, spot.bead_mm)
 
 

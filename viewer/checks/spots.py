@@ -6,7 +6,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from typing import Generic, TypeVar
 
-from viewer.read.moves import F64
+from viewer.arrays import F64
 
 Box = tuple[float, float, float, float]
 """Low x, low y, high x, high y, mm."""
@@ -106,7 +106,7 @@ class Track(Generic[_S]):
         return self.spots[-1].layer
 
     def recent(self, layer: int, gap: int) -> list[_S]:
-        """Give the spots of the layer itself and ``gap`` below: several pieces of a layer may be one place."""
+        """Return the spots of the layer itself and ``gap`` below: several pieces of a layer may be one place."""
         return [spot for spot in self.spots[-_RECENT:] if layer - spot.layer <= gap]
 
     @property

@@ -9,6 +9,7 @@ from __future__ import annotations
 from pathlib import Path
 from typing import Protocol
 
+from viewer.arrays import U8
 from viewer.cards import FilamentCard, PrinterCard, WorkshopCard
 from viewer.figures.figures import Figures
 from viewer.figures.first_layer import FirstLayer
@@ -18,7 +19,7 @@ from viewer.layers.layers import Layers
 from viewer.layers.naming import RolesFrom
 from viewer.read.blocks import Source
 from viewer.read.events import Events
-from viewer.read.moves import U8, Moves
+from viewer.read.moves import Moves
 from viewer.read.notes import Notes
 from viewer.read.remarks import Remarks
 from viewer.read.scan import Tally

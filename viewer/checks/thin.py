@@ -18,11 +18,11 @@ from typing import Final
 import numpy as np
 import numpy.typing as npt
 
+from viewer.arrays import F64
 from viewer.beads.regions import label_cells
-from viewer.checks import _kernels_shape as k
+from viewer.checks.kernels import shape as k
 from viewer.checks.masks import Desk, Drawn
 from viewer.checks.spots import Thin
-from viewer.read.moves import F64
 
 STEP_MM: Final = 0.7
 """Way between two measurements along a loop."""
@@ -33,14 +33,14 @@ POST_BEADS: Final = 2.5
 """A place no longer than this along its bead, in every measurement, is a post."""
 COARSE_MM: Final = 1.0
 """Measurements in cells of this size that touch make one place."""
-LEAST_MM: Final = 2.0
+MIN_MM: Final = 2.0
 """A thin place that is shorter is a tip or a corner, unless it is a post (common practice, no source)."""
-MOST_PLACES: Final = 30
-MOST_POINTS: Final = 20_000
+MAX_PLACES: Final = 30
+MAX_POINTS: Final = 20_000
 
 
 def measure_thin(desk: Desk, drawn: Drawn) -> list[Thin]:
-    """Give the places of a drawn layer that are thinner than two beads, the longest of them."""
+    """Return the places of a drawn layer that are thinner than two beads, the longest of them."""
     if not np.any(drawn.loops):
         return []
     points = _points(desk, drawn, desk.nothing)
@@ -50,11 +50,11 @@ def measure_thin(desk: Desk, drawn: Drawn) -> list[Thin]:
 
 
 def _points(desk: Desk, drawn: Drawn, inner: npt.NDArray[np.uint8]) -> F64:
-    """Give (n, 6): x, y, thickness, extent along the bead, bead width, bead."""
+    """Return (n, 6): x, y, thickness, extent along the bead, bead width, bead."""
     length = float(
         np.hypot(*(drawn.table[drawn.loops, 2:4] - drawn.table[drawn.loops, 0:2]).T).sum(dtype=np.float64)
     )
-    found = np.empty((min(int(length / STEP_MM) + 2, MOST_POINTS), 6))
+    found = np.empty((min(int(length / STEP_MM) + 2, MAX_POINTS), 6))
     count = k.find_thin(
         drawn.table,
         drawn.loops,
@@ -78,9 +78,9 @@ def _places(points: F64, drawn: Drawn) -> list[Thin]:
     labels, _ = label_cells(grid)
     label = labels[cells[:, 0], cells[:, 1]]
     numbers, sizes = np.unique(label, return_counts=True)
-    longest = np.sort(numbers[np.argsort(-sizes, kind="stable")[:MOST_PLACES]])
+    longest = np.sort(numbers[np.argsort(-sizes, kind="stable")[:MAX_PLACES]])
     places = (_place(points[label == number], drawn) for number in longest.tolist())
-    return [place for place in places if place.is_post or place.length_mm >= LEAST_MM]
+    return [place for place in places if place.is_post or place.length_mm >= MIN_MM]
 
 
 def _place(points: F64, drawn: Drawn) -> Thin:
@@ -97,7 +97,7 @@ def _place(points: F64, drawn: Drawn) -> Thin:
 
 
 def _length(points: F64) -> float:
-    """Give a place's length, mm: where a loop goes there and back, the way back counts no second time.
+    """Return a place's length, mm: where a loop goes there and back, the way back counts no second time.
 
     A point is the way back where one before it lies across the wall, up to half a step ahead or behind.
     """

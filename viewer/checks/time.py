@@ -109,7 +109,7 @@ def _claims_differ(subject: Subject, rule: Rule) -> Iterator[Outcome]:
 
 
 def _other_times(subject: Subject, limit: float) -> list[ComparedClaim]:
-    """Give the claims of time that fit neither all of the time nor that of the moves: many leave waits out."""
+    """Return the claims of time that fit neither all of the time nor that of the moves: many leave waits out."""
     share = max(limit, TIME_PERCENT) / 100.0
     low, high = (1.0 - share) * subject.timing.moving_s, (1.0 + share) * subject.timing.total_s
     return [
@@ -172,7 +172,7 @@ def _other_diameter(subject: Subject, rule: Rule, claims: tuple[ComparedClaim, .
 
 
 def _decimals(value: float) -> int:
-    """Give how many decimals a claim was probably written with."""
+    """Return how many decimals a claim was probably written with."""
     return len(f"{value:.6f}".rstrip("0").partition(".")[2]) or 1
 
 
@@ -257,7 +257,7 @@ def is_open(moment: datetime, hours: Hours) -> bool:
 
 
 def _closing_after(start: datetime, hours: Hours) -> datetime:
-    """Give the first closing time after the start."""
+    """Return the first closing time after the start."""
     closes = day_time.fromisoformat(hours.closes)
     closing = start.replace(hour=closes.hour, minute=closes.minute, second=0, microsecond=0)
     return closing if closing > start else closing + timedelta(days=1)

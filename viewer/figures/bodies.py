@@ -19,15 +19,15 @@ from typing import Final
 
 import numpy as np
 
+from viewer.arrays import F64, I32, U8, read_only
 from viewer.beads.draw import Grid
 from viewer.beads.regions import dilated, label_cells
-from viewer.beads.section import seen
-from viewer.figures import _kernels_bodies as k
+from viewer.figures.kernels import bodies as k
 from viewer.layers.layers import Layers
-from viewer.read.moves import F64, I32, U8, Moves
+from viewer.read.moves import Moves
 
 CELL_MM: Final = 0.5
-MOST_CELLS: Final = 4_000_000
+MAX_CELLS: Final = 4_000_000
 """A larger plate is drawn coarser."""
 MARGIN_CELLS: Final = 3
 
@@ -42,7 +42,7 @@ class Bodies:
     top_mm: F64  # (bodies + 1,) height of the highest bead
 
     def at(self, x_mm: float, y_mm: float) -> int:
-        """Give the body at a place; 0 where there is none."""
+        """Return the body at a place; 0 where there is none."""
         row = int((y_mm - self.grid.front_mm) / self.grid.cell_mm)
         column = int((x_mm - self.grid.left_mm) / self.grid.cell_mm)
         rows, columns = self.labels.shape
@@ -63,7 +63,7 @@ def bodies_of(moves: Moves, layers: Layers, roles: U8, number: int) -> Bodies:
     """
     rows = np.flatnonzero(layers.object == number)
     first, last = int(rows[0]), int(rows[-1]) + 1
-    kind, role, x, y = seen(moves.kind), seen(roles), seen(moves.x_mm), seen(moves.y_mm)
+    kind, role, x, y = read_only(moves.kind), read_only(roles), read_only(moves.x_mm), read_only(moves.y_mm)
     span = int(layers.first_move[first]), int(layers.first_move[last])
     box = np.array([np.inf, -np.inf, np.inf, -np.inf])
     k.stretch_box(kind, role, x, y, *span, box)
@@ -73,18 +73,32 @@ def bodies_of(moves: Moves, layers: Layers, roles: U8, number: int) -> Bodies:
     labels, count = label_cells(dilated(path))
     moments, top = np.zeros((count + 1, 4)), np.zeros(count + 1)
     k.add_bodies(
-        kind, role, x, y, seen(moves.z_mm), seen(moves.filament_mm), seen(layers.first_move), seen(layers.thickness_mm),
-        first, last, grid.left_mm, grid.front_mm, grid.cell_mm, labels, moments, top,
-    )  # fmt: skip
+        kind,
+        role,
+        x,
+        y,
+        read_only(moves.z_mm),
+        read_only(moves.fed_mm),
+        read_only(layers.first_move),
+        read_only(layers.thickness_mm),
+        first,
+        last,
+        grid.left_mm,
+        grid.front_mm,
+        grid.cell_mm,
+        labels,
+        moments,
+        top,
+    )
     return Bodies(grid, labels, moments, top)
 
 
 def _fitted(box: F64) -> tuple[Grid, tuple[int, int]]:
-    """Give a grid about all the part's beads."""
+    """Return a grid about all the part's beads."""
     if not np.all(np.isfinite(box)):
         return Grid(0.0, 0.0, CELL_MM), (1, 1)
     wide, deep = float(box[1] - box[0]), float(box[3] - box[2])
-    cell = max(CELL_MM, (wide * deep / MOST_CELLS) ** 0.5, max(wide, deep) / MOST_CELLS)
+    cell = max(CELL_MM, (wide * deep / MAX_CELLS) ** 0.5, max(wide, deep) / MAX_CELLS)
     margin = MARGIN_CELLS * cell
     shape = int(deep / cell) + 2 * MARGIN_CELLS + 1, int(wide / cell) + 2 * MARGIN_CELLS + 1
     return Grid(float(box[0]) - margin, float(box[2]) - margin, cell), shape

@@ -36,7 +36,7 @@ class ComparedClaim:
 
 def compare_claims(
     claims: tuple[StatedClaim, ...],
-    filament_mm: Mapping[str, float],
+    fed_mm: Mapping[str, float],
     filament_by_tool_mm: Mapping[str, Mapping[int, float]],
     mm3_per_mm: float,
     g_per_mm: float,
@@ -46,7 +46,7 @@ def compare_claims(
 
     Parameters
     ----------
-    filament_mm
+    fed_mm
         Filament by each of `BASES`, mm.
     filament_by_tool_mm
         The same by tool, for the bases that are known by tool.
@@ -56,13 +56,13 @@ def compare_claims(
         Our figures for other quantities (``time_s``, ``first_layer_time_s``, ``cost``, ``layers``, ``height_mm`` ...).
     """
     return tuple(
-        _compare(claim, filament_mm, filament_by_tool_mm, mm3_per_mm, g_per_mm, others) for claim in claims
+        _compare(claim, fed_mm, filament_by_tool_mm, mm3_per_mm, g_per_mm, others) for claim in claims
     )
 
 
 def _compare(
     stated: StatedClaim,
-    filament_mm: Mapping[str, float],
+    fed_mm: Mapping[str, float],
     by_tool: Mapping[str, Mapping[int, float]],
     mm3_per_mm: float,
     g_per_mm: float,
@@ -73,7 +73,7 @@ def _compare(
     off = 1.0
     ours: float | None
     if scale is not None:
-        candidates = {basis: value * scale for basis, value in filament_mm.items()}
+        candidates = {basis: value * scale for basis, value in fed_mm.items()}
         if claim.tool >= 0:
             candidates = {basis: tools.get(claim.tool, 0.0) * scale for basis, tools in by_tool.items()}
         basis, ours, off = _closest(claim.amount, candidates, _rounding(claim.value))
@@ -89,7 +89,7 @@ def _compare(
 
 
 def _rounding(value: float) -> float:
-    """Give half a unit of the last digit that a claim states, as a share of it: "1.1" may be 1.05 to 1.15."""
+    """Return half a unit of the last digit that a claim states, as a share of it: "1.1" may be 1.05 to 1.15."""
     decimals = len(repr(value).partition(".")[2].rstrip("0"))
     return 0.5 * 10.0**-decimals / value if value > 0.0 else 0.0
 
@@ -97,7 +97,7 @@ def _rounding(value: float) -> float:
 def _closest(
     amount: float, candidates: Mapping[str, float], rounding: float
 ) -> tuple[str, float | None, float]:
-    """Give the way of counting that fits best, our figure for it, and the factor by which the unit is wrong.
+    """Return the way of counting that fits best, our figure for it, and the factor by which the unit is wrong.
 
     A claim of few digits fits as well as its rounding lets it (up to 5 %).
     """

@@ -28,7 +28,7 @@ class ClockTimes:
 
 
 def latest_start(total_s: float, hours: Hours) -> str | None:
-    """Give the last minute (hh:mm) in the opening hours at which a print that takes `total_s` still ends in them.
+    """Return the last minute (hh:mm) in the opening hours at which a print that takes `total_s` still ends in them.
 
     None: it takes longer than the place is open.
     """
@@ -43,7 +43,7 @@ def latest_start(total_s: float, hours: Hours) -> str | None:
 
 
 def clock_times(figures: TimeFigures, start: datetime) -> ClockTimes:
-    """Give the moments of a program (seconds since the start) as times of day."""
+    """Return the moments of a program (seconds since the start) as times of day."""
     done = figures.first_layer_done_s
     return ClockTimes(
         start,

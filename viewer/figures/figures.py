@@ -154,7 +154,7 @@ def filament_figures(
 
     The cost is m price + hours charge + E price.
     """
-    diameter = card.diameter_mm or printer.filament_mm
+    diameter = card.diameter_mm or printer.filament_diameter_mm
     g_per_mm = area_of_filament(diameter) * card.density_g_cm3 / MM3_PER_CM3
     mass = totals.drawn_mm * g_per_mm
     material = None if card.price_per_kg is None else mass / G_PER_KG * card.price_per_kg
@@ -259,7 +259,7 @@ def first_layer_figures(first: FirstLayer) -> FirstLayerFigures:
 
 
 def standing_figures(all_of_them: tuple[Standing, ...]) -> StandingFigures | None:
-    """Give the object that tips most easily."""
+    """Return the object that tips most easily."""
     least = least_standing(all_of_them)
     return None if least is None else StandingFigures(least.centre_mm, least.tilt_deg, least.tilt_held_deg)
 

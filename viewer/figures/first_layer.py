@@ -12,6 +12,7 @@ from itertools import pairwise
 import numpy as np
 import numpy.typing as npt
 
+from viewer.arrays import F64, I32, U8
 from viewer.beads.draw import ASLANT_RAD, Grid, draw_mask
 from viewer.beads.masks import close_gaps, region_sums
 from viewer.beads.regions import label_cells
@@ -19,7 +20,7 @@ from viewer.beads.section import USUAL_FILAMENT_MM, Beads, layer_beads, turned_x
 from viewer.cards.printer import Plate
 from viewer.figures.hull import hull, polygon_area
 from viewer.layers.layers import HOLD, PURGE, Layers
-from viewer.read.moves import F64, I32, U8, Moves
+from viewer.read.moves import Moves
 
 PART_BIT = 1
 HOLD_BIT = 2
@@ -27,11 +28,11 @@ FINE_MM = 0.05
 USUAL_CELLS = 2_000_000
 """A grid with more cells than this at `FINE_MM` is drawn coarser, up to `COARSE_MM`."""
 COARSE_MM = 0.1
-MOST_CELLS = 16_000_000
+MAX_CELLS = 16_000_000
 """A plate that would need more than this at `COARSE_MM` (400 mm square) is drawn coarser still."""
-MOST_PIECES = 300
+MAX_PIECES = 300
 """An object on more islands than this is taken as one: it is lettering or lace, not parts."""
-MOST_FEET = 1000
+MAX_FEET = 1000
 """So many objects printed one after another are measured for themselves; a plate holds some dozens."""
 
 
@@ -140,7 +141,7 @@ def first_layer(
 
 
 def _first_beads(moves: Moves, layers: Layers, diameter_mm: float) -> tuple[Beads, I32]:
-    """Give the beads of every layer that rests on the plate, and the object (n,) of each."""
+    """Return the beads of every layer that rests on the plate, and the object (n,) of each."""
     numbers = np.flatnonzero(layers.is_first) + 1
     pieces = [layer_beads(moves, layers, int(number), diameter_mm) for number in numbers]
     owner = [np.full(len(p), layers.object[n - 1], np.int32) for p, n in zip(pieces, numbers, strict=True)]
@@ -169,11 +170,11 @@ class _Drawn:
         return cls(grid, mask, outline, *label_cells(outline | mask))
 
     def area(self, cells: npt.NDArray[np.generic]) -> float:
-        """Give the area, mm2, of the cells that are not 0."""
+        """Return the area, mm2, of the cells that are not 0."""
         return float(np.count_nonzero(cells)) * self.grid.cell_mm**2
 
     def islands(self) -> tuple[tuple[Island, ...], npt.NDArray[np.bool_]]:
-        """Give the islands, largest first, and for each label (count + 1,) whether it holds part."""
+        """Return the islands, largest first, and for each label (count + 1,) whether it holds part."""
         sums = region_sums(self.labels, self.mask, PART_BIT, self.count)
         cell = self.grid.cell_mm
         order = np.argsort(-sums[1:, 0], kind="stable") + 1
@@ -193,14 +194,14 @@ class _Drawn:
         return found, sums[:, 3] > 0
 
     def labels_at(self, beads: Beads) -> I32:
-        """Give the label (n,) under the middle of each bead (turned); 0 where one is too thin for the grid."""
+        """Return the label (n,) under the middle of each bead (turned); 0 where one is too thin for the grid."""
         row = (0.5 * (beads.y0_mm + beads.y1_mm) - self.grid.front_mm) / self.grid.cell_mm
         column = (0.5 * (beads.x0_mm + beads.x1_mm) - self.grid.left_mm) / self.grid.cell_mm
         return np.asarray(self.labels[row.astype(np.intp), column.astype(np.intp)])
 
 
 def _usual_width(beads: Beads) -> float:
-    """Give the median bead width, mm, each bead counted by its length; 0 without beads."""
+    """Return the median bead width, mm, each bead counted by its length; 0 without beads."""
     if not len(beads):
         return 0.0
     length = np.hypot(beads.x1_mm - beads.x0_mm, beads.y1_mm - beads.y0_mm).astype(np.float64)
@@ -210,18 +211,18 @@ def _usual_width(beads: Beads) -> float:
 
 
 def _fitted(beads: Beads, margin_mm: float) -> tuple[Grid, tuple[int, int]]:
-    """Give a grid that holds all footprints and a margin, and its rows and columns; the size is bounded."""
+    """Return a grid that holds all footprints and a margin, and its rows and columns; the size is bounded."""
     if not len(beads):
         return Grid(0.0, 0.0, FINE_MM), (1, 1)
     low_x, low_y, high_x, high_y = _bounds(beads)
     margin = margin_mm + 2.0 * COARSE_MM
     wide, deep = high_x - low_x + 2.0 * margin, high_y - low_y + 2.0 * margin
-    cell = max(FINE_MM, min(COARSE_MM, (wide * deep / USUAL_CELLS) ** 0.5), (wide * deep / MOST_CELLS) ** 0.5)
+    cell = max(FINE_MM, min(COARSE_MM, (wide * deep / USUAL_CELLS) ** 0.5), (wide * deep / MAX_CELLS) ** 0.5)
     return Grid(low_x - margin, low_y - margin, cell), (int(deep / cell) + 2, int(wide / cell) + 2)
 
 
 def _bounds(beads: Beads) -> tuple[float, float, float, float]:
-    """Give the box of the footprints, mm: low x, low y, high x, high y."""
+    """Return the box of the footprints, mm: low x, low y, high x, high y."""
     r = 0.5 * beads.width_mm.astype(np.float64)
     return (
         float((np.minimum(beads.x0_mm, beads.x1_mm) - r).min()),
@@ -234,10 +235,10 @@ def _bounds(beads: Beads) -> tuple[float, float, float, float]:
 def _feet(
     beads: Beads, owner: I32, is_hold: npt.NDArray[np.bool_], touching: npt.NDArray[np.bool_]
 ) -> tuple[Foot, ...]:
-    """Give the hulls of the first `MOST_FEET` objects; one without part below stands on all its hold-down."""
+    """Return the hulls of the first `MAX_FEET` objects; one without part below stands on all its hold-down."""
     feet = []
-    begins = np.flatnonzero(np.diff(owner, prepend=-1))[: MOST_FEET + 1]  # the beads come object by object
-    for begin, end in pairwise([*begins.tolist(), len(owner)][: MOST_FEET + 1]):
+    begins = np.flatnonzero(np.diff(owner, prepend=-1))[: MAX_FEET + 1]  # the beads come object by object
+    for begin, end in pairwise([*begins.tolist(), len(owner)][: MAX_FEET + 1]):
         own = np.arange(begin, end)
         is_part = ~is_hold[own]
         held = own[touching[own]] if is_part.any() else own
@@ -246,7 +247,7 @@ def _feet(
 
 
 def _foot(beads: Beads, owner: int, part: npt.NDArray[np.intp], held: npt.NDArray[np.intp]) -> Foot:
-    """Give the foot of some beads (rows); `held` has the part's and those of the hold-down that touches it."""
+    """Return the foot of some beads (rows); `held` has the part's and those of the hold-down that touches it."""
     first = int(part[0] if len(part) else held[0])
     at = (
         0.5 * float(beads.x0_mm[first] + beads.x1_mm[first]),
@@ -256,12 +257,12 @@ def _foot(beads: Beads, owner: int, part: npt.NDArray[np.intp], held: npt.NDArra
 
 
 def _pieces(beads: Beads, owner: I32, is_hold: npt.NDArray[np.bool_], labels: I32) -> tuple[Foot, ...]:
-    """Give the islands of each object that has several with part; none of one in more than `MOST_PIECES`."""
+    """Return the islands of each object that has several with part; none of one in more than `MAX_PIECES`."""
     found: list[Foot] = []
     for number in np.unique(owner).tolist():
         own = np.flatnonzero((owner == number) & (labels > 0))
         with_part = np.unique(labels[own[~is_hold[own]]])
-        if not 1 < len(with_part) <= MOST_PIECES:
+        if not 1 < len(with_part) <= MAX_PIECES:
             continue
         for label in with_part.tolist():
             held = own[labels[own] == label]
@@ -270,7 +271,7 @@ def _pieces(beads: Beads, owner: I32, is_hold: npt.NDArray[np.bool_], labels: I3
 
 
 def edge_distance(beads: Beads, plate: Plate | None) -> float | None:
-    """Give the least distance, mm, from a footprint to the plate's edge.
+    """Return the least distance, mm, from a footprint to the plate's edge.
 
     Negative: so far beyond it. None: there are no beads, or the plate's sizes are not known.
     """

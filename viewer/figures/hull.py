@@ -8,9 +8,9 @@ from collections.abc import Sequence
 import numpy as np
 import numpy.typing as npt
 
+from viewer.arrays import F32, F64
 from viewer.beads.section import Beads
-from viewer.figures import _kernels_hull
-from viewer.read.moves import F32, F64
+from viewer.figures.kernels import hull as _kernels_hull
 
 CORNERS = 64
 """Corners that stand for a bead's round end in a hull: it is short by r (1 - cos(pi/64)), 0.0003 mm."""
@@ -19,7 +19,7 @@ MANY_DISCS = 2000
 
 
 def hull(beads: Beads) -> F64:
-    """Give the convex hull of the beads' footprints: (k, 2) in mm, counterclockwise; (0, 2) without beads.
+    """Return the convex hull of the beads' footprints: (k, 2) in mm, counterclockwise; (0, 2) without beads.
 
     Beads well inside are dropped first: those whose ends lie within a polygon of support points of the whole.
     Beads without any width on one line (a program that switches its filament on and off states none) have a hull
@@ -47,7 +47,7 @@ def hull(beads: Beads) -> F64:
 
 
 def joined_hull(hulls: Sequence[F64]) -> F64:
-    """Give the convex hull of several: (k, 2), counterclockwise; (0, 2) where all are empty."""
+    """Return the convex hull of several: (k, 2), counterclockwise; (0, 2) where all are empty."""
     points = np.concatenate([np.empty((0, 2)), *hulls])
     if len(hulls) < 2 or not len(points):
         return points
@@ -55,7 +55,7 @@ def joined_hull(hulls: Sequence[F64]) -> F64:
 
 
 def _widest_at_each_place(x: F32, y: F32, r: F64) -> tuple[F64, F64, F64]:
-    """Give of the discs about one place the widest: beads drawn over and over have their ends once."""
+    """Return of the discs about one place the widest: beads drawn over and over have their ends once."""
     place = (x.view(np.uint32).astype(np.uint64) << np.uint64(32)) | y.view(np.uint32)
     order = np.argsort(place, kind="stable")
     begins = np.flatnonzero(np.diff(place[order], prepend=place[order[0]] + np.uint64(1)))
@@ -74,7 +74,7 @@ def _is_flat(x: F64, y: F64, r: F64) -> bool:
 
 
 def _farthest(x: F64, y: F64, r: F64, directions: int) -> npt.NDArray[np.intp]:
-    """Give the discs that reach farthest in so many directions, each once."""
+    """Return the discs that reach farthest in so many directions, each once."""
     turn = np.arange(directions) * (2.0 * np.pi / directions)
     return np.unique([int(np.argmax(x * np.cos(a) + y * np.sin(a) + r)) for a in turn])
 
@@ -99,7 +99,7 @@ def _outermost(x: F64, y: F64, r: F64, directions: int = 32) -> npt.NDArray[np.b
 
 
 def _convex(points: F64) -> F64:
-    """Give the corners of the convex hull of points (n, 2), counterclockwise, from the leftmost on.
+    """Return the corners of the convex hull of points (n, 2), counterclockwise, from the leftmost on.
 
     Source: A. M. Andrew, "Another efficient algorithm for convex hulls in two dimensions", Information Processing
     Letters 9 (1979) 216-219 (from memory).
@@ -112,6 +112,6 @@ def _convex(points: F64) -> F64:
 
 
 def polygon_area(xy_mm: F64) -> float:
-    """Give the area, mm2, of a polygon (k, 2) by the surveyor's formula; 0 for (0, 2)."""
+    """Return the area, mm2, of a polygon (k, 2) by the surveyor's formula; 0 for (0, 2)."""
     x, y = xy_mm[:, 0], xy_mm[:, 1]
     return 0.5 * abs(float(np.dot(x, np.roll(y, -1)) - np.dot(y, np.roll(x, -1))))

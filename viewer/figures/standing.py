@@ -23,12 +23,13 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from viewer.arrays import F64, U8
 from viewer.beads.section import add_moments
 from viewer.figures.bodies import Bodies, bodies_of
 from viewer.figures.first_layer import FirstLayer, Foot
 from viewer.figures.hull import joined_hull
 from viewer.layers.layers import Layers
-from viewer.read.moves import F64, U8, Moves
+from viewer.read.moves import Moves
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -49,7 +50,7 @@ def standing(
     roles: U8,
     first: FirstLayer,
 ) -> tuple[Standing, ...]:
-    """Give how each body stands, object by object in the order of printing.
+    """Return how each body stands, object by object in the order of printing.
 
     Parameters
     ----------
@@ -80,7 +81,7 @@ def standing(
 
 
 def _of_bodies(bodies: Bodies, pieces: Sequence[Foot]) -> Iterator[Standing]:
-    """Give how the bodies of one object stand, each on all its pieces of the first layer."""
+    """Return how the bodies of one object stand, each on all its pieces of the first layer."""
     of_body: dict[int, list[Foot]] = {}
     for piece in pieces:
         of_body.setdefault(bodies.at(*piece.at_mm), []).append(piece)
@@ -100,12 +101,12 @@ def _stands(foot: Foot, moments: F64, top_mm: float) -> Standing:
 
 
 def least_standing(all_of_them: Sequence[Standing]) -> Standing | None:
-    """Give the body that topples first; None without any."""
+    """Return the body that topples first; None without any."""
     return min(all_of_them, key=lambda one: one.tilt_deg, default=None)
 
 
 def tilt_angle(hull_xy_mm: F64, x_mm: float, y_mm: float, height_mm: float) -> float:
-    """Give the angle, degrees, by which a body must tilt to topple; 0 where its centre is not over the hull.
+    """Return the angle, degrees, by which a body must tilt to topple; 0 where its centre is not over the hull.
 
     Parameters
     ----------

@@ -8,9 +8,10 @@ from dataclasses import dataclass
 import numpy as np
 import numpy.typing as npt
 
-from viewer.figures import _kernels as k
+from viewer.arrays import F32, F64, U8
+from viewer.figures.kernels import tables as k
 from viewer.layers.layers import ROLE_NAMES, Layers
-from viewer.read.moves import F32, F64, U8, Moves
+from viewer.read.moves import Moves
 from viewer.read.settings import Settings
 
 
@@ -100,7 +101,7 @@ def tabulate(
     counts, net = np.zeros(k.KINDS, np.int64), np.zeros(2)
     tools = settings.column("tool").astype(np.int64)
     k.tabulate(
-        moves.x_mm, moves.y_mm, moves.z_mm, moves.length_mm, moves.filament_mm, moves.line, moves.kind,
+        moves.x_mm, moves.y_mm, moves.z_mm, moves.length_mm, moves.fed_mm, moves.line, moves.kind,
         settings.of_move, roles, time_s, peak_mm_s, layers.first_move, tools, area_mm2,
         by_layer, role_drawn, role_path, layer_role, drawn, before, extent, counts, net,
     )  # fmt: skip

@@ -8,8 +8,8 @@ from typing import Final
 import numpy as np
 import numpy.typing as npt
 
+from viewer.arrays import F64, I32
 from viewer.cards.workshop import WORD_ROLES
-from viewer.read.moves import F64, I32
 
 FLAT_MM: Final = 0.004
 """Heights closer than this are one height: programs write two or three decimals."""
@@ -45,7 +45,7 @@ class Layers:
     spiral: npt.NDArray[np.bool_]  # (n,) the height rises along the bead
 
     def __len__(self) -> int:
-        """Give the number of layers."""
+        """Return the number of layers."""
         return len(self.height_mm)
 
     @property
@@ -54,9 +54,9 @@ class Layers:
         return int(self.object.max()) + 1 if len(self) else 0
 
     def moves_of(self, number: int) -> slice:
-        """Give the moves of layer ``number`` (from 1)."""
+        """Return the moves of layer ``number`` (from 1)."""
         return slice(int(self.first_move[number - 1]), int(self.first_move[number]))
 
     def of_moves(self, moves: npt.ArrayLike) -> npt.NDArray[np.intp]:
-        """Give the layer number (from 1; 0 = prelude; n + 1 = coda) of each move index."""
+        """Return the layer number (from 1; 0 = prelude; n + 1 = coda) of each move index."""
         return np.searchsorted(self.first_move, np.asarray(moves), side="right")

@@ -6,15 +6,16 @@ from typing import Literal
 
 import numpy as np
 
+from viewer.arrays import U8
 from viewer.layers.layers import PURGE, Layers
-from viewer.read.moves import BEAD, U8, Moves
+from viewer.read.moves import BEAD, Moves
 from viewer.read.remarks import Remarks, fill_forward
 
 RolesFrom = Literal["comments", "shape", "none"]
 
 
 def name_roles(moves: Moves, layers: Layers, remarks: Remarks, nozzle_mm: float) -> tuple[U8, RolesFrom]:
-    """Give the role of every move, (moves,), and where it comes from.
+    """Return the role of every move, (moves,), and where it comes from.
 
     Beads before the first layer are purge whatever a comment says.
     """

@@ -7,9 +7,10 @@ from typing import Any, Final
 import numpy as np
 import numpy.typing as npt
 
-from viewer.layers import _kernels_roles as k
+from viewer.arrays import I32, U8, read_only
+from viewer.layers.kernels import roles as k
 from viewer.layers.layers import INNER, OUTLINE, PURGE, SOLID, UNLABELLED, Layers
-from viewer.read.moves import BEAD, I32, U8, Moves
+from viewer.read.moves import BEAD, Moves
 
 WIDTHS_MM: Final = (0.05, 20.0)
 """Bead widths outside of this make no shape that means anything."""
@@ -58,7 +59,7 @@ def infer_roles(moves: Moves, layers: Layers, bead_width_mm: float) -> U8:
     The rules and their numbers are common practice, no source.
     """
     roles = np.zeros(len(moves), np.uint8)
-    kind, x, y = (_read_only(column) for column in (moves.kind, moves.x_mm, moves.y_mm))
+    kind, x, y = read_only(moves.kind), read_only(moves.x_mm), read_only(moves.y_mm)
     bounds = np.clip(layers.first_move, 0, len(moves)).astype(np.int32)
     prelude = int(bounds[0]) if len(bounds) else 0
     roles[:prelude][kind[:prelude] == BEAD] = PURGE
@@ -68,7 +69,7 @@ def infer_roles(moves: Moves, layers: Layers, bead_width_mm: float) -> U8:
     room = _room(kind, bounds)
     work = np.zeros(k.DEEPEST + 1, np.int64)
     k.infer(
-        kind, x, y, _read_only(bounds), order, rank, has_next, _read_only(layers.spiral), _width(bead_width_mm),
+        kind, x, y, read_only(bounds), order, rank, has_next, read_only(layers.spiral), _width(bead_width_mm),
         _space(room), _space(room), work, roles,
     )  # fmt: skip
     np.putmask(roles, roles > k.DEEP + _walls(work[1 : k.DEEPEST]), SOLID)
@@ -79,16 +80,9 @@ def infer_roles(moves: Moves, layers: Layers, bead_width_mm: float) -> U8:
 
 
 def _walls(filled_mm2: npt.NDArray[np.int64]) -> int:
-    """Give how many walls stand before fill, at most: of the depths that hold enough of it; all where none does."""
+    """Return how many walls stand before fill, at most: of the depths that hold enough of it; all where none does."""
     enough = np.flatnonzero(filled_mm2 > FEW * filled_mm2.sum())
     return int(enough[-1]) + 1 if len(enough) else k.DEEPEST
-
-
-def _read_only(array: npt.NDArray[Any]) -> npt.NDArray[Any]:
-    """Give a view that cannot be written, so that the kernel is compiled for one type only."""
-    view = np.ascontiguousarray(array).view()
-    view.flags.writeable = False
-    return view
 
 
 def _width(width_mm: float) -> float:
@@ -96,7 +90,7 @@ def _width(width_mm: float) -> float:
 
 
 def _reading_order(layers: Layers) -> tuple[I32, I32, npt.NDArray[np.bool_]]:
-    """Give the order of layers, each one's rank in its object, and whether the layer above was read just before.
+    """Return the order of layers, each one's rank in its object, and whether the layer above was read just before.
 
     The first four layers of an object come from above, as what goes on tells what only holds the part down.
     """
@@ -111,13 +105,13 @@ def _reading_order(layers: Layers) -> tuple[I32, I32, npt.NDArray[np.bool_]]:
 
 
 def _room(kind: U8, bounds: I32) -> int:
-    """Give the number of points that the largest layer can have, two a bead."""
+    """Return the number of points that the largest layer can have, two a bead."""
     beads = np.concatenate([[0], np.cumsum(kind == BEAD, dtype=np.int32)])
     most = int(np.diff(beads[bounds]).max(initial=0))
     return 2 * min(most, k.PART_BEADS) + 4
 
 
 def _space(room: int) -> tuple[Any, ...]:
-    """Give room for a layer's points, pieces and grid; the system hands memory out as it is written to."""
+    """Return room for a layer's points, pieces and grid; the system hands memory out as it is written to."""
     grid = (np.zeros(5), np.empty(3 * room + 8, np.int32), np.empty(13 * room + 8, np.int32))
     return np.recarray(room, dtype=k.POINT), np.recarray(room, dtype=k.PIECE), grid

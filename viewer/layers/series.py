@@ -14,16 +14,17 @@ from typing import Final
 import numpy as np
 import numpy.typing as npt
 
+from viewer.arrays import F64, I32
 from viewer.layers.layers import FLAT_MM
-from viewer.read.moves import BEAD, F64, I32, Moves
+from viewer.read.moves import BEAD, Moves
 
 SUSPECT_SHARE: Final = 0.75
 """A layer thinner than so much of the usual one may belong to another series of heights."""
 CELL_MM: Final = 1.0
 SHARED: Final = 0.25
 """Of two layers on each other the smaller one shares at least so many of its cells (crossing lines: about a half)."""
-MOST_STEPS: Final = 1000
-MOST_SUSPECTS: Final = 5000
+MAX_STEPS: Final = 1000
+MAX_SUSPECTS: Final = 5000
 """No more layers than this are looked at: a damaged program may have a hundred thousand thin ones."""
 SERIES_BACK: Final = 6
 """So many layers further down it is looked for what a layer rests on."""
@@ -63,7 +64,7 @@ def rest_on_own_series(
             aside = False
             continue
         suspects += 1
-        if suspects > MOST_SUSPECTS:
+        if suspects > MAX_SUSPECTS:
             return
         own = _cells(moves, first_move, k)
         lowest = max(k - SERIES_BACK, 0)
@@ -81,13 +82,13 @@ def _share(a: npt.NDArray[np.int64], b: npt.NDArray[np.int64]) -> bool:
 
 
 def _cells(moves: Moves, first_move: I32, k: int) -> npt.NDArray[np.int64]:
-    """Give the cells of `CELL_MM` in the plane that the beads of layer row `k` pass, each once, sorted."""
+    """Return the cells of `CELL_MM` in the plane that the beads of layer row `k` pass, each once, sorted."""
     low = int(first_move[k])
     rows = low + np.flatnonzero(moves.kind[low : int(first_move[k + 1])] == BEAD)
     before = np.maximum(rows - 1, 0)
     x, y = moves.x_mm[before].astype(np.float64), moves.y_mm[before].astype(np.float64)
     dx, dy = moves.x_mm[rows] - x, moves.y_mm[rows] - y
-    steps = np.clip(np.ceil(np.hypot(dx, dy) / CELL_MM), 1, MOST_STEPS).astype(np.intp)
+    steps = np.clip(np.ceil(np.hypot(dx, dy) / CELL_MM), 1, MAX_STEPS).astype(np.intp)
     bead = np.repeat(np.arange(len(rows)), steps)
     share = (np.arange(len(bead)) - np.repeat(np.cumsum(steps) - steps, steps) + 0.5) / steps[bead]
     column = np.floor((x[bead] + share * dx[bead]) / CELL_MM).astype(np.int64)

@@ -7,10 +7,11 @@ from dataclasses import dataclass
 import numpy as np
 import numpy.typing as npt
 
-from viewer.layers import _kernels
+from viewer.arrays import F64, I32
+from viewer.layers.kernels import runs as _kernels
 from viewer.layers.layers import FLAT_MM, Layers
 from viewer.layers.series import rest_on_own_series
-from viewer.read.moves import BEAD, F64, I32, Moves
+from viewer.read.moves import BEAD, Moves
 from viewer.read.remarks import Marks
 
 STEEPEST = 0.05
@@ -94,7 +95,7 @@ def _runs(moves: Moves, cuts: I32) -> _Runs:
 
 
 def _floor(found: list[_Layer], base: int) -> float:
-    """Give the height of the object's first layer; a priming line below it, much shorter than it, does not count."""
+    """Return the height of the object's first layer; a priming line below it, much shorter than it, does not count."""
     first, second = found[base], found[base + 1]
     return (
         second.height
@@ -154,7 +155,7 @@ def _layers_by_height(moves: Moves, runs: _Runs) -> list[_Layer]:
 
 
 def _rise_of(moves: Moves, first: int, last: int) -> int:
-    """Give the first bead of a spiral run that lies higher than the run's first."""
+    """Return the first bead of a spiral run that lies higher than the run's first."""
     rows = first + np.flatnonzero(moves.kind[first : last + 1] == BEAD)
     above = np.flatnonzero(moves.z_mm[rows] > moves.z_mm[first] + FLAT_MM)
     return int(rows[above[0]]) if len(above) else first
@@ -226,7 +227,7 @@ def _layers_by_marks(runs: _Runs, starts: I32) -> tuple[list[_Layer], float]:
 def _path_by_height(
     runs: _Runs, stretch: npt.NDArray[np.intp], inside: npt.NDArray[np.intp]
 ) -> dict[int, tuple[int, float, float]]:
-    """Give of each stretch a run at its main height, the path at that height, and the path in all."""
+    """Return of each stretch a run at its main height, the path at that height, and the path in all."""
     level = np.round(runs.height[inside] / (2.0 * FLAT_MM)).astype(np.int64)
     order = np.lexsort((level, stretch[inside]))
     of, at, rows = stretch[inside][order], level[order], inside[order]
@@ -266,7 +267,7 @@ def _without_purge(moves: Moves, layers: list[_Layer]) -> list[_Layer]:
 
 
 def _after_lines(moves: Moves, begin: int, end: int, until: int) -> int:
-    """Give the first bead of moves begin .. end - 1 behind leading line-like chains; `end` when all are such.
+    """Return the first bead of moves begin .. end - 1 behind leading line-like chains; `end` when all are such.
 
     A chain must lie apart from all beads behind it, up to move `until`.
     """

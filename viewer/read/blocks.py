@@ -17,8 +17,8 @@ from typing import BinaryIO
 
 import numpy as np
 
+from viewer.arrays import U8
 from viewer.errors import ReadError, Stopped
-from viewer.read.moves import U8
 
 BLOCK_BYTES = 4 << 20
 MAX_LINE_BYTES = 65536
@@ -223,7 +223,7 @@ def _fill(file: BinaryIO, buffer: U8, held: int, block_bytes: int, path: Path) -
 
 
 def _last_line_end(buffer: U8, begin: int, end: int) -> int:
-    """Give the place behind the last line end; a CR at the very end waits for its LF."""
+    """Return the place behind the last line end; a CR at the very end waits for its LF."""
     at = end - 1 if end > begin and buffer[end - 1] == 13 else end
     for low in (max(begin, at - 1024), max(begin, at - MAX_LINE_BYTES), begin):
         ends = np.flatnonzero((buffer[low:at] == 10) | (buffer[low:at] == 13))
@@ -233,7 +233,7 @@ def _last_line_end(buffer: U8, begin: int, end: int) -> int:
 
 
 def _first_line_end(part: U8) -> int:
-    """Give the place behind the first line end, -1 where there is none; with a CR its LF."""
+    """Return the place behind the first line end, -1 where there is none; with a CR its LF."""
     ends = np.flatnonzero((part == 10) | (part == 13))
     if not len(ends):
         return -1

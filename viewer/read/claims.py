@@ -132,7 +132,7 @@ _PART_WORDS: Final = word_set("tool extruder material filament length volume wei
 
 
 def read_claim(text: str, heading: str = "") -> list[Claim]:
-    """Give what a comment claims; nothing where the figure is missing, zero, negative or a placeholder.
+    """Return what a comment claims; nothing where the figure is missing, zero, negative or a placeholder.
 
     Parameters
     ----------
@@ -185,7 +185,7 @@ def _is_part(key: str, value: str) -> bool:
 
 
 def _split(part: str) -> tuple[str, str, bool]:
-    """Give key, value, and whether the key is plain words (not ``name_of_a_setting = ``)."""
+    """Return key, value, and whether the key is plain words (not ``name_of_a_setting = ``)."""
     for found in _SEPARATOR.finditer(part):
         at = found.start()
         if part[at - 1 : at].isdigit() and part[at + 1 : at + 2].isdigit():
@@ -199,7 +199,7 @@ def _split(part: str) -> tuple[str, str, bool]:
 
 
 def _subject(key: str, plain: bool) -> str:
-    """Give what a key speaks of: a quantity, ``filament`` (the unit decides which), or nothing."""
+    """Return what a key speaks of: a quantity, ``filament`` (the unit decides which), or nothing."""
     if not key or len(key) > 80:
         return ""
     words = frozenset(fold(key))
@@ -251,7 +251,7 @@ def _read_time(subject: str, key: str, value: str) -> list[Claim]:
 
 
 def _spelled_time(key: str, value: str) -> tuple[float, bool]:
-    """Give the seconds of ``1h 32m``, ``0 hours 23 minutes`` or a bare number; whether the unit is sure."""
+    """Return the seconds of ``1h 32m``, ``0 hours 23 minutes`` or a bare number; whether the unit is sure."""
     pieces = _TIME_UNIT.findall(value)
     if pieces and not value.startswith("-"):
         rest = _TIME_UNIT.sub("", value)
@@ -263,7 +263,7 @@ def _spelled_time(key: str, value: str) -> tuple[float, bool]:
 
 
 def _figures(value: str) -> list[tuple[float, str]]:
-    """Give the (number, unit) pairs that make up a text, or nothing if anything else stands in it."""
+    """Return the (number, unit) pairs that make up a text, or nothing if anything else stands in it."""
     if _LETTER.search(_PAIR.sub("", value)):
         return []
     return [(float(n), _UNIT_OF[u.lower()] if u else "") for n, u in _PAIR.findall(value)]

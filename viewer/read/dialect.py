@@ -25,7 +25,7 @@ _WORD: Final = re.compile(r"[^\W\d_]+")
 
 
 def fold(text: str) -> tuple[str, ...]:
-    """Give the words of a comment in lower case and singular, without numbers and signs.
+    """Return the words of a comment in lower case and singular, without numbers and signs.
 
     Hyphens, underscores, slashes, and a small letter before a capital one part words. A plain ``s`` at
     the end is dropped (``perimeters``), ``ss`` is kept (``thickness``).
@@ -40,7 +40,7 @@ def _singular(word: str) -> str:
 
 
 def word_set(words: str) -> frozenset[str]:
-    """Give the words of a text, parted by blanks, as a set."""
+    """Return the words of a text, parted by blanks, as a set."""
     return frozenset(words.split())
 
 
@@ -52,7 +52,7 @@ RoleGroup = tuple[tuple[frozenset[str], str], ...]
 
 
 def _group(**phrases: tuple[str, ...]) -> RoleGroup:
-    """Give rows of (words, role), the longest words first; ``inner_loop`` stands for "inner loop"."""
+    """Return rows of (words, role), the longest words first; ``inner_loop`` stands for "inner loop"."""
     names = {"inner_loop": "inner loop", "hold_down": "hold-down"}
     rows = [(word_set(text), names.get(role, role)) for role, texts in phrases.items() for text in texts]
     return tuple(sorted(rows, key=lambda row: -sum(map(len, row[0]))))

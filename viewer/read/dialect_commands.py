@@ -86,7 +86,7 @@ PASSED_OVER: Final[Mapping[str, str]] = {
 
 
 def unknown_commands(commands: Mapping[str, int]) -> dict[str, int]:
-    """Give those that are neither understood nor known to be harmless; fractional ones go with their whole number."""
+    """Return those that are neither understood nor known to be harmless; fractional ones go with their whole number."""
     return {name: count for name, count in commands.items() if not is_known(name)}
 
 

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 import numpy.typing as npt
 
-from viewer.read.moves import F64, I32, U8
+from viewer.arrays import F64, I32, U8
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -27,16 +27,16 @@ class Events:
     word_value: F64  # (words,) as written (no unit conversion)
 
     def __len__(self) -> int:
-        """Give the number of rows."""
+        """Return the number of rows."""
         return len(self.code)
 
     def rows(self, letter: str, number: float) -> npt.NDArray[np.intp]:
-        """Give the row numbers of one command, e.g. ``rows("M", 104)``."""
+        """Return the row numbers of one command, e.g. ``rows("M", 104)``."""
         wanted = (self.letter == ord(letter)) & (self.code == round(number * 10))
         return np.flatnonzero(wanted)
 
     def words(self, row: int) -> dict[str, float]:
-        """Give the words of one row: letter to value (NaN where none); the first of a doubled letter wins."""
+        """Return the words of one row: letter to value (NaN where none); the first of a doubled letter wins."""
         lo, hi = int(self.first_word[row]), int(self.first_word[row + 1])
         found: dict[str, float] = {}
         for k in range(lo, hi):
@@ -44,7 +44,7 @@ class Events:
         return found
 
     def values(self, letter: str, rows: npt.NDArray[np.intp]) -> F64:
-        """Give the value of one word for many rows, NaN where the word is missing: (len(rows),)."""
+        """Return the value of one word for many rows, NaN where the word is missing: (len(rows),)."""
         result = np.full(len(self), np.nan)
         hits = np.flatnonzero(self.word_letter == ord(letter))[
             ::-1

@@ -151,18 +151,18 @@ def _target(value: float) -> str:
 
 
 def _plain(value: float, decimals: int = 4) -> str:
-    """Give a number without needless zeros."""
+    """Return a number without needless zeros."""
     text = f"{value:.{decimals}f}".rstrip("0").rstrip(".")
     return "0" if text in ("-0", "") else text
 
 
 def _written(word: Word) -> str:
-    """Give a word's number with all the decimals that a person would read, or as it is."""
+    """Return a word's number with all the decimals that a person would read, or as it is."""
     return _plain(word.value, 6)
 
 
 def _governing(words: tuple[Word, ...]) -> str:
-    """Give the command whose arguments the words are: the M word, or else the last G word that takes any."""
+    """Return the command whose arguments the words are: the M word, or else the last G word that takes any."""
     names = [word.name for word in words if word.kind == "command"]
     taking = [name for name in names if _moves(name) or name in ARGUMENTS or name[0] in "MT"]
     return taking[-1] if taking else names[-1] if names else ""
@@ -293,7 +293,7 @@ def _motion(word: Word, command: str, modes: Modes | None) -> str:
 
 
 def _length(value: float, modes: Modes | None) -> str:
-    """Give a written length with its unit, inches in mm too."""
+    """Return a written length with its unit, inches in mm too."""
     if modes is not None and modes.inches:
         return f"{_plain(value, 6)} in ({_plain(value * MM_PER_INCH, 3)} mm)"
     return f"{_plain(value, 6)} mm"
@@ -364,7 +364,7 @@ def _arc(word: Word, modes: Modes | None) -> str:
 def _call(word: Word, modes: Modes | None) -> str:
     value = 0.0 if math.isnan(word.value) else word.value
     if word.letter == "E":
-        zero = "" if value else ": counting begins anew"
+        zero = "" if value else ": counting begins again"
         return f"the filament's present place is called {_plain(value, 6)}{zero}"
     if word.letter in "XYZ":
         return f"the present place along {word.letter} is called {_length(value, modes)}; the origin moves"

@@ -19,7 +19,7 @@ def find_line(
     forward: bool = True,
     stop: Callable[[], bool] | None = None,
 ) -> int | None:
-    """Give the next line that holds a text, upper and lower case alike; round the end back to `start`.
+    """Return the next line that holds a text, upper and lower case alike; round the end back to `start`.
 
     Parameters
     ----------
@@ -81,7 +81,7 @@ def _order(texts: Texts, start: int, forward: bool) -> Iterator[tuple[int, int, 
 
 
 def _first_in(raw: bytes, needle: bytes, lo: int, hi: int) -> int | None:
-    """Give the first row lo <= row < hi of a block that holds the needle."""
+    """Return the first row lo <= row < hi of a block that holds the needle."""
     at = _row_start(raw, lo)
     while at is not None and (at := raw.find(needle, at)) >= 0:
         row = raw.count(b"\n", 0, at)
@@ -90,7 +90,7 @@ def _first_in(raw: bytes, needle: bytes, lo: int, hi: int) -> int | None:
 
 
 def _last_in(raw: bytes, needle: bytes, lo: int, hi: int) -> int | None:
-    """Give the last row lo <= row < hi of a block that holds the needle."""
+    """Return the last row lo <= row < hi of a block that holds the needle."""
     end = _row_start(raw, hi)
     at = raw.rfind(needle, 0, len(raw) if end is None else end)
     if at < 0:
@@ -100,7 +100,7 @@ def _last_in(raw: bytes, needle: bytes, lo: int, hi: int) -> int | None:
 
 
 def _row_start(raw: bytes, row: int) -> int | None:
-    """Give where a row begins, None behind the last."""
+    """Return where a row begins, None behind the last."""
     at = 0
     for _ in range(row):
         at = raw.find(b"\n", at) + 1

@@ -52,7 +52,7 @@ def object_mark(text: str) -> str:
 
 
 def object_name(text: str) -> str:
-    """Give the name that an object mark states, comment or word command; "" where it states none.
+    """Return the name that an object mark states, comment or word command; "" where it states none.
 
     Copies of one object keep what tells them apart (``knob id:0 copy 1``).
     """
@@ -71,7 +71,7 @@ def object_name(text: str) -> str:
 
 
 def word_pairs(text: str) -> dict[str, str]:
-    """Give the ``KEY=VALUE`` pairs of a word command: keys in capitals, quotes taken off."""
+    """Return the ``KEY=VALUE`` pairs of a word command: keys in capitals, quotes taken off."""
     return {key.upper(): value.strip("\"'") for key, value in _PAIR.findall(text)}
 
 
@@ -120,13 +120,13 @@ def needs_no_reading(text: str) -> bool:
 
 
 def command_name(text: str) -> str:
-    """Give the name of a word command, as it is written."""
+    """Return the name of a word command, as it is written."""
     found = _NAME.match(text)
     return found[1] if found else ""
 
 
 def word_layers(text: str) -> int:
-    """Give the count of layers that a word command states, 0 where it states none."""
+    """Return the count of layers that a word command states, 0 where it states none."""
     for key, value in word_pairs(text).items():
         if (
             frozenset(fold(key)) in ({"total", "layer"}, {"layer", "count"})
@@ -138,12 +138,12 @@ def word_layers(text: str) -> int:
 
 
 def word_settings(text: str) -> dict[str, float]:
-    """Give what a word command sets, by the meaning of its keys.
+    """Return what a word command sets, by the meaning of its keys.
 
     Returns
     -------
     dict
-        Any of ``top_path_mm_s``, ``accel_print_mm_s2``, ``accel_travel_mm_s2``,
+        Any of ``max_path_mm_s``, ``accel_print_mm_s2``, ``accel_travel_mm_s2``,
         ``accel_retract_mm_s2``, ``corner_mm_s``, ``nozzle_c``, ``plate_c``; the names are those of the
         settings table. Zero and negative limits set nothing (a limit of nothing would stop the machine).
     """
@@ -174,7 +174,7 @@ def _take_limit(found: dict[str, float], words: frozenset[str], value: float) ->
     if "corner" in words:
         found["corner_mm_s"] = value
     elif words == {"velocity"} or words == {"max", "velocity"} or words == {"speed"}:
-        found["top_path_mm_s"] = value
+        found["max_path_mm_s"] = value
     elif words & {"accel", "acceleration"} and not words & {"decel", "to", "ratio"}:
         kinds = [kind for kind in ("print", "travel", "retract") if kind in words] or ["print", "travel"]
         for kind in kinds:

@@ -195,7 +195,7 @@ def settle_roles(meanings: Sequence[Meaning]) -> list[Meaning]:
 
 
 def role_of(words: frozenset[str]) -> tuple[str, str]:
-    """Give the role that words name, and the side of the wall: ``("", "")`` where they name none."""
+    """Return the role that words name, and the side of the wall: ``("", "")`` where they name none."""
     for group in dialect.ROLE_GROUPS:
         for phrase, role in group:
             if phrase <= words:
@@ -366,5 +366,5 @@ def _prepared(further: tuple[tuple[str, str], ...]) -> tuple[tuple[frozenset[str
 
 
 def _further_role(words: frozenset[str], further: tuple[tuple[str, str], ...]) -> str:
-    """Give the role of the longest further word that is all in the comment."""
+    """Return the role of the longest further word that is all in the comment."""
     return next((role for phrase, role in _prepared(further) if phrase <= words), "")

@@ -19,10 +19,11 @@ from weakref import WeakKeyDictionary
 import numpy as np
 import numpy.typing as npt
 
+from viewer.arrays import F64, I64, U8
 from viewer.cards import PrinterCard
 from viewer.errors import Stopped
 from viewer.read.events import Events
-from viewer.read.moves import F64, I64, U8, WIPE, Moves
+from viewer.read.moves import WIPE, Moves
 from viewer.read.raw_lines import raw_blocks
 from viewer.read.remarks import Marks, Remarks
 from viewer.read.settings import Settings, build_settings
@@ -127,7 +128,7 @@ _cache: WeakKeyDictionary[Readable, ModeLines] = WeakKeyDictionary()
 
 
 def modes_at(program: Readable, line: int, found: ModeLines | None = None) -> Modes:
-    """Give what holds when a line is carried out, the words of the line itself left out.
+    """Return what holds when a line is carried out, the words of the line itself left out.
 
     Parameters
     ----------
@@ -176,12 +177,12 @@ def modes_at(program: Readable, line: int, found: ModeLines | None = None) -> Mo
 
 
 def _motion_at(program: Readable, line: int, inches: bool) -> tuple[tuple[float, float, float], float, float]:
-    """Give the place and speed before a line, and what it feeds."""
+    """Return the place and speed before a line, and what it feeds."""
     moves = program.moves
     of_type = moves.line.dtype.type(line)  # a plain int would make numpy copy millions of lines to int64
     first = int(np.searchsorted(moves.line, of_type, side="left"))
     last = int(np.searchsorted(moves.line, of_type, side="right"))
-    fed = float(moves.filament_mm[first:last].sum(dtype=np.float64)) if last > first else math.nan
+    fed = float(moves.fed_mm[first:last].sum(dtype=np.float64)) if last > first else math.nan
     row = _last_path(moves, first)
     speed = float(moves.speed_mm_s[row]) if row >= 0 else 0.0
     before = int(moves.line[row]) if row >= 0 else 0
@@ -190,14 +191,14 @@ def _motion_at(program: Readable, line: int, inches: bool) -> tuple[tuple[float,
 
 
 def _last_path(moves: Moves, end: int) -> int:
-    """Give the last row before `end` with a path, -1: none near; homing and G10 have speeds of their own."""
+    """Return the last row before `end` with a path, -1: none near; homing and G10 have speeds of their own."""
     begin = max(0, end - REREAD_LINES)
     rows = np.flatnonzero(moves.kind[begin:end] <= WIPE)
     return begin + int(rows[-1]) if len(rows) else -1
 
 
 def _later_speed(texts: Texts, first: int, line: int, mm: float) -> float | None:
-    """Give the last F, in mm/s, of lines that move nothing (``G1 F1800``)."""
+    """Return the last F, in mm/s, of lines that move nothing (``G1 F1800``)."""
     speed = None
     for text in texts.fetch(first, line - first):
         if "F" not in text and "f" not in text:
@@ -362,7 +363,7 @@ def _shift(state: _State, name: str, text: str) -> None:
 
 
 def _settings_by_line(program: Readable) -> tuple[I64, Settings]:
-    """Give the settings table by lines instead of moves, so that it holds between two moves too."""
+    """Return the settings table by lines instead of moves, so that it holds between two moves too."""
     events, remarks = program.events, program.remarks
     stated_line = np.array([line for _, line, _ in remarks.limits], np.int64)
     line = np.unique(np.concatenate([events.line.astype(np.int64), stated_line]))

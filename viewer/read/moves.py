@@ -5,14 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Final
 
-import numpy as np
-import numpy.typing as npt
-
-F32 = npt.NDArray[np.float32]
-F64 = npt.NDArray[np.float64]
-I32 = npt.NDArray[np.int32]
-I64 = npt.NDArray[np.int64]
-U8 = npt.NDArray[np.uint8]
+from viewer.arrays import F32, I32, U8
 
 TRAVEL: Final = 0
 """A path, no filament (height changes too)."""
@@ -44,17 +37,17 @@ class Moves:
     y_mm: F32  # (n,)
     z_mm: F32  # (n,)
     length_mm: F32  # (n,) path in X Y Z; a chord of an arc carries its share of the true arc length
-    filament_mm: F32  # (n,) mm of filament fed, signed; flow factor and volumetric E applied
+    fed_mm: F32  # (n,) mm of filament fed, signed; flow factor and volumetric E applied
     speed_mm_s: F32  # (n,) commanded speed (F), 0 where none was given yet; M220 not applied
     line: I32  # (n,) line of the file, from 1
     kind: U8  # (n,) TRAVEL ... PLACE
 
     def __len__(self) -> int:
-        """Give the number of rows."""
+        """Return the number of rows."""
         return len(self.kind)
 
     def start_xyz(self, i: int) -> tuple[float, float, float]:
-        """Give where row ``i`` starts, mm."""
+        """Return where row ``i`` starts, mm."""
         if i <= 0:
             return (0.0, 0.0, 0.0)
         return (float(self.x_mm[i - 1]), float(self.y_mm[i - 1]), float(self.z_mm[i - 1]))

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 import numpy.typing as npt
 
-from viewer.read.moves import F64, I32, I64, U8
+from viewer.arrays import F64, I32, I64, U8
 
 OWN_LINE = 1
 """The comment stands on a line of its own."""
@@ -40,5 +40,5 @@ class Notes:
     shape_flags: tuple[int, ...]
 
     def __len__(self) -> int:
-        """Give the number of rows."""
+        """Return the number of rows."""
         return len(self.line)

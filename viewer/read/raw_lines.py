@@ -25,7 +25,7 @@ def raw_blocks(texts: Texts, block_lines: int = BLOCK_LINES) -> Iterator[tuple[i
 
 
 def raw_block(texts: Texts, block: int, step: int) -> bytes:
-    r"""Give the bytes of `step` x 128 lines from line 128 `block` + 1 on, line ends as ``\n``.
+    r"""Return the bytes of `step` x 128 lines from line 128 `block` + 1 on, line ends as ``\n``.
 
     Raises
     ------

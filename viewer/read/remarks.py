@@ -8,6 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 import numpy.typing as npt
 
+from viewer.arrays import F64, I32
 from viewer.read.blocks import Source
 from viewer.read.claims import Claim, read_claim
 from viewer.read.dialect import ROLES, fold
@@ -21,7 +22,6 @@ from viewer.read.marks import (
     word_settings,
 )
 from viewer.read.meaning import Meaning, classify, settle_roles, stands
-from viewer.read.moves import F64, I32
 from viewer.read.notes import DOUBTFUL, MESSAGE, OWN_LINE, WORD_COMMAND, Notes
 from viewer.read.texts import fetch_places
 
@@ -45,7 +45,7 @@ class Marks:
     line: I32
 
     def __len__(self) -> int:
-        """Give the number of marks."""
+        """Return the number of marks."""
         return len(self.move)
 
 
@@ -154,7 +154,7 @@ def read_remarks(notes: Notes, events: Events, source: Source, further: Mapping[
 
 
 def _procedures(notes: Notes, fits: Callable[[frozenset[str]], bool]) -> tuple[Procedure, ...]:
-    """Give the word commands whose name's words fit."""
+    """Return the word commands whose name's words fit."""
     shapes = [
         number
         for number, (text, flags) in enumerate(zip(notes.shape_text, notes.shape_flags, strict=True))
@@ -206,7 +206,7 @@ def _role_marks(notes: Notes, of_row: npt.NDArray[np.int32], final: dict[int, Me
 def _numbers(
     notes: Notes, of_row: npt.NDArray[np.int32], final: dict[int, Meaning], where: str, kinds: tuple[str, ...]
 ) -> Marks:
-    """Give the marks that carry a number at `where`; layer marks count for `number_at` without one, too."""
+    """Return the marks that carry a number at `where`; layer marks count for `number_at` without one, too."""
     all_rows, all_values = [], []
     for shape, meaning in final.items():
         place = getattr(meaning, where)
@@ -232,7 +232,7 @@ def _no_marks() -> Marks:
 def _distinct_texts(
     notes: Notes, rows: npt.NDArray[np.intp], source: Source
 ) -> tuple[list[str], npt.NDArray[np.intp]]:
-    """Give the different texts of some rows, and which of them each row has (-1 beyond the limit)."""
+    """Return the different texts of some rows, and which of them each row has (-1 beyond the limit)."""
     _, where, of_row = np.unique(notes.exact[rows], return_index=True, return_inverse=True)
     kept = rows[where[:TEXTS_LIMIT]]
     texts = fetch_places(source, notes.offset[kept], notes.length[kept].tolist())

@@ -10,11 +10,12 @@ from typing import Any
 import numpy as np
 import numpy.typing as npt
 
+from viewer.arrays import F64, I64, U8, read_only
 from viewer.cards.printer import PrinterCard
-from viewer.read import _kernels as k
 from viewer.read.blocks import Source, blocks
 from viewer.read.events import Events
-from viewer.read.moves import F64, I64, U8, Moves
+from viewer.read.kernels import scan as k
+from viewer.read.moves import Moves
 from viewer.read.notes import Notes
 
 SHAPES_LIMIT = 60_000
@@ -104,7 +105,7 @@ class _Store:
             column.resize(rows, refcheck=False)
 
     def cut(self, used: int) -> list[npt.NDArray[Any]]:
-        """Give the columns at their true length, the rest of the memory given back, read-only."""
+        """Return the columns at their true length, the rest of the memory given back, read-only."""
         for column in self.columns:
             column.resize(used, refcheck=False)
             column.flags.writeable = False
@@ -165,7 +166,7 @@ class Scanner:
         self._look_up_shapes(buffer, offset)
 
     def _look_up_shapes(self, buffer: U8, offset: int) -> None:
-        """Give each new comment the number of its shape, and keep one text of every new shape."""
+        """Return each new comment the number of its shape, and keep one text of every new shape."""
         lo, hi = self._noted, int(self.whole[k.N_NOTES])
         self._noted = hi
         if lo == hi:
@@ -187,11 +188,11 @@ class Scanner:
         return bool(self.whole[k.WORD_COMMANDS] > 0)
 
     def finish(self) -> tuple[Moves, Events, Notes, Tally, I64]:
-        """Give all columns; the scanner is spent then."""
+        """Return all columns; the scanner is spent then."""
         whole = self.whole
         moves = Moves(*self.moves.cut(int(whole[k.N_MOVES])))
         n = int(whole[k.N_EVENTS])
-        first_word = _read_only(self.events.columns[4][: n + 1].copy())
+        first_word = read_only(self.events.columns[4][: n + 1].copy())
         letter, code, line, move, _ = self.events.cut(n)
         events = Events(letter, code, line, move, first_word, *self.words.cut(int(whole[k.N_WORDS])))
         index = self.index.cut(int((whole[k.LINE] + 127) >> k.INDEX_SHIFT))[0]
@@ -206,7 +207,7 @@ class Scanner:
         numbers = np.array([self.shapes.get(key, -1) for key in distinct.tolist()], np.int32)
         of_row = numbers[where] if len(keys) else np.zeros(0, np.int32)
         return Notes(
-            offset, length, line, move, flags, _read_only(of_row), exact, first, second,
+            offset, length, line, move, flags, read_only(of_row), exact, first, second,
             tuple(self.shape_text), tuple(self.shape_flags),
         )  # fmt: skip
 
@@ -229,7 +230,7 @@ class Scanner:
 
 
 def _beginning(printer: PrinterCard) -> tuple[I64, F64]:
-    """Give the machine's state before the first line: mm, absolute, nothing homed."""
+    """Return the machine's state before the first line: mm, absolute, nothing homed."""
     whole, real = np.zeros(k.WHOLE_SIZE, np.int64), np.zeros(k.REAL_SIZE)
     whole[k.MOTION] = -1
     whole[k.PLANE] = 17
@@ -238,16 +239,11 @@ def _beginning(printer: PrinterCard) -> tuple[I64, F64]:
     whole[k.E_WITH_G90] = printer.e_follows_g90
     real[k.SCALE] = real[k.FLOW] = real[k.E_TO_MM] = 1.0
     real[k.TOOL_FLOW : k.TOOL_FLOW + 64] = 1.0
-    real[k.TOOL_AREA : k.TOOL_AREA + 64] = -0.25 * math.pi * printer.filament_mm**2
+    real[k.TOOL_AREA : k.TOOL_AREA + 64] = -0.25 * math.pi * printer.filament_diameter_mm**2
     real[k.BACK_MM] = printer.retract_mm
     real[k.BACK_SPEED] = real[k.FORTH_SPEED] = printer.retract_mm_s
     real[k.HOME_X : k.HOME_Z + 1] = printer.homing.x_mm, printer.homing.y_mm, printer.homing.z_mm
     return whole, real
-
-
-def _read_only(array: npt.NDArray[Any]) -> npt.NDArray[Any]:
-    array.flags.writeable = False
-    return array
 
 
 def scan_source(

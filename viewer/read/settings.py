@@ -7,8 +7,8 @@ from dataclasses import dataclass
 import numpy as np
 import numpy.typing as npt
 
+from viewer.arrays import F64, I32
 from viewer.read.events import Events
-from viewer.read.moves import F64, I32
 from viewer.read.remarks import Remarks
 from viewer.units import S_PER_MIN
 
@@ -18,22 +18,22 @@ FIELDS = (
     "accel_print_mm_s2",  # M204 P or S; NaN: not stated
     "accel_travel_mm_s2",  # M204 T, or S
     "accel_retract_mm_s2",  # M204 R
-    "top_x_mm_s",
-    "top_y_mm_s",
-    "top_z_mm_s",
-    "top_e_mm_s",  # M203 (mm/s) and the like
+    "max_x_mm_s",
+    "max_y_mm_s",
+    "max_z_mm_s",
+    "max_e_mm_s",  # M203 (mm/s) and the like
     "accel_x_mm_s2",
     "accel_y_mm_s2",
     "accel_z_mm_s2",
     "accel_e_mm_s2",  # M201
-    "jump_x_mm_s",
-    "jump_y_mm_s",
-    "jump_z_mm_s",
-    "jump_e_mm_s",  # M205 X Y Z E, M566 (instant speed change)
-    "deviation_mm",  # M205 J (junction deviation)
+    "jerk_x_mm_s",
+    "jerk_y_mm_s",
+    "jerk_z_mm_s",
+    "jerk_e_mm_s",  # M205 X Y Z E, M566 (instant speed change)
+    "junction_deviation_mm",  # M205 J (junction deviation)
     "corner_mm_s",  # corner speed at a right angle (word commands)
-    "least_segment_s",  # M205 B (smallest segment time)
-    "top_path_mm_s",  # speed limit along the path from a word command
+    "min_segment_time_s",  # M205 B (smallest segment time)
+    "max_path_mm_s",  # speed limit along the path from a word command
     "fan",  # M106, 0 .. 1 (part-cooling fan, P0 or none)
     "nozzle_c",  # target of the current tool, NaN: never set
     "plate_c",  # target of the plate, NaN: never set
@@ -53,7 +53,7 @@ class Settings:
     object_names: tuple[str, ...]  # name of object number i
 
     def column(self, field: str) -> F64:
-        """Give one field for every row of `table`: (rows,)."""
+        """Return one field for every row of `table`: (rows,)."""
         return self.table[:, FIELDS.index(field)]
 
 
@@ -129,14 +129,14 @@ def _speeds_and_corners(events: Events, changes: dict[str, _Changes]) -> None:
     stated = {axis: _positive(events.values(axis.upper(), rows)) for axis in "xyze"}
     in_minutes = any(bool(np.any(values > MM_S_CEILING)) for values in stated.values())
     for axis, values in stated.items():
-        changes[f"top_{axis}_mm_s"].add(place, values / S_PER_MIN if in_minutes else values)
+        changes[f"max_{axis}_mm_s"].add(place, values / S_PER_MIN if in_minutes else values)
     for number, scale in ((205, 1.0), (566, 1.0 / S_PER_MIN)):
         rows, place = _at(events, "M", number)
         for axis in "xyze":
-            changes[f"jump_{axis}_mm_s"].add(place, _positive(events.values(axis.upper(), rows)) * scale)
+            changes[f"jerk_{axis}_mm_s"].add(place, _positive(events.values(axis.upper(), rows)) * scale)
     rows, place = _at(events, "M", 205)
-    changes["deviation_mm"].add(place, _positive(events.values("J", rows)))
-    changes["least_segment_s"].add(place, events.values("B", rows) * 1e-6)
+    changes["junction_deviation_mm"].add(place, _positive(events.values("J", rows)))
+    changes["min_segment_time_s"].add(place, events.values("B", rows) * 1e-6)
 
 
 def _factors_and_fan(events: Events, changes: dict[str, _Changes]) -> None:
@@ -190,7 +190,7 @@ class _Said:
 
 
 def _tool_words(events: Events) -> _Said:
-    """Give the tool words that name another tool than the one before: T, and M6 with T; 0 at first."""
+    """Return the tool words that name another tool than the one before: T, and M6 with T; 0 at first."""
     by_name = (events.letter == ord("M")) & (events.code == 60)
     rows = np.flatnonzero((events.letter == ord("T")) | by_name)
     tool = np.where(by_name[rows], events.values("T", rows), events.code[rows] // 10)
@@ -202,7 +202,7 @@ def _tool_words(events: Events) -> _Said:
 
 
 def _nozzle_words(events: Events, remarks: Remarks) -> _Said:
-    """Give the targets of nozzles: M104, M109, G10 P, and word commands."""
+    """Return the targets of nozzles: M104, M109, G10 P, and word commands."""
     by_p = (events.letter == ord("G")) & (events.code == 100)
     rows = np.flatnonzero(by_p | ((events.letter == ord("M")) & np.isin(events.code, (1040, 1090))))
     named = events.values("T", rows)
@@ -221,19 +221,19 @@ def _nozzle_words(events: Events, remarks: Remarks) -> _Said:
 
 
 def _target(events: Events, rows: npt.NDArray[np.intp]) -> F64:
-    """Give S, or else R, of heating commands."""
+    """Return S, or else R, of heating commands."""
     s = events.values("S", rows)
     return np.where(np.isnan(s), events.values("R", rows), s)
 
 
 def _held(value: F64, counts: npt.NDArray[np.bool_], beginning: float) -> F64:
-    """Give at each row the value of the last row up to it that counts: (n,)."""
+    """Return at each row the value of the last row up to it that counts: (n,)."""
     last = np.maximum.accumulate(np.where(counts, np.arange(len(value)), -1))
     return np.where(last >= 0, value[last], beginning)
 
 
 def _positive(values: F64) -> F64:
-    """Give the values with zero and less as not stated."""
+    """Return the values with zero and less as not stated."""
     return np.where(values > 0.0, values, np.nan)
 
 

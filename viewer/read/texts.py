@@ -8,8 +8,8 @@ from dataclasses import dataclass
 import numpy as np
 import numpy.typing as npt
 
+from viewer.arrays import I64
 from viewer.read.blocks import Source
-from viewer.read.moves import I64
 
 LINES_APART = 128
 """The offset of every line of this number is kept by the scanner."""
@@ -29,7 +29,7 @@ class Texts:
     lines: int
 
     def fetch(self, first: int, count: int) -> list[str]:
-        """Give `count` lines from number `first` (from 1), fewer at the end of the file.
+        """Return `count` lines from number `first` (from 1), fewer at the end of the file.
 
         Raises
         ------
@@ -53,7 +53,7 @@ class Texts:
         return [line[:SHOWN_BYTES].decode("utf-8", "replace") for line in found]
 
     def line(self, number: int) -> str:
-        """Give one line, "" where there is none."""
+        """Return one line, "" where there is none."""
         found = self.fetch(number, 1)
         return found[0] if found else ""
 
@@ -61,7 +61,7 @@ class Texts:
 def fetch_places(
     source: Source, offsets: Sequence[int] | npt.NDArray[np.int64], lengths: Iterable[int]
 ) -> list[str]:
-    """Give the texts at some places of the plain file, in their order.
+    """Return the texts at some places of the plain file, in their order.
 
     Raises
     ------

@@ -1,6 +1,6 @@
 """One line of a program, split into its words: by the rules of the scanner, for lines that a person looks at.
 
-The scanner (`viewer.read._kernels`) splits millions of lines a second and keeps no places in the text; this
+The scanner (`viewer.read.kernels.scan`) splits millions of lines a second and keeps no places in the text; this
 splits one line and keeps them. Tests hold the two together.
 """
 
@@ -158,7 +158,7 @@ def _moves(words: list[Word]) -> bool:
 
 
 def _own(words: list[Word]) -> int:
-    """Give how many words stand before the first M word."""
+    """Return how many words stand before the first M word."""
     return next(
         (k for k, word in enumerate(words) if word.letter == "M" and not math.isnan(word.value)), len(words)
     )
@@ -226,7 +226,7 @@ def _message(text: str, p: int, end: int) -> list[Word]:
 
 
 def _tail(text: str, p: int) -> int:
-    """Give the place behind the last character before `p` that is no blank."""
+    """Return the place behind the last character before `p` that is no blank."""
     return len(text[:p].rstrip(" \t"))
 
 

@@ -55,7 +55,7 @@ def _claim_text(claim: ComparedClaim) -> str:
 
 
 def _both(stated: float, ours: float, claim: ComparedClaim) -> tuple[str, str]:
-    """Give the claim and our figure; where they would read alike though they differ, with a digit more or some."""
+    """Return the claim and our figure; where they would read alike though they differ, with a digit more or some."""
     texts = _in_unit(stated, claim), _in_unit(ours, claim)
     if texts[0] != texts[1] or (
         claim.unit == "s" and stated > 60.0

@@ -13,12 +13,12 @@ if TYPE_CHECKING:
     from viewer.program import Program
 
 NOW = "now"
-MOST_PAUSES = 20
+MAX_PAUSES = 20
 """Further pauses are only counted."""
 
 
 def start_of(text: str, now: datetime | None = None) -> datetime:
-    """Give today's moment that ``14:30`` or ``now`` means.
+    """Return today's moment that ``14:30`` or ``now`` means.
 
     Raises
     ------
@@ -38,7 +38,7 @@ def start_of(text: str, now: datetime | None = None) -> datetime:
 
 
 def clock_rows(program: Program, start: datetime) -> tuple[Row, ...]:
-    """Give when the print starts, ends and wants somebody, as rows; their values are ISO 8601."""
+    """Return when the print starts, ends and wants somebody, as rows; their values are ISO 8601."""
     return tuple(_rows(program, start))
 
 
@@ -53,7 +53,7 @@ def _rows(program: Program, start: datetime) -> Iterator[Row]:
         how = "The start and the time until layer 1 is done. Stay beside the printer until then."
         yield _row("first layer done at", done, minute_up(done), start, how)
     how = "Somebody must answer then."
-    for number, at in enumerate(times.pauses[:MOST_PAUSES], 1):
+    for number, at in enumerate(times.pauses[:MAX_PAUSES], 1):
         yield _row(f"pause {number} at", at, at, start, how)
     how = "The start and the time in all; every pause counts as long as the printer card says."
     yield _row("ends at", times.end, minute_up(times.end), start, how)

@@ -29,13 +29,13 @@ def readable(text: str) -> str:
 
 
 def verdict_text(report: Report) -> str:
-    """Give the gravest finding's verdict and the counts: ``do not print this (1 stop, 2 look)``."""
+    """Return the gravest finding's verdict and the counts: ``do not print this (1 stop, 2 look)``."""
     counts = [f"{report.count(severity)} {severity.value}" for severity in Severity if report.count(severity)]
     return NOTHING_FOUND if report.worst is None else f"{report.worst.means} ({', '.join(counts)})"
 
 
 def place_words(place_mm: tuple[float, float, float]) -> str:
-    """Give a place: ``X 10.0 Y 20.0 Z 0.25 mm``."""
+    """Return a place: ``X 10.0 Y 20.0 Z 0.25 mm``."""
     x, y, z = place_mm
     return f"X {place_text(x)} Y {place_text(y)} Z {size_text(round(z, 3))} mm"
 

@@ -2,62 +2,41 @@
 
 from __future__ import annotations
 
-import hashlib
 import os
-import struct
 import sys
-from collections.abc import Sequence
 from pathlib import Path
 from typing import Final
+
+from viewer.kernel_files import family_hash, kernel_files
 
 TAKES: Final = "about a minute"
 """On two cores 20 to 80 s, by the machine; `python -m tests.benchmarks` measures it."""
 FIRST_RUN: Final = (
     f"The first run compiles the computing kernels, which takes {TAKES}; later starts are quick."
 )
-KERNEL_FILES: Final = (
-    "read/_kernels.py",
-    "layers/_kernels.py",
-    "timing/_kernels.py",
-    "figures/_kernels.py",
-    "figures/_kernels_bodies.py",
-    "figures/_kernels_hull.py",
-    "beads/_kernels.py",
-    "beads/_kernels_regions.py",
-    "beads/_kernels_section.py",
-    "layers/_kernels_roles.py",
-    "checks/_kernels_moves.py",
-    "checks/_kernels_shape.py",
-    "checks/_kernels_travel.py",
-)
-"""All files with kernels."""
 
 
-def kernels_are_cached(files: Sequence[str] = KERNEL_FILES, package: Path | None = None) -> bool:
+def kernels_are_cached(package: Path | None = None) -> bool:
     """Tell whether machine code of the kernels as they are now lies in the compiler's cache, without the compiler.
 
     Parameters
     ----------
-    files
-        Kernel files, as paths in the package.
     package
         Folder of the package; None: this one's.
     """
-    home = package or Path(__file__).resolve().parents[1]
-    return all(_is_cached(home / name) for name in files)
+    return all(_is_cached(source) for source in kernel_files(package))
 
 
 def _is_cached(source: Path) -> bool:
-    """Look for the source's stamp in the indices of the folders that the compiler caches in.
-
-    The stamp is the SHA-256 of the source, in older releases of the compiler the time of its last change.
-    """
+    """Look for the family's hash in the indices of the folders that the compiler caches in."""
+    if b"\n@kernel\n" not in source.read_bytes():
+        return True  # helpers and constants alone: compiled into the kernels that use them
     tag = f"py{sys.version_info.major}{sys.version_info.minor}"
     try:
-        stamps = (hashlib.sha256(source.read_bytes()).digest(), struct.pack(">d", source.stat().st_mtime))
+        stamp = family_hash(source.parent)
         for folder, pattern in _cache_places(source):
             for index in folder.glob(f"{pattern}{source.stem}.*{tag}*.nbi"):
-                if any(stamp in index.read_bytes() for stamp in stamps):
+                if stamp in index.read_bytes():
                     return True
     except OSError:
         return False  # a wrong guess costs one line of text

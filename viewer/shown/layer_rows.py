@@ -26,7 +26,7 @@ from viewer.timing import CAUSES
 
 
 def layer_rows(program: Program, number: int) -> tuple[Row, ...]:
-    """Give the figures of layer `number`, from 1.
+    """Return the figures of layer `number`, from 1.
 
     Raises
     ------
@@ -101,7 +101,7 @@ def _layer_ledger(program: Program, number: int) -> Iterator[Row]:
 
 
 def bead_rows(program: Program, move: int) -> tuple[Row, ...]:
-    """Give the figures of one move, by its row in ``program.moves``; those of a bead where it is one.
+    """Return the figures of one move, by its row in ``program.moves``; those of a bead where it is one.
 
     Raises
     ------
@@ -138,7 +138,7 @@ def _move(program: Program, move: int) -> Iterator[Row]:
         x, y, z = place
         text = f"X {size_text(round(x, 3))} Y {size_text(round(y, 3))} Z {size_text(round(z, 3))}"
         yield Row(group, name, text, "mm", f"{text} mm", "In the machine's coordinates.")
-    length, fed = float(moves.length_mm[move]), float(moves.filament_mm[move])
+    length, fed = float(moves.length_mm[move]), float(moves.fed_mm[move])
     yield amount(
         group, "length", length, "mm", "Of its path; a chord of an arc carries its share of the arc."
     )
@@ -183,7 +183,7 @@ def _move_settings(program: Program, move: int) -> Iterator[Row]:
 def _section(program: Program, move: int) -> Iterator[Row]:
     moves, diameter, group = program.moves, program.filament_diameter_mm, "Bead"
     bead = range_beads(moves, program.layers, move, move + 1, diameter)
-    area = float(section_area(moves.filament_mm[move], moves.length_mm[move], diameter))
+    area = float(section_area(moves.fed_mm[move], moves.length_mm[move], diameter))
     width, thickness = float(bead.width_mm[0]), float(bead.thickness_mm[0])
     how = "Of the oblong section that holds the filament fed at the layer's thickness."
     yield amount(group, "width", width, "mm", how, f"{number_text(width)} mm")

@@ -17,7 +17,7 @@ __all__ = [
 
 
 def size_text(mm: float | None) -> str:
-    """Give a length or a height in mm to the micrometre, without trailing zeros: 0.28, 10.12."""
+    """Return a length or a height in mm to the micrometre, without trailing zeros: 0.28, 10.12."""
     if mm is None or math.isnan(mm):
         return UNKNOWN
     if mm != 0.0 and abs(mm) < 0.0005:
@@ -27,20 +27,20 @@ def size_text(mm: float | None) -> str:
 
 
 def place_text(mm: float) -> str:
-    """Give a coordinate in mm to a tenth: finer than any plate is levelled."""
+    """Return a coordinate in mm to a tenth: finer than any plate is levelled."""
     text = f"{mm:.1f}"
     return "0.0" if text == "-0.0" else text
 
 
 def distance_text(mm: float | None) -> str:
-    """Give a path or a length of filament with its unit: mm, or m from 1 m on."""
+    """Return a path or a length of filament with its unit: mm, or m from 1 m on."""
     if mm is None or math.isnan(mm):
         return UNKNOWN
     return f"{number_text(mm / 1000.0)} m" if abs(mm) >= 1000.0 else f"{number_text(mm)} mm"
 
 
 def duration_text(seconds: float | None) -> str:
-    """Give a time as hours, minutes and seconds; below a minute with three digits, from a day on in days.
+    """Return a time as hours, minutes and seconds; below a minute with three digits, from a day on in days.
 
     >>> duration_text(4085), duration_text(35.24), duration_text(59.97), duration_text(93_784)
     ('1 h 8 min 5 s', '35.2 s', '1 min 0 s', '1 d 2 h 3 min')
@@ -60,7 +60,7 @@ def duration_text(seconds: float | None) -> str:
 
 
 def clock_text(start: datetime, elapsed_s: float) -> str:
-    """Give the full minute by which something is over `elapsed_s` after `start`, and whether it is another day.
+    """Return the full minute by which something is over `elapsed_s` after `start`, and whether it is another day.
 
     >>> clock_text(datetime(2026, 3, 2, 14, 30), 4085), clock_text(datetime(2026, 3, 2, 22, 0), 4 * 3600)
     ('15:39', '02:00 the next day')
@@ -86,7 +86,7 @@ def difference_text(ratio: float) -> str:
 
 
 def money_text(amount: float | None, currency: str) -> str:
-    """Give an amount to the hundredth with its currency."""
+    """Return an amount to the hundredth with its currency."""
     if amount is None or math.isnan(amount):
         return UNKNOWN
     if 0.0 < amount < 0.005:
@@ -95,7 +95,7 @@ def money_text(amount: float | None, currency: str) -> str:
 
 
 def bytes_text(count: int) -> str:
-    """Give the size of a file: bytes, kB or MB (decimal)."""
+    """Return the size of a file: bytes, kB or MB (decimal)."""
     if count < 1000:
         return f"{count} bytes"
     if count < 999_500:

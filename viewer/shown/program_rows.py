@@ -14,7 +14,7 @@ from viewer.program import Program
 from viewer.read.moves import BEAD
 from viewer.shown.cause_words import CAUSE_WORDS
 from viewer.shown.claim_rows import claim_rows
-from viewer.shown.clock_rows import MOST_PAUSES
+from viewer.shown.clock_rows import MAX_PAUSES
 from viewer.shown.numbers import (
     bytes_text,
     count_text,
@@ -28,12 +28,12 @@ from viewer.shown.numbers import (
 )
 from viewer.shown.row import Row, amount
 
-MOST_UNCOUNTED = 2
+MAX_UNCOUNTED = 2
 """Procedures of the machine that are named; further ones are only counted."""
 
 
 def program_rows(program: Program) -> tuple[Row, ...]:
-    """Give all figures of a program; nothing is read from its file again."""
+    """Return all figures of a program; nothing is read from its file again."""
     groups = (
         _program,
         _time,
@@ -79,7 +79,7 @@ def _program(program: Program) -> Iterator[Row]:
 
 def uncounted_text(time: TimeFigures) -> str:
     """Say which commands take a time that is not counted."""
-    named = [f"{one.name} (line {count_text(one.line)})" for one in time.uncounted[:MOST_UNCOUNTED]]
+    named = [f"{one.name} (line {count_text(one.line)})" for one in time.uncounted[:MAX_UNCOUNTED]]
     more = len(time.uncounted) - len(named)
     return f"what {' and '.join(named)}{f' and {more} more' if more else ''} does: heating, homing"
 
@@ -137,7 +137,7 @@ def _slowest(layers: LayerFigures) -> str:
 
 
 def _latest_start(program: Program) -> Iterator[Row]:
-    """Give when it must start at the latest to end before closing."""
+    """Return when it must start at the latest to end before closing."""
     hours = program.workshop.hours
     if hours is None:
         return
@@ -159,7 +159,7 @@ def _pauses(program: Program) -> Iterator[Row]:
     how = f"Somebody must answer; {each} are counted for it (printer card) unless the program states a time."
     text = f"{count_text(len(pauses))}, each counted with {each} or as stated" if pauses else "none"
     yield Row(group, "pauses", len(pauses), "", text, how)
-    for number, pause in enumerate(pauses[:MOST_PAUSES], 1):
+    for number, pause in enumerate(pauses[:MAX_PAUSES], 1):
         text = f"after {duration_text(pause.at_s)}: {pause.what} in layer {pause.layer}, line {pause.line}"
         yield amount(group, f"pause {number}", pause.at_s, "s", how, text)
 
@@ -172,7 +172,7 @@ def _ledger(program: Program) -> Iterator[Row]:
 
 
 def timed_share(seconds: float, total_s: float) -> str:
-    """Give a time and its share of the whole, "0 s" alone."""
+    """Return a time and its share of the whole, "0 s" alone."""
     if seconds == 0.0 or total_s <= 0.0:
         return duration_text(seconds)
     return f"{duration_text(seconds)}, {share_text(seconds / total_s)}"
@@ -318,7 +318,7 @@ def _heat(program: Program) -> Iterator[Row]:
 
 
 def _set_on_layers(program: Program, field: str) -> tuple[np.ndarray[tuple[int], np.dtype[np.float64]], ...]:
-    """Give the values of a setting that hold for beads, sorted: on layer 1, and on all layers after it."""
+    """Return the values of a setting that hold for beads, sorted: on layer 1, and on all layers after it."""
     layers, moves, settings = program.layers, program.moves, program.settings
     if not len(layers):
         return np.empty(0), np.empty(0)

@@ -7,13 +7,13 @@ from typing import Final
 
 from viewer.errors import BeadlineError
 
-MOST_G: Final = 50_000.0
+MAX_G: Final = 50_000.0
 """No spool of a bench printer holds more (common practice, no source): a larger number is a slip."""
 _AMOUNT: Final = re.compile(r"(\d+(?:[.,]\d*)?|[.,]\d+)\s*(g|kg)?")
 
 
 def grams_of(text: str) -> float:
-    """Give what ``250``, ``250 g`` or ``0.25 kg`` means, g.
+    """Return what ``250``, ``250 g`` or ``0.25 kg`` means, g.
 
     Raises
     ------
@@ -22,14 +22,14 @@ def grams_of(text: str) -> float:
     """
     found = _AMOUNT.fullmatch(text.strip().casefold())
     grams = float(found[1].replace(",", ".")) * (1000.0 if found[2] == "kg" else 1.0) if found else -1.0
-    if not 0.0 <= grams <= MOST_G:
+    if not 0.0 <= grams <= MAX_G:
         raise BeadlineError(
-            f"What is left on the spool, {text!r}, is no amount from 0 to {MOST_G / 1000.0:g} kg; write it as 250 g "
+            f"What is left on the spool, {text!r}, is no amount from 0 to {MAX_G / 1000.0:g} kg; write it as 250 g "
             "or 0.25 kg."
         )
     return grams
 
 
 def grams_text(grams: float) -> str:
-    """Give an amount as it is shown, and read again: ``250 g``."""
+    """Return an amount as it is shown, and read again: ``250 g``."""
     return f"{grams:g} g"

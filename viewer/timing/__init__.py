@@ -4,10 +4,11 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from viewer.arrays import F32, F64, U8
 from viewer.cards.printer import PrinterCard
 from viewer.layers.layers import Layers
 from viewer.read.events import Events
-from viewer.read.moves import F32, F64, U8, Moves
+from viewer.read.moves import Moves
 from viewer.read.settings import Settings
 from viewer.timing.clock import NozzleHeat, Waits, nozzle_before, stops_of, waits_for
 from viewer.timing.ledger import CAUSES, WAITING_ROLE, Ledger, book, nominal_s
@@ -72,7 +73,7 @@ def plan_motion(moves: Moves, events: Events, settings: Settings, printer: Print
         The card names a corner rule without its value.
     """
     limits = limits_for(settings, printer)
-    return Motion(limits, plan(moves, settings, limits, stops_of(events), printer.look_ahead_moves))
+    return Motion(limits, plan(moves, settings, limits, stops_of(events), printer.planner_buffer_moves))
 
 
 def plan_time(

@@ -10,9 +10,9 @@ from typing import Final
 import numpy as np
 import numpy.typing as npt
 
+from viewer.arrays import F64, I32, U8
 from viewer.cards.printer import PrinterCard
 from viewer.read.events import Events
-from viewer.read.moves import F64, I32, U8
 
 # positions in ledger.CAUSES
 DWELL: Final = 6
@@ -36,11 +36,11 @@ class Waits:
     start_s: F64  # (n,) time since the start of the program at which the wait begins
 
     def __len__(self) -> int:
-        """Give the number of rows."""
+        """Return the number of rows."""
         return len(self.move)
 
     def before(self, moves: npt.ArrayLike) -> F64:
-        """Give the seconds waited until each of ``moves`` began, its own waits included: same shape."""
+        """Return the seconds waited until each of ``moves`` began, its own waits included: same shape."""
         total = np.concatenate([[0.0], np.cumsum(self.seconds)])
         return np.asarray(total[np.searchsorted(self.move, np.asarray(moves), side="right")])
 
@@ -50,7 +50,7 @@ _Key = tuple[str, int]
 
 
 def stops_of(events: Events) -> I32:
-    """Give the moves before which the machine stands still, sorted: (stops,).
+    """Return the moves before which the machine stands still, sorted: (stops,).
 
     Dwell, homing, levelling, waits for heat (also those of a heated chamber, whose time no card knows),
     pauses, M400, and T words (also behind M6) that change the tool.
@@ -118,7 +118,7 @@ class NozzleHeat:
 def nozzle_before(
     move: int, events: Events, moving_before: Callable[[npt.ArrayLike], F64], printer: PrinterCard
 ) -> NozzleHeat:
-    """Give how hot the nozzle is when a move begins; the arguments are those of `waits_for`."""
+    """Return how hot the nozzle is when a move begins; the arguments are those of `waits_for`."""
     rows, changes = _handled(events)
     rows = rows[events.move[rows] <= move]
     bench = _Bench(printer)
@@ -130,7 +130,7 @@ def nozzle_before(
 
 
 def _handled(events: Events) -> tuple[npt.NDArray[np.intp], dict[int, int]]:
-    """Give the rows that the machine answers, and the tool by row where one changes it."""
+    """Return the rows that the machine answers, and the tool by row where one changes it."""
     change_rows, new_tools = _tool_changes(events)
     changes = dict(zip(change_rows.tolist(), new_tools.tolist(), strict=True))
     return np.union1d(_rows(events, _HANDLERS), change_rows), changes
@@ -149,7 +149,7 @@ def _answers(
 
 
 def _answer(bench: _Bench, events: Events, row: int, changes: dict[int, int]) -> tuple[int, float]:
-    """Give the cause and length of one event's wait; -1 for one without."""
+    """Return the cause and length of one event's wait; -1 for one without."""
     if row in changes:
         bench.change_tool(changes[row])
         return TOOL_CHANGE, bench.printer.tool_change_s
@@ -161,13 +161,13 @@ def _answer(bench: _Bench, events: Events, row: int, changes: dict[int, int]) ->
 
 
 def _rows(events: Events, keys: set[_Key] | dict[_Key, _Handler]) -> npt.NDArray[np.intp]:
-    """Give the rows of these commands, in program order."""
+    """Return the rows of these commands, in program order."""
     wanted = [(ord(letter) << 24) + code for letter, code in keys]
     return np.flatnonzero(np.isin((events.letter.astype(np.int64) << 24) + events.code, wanted))
 
 
 def _tool_changes(events: Events) -> tuple[npt.NDArray[np.intp], npt.NDArray[np.int64]]:
-    """Give the rows of T, or M6 with T, that choose another tool than the one in use (0 at first), and that tool."""
+    """Return the rows of T, or M6 with T, that choose another tool than the one in use (0 at first), and that tool."""
     by_name = (events.letter == ord("M")) & (events.code == 60)
     rows = np.flatnonzero((events.letter == ord("T")) | by_name)
     named = np.where(by_name[rows], events.values("T", rows), events.code[rows] // 10)
@@ -189,7 +189,7 @@ class _Heater:
     target_c: float = 0.0  # 0 or less: off
 
     def at(self, now_s: float) -> float:
-        """Give the temperature at a moment."""
+        """Return the temperature at a moment."""
         goal = max(self.target_c, self.room_c)
         passed = now_s - self.since_s
         if goal >= self.was_c:
@@ -202,7 +202,7 @@ class _Heater:
         self.target_c = target_c
 
     def left_s(self, now_s: float, *, cooling: bool) -> float:
-        """Give the seconds left at a moment to the target; 0 on the way down unless ``cooling``."""
+        """Return the seconds left at a moment to the target; 0 on the way down unless ``cooling``."""
         missing = max(self.target_c, self.room_c) - self.at(now_s)
         if missing >= 0.0:
             return missing / self.warming_c_s
@@ -222,7 +222,7 @@ class _Bench:
     resting_c: dict[int, float] = field(default_factory=dict)  # G10 P R, by tool
 
     def nozzle(self, tool: int) -> _Heater:
-        """Give the heater of a tool's nozzle, at the room's temperature when first asked for."""
+        """Return the heater of a tool's nozzle, at the room's temperature when first asked for."""
         heat = self.printer.heat
         number = tool if self.printer.tools > 1 else 0
         return self.nozzles.setdefault(
@@ -230,14 +230,14 @@ class _Bench:
         )
 
     def plate(self) -> _Heater:
-        """Give the heater of the plate."""
+        """Return the heater of the plate."""
         heat = self.printer.heat
         return self.plates.setdefault(
             0, _Heater(heat.plate_warming_c_s, heat.plate_cooling_c_s, heat.room_c, heat.room_c)
         )
 
     def named_nozzle(self, words: _Words) -> _Heater:
-        """Give the nozzle that a T word names, else that of the tool in use."""
+        """Return the nozzle that a T word names, else that of the tool in use."""
         tool = int(words.get("T", self.tool))
         return self.nozzle(tool if 0 <= tool < TOOL_NUMBERS else self.tool)
 
@@ -299,7 +299,7 @@ def _tool_temperatures(bench: _Bench, words: _Words) -> tuple[int, float]:
 
 
 def _stated_seconds(words: _Words) -> float | None:
-    """Give S (seconds) or P (milliseconds), None where neither is there."""
+    """Return S (seconds) or P (milliseconds), None where neither is there."""
     if "S" in words:
         return max(words["S"], 0.0)
     return max(words["P"], 0.0) / 1000.0 if "P" in words else None

@@ -7,13 +7,14 @@ from typing import Final
 
 import numpy as np
 
+from viewer.arrays import F32, F64, I64, U8, read_only
 from viewer.layers.layers import ROLE_NAMES, Layers
-from viewer.read.moves import F32, F64, I64, U8, Moves
+from viewer.read.moves import Moves
 from viewer.read.settings import Settings
-from viewer.timing import _kernels as k
 from viewer.timing.clock import Waits
+from viewer.timing.kernels import plan as k
 from viewer.timing.limits import LIMIT_FIELDS
-from viewer.timing.plan import Plan, fixed
+from viewer.timing.plan import Plan
 
 CAUSES: Final = (
     "laying",  # laying filament at the commanded speed
@@ -79,19 +80,19 @@ def book(
     """
     by_layer = np.zeros((len(layers) + 2, len(CAUSES)))
     by_role = np.zeros((len(ROLE_NAMES) + 1, len(CAUSES)))
-    factor = fixed(np.ascontiguousarray(limits[:, LIMIT_FIELDS.index("speed_factor")]))
-    role = fixed(np.zeros(0, np.uint8) if roles is None else roles)
+    factor = read_only(np.ascontiguousarray(limits[:, LIMIT_FIELDS.index("speed_factor")]))
+    role = read_only(np.zeros(0, np.uint8) if roles is None else roles)
     k.book_moves(
-        fixed(moves.x_mm),
-        fixed(moves.y_mm),
-        fixed(moves.z_mm),
-        fixed(moves.length_mm),
-        fixed(moves.speed_mm_s),
-        fixed(moves.kind),
-        fixed(settings.of_move),
+        read_only(moves.x_mm),
+        read_only(moves.y_mm),
+        read_only(moves.z_mm),
+        read_only(moves.length_mm),
+        read_only(moves.speed_mm_s),
+        read_only(moves.kind),
+        read_only(settings.of_move),
         factor,
         role,
-        fixed(layers.first_move),
+        read_only(layers.first_move),
         plan.limit_mm_s,
         plan.time_s,
         by_layer,
@@ -99,20 +100,22 @@ def book(
     )
     np.add.at(by_layer, (layer_of_waits(waits, layers), waits.cause), waits.seconds)
     np.add.at(by_role[WAITING_ROLE], waits.cause, waits.seconds)
-    return Ledger(fixed(by_layer), fixed(by_role))
+    return Ledger(read_only(by_layer), read_only(by_role))
 
 
 def layer_of_waits(waits: Waits, layers: Layers) -> I64:
-    """Give the row of `Ledger.by_layer` to which each wait belongs: (waits,)."""
+    """Return the row of `Ledger.by_layer` to which each wait belongs: (waits,)."""
     rows = layers.of_moves(waits.move).astype(np.int64)
     rows[waits.move == layers.first_move[0]] = 0
     return rows
 
 
 def nominal_s(moves: Moves) -> float:
-    """Give path over commanded speed, or filament over speed where there is no path, summed, in seconds.
+    """Return path over commanded speed, or filament over speed where there is no path, summed, in seconds.
 
     No acceleration, no limits, no waits, M220 not applied; moves before any F count 0.
     """
-    speed: F32 = fixed(moves.speed_mm_s)
-    return float(k.nominal_time(fixed(moves.length_mm), fixed(moves.filament_mm), speed, fixed(moves.kind)))
+    speed: F32 = read_only(moves.speed_mm_s)
+    return float(
+        k.nominal_time(read_only(moves.length_mm), read_only(moves.fed_mm), speed, read_only(moves.kind))
+    )

@@ -6,35 +6,35 @@ from typing import Final
 
 import numpy as np
 
+from viewer.arrays import F64
 from viewer.cards.printer import Axes, PrinterCard
 from viewer.errors import CardError
-from viewer.read.moves import F64
 from viewer.read.settings import Settings
 
 LIMIT_FIELDS: Final = (
-    "top_x_mm_s", "top_y_mm_s", "top_z_mm_s", "top_e_mm_s",
+    "max_x_mm_s", "max_y_mm_s", "max_z_mm_s", "max_e_mm_s",
     "accel_x_mm_s2", "accel_y_mm_s2", "accel_z_mm_s2", "accel_e_mm_s2",
     "accel_print_mm_s2", "accel_travel_mm_s2", "accel_retract_mm_s2",
-    "jump_x_mm_s", "jump_y_mm_s", "jump_z_mm_s", "jump_e_mm_s",  # inf where the rule is another one
-    "deviation_mm",  # inf where the rule is another one
+    "jerk_x_mm_s", "jerk_y_mm_s", "jerk_z_mm_s", "jerk_e_mm_s",  # inf where the rule is another one
+    "junction_deviation_mm",  # inf where the rule is another one
     "corner_mm_s",  # at a right angle; inf where the rule is another one
-    "rule",  # JUMP, DEVIATION, RIGHT_ANGLE
+    "rule",  # JERK, JUNCTION_DEVIATION, RIGHT_ANGLE
     "speed_factor",  # M220
-    "top_path_mm_s",  # inf: none
-    "least_segment_s",  # 0: none
+    "max_path_mm_s",  # inf: none
+    "min_segment_time_s",  # 0: none
 )  # fmt: skip
 """The columns of the table that `limits_for` gives."""
 
-JUMP: Final = 0
-DEVIATION: Final = 1
+JERK: Final = 0
+JUNCTION_DEVIATION: Final = 1
 RIGHT_ANGLE: Final = 2
 
-_RULES: Final = ("jump", "deviation", "right-angle")
+_RULES: Final = ("jerk", "junction-deviation", "right-angle")
 _AXES: Final = ("x", "y", "z", "e")
 
 
 def limits_for(settings: Settings, printer: PrinterCard) -> F64:
-    """Give the limits that hold for every row of the settings table.
+    """Return the limits that hold for every row of the settings table.
 
     The program's own values (NaN: not stated) count only where ``printer.obeys_program_limits``;
     M220 is no limit and always counts. Values that cannot be planned with (speeds, accelerations,
@@ -44,9 +44,9 @@ def limits_for(settings: Settings, printer: PrinterCard) -> F64:
     by direction, so that no *axis* exceeds its own (a diagonal may). The one for retracts is cut here.
 
     The corner rule is the card's until the program states a value of a rule: M205 or M566 with X or Y
-    (jump), M205 J (deviation), a corner speed at a right angle. Where it states values of several rules,
-    the card's own rule wins among them, then right angle, deviation, jump: the table does not say which
-    came last. An axis whose jump is stated nowhere takes that of X (or of Y).
+    (jerk), M205 J (deviation), a corner speed at a right angle. Where it states values of several rules,
+    the card's own rule wins among them, then right angle, deviation, jerk: the table does not say which
+    came last. An axis whose jerk is stated nowhere takes that of X (or of Y).
 
     Parameters
     ----------
@@ -84,7 +84,7 @@ def limits_for(settings: Settings, printer: PrinterCard) -> F64:
 
 
 _MAY_BE_ZERO: Final = frozenset(
-    ("least_segment_s", "corner_mm_s", "jump_x_mm_s", "jump_y_mm_s", "jump_z_mm_s", "jump_e_mm_s")
+    ("min_segment_time_s", "corner_mm_s", "jerk_x_mm_s", "jerk_y_mm_s", "jerk_z_mm_s", "jerk_e_mm_s")
 )
 """At 0 these still make a plan: a stop at every corner, or no smallest time."""
 
@@ -107,12 +107,12 @@ def _card_values(printer: PrinterCard) -> dict[str, float]:
         "accel_print_mm_s2": printer.print_acceleration_mm_s2,
         "accel_travel_mm_s2": printer.travel_acceleration_mm_s2,
         "accel_retract_mm_s2": printer.retract_acceleration_mm_s2,
-        "top_path_mm_s": np.inf,
-        "least_segment_s": printer.least_segment_s,
+        "max_path_mm_s": np.inf,
+        "min_segment_time_s": printer.min_segment_time_s,
     }
     for axis in _AXES:
-        values[f"top_{axis}_mm_s"] = getattr(printer.top_speed_mm_s, axis)
-        values[f"accel_{axis}_mm_s2"] = getattr(printer.top_acceleration_mm_s2, axis)
+        values[f"max_{axis}_mm_s"] = getattr(printer.max_speed_mm_s, axis)
+        values[f"accel_{axis}_mm_s2"] = getattr(printer.max_acceleration_mm_s2, axis)
     return values
 
 
@@ -120,8 +120,8 @@ def _check_corner(printer: PrinterCard) -> None:
     """Refuse a card that names a rule without its value."""
     corner = printer.corner
     needed: dict[str, Axes | float | None] = {
-        "jump_mm_s": corner.jump_mm_s,
-        "deviation_mm": corner.deviation_mm,
+        "jerk_mm_s": corner.jerk_mm_s,
+        "junction_deviation_mm": corner.junction_deviation_mm,
         "right_angle_mm_s": corner.right_angle_mm_s,
     }
     key = tuple(needed)[_RULES.index(corner.rule)]
@@ -134,29 +134,33 @@ def _check_corner(printer: PrinterCard) -> None:
 
 def _fill_corner(limits: F64, settings: Settings, printer: PrinterCard) -> None:
     """Fill the rule of every row and the values of that rule; those of the other rules become inf."""
-    jumps = [_jump_column(axis, settings, printer) for axis in _AXES]
-    deviation = _corner_column("deviation_mm", printer.corner.deviation_mm, settings, printer)
+    jerks = [_jerk_column(axis, settings, printer) for axis in _AXES]
+    deviation = _corner_column(
+        "junction_deviation_mm", printer.corner.junction_deviation_mm, settings, printer
+    )
     corner = _corner_column("corner_mm_s", printer.corner.right_angle_mm_s, settings, printer)
     rule = _rule_column(settings, printer)
-    sideways = np.where(np.isnan(jumps[0]), jumps[1], jumps[0])
-    for axis, values in zip(_AXES, jumps, strict=True):
+    sideways = np.where(np.isnan(jerks[0]), jerks[1], jerks[0])
+    for axis, values in zip(_AXES, jerks, strict=True):
         column = np.where(np.isnan(values), sideways, values)
-        limits[:, LIMIT_FIELDS.index(f"jump_{axis}_mm_s")] = np.where(rule == JUMP, column, np.inf)
-    limits[:, LIMIT_FIELDS.index("deviation_mm")] = np.where(rule == DEVIATION, deviation, np.inf)
+        limits[:, LIMIT_FIELDS.index(f"jerk_{axis}_mm_s")] = np.where(rule == JERK, column, np.inf)
+    limits[:, LIMIT_FIELDS.index("junction_deviation_mm")] = np.where(
+        rule == JUNCTION_DEVIATION, deviation, np.inf
+    )
     limits[:, LIMIT_FIELDS.index("corner_mm_s")] = np.where(rule == RIGHT_ANGLE, corner, np.inf)
     limits[:, LIMIT_FIELDS.index("rule")] = rule
 
 
-def _jump_column(axis: str, settings: Settings, printer: PrinterCard) -> F64:
-    """Give the jump of one axis, NaN where neither card nor program states it."""
-    known = printer.corner.jump_mm_s
+def _jerk_column(axis: str, settings: Settings, printer: PrinterCard) -> F64:
+    """Return the jerk of one axis, NaN where neither card nor program states it."""
+    known = printer.corner.jerk_mm_s
     return _corner_column(
-        f"jump_{axis}_mm_s", None if known is None else getattr(known, axis), settings, printer
+        f"jerk_{axis}_mm_s", None if known is None else getattr(known, axis), settings, printer
     )
 
 
 def _corner_column(field: str, known: float | None, settings: Settings, printer: PrinterCard) -> F64:
-    """Give one value of a corner rule for every row, NaN where neither card nor program states it."""
+    """Return one value of a corner rule for every row, NaN where neither card nor program states it."""
     column = np.full(len(settings.table), np.nan if known is None else known)
     if printer.obeys_program_limits:
         _overwrite(column, settings.column(field), may_be_zero=field in _MAY_BE_ZERO)
@@ -164,18 +168,18 @@ def _corner_column(field: str, known: float | None, settings: Settings, printer:
 
 
 def _rule_column(settings: Settings, printer: PrinterCard) -> F64:
-    """Give the rule of every row; see `limits_for` for which rule wins."""
+    """Return the rule of every row; see `limits_for` for which rule wins."""
     own = _RULES.index(printer.corner.rule)
     rule = np.full(len(settings.table), float(own))
     if not printer.obeys_program_limits:
         return rule
-    sideways = _stated(settings.column("jump_x_mm_s"), may_be_zero=True)
-    sideways |= _stated(settings.column("jump_y_mm_s"), may_be_zero=True)
+    sideways = _stated(settings.column("jerk_x_mm_s"), may_be_zero=True)
+    sideways |= _stated(settings.column("jerk_y_mm_s"), may_be_zero=True)
     stated = {
-        JUMP: sideways,
-        DEVIATION: _stated(settings.column("deviation_mm"), may_be_zero=False),
+        JERK: sideways,
+        JUNCTION_DEVIATION: _stated(settings.column("junction_deviation_mm"), may_be_zero=False),
         RIGHT_ANGLE: _stated(settings.column("corner_mm_s"), may_be_zero=True),
     }
-    for number in (JUMP, DEVIATION, RIGHT_ANGLE, own):  # the last one written wins
+    for number in (JERK, JUNCTION_DEVIATION, RIGHT_ANGLE, own):  # the last one written wins
         rule[stated[number]] = number
     return rule

@@ -8,11 +8,11 @@ from datetime import datetime, timedelta
 import numpy as np
 import numpy.typing as npt
 
+from viewer.arrays import F32, F64, I32, read_only
 from viewer.layers.layers import Layers
-from viewer.read.moves import F32, F64, I32
-from viewer.timing import _kernels as k
 from viewer.timing.clock import PAUSE, TOOL_CHANGE, Waits
-from viewer.timing.plan import fixed, moving_before
+from viewer.timing.kernels import plan as k
+from viewer.timing.plan import moving_before
 from viewer.units import S_PER_MIN
 
 
@@ -25,16 +25,16 @@ class Progress:
     waits: Waits
 
     def time_at_move(self, moves: npt.ArrayLike) -> F64:
-        """Give when each of these moves begins, after the waits before it, in seconds; n: the end."""
+        """Return when each of these moves begins, after the waits before it, in seconds; n: the end."""
         marks = np.atleast_1d(np.asarray(moves))
         return self.moving_before(marks) + self.waits.before(marks)
 
     def moving_before(self, moves: npt.ArrayLike) -> F64:
-        """Give the time of all moves before each of these, waits left out, in seconds."""
+        """Return the time of all moves before each of these, waits left out, in seconds."""
         return moving_before(self.time_s, self.block_s, np.atleast_1d(np.asarray(moves)))
 
     def move_at_time(self, elapsed_s: float) -> int:
-        """Give the move that runs at a moment; during a wait the move before it, before the first move 0.
+        """Return the move that runs at a moment; during a wait the move before it, before the first move 0.
 
         Of several that begin at the same moment (those that take no time) it is the last.
         """
@@ -68,7 +68,7 @@ class Moments:
 
 
 def moments_of(progress: Progress, layers: Layers) -> Moments:
-    """Give the moments of a program.
+    """Return the moments of a program.
 
     A layer starts when the one before has ended: the waits before its first move are its own, but those
     before layer 1 are the prelude's. Differences of `layer_start_s` are the sums of `Ledger.by_layer`.
@@ -81,17 +81,17 @@ def moments_of(progress: Progress, layers: Layers) -> Moments:
     starts[:1] = progress.time_at_move(first[:1])
     pauses, changes = waits.cause == PAUSE, waits.cause == TOOL_CHANGE
     return Moments(
-        layer_start_s=fixed(starts),
-        pause_s=fixed(waits.start_s[pauses]),
-        pause_event=fixed(waits.event[pauses]),
-        tool_change_s=fixed(waits.start_s[changes]),
-        tool_change_event=fixed(waits.event[changes]),
+        layer_start_s=read_only(starts),
+        pause_s=read_only(waits.start_s[pauses]),
+        pause_event=read_only(waits.event[pauses]),
+        tool_change_s=read_only(waits.start_s[changes]),
+        tool_change_event=read_only(waits.event[changes]),
         end_s=float(progress.time_at_move(len(progress.time_s))[0]),
     )
 
 
 def clock_time(start: datetime, elapsed_s: float) -> datetime:
-    """Give the time of day at an elapsed time.
+    """Return the time of day at an elapsed time.
 
     Clocks that are put forward or back meanwhile count only if ``start`` is in UTC. What ends after the last day
     that a calendar knows (a program can say so: a slow move, a long dwell) ends there.
@@ -101,13 +101,13 @@ def clock_time(start: datetime, elapsed_s: float) -> datetime:
 
 
 def minute_up(moment: datetime) -> datetime:
-    """Give the full minute at or after a moment: who must stay until it is done does not leave before."""
+    """Return the full minute at or after a moment: who must stay until it is done does not leave before."""
     begun = moment.replace(second=0, microsecond=0)
     return begun if begun == moment else begun + timedelta(minutes=1)
 
 
 def day_text(start: datetime, moment: datetime) -> str:
-    """Give the hour and minute in which a moment lies, and whether that is another day than the start's."""
+    """Return the hour and minute in which a moment lies, and whether that is another day than the start's."""
     days = (moment.date() - start.date()).days
     later = {0: "", 1: " the next day"}.get(days, f" {days} days later")
     return f"{moment:%H:%M}{later}"

@@ -8,15 +8,16 @@ from typing import Any, Final, TypeVar
 import numpy as np
 import numpy.typing as npt
 
-from viewer.read.moves import F32, F64, I64, PLACE, Moves
+from viewer.arrays import F32, F64, I64, read_only
+from viewer.read.moves import PLACE, Moves
 from viewer.read.settings import Settings
-from viewer.timing import _kernels as k
-from viewer.timing.limits import DEVIATION, JUMP, LIMIT_FIELDS, RIGHT_ANGLE
+from viewer.timing.kernels import plan as k
+from viewer.timing.limits import JERK, JUNCTION_DEVIATION, LIMIT_FIELDS, RIGHT_ANGLE
 
 _Array = TypeVar("_Array", bound=npt.NDArray[Any])
 
-_SMALLEST_JUMP: Final = 1e-6
-"""mm/s; a jump of 0 becomes this, so that its reciprocal stays finite."""
+_SMALLEST_JERK: Final = 1e-6
+"""mm/s; a jerk of 0 becomes this, so that its reciprocal stays finite."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -34,12 +35,12 @@ class Plan:
     moving_s: float  # time of all moves
 
     def moving_before(self, moves: npt.ArrayLike) -> F64:
-        """Give the seconds of all moves before each of these (0 .. n), waits left out: (len(moves),)."""
+        """Return the seconds of all moves before each of these (0 .. n), waits left out: (len(moves),)."""
         return moving_before(self.time_s, self.block_s, moves)
 
 
 def plan(
-    moves: Moves, settings: Settings, limits: F64, stops: npt.ArrayLike, look_ahead_moves: int = 0
+    moves: Moves, settings: Settings, limits: F64, stops: npt.ArrayLike, planner_buffer_moves: int = 0
 ) -> Plan:
     """Plan the speed of every move.
 
@@ -47,10 +48,10 @@ def plan(
     limits and the corner rules, `_kernels.look_ahead` for the look-ahead, `_kernels.run_moves` for the
     profiles.
 
-    From a full stop a move starts at 0 by the deviation rules; by the jump rule at the highest speed at
-    which no axis jumps by more than its jump, and it may end in a stop at such a speed too.
-    Filament alone is planned on the E axis. Between it and a path the jump rule looks at all four axes,
-    with one speed for both; the deviation rules stop there.
+    From a full stop a move starts at 0 by the junction deviation rules; by the jerk rule at the highest speed at
+    which no axis jerks by more than its jerk, and it may end in a stop at such a speed too.
+    Filament alone is planned on the E axis. Between it and a path the jerk rule looks at all four axes,
+    with one speed for both; the junction deviation rules stop there.
 
     Parameters
     ----------
@@ -63,7 +64,7 @@ def plan(
     stops : array of int
         Moves before which the machine stands still. Row numbers outside 1 .. n - 1 change nothing; homing
         (`PLACE`) is a stop without being named.
-    look_ahead_moves : int
+    planner_buffer_moves : int
         How many moves the controller sees ahead; 0: all.
 
     Returns
@@ -77,16 +78,16 @@ def plan(
     machine = _machine_table(limits)
     rest = np.zeros(len(starts) - 1)
     limit, time, entry, peak = (np.empty(n, np.float32) for _ in range(4))
-    length, filament, kind = fixed(moves.length_mm), fixed(moves.filament_mm), fixed(moves.kind)
+    length, filament, kind = read_only(moves.length_mm), read_only(moves.fed_mm), read_only(moves.kind)
     k.limit_moves(
-        fixed(moves.x_mm),
-        fixed(moves.y_mm),
-        fixed(moves.z_mm),
+        read_only(moves.x_mm),
+        read_only(moves.y_mm),
+        read_only(moves.z_mm),
         length,
         filament,
-        fixed(moves.speed_mm_s),
+        read_only(moves.speed_mm_s),
         kind,
-        fixed(settings.of_move),
+        read_only(settings.of_move),
         machine,
         starts,
         limit,
@@ -94,37 +95,34 @@ def plan(
         entry,
         rest,
     )
-    k.look_ahead(time, entry, starts, rest, look_ahead_moves)
+    k.look_ahead(time, entry, starts, rest, planner_buffer_moves)
     block_s = np.zeros(-(-n // k.BLOCK))
     moving_s = k.run_moves(length, filament, kind, starts, rest, limit, time, entry, peak, block_s)
-    return Plan(fixed(time), fixed(entry), fixed(peak), fixed(limit), fixed(block_s), float(moving_s))
+    return Plan(
+        read_only(time),
+        read_only(entry),
+        read_only(peak),
+        read_only(limit),
+        read_only(block_s),
+        float(moving_s),
+    )
 
 
 def moving_before(time_s: F32, block_s: F64, moves: npt.ArrayLike) -> F64:
-    """Give the seconds of all moves before each of these (0 .. n), waits left out: (len(moves),)."""
-    marks: I64 = fixed(np.atleast_1d(np.asarray(moves)).astype(np.int64))
+    """Return the seconds of all moves before each of these (0 .. n), waits left out: (len(moves),)."""
+    marks: I64 = read_only(np.atleast_1d(np.asarray(moves)).astype(np.int64))
     result = np.empty(len(marks))
-    k.time_before(fixed(time_s), fixed(block_s), marks, result)
+    k.time_before(read_only(time_s), read_only(block_s), marks, result)
     return result
 
 
-def fixed(array: _Array) -> _Array:
-    """Give a read-only view.
-
-    To a kernel a writable array is another type, and compiling for both would take twice the time.
-    """
-    view = array.view()
-    view.flags.writeable = False
-    return view
-
-
 def _run_starts(moves: Moves, stops: npt.ArrayLike) -> I64:
-    """Give the first moves of the runs between full stops, and n at the end: (runs + 1,)."""
+    """Return the first moves of the runs between full stops, and n at the end: (runs + 1,)."""
     n = len(moves)
     places = np.flatnonzero(moves.kind == PLACE)
     inner = np.unique(np.concatenate([np.asarray(stops, np.int64).ravel(), places]))
     inner = inner[(inner > 0) & (inner < n)]
-    return fixed(np.concatenate([[0], inner, [n] if n else []]).astype(np.int64))
+    return read_only(np.concatenate([[0], inner, [n] if n else []]).astype(np.int64))
 
 
 def _machine_table(limits: F64) -> F64:
@@ -135,20 +133,20 @@ def _machine_table(limits: F64) -> F64:
 
     table = np.empty((len(limits), k.MACHINE_COLUMNS))
     for axis, name in enumerate("xyze"):
-        table[:, k.SLOW_X + axis] = 1.0 / column(f"top_{name}_mm_s")
+        table[:, k.SLOW_X + axis] = 1.0 / column(f"max_{name}_mm_s")
         table[:, k.LAZY_X + axis] = 1.0 / column(f"accel_{name}_mm_s2")
-        table[:, k.SOFT_X + axis] = 1.0 / np.maximum(column(f"jump_{name}_mm_s"), _SMALLEST_JUMP)
+        table[:, k.SOFT_X + axis] = 1.0 / np.maximum(column(f"jerk_{name}_mm_s"), _SMALLEST_JERK)
     table[:, k.ACCEL_PRINT] = column("accel_print_mm_s2")
     table[:, k.ACCEL_TRAVEL] = column("accel_travel_mm_s2")
     table[:, k.ACCEL_RETRACT] = column("accel_retract_mm_s2")
     table[:, k.FACTOR] = column("speed_factor")
-    table[:, k.TOP_PATH] = column("top_path_mm_s")
-    table[:, k.LEAST_S] = column("least_segment_s")
+    table[:, k.TOP_PATH] = column("max_path_mm_s")
+    table[:, k.MIN_S] = column("min_segment_time_s")
     table[:, k.RULE] = column("rule")
     bends = {
-        JUMP: np.zeros(len(limits)),
-        DEVIATION: column("deviation_mm"),
+        JERK: np.zeros(len(limits)),
+        JUNCTION_DEVIATION: column("junction_deviation_mm"),
         RIGHT_ANGLE: column("corner_mm_s") ** 2 * (np.sqrt(2.0) - 1.0),
     }
     table[:, k.BEND] = np.select([column("rule") == rule for rule in bends], list(bends.values()))
-    return fixed(table)
+    return read_only(table)

@@ -86,7 +86,7 @@ class Parser(argparse.ArgumentParser):
         return f"there is no option {option}" + (f", the nearest is {near[0]}" if near else "")
 
     def _options(self) -> list[str]:
-        """Give the options there are, those of actions too."""
+        """Return the options there are, those of actions too."""
         actions = [action for action in self._actions if isinstance(action, argparse._SubParsersAction)]
         below = [parser for action in actions for parser in action.choices.values()]
         return [option for parser in (self, *below) for option in parser._option_string_actions]

@@ -47,7 +47,7 @@ def _are_slugs(words: list[str]) -> bool:
 
 
 def _slug_meant(said: str) -> str | None:
-    """Give the slug that was meant: what looks like one, also if none; ``Off plate`` where there is ``off-plate``."""
+    """Return the slug that was meant: what looks like one, also if none; ``Off plate`` where there is ``off-plate``."""
     if _SLUG.fullmatch(said):
         return said
     spelt = "-".join(said.casefold().replace("_", " ").split())

@@ -68,7 +68,7 @@ def _write_layers(program: Program, out: str, progress: Progress) -> None:
 def _object(
     program: Program, progress: Progress, stop: Callable[[], bool], start: datetime | None
 ) -> dict[str, Any]:
-    """Give the figures and the findings, as ``figures --json`` prints them."""
+    """Return the figures and the findings, as ``figures --json`` prints them."""
     from viewer.checks.run import run_checks
     from viewer.figures.clock_times import clock_times
     from viewer.shown.console.vet_command import report_object
@@ -85,7 +85,7 @@ def _object(
 
 
 def people_table(program: Program, start: datetime | None = None) -> str:
-    """Give the figures of a program as a table; causes of the ledger that took no time are left out."""
+    """Return the figures of a program as a table; causes of the ledger that took no time are left out."""
     rows = [row for row in program_rows(program) if _is_worth_a_line(row)]
     clock = () if start is None else clock_rows(program, start)
     return "".join(table([*clock, *rows], width()))

@@ -66,7 +66,7 @@ class Bench:
 
     @contextmanager
     def opened(self, file: str) -> Iterator[tuple[Program, Progress]]:
-        """Give a program and its progress line; both are gone at the end.
+        """Return a program and its progress line; both are gone at the end.
 
         Raises
         ------
@@ -96,7 +96,7 @@ class Bench:
 
 
 def _named(asked: argparse.Namespace, kind: Kind) -> str:
-    """Give the card that was asked for; an empty name (an unset variable of a script) is one that is not known."""
+    """Return the card that was asked for; an empty name (an unset variable of a script) is one that is not known."""
     name: str | None = getattr(asked, kind)
     return DEFAULTS[kind] if name is None else name
 
@@ -111,7 +111,7 @@ def _refuse_terminal(file: str) -> None:
 
 
 def programs_in(named: list[str]) -> tuple[list[str], list[str]]:
-    """Give the programs that files and folders mean, and a sentence for each folder that has none."""
+    """Return the programs that files and folders mean, and a sentence for each folder that has none."""
     files: list[str] = []
     sentences: list[str] = []
     for name in named:
@@ -133,7 +133,7 @@ def _is_program(path: Path) -> bool:
 
 
 def start_asked(asked: argparse.Namespace) -> datetime | None:
-    """Give the start that was asked for; None: none was.
+    """Return the start that was asked for; None: none was.
 
     Raises
     ------
@@ -145,7 +145,7 @@ def start_asked(asked: argparse.Namespace) -> datetime | None:
 
 
 def spool_asked(asked: argparse.Namespace) -> float | None:
-    """Give what was said to be left on the spool, g; None: nothing, or the command does not ask for it.
+    """Return what was said to be left on the spool, g; None: nothing, or the command does not ask for it.
 
     Raises
     ------

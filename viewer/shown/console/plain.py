@@ -22,7 +22,7 @@ _ROWS_A_PIECE: Final = 4096
 
 
 def json_text(value: Any, indented: bool) -> str:
-    """Give one JSON object as text with its line's end; what is no number (NaN) becomes null.
+    """Return one JSON object as text with its line's end; what is no number (NaN) becomes null.
 
     All characters are ASCII, others escaped (RFC 8259, section 7): it is valid whatever the output's encoding.
     """

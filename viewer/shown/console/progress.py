@@ -15,7 +15,7 @@ SILENT_S: Final = 0.3
 EVERY_S: Final = 0.1
 
 NOT_KEPT: Final = (
-    "What was compiled could not be kept, so that every run compiles anew; "
+    "What was compiled could not be kept, so that every run compiles again; "
     "let NUMBA_CACHE_DIR name a folder that can be written to."
 )
 

@@ -23,7 +23,7 @@ PATIENCE_S: Final = 0.25
 
 @contextmanager
 def interruptible() -> Iterator[Callable[[], bool]]:
-    """Give a `stop` that turns true on Ctrl-C; the main thread is interrupted as well (`KeyboardInterrupt`).
+    """Return a `stop` that turns true on Ctrl-C; the main thread is interrupted as well (`KeyboardInterrupt`).
 
     A signal's handler runs only when the interpreter does. So a second thread hears of the signal from the
     system at once, waits for `PATIENCE_S` and then removes unfinished files and ends the process.

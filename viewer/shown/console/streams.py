@@ -35,7 +35,7 @@ def _plainer(problem: UnicodeError) -> tuple[str | bytes, int]:
 
 
 def shown(text: str) -> str:
-    r"""Give text in which control characters read as ``\x1b``: others write the names and programs that we print.
+    r"""Return text in which control characters read as ``\x1b``: others write the names and programs that we print.
 
     A terminal obeys them: it would change colours or titles, or hide what stands before.
     """
@@ -43,7 +43,7 @@ def shown(text: str) -> str:
 
 
 def in_one_line(text: str) -> str:
-    """Give text as `shown`, line ends written out as well."""
+    """Return text as `shown`, line ends written out as well."""
     return _UNSEEN_IN_A_LINE.sub(_escaped, text)
 
 

@@ -17,7 +17,7 @@ USUAL_NAME: Final = 35
 
 
 def width() -> int:
-    """Give the terminal's width within bounds; the widest where there is no terminal."""
+    """Return the terminal's width within bounds; the widest where there is no terminal."""
     if sys.stdout is None or not sys.stdout.isatty():
         return WIDEST
     return min(max(shutil.get_terminal_size((WIDEST, 24)).columns, NARROWEST), WIDEST)
@@ -49,7 +49,7 @@ def _row(row: Row, names: int, columns: int) -> Iterator[str]:
 
 
 def paragraph(text: str, columns: int, indent: str = "") -> str:
-    """Give one paragraph wrapped, every line behind `indent`."""
+    """Return one paragraph wrapped, every line behind `indent`."""
     return "\n".join(_wrapped(text, columns, indent)) + "\n"
 
 

@@ -58,7 +58,7 @@ def vet(asked: argparse.Namespace) -> int:
 
 
 def report_object(program: Program, report: Report) -> dict[str, Any]:
-    """Give what was found in a program as a plain object, the form that ``vet --json`` prints."""
+    """Return what was found in a program as a plain object, the form that ``vet --json`` prints."""
     return {
         "schema": 1,
         "path": str(program.path),
@@ -71,7 +71,7 @@ def report_object(program: Program, report: Report) -> dict[str, Any]:
 
 
 def findings_list(report: Report) -> list[dict[str, Any]]:
-    """Give the findings as plain objects, the gravest first."""
+    """Return the findings as plain objects, the gravest first."""
     return [_plain(finding) for finding in report.findings]
 
 
@@ -82,7 +82,7 @@ def _plain(finding: Finding) -> dict[str, Any]:
 
 
 def _number(scalar: Any) -> float | int:
-    """Give a number of an array as Python's own; anything else is a mistake of ours.
+    """Return a number of an array as Python's own; anything else is a mistake of ours.
 
     A finding made of array values may carry one: without this the whole JSON would be lost for it.
     """

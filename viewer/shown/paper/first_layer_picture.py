@@ -21,7 +21,7 @@ PLATE_INK: Final = "#555555"
 WIDTH_STEP_MM: Final = 0.05
 """Beads whose widths round to the same step are one stroke: a hair on paper."""
 MARGIN_MM: Final = 4.0
-MOST_BEADS: Final = 60_000
+MAX_BEADS: Final = 60_000
 """More would make a page of many MB; the drawing then says that it is not complete."""
 
 
@@ -35,7 +35,7 @@ class Box:
     back: float
 
     def joined(self, other: Box) -> Box:
-        """Give the box around both."""
+        """Return the box around both."""
         return Box(
             min(self.left, other.left), min(self.front, other.front),
             max(self.right, other.right), max(self.back, other.back),
@@ -58,7 +58,7 @@ def first_layer_svg(program: Program, width_mm: float = 76.0) -> str:
     box = around if plate is None else plate.joined(around)
     wide, deep = box.right - box.left + 2 * MARGIN_MM, box.back - box.front + 2 * MARGIN_MM
     scale = min(width_mm / wide, 1.5 * width_mm / deep)
-    shown = beads.where(np.arange(min(len(beads), MOST_BEADS)))
+    shown = beads.where(np.arange(min(len(beads), MAX_BEADS)))
     pieces = [
         f'<svg xmlns="http://www.w3.org/2000/svg" role="img" width="{wide * scale:.1f}mm" '
         f'height="{deep * scale:.1f}mm" viewBox="{box.left - MARGIN_MM:.2f} {-box.back - MARGIN_MM:.2f} {wide:.2f} '
@@ -74,11 +74,11 @@ def first_layer_svg(program: Program, width_mm: float = 76.0) -> str:
 
 def is_complete(program: Program) -> bool:
     """Whether the drawing shows every bead of the first layer."""
-    return len(_first_beads(program)[0]) <= MOST_BEADS
+    return len(_first_beads(program)[0]) <= MAX_BEADS
 
 
 def _first_beads(program: Program) -> tuple[Beads, np.ndarray[tuple[int], np.dtype[np.bool_]]]:
-    """Give the beads of the layers that rest on the plate, purge left out, and which of them are hold-down."""
+    """Return the beads of the layers that rest on the plate, purge left out, and which of them are hold-down."""
     numbers = np.flatnonzero(program.layers.is_first) + 1
     beads = Beads.joined([program.beads_of(int(number)) for number in numbers])
     role = program.roles[beads.move]
@@ -133,7 +133,7 @@ def _strokes(beads: Beads, is_hold: np.ndarray[tuple[int], np.dtype[np.bool_]]) 
 
 
 def _path(beads: Beads) -> str:
-    """Give the path data; a bead that begins where the one before ended goes on with its line. Y points up."""
+    """Return the path data; a bead that begins where the one before ended goes on with its line. Y points up."""
     parts = []
     last = None
     columns = (beads.x0_mm, beads.y0_mm, beads.x1_mm, beads.y1_mm)

@@ -16,7 +16,7 @@ from viewer.figures.figures import Pause
 from viewer.program import Program
 from viewer.shown.finding_text import evidence_text, readable, verdict_text
 from viewer.shown.numbers import clock_text, count_text, distance_text, duration_text, number_text
-from viewer.shown.paper.first_layer_picture import MOST_BEADS, first_layer_svg, is_complete
+from viewer.shown.paper.first_layer_picture import MAX_BEADS, first_layer_svg, is_complete
 from viewer.shown.program_rows import uncounted_text
 from viewer.shown.row import Row
 from viewer.shown.rows import program_rows
@@ -27,8 +27,8 @@ CAUTION: Final = (
     "particles; printers left alone have started fires. Follow the machine's manual, local rules and this place's "
     "own policy. This sheet says what was computed and checked, and no more."
 )
-MOST_FINDINGS: Final = 12
-MOST_PAUSES: Final = 8
+MAX_FINDINGS: Final = 12
+MAX_PAUSES: Final = 8
 
 BLANK: Final = "_" * 48
 """A line to write on; a border would be lost where styles are not understood."""
@@ -64,7 +64,7 @@ _SHOWN: Final = (
 def job_sheet(
     program: Program, report: Report | None, start: datetime | None = None, picture: str | None = None
 ) -> str:
-    """Give the job sheet as one HTML page without anything outside of it.
+    """Return the job sheet as one HTML page without anything outside of it.
 
     Parameters
     ----------
@@ -183,11 +183,11 @@ def _tool_changes(program: Program, start: datetime | None) -> Iterator[tuple[st
 
 
 def _pauses(pauses: tuple[Pause, ...], start: datetime | None) -> Iterator[tuple[str, str]]:
-    for number, pause in enumerate(pauses[:MOST_PAUSES], 1):
+    for number, pause in enumerate(pauses[:MAX_PAUSES], 1):
         after = f"after {_begins(pause.at_s, start)}: {pause.what}, layer {pause.layer}, line {pause.line}"
         yield f"Pause {number}", after
-    if len(pauses) > MOST_PAUSES:
-        yield "Further pauses", str(len(pauses) - MOST_PAUSES)
+    if len(pauses) > MAX_PAUSES:
+        yield "Further pauses", str(len(pauses) - MAX_PAUSES)
     if not pauses:
         yield "Pauses", "none"
 
@@ -227,7 +227,7 @@ def _picture(program: Program, picture: str | None) -> Iterator[str]:
         "raft)."
     )
     if not is_complete(program):
-        text += f" Only the first {MOST_BEADS} beads are drawn."
+        text += f" Only the first {MAX_BEADS} beads are drawn."
     yield f"<p>{text}</p>"
 
 
@@ -236,7 +236,7 @@ def _findings(report: Report | None) -> Iterator[str]:
         yield "<p>The checks were not run.</p>"
         return
     yield f"<p><b>{escape(_capital(verdict_text(report)))}.</b></p>"
-    shown = [finding for finding in report.findings if finding.severity is not Severity.NOTE][:MOST_FINDINGS]
+    shown = [finding for finding in report.findings if finding.severity is not Severity.NOTE][:MAX_FINDINGS]
     if shown:
         yield '<table width="100%" cellspacing="0" cellpadding="2">'
     for finding in shown:

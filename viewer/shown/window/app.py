@@ -9,10 +9,10 @@ from pathlib import Path
 from PySide6.QtCore import QTimer
 from PySide6.QtWidgets import QApplication
 
-from viewer.shown.window.collecting import Collector
-from viewer.shown.window.icons import PROGRAM_ICON, icon
-from viewer.shown.window.main_window import MainWindow
-from viewer.shown.window.view_state import ViewState
+from viewer.shown.window.model.view_state import ViewState
+from viewer.shown.window.shell.main_window import MainWindow
+from viewer.shown.window.style.icons import PROGRAM_ICON, icon
+from viewer.shown.window.threads.collecting import Collector
 
 _WAKE_MS = 200
 SWITCH_S = 0.0005

@@ -1,0 +1,148 @@
+"""The layer strip in numbers, checked by hand and against slow plain loops."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import numpy as np
+import pytest
+from PySide6.QtGui import QColor
+
+from viewer import open_program
+from viewer.program import Program
+from viewer.shown.layer_rows import layer_rows
+from viewer.shown.window.strip.strip_bars import (
+    MARK_KINDS,
+    axis_of,
+    bars_of,
+    clusters_of,
+    layer_ticks,
+    marks_of,
+    values_of,
+)
+from viewer.shown.window.strip.strip_picture import bars_image
+
+SAMPLES = Path(__file__).parents[3] / "sample_programs"
+
+
+@pytest.fixture(scope="module")
+def hook() -> Program:
+    return open_program(SAMPLES / "coat_hook_pause.gcode")
+
+
+@pytest.mark.parametrize("quantity", ["time", "filament", "peak flow"])
+def test_values_are_those_of_the_layer_rows(hook, quantity):
+    names = {"time": "time", "filament": "filament drawn", "peak flow": "peak flow"}
+    values = values_of(hook, quantity, None)
+    assert len(values) == len(hook.layers)
+    for number in (1, 2, 26, len(hook.layers)):
+        row = next(row for row in layer_rows(hook, number) if row.name == names[quantity])
+        assert values[number - 1] == pytest.approx(row.value, rel=1e-9)
+
+
+def test_few_layers_share_the_columns_and_leave_gaps():
+    bars = bars_of(np.array([3.0, 1.0, 2.0]), 13)
+    assert bars.layer.tolist() == [1] * 4 + [2] * 4 + [3] * 5
+    assert bars.value.tolist() == [3, 3, 3, 0, 1, 1, 1, 0, 2, 2, 2, 2, 0]
+    assert [bars.place(number) for number in (1, 2, 3)] == [(0, 4), (4, 8), (8, 13)]
+    assert (bars.at(-5.0), bars.at(4.0), bars.at(99.0)) == (1, 2, 3)
+
+
+def test_many_layers_show_the_highest_of_each_column():
+    values = np.random.default_rng(5).random(5003)
+    bars = bars_of(values, 700)
+    of_layer = np.arange(5003) * 700 // 5003  # the column of each layer, slowly
+    for column in range(700):
+        members = np.flatnonzero(of_layer == column)
+        assert bars.value[column] == values[members].max()
+        assert bars.layer[column] - 1 == members[np.argmax(values[members])]
+        assert bars.count_at(column) == len(members)
+    assert all(bars.place(number)[0] == of_layer[number - 1] for number in range(1, 5004))
+
+
+def test_equal_values_in_neighbouring_columns_stay_in_their_columns():
+    bars = bars_of(np.array([1.0, 2.0, 2.0, 1.0, 2.0, 2.0]), 3)
+    assert bars.layer.tolist() == [2, 3, 5]
+
+
+@pytest.mark.parametrize("highest", [0.004, 0.9, 1.0, 3.3, 59.0, 63.0, 119.0, 120.0, 5000.0, 7300.0, 1e6])
+def test_value_axis_has_two_or_three_round_ticks_above_zero(highest):
+    axis = axis_of("time", highest)
+    assert 2 <= len(axis.ticks) - 1 <= 3
+    assert axis.ticks[0] == (0.0, "0")
+    assert axis.ticks[-1][0] <= highest < axis.top
+    unit = {"s": 1.0, "min": 60.0, "h": 3600.0}[axis.unit]
+    for value, text in axis.ticks:
+        assert float(text) * unit == pytest.approx(value)
+
+
+def test_value_axis_of_nothing_has_only_zero():
+    assert axis_of("overhang", 0.0).ticks == ((0.0, "0"),)
+
+
+@pytest.mark.parametrize(
+    ("layers", "width", "label"), [(1, 60, 8), (3, 900, 8), (45, 300, 16), (80, 900, 16), (50_000, 400, 44)]
+)
+def test_numbers_of_layers_do_not_touch(layers, width, label):
+    ticks = layer_ticks(layers, width, label)
+    assert ticks
+    assert min(ticks) >= 1
+    assert max(ticks) <= layers
+    places = (np.array(ticks) - 0.5) * width / layers
+    assert (np.diff(places) > label * 1.2).all()
+
+
+def test_bars_are_drawn_from_below_and_weighted_at_their_top():
+    colour = QColor(200, 100, 50)
+    image = bars_image(np.array([0.0, 0.5, 0.625, 1.0, 1e-9]), 4, colour, 1.0)
+    alpha = [[QColor.fromRgba(image.pixel(x, y)).alpha() for x in range(5)] for y in range(4)]
+    assert alpha == [
+        [0, 0, 0, 255, 0],
+        [0, 0, 128, 255, 0],
+        [0, 255, 255, 255, 0],
+        [0, 255, 255, 255, 255],
+    ]
+    assert QColor.fromRgb(image.pixel(3, 0)) == colour
+
+
+def test_pause_is_marked_at_its_layer(hook):
+    marks = marks_of(hook, ())
+    pauses = np.flatnonzero(marks.kind == MARK_KINDS.index("pause"))
+    assert marks.layer[pauses].tolist() == [pause.layer for pause in hook.figures.time.pauses] == [26]
+
+
+def test_tool_changes_are_marked_in_every_layer_that_has_one():
+    program = open_program(SAMPLES / "radiator_dial_two_tools.gcode")
+    marks = marks_of(program, ())
+    assert len(marks) == program.figures.time.tool_changes
+    assert set(marks.kind.tolist()) == {MARK_KINDS.index("tool change")}
+
+
+def test_messages_that_return_every_layer_are_left_out(tmp_path):
+    lines = ["G28", "M83"]
+    for number in range(1, 21):
+        lines += [
+            f"M117 Now layer {number}",
+            f"G1 Z{number * 0.2:.1f} F600",
+            "G1 X50 Y10 E2 F1800",
+            "G1 X10 Y10 E2",
+        ]
+        lines += ["M117 Put the nut in"] if number == 9 else []  # shown when layer 10 is about to begin
+    (tmp_path / "nut.gcode").write_text("\n".join(lines) + "\n")
+    program = open_program(tmp_path / "nut.gcode")
+    marks = marks_of(program, ())
+    assert [(MARK_KINDS[kind], layer) for kind, layer in zip(marks.kind, marks.layer, strict=True)] == [
+        ("message", 10)
+    ]
+    assert program.texts.fetch(int(program.notes.line[marks.row[0]]), 1) == ["M117 Put the nut in"]
+
+
+def test_marks_close_together_share_the_gravest_sign(hook):
+    marks = marks_of(hook, ((3, "note"), (4, "stop"), (30, "look"), (None, "stop")))
+    assert marks.layer.tolist() == [3, 4, 26, 26, 30]
+    clusters = clusters_of(marks, marks.layer * 5.0, 12.0)
+    assert [(c.first, c.end, MARK_KINDS[marks.kind[c.gravest]]) for c in clusters] == [
+        (0, 2, "stop"),
+        (2, 4, "pause"),  # and the message before it
+        (4, 5, "look"),
+    ]

@@ -1,0 +1,1 @@
+"""Kernel family. Beads from moves, drawn, and their regions."""

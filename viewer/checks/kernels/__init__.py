@@ -1,0 +1,1 @@
+"""Kernel family. One pass over the moves, or over the masks of two layers."""

@@ -1,0 +1,1 @@
+"""Kernel family. One pass over the moves; bodies; hulls."""

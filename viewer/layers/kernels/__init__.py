@@ -1,0 +1,1 @@
+"""Kernel family. Runs of beads at one height, and roles read from shape."""

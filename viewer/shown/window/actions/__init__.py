@@ -1,0 +1,1 @@
+"""Everything the window can do: the table of actions, and its Qt side."""

@@ -1,0 +1,297 @@
+"""Time ledger: where the hours go, for the program and for the layer on show."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from typing import Any, Final
+
+from PySide6.QtCore import (
+    QAbstractTableModel,
+    QEvent,
+    QModelIndex,
+    QPersistentModelIndex,
+    QSize,
+    Qt,
+    QTimer,
+)
+from PySide6.QtGui import QResizeEvent
+from PySide6.QtWidgets import (
+    QAbstractItemView,
+    QHeaderView,
+    QLabel,
+    QStackedWidget,
+    QTableView,
+    QVBoxLayout,
+    QWidget,
+)
+
+from viewer.arrays import F64
+from viewer.shown.cause_words import CAUSE_WORDS
+from viewer.shown.numbers import count_text, duration_text, share_text
+from viewer.shown.window.ledger.ledger_bar import LedgerBar, cause_icon
+from viewer.shown.window.model.view_state import AFTER_MS, ViewState
+from viewer.shown.window.style.inks import inks_of
+from viewer.shown.window.widgets.figure_view import wrapped
+from viewer.timing import CAUSES
+
+Index = QModelIndex | QPersistentModelIndex
+_HEADS: Final = ("cause", "program", "share", "layer", "share")
+_NONE: Final = "–"
+_WIDE: Final = 30
+"""From so many times the letter's height on, time and share stand in columns of their own."""
+_ROOMY: Final = 42
+"""From so many on names stand there whole; else in brief, with the whole name as a tooltip."""
+_TIGHT: Final = 15
+"""Below so many there is no room for the layer's column; its bar says in words what it shows."""
+_SWATCH: Final = 14
+_APART: Final = 8
+_MARGIN: Final = 3
+"""Beside a figure, logical pixels: what the style leaves free."""
+_BESIDE: Final = 16
+"""Margins of a name and the gap beside its square, logical pixels."""
+_NO_PROGRAM: Final = "No program is open. Open one to see where its time goes."
+_NO_TIME: Final = "This program takes no time: nothing moves and nothing waits."
+
+
+class LedgerPane(QWidget):
+    """Two bars, one above the other, and the causes with time and share, side by side."""
+
+    def __init__(self, state: ViewState, parent: QWidget | None = None) -> None:
+        super().__init__(parent)
+        self._state = state
+        self.titles = {scope: QLabel(self) for scope in ("program", "layer")}
+        self.bars = {scope: LedgerBar(self) for scope in ("program", "layer")}
+        self.model = LedgerModel(self)
+        self.table = QTableView(self)
+        self.table.setModel(self.model)
+        self.sentence = QLabel(self)
+        self._pages = QStackedWidget(self)
+        self._set_up_table()
+        self._arrange()
+        for scope, bar in self.bars.items():
+            bar.setAccessibleName(f"time ledger of the {scope}")
+            bar.pressed.connect(self._select)
+        state.listen("program", self._show)
+        self._later = QTimer(self, singleShot=True, interval=AFTER_MS)
+        self._later.timeout.connect(self._show_layer)
+        state.listen("layer", self._later.start)
+        self._show()
+
+    def _set_up_table(self) -> None:
+        table = self.table
+        table.setAccessibleName("time ledger")
+        table.setFrameShape(QTableView.Shape.NoFrame)
+        table.setShowGrid(False)
+        table.setAlternatingRowColors(True)
+        table.setSelectionBehavior(QAbstractItemView.SelectionBehavior.SelectRows)
+        table.setSelectionMode(QAbstractItemView.SelectionMode.SingleSelection)
+        table.setTabKeyNavigation(False)
+        table.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
+        table.setIconSize(QSize(_SWATCH, _SWATCH))
+        table.verticalHeader().hide()
+        head = table.horizontalHeader()
+        head.setSectionsClickable(False)
+        head.setHighlightSections(False)
+        head.setSectionResizeMode(QHeaderView.ResizeMode.Fixed)
+        head.setSectionResizeMode(0, QHeaderView.ResizeMode.Stretch)
+        head.setMinimumSectionSize(24)
+        self._heights = QTimer(self, singleShot=True, interval=0)  # all columns have their widths then
+        self._heights.timeout.connect(self._set_heights)
+        head.sectionResized.connect(lambda *_: self._heights.start())
+
+    def _arrange(self) -> None:
+        self.setFocusProxy(self.table)
+        self.sentence.setWordWrap(True)
+        self.sentence.setMargin(12)
+        self.sentence.setAlignment(Qt.AlignmentFlag.AlignTop | Qt.AlignmentFlag.AlignLeft)
+        content, bars = QWidget(self), QVBoxLayout()
+        bars.setContentsMargins(8, 6, 8, 8)
+        bars.setSpacing(3)
+        for scope in ("program", "layer"):
+            bars.addWidget(self.titles[scope])
+            bars.addWidget(self.bars[scope])
+        box = QVBoxLayout(content)
+        box.setContentsMargins(0, 0, 0, 0)
+        box.setSpacing(0)
+        box.addLayout(bars)
+        box.addWidget(self.table, 1)
+        self._pages.addWidget(content)
+        self._pages.addWidget(self.sentence)
+        outer = QVBoxLayout(self)
+        outer.setContentsMargins(0, 0, 0, 0)
+        outer.addWidget(self._pages)
+
+    def _show(self) -> None:
+        program = self._state.program
+        total = None if program is None else program.timing.ledger.by_cause
+        there = total is not None and float(total.sum()) > 0.0
+        self._pages.setCurrentIndex(0 if there else 1)
+        self.sentence.setText("" if there else _NO_PROGRAM if program is None else _NO_TIME)
+        self.bars["program"].show_seconds(total if there else None)
+        so_far = ", as far as it is read" if self._state.partial else ""
+        if total is not None:
+            self.titles["program"].setText(f"program{so_far}: {duration_text(float(total.sum()))}")
+            self.model.show_program(total)
+            self._fit()
+        self._show_layer()
+
+    def _show_layer(self) -> None:
+        program, number = self._state.program, self._state.layer
+        if program is None or not number:
+            self.titles["layer"].setText("no layers")
+            self.bars["layer"].show_seconds(None)
+            self.model.show_layer(None)
+            return
+        seconds = program.timing.ledger.by_layer[number]
+        self.titles["layer"].setText(f"layer {count_text(number)}: {duration_text(float(seconds.sum()))}")
+        self.bars["layer"].show_seconds(seconds if float(seconds.sum()) > 0.0 else None)
+        self.model.show_layer(seconds)
+        self._widen((3, 4))
+
+    def _select(self, cause: str) -> None:
+        """Mark the row of a cause that was pressed on in a bar."""
+        row = self.model.row_of(cause)
+        if row is not None:
+            self.table.selectRow(row)
+
+    def _fit(self) -> None:
+        """Return time and share columns of their own where there is room, else one above the other."""
+        high = self.table.fontMetrics().height()
+        wide = self.width() >= _WIDE * high
+        for column in (2, 4):
+            self.table.setColumnHidden(column, not wide)
+        brief = self.width() < _ROOMY * high
+        self.model.set_look(stacked=not wide, brief=brief, ratio=self.devicePixelRatioF())
+        self.table.setColumnHidden(3, self.width() < _TIGHT * high)
+        for column in range(1, len(_HEADS)):
+            self.table.setColumnWidth(column, 0)
+        self._widen(range(1, len(_HEADS)))
+        self._set_heights()
+
+    def _widen(self, columns: Iterable[int]) -> None:
+        """Make columns as wide as their figures need; never narrower, or they would jump from layer to layer.
+
+        Qt's own way asks for the size of every cell and took most of the time between two layers.
+        """
+        table, width = self.table, self.table.fontMetrics().horizontalAdvance
+        for column in columns:
+            if not table.isColumnHidden(column):
+                least = max(map(width, self.model.texts(column))) + _APART + 2 * _MARGIN
+                if least > table.columnWidth(column):
+                    table.setColumnWidth(column, least)
+
+    def _set_heights(self) -> None:
+        """Make rows as high as names that wrap in their column need, and as times and shares need."""
+        table, font = self.table, self.table.font()
+        line = wrapped("0", font, 100.0, False)[1]
+        least = line if self.width() >= _WIDE * self.table.fontMetrics().height() else 2.0 * line
+        room = float(table.columnWidth(0) - _SWATCH - _BESIDE)
+        for row in range(self.model.rowCount()):
+            name = str(self.model.data(self.model.index(row, 0)))
+            table.setRowHeight(row, int(max(least, wrapped(name, font, room, False)[1]) + 6.0))
+
+    def resizeEvent(self, event: QResizeEvent) -> None:
+        """Arrange the columns for the new width."""
+        super().resizeEvent(event)
+        self._fit()
+
+    def changeEvent(self, event: QEvent) -> None:
+        """Take other colours and another font."""
+        super().changeEvent(event)
+        if event.type() in (QEvent.Type.PaletteChange, QEvent.Type.FontChange, QEvent.Type.StyleChange):
+            self._fit()
+
+
+class LedgerModel(QAbstractTableModel):
+    """The causes that take time in the program, and the sum: name, time and share of program and layer."""
+
+    def __init__(self, pane: QWidget) -> None:
+        super().__init__(pane)
+        self._pane = pane
+        self._program: F64 | None = None
+        self._layer: F64 | None = None
+        self._causes: tuple[int, ...] = ()
+        self._stacked = self._brief = False
+        self._icons: dict[str, Any] = {}
+
+    def show_program(self, seconds: F64) -> None:
+        """Show the ledger of a program: (causes,)."""
+        self.beginResetModel()
+        self._program = seconds
+        self._causes = tuple(k for k, s in enumerate(seconds.tolist()) if s > 0.0)
+        self.endResetModel()
+
+    def show_layer(self, seconds: F64 | None) -> None:
+        """Show the ledger of a layer: (causes,), or none."""
+        self._layer = seconds
+        if self._causes:
+            self.dataChanged.emit(self.index(0, 3), self.index(len(self._causes), 4))
+
+    def set_look(self, *, stacked: bool, brief: bool, ratio: float) -> None:
+        """Write shares below times or not, names in brief or not; draw the squares in the colours of now."""
+        inks = inks_of(self._pane.palette())
+        self._icons = {cause: cause_icon(cause, inks, _SWATCH, ratio) for cause in CAUSES}
+        self._stacked, self._brief = stacked, brief
+        self.layoutChanged.emit()
+
+    def texts(self, column: int) -> list[str]:
+        """Return the lines of text in a column of figures, its head among them."""
+        cells = [_HEADS[column], *(self._figure(row, column) for row in range(self.rowCount()))]
+        return [line for cell in cells for line in cell.split("\n")]
+
+    def row_of(self, cause: str) -> int | None:
+        """Return the row of a cause, None where it takes no time."""
+        number = CAUSES.index(cause)
+        return self._causes.index(number) if number in self._causes else None
+
+    def rowCount(self, parent: Index = QModelIndex()) -> int:  # noqa: B008 - Qt's own default
+        """Return the number of causes, and one for the sum."""
+        return 0 if parent.isValid() or not self._causes else len(self._causes) + 1
+
+    def columnCount(self, parent: Index = QModelIndex()) -> int:  # noqa: B008 - Qt's own default
+        """Return the number of columns."""
+        return 0 if parent.isValid() else len(_HEADS)
+
+    def headerData(self, section: int, orientation: Qt.Orientation, role: int = 0) -> Any:
+        """Name the columns."""
+        if orientation != Qt.Orientation.Horizontal:
+            return None
+        if role == Qt.ItemDataRole.TextAlignmentRole:
+            side = Qt.AlignmentFlag.AlignLeft if section == 0 else Qt.AlignmentFlag.AlignRight
+            return side | Qt.AlignmentFlag.AlignVCenter
+        return _HEADS[section] if role == Qt.ItemDataRole.DisplayRole else None
+
+    def data(self, index: Index, role: int = int(Qt.ItemDataRole.DisplayRole)) -> Any:
+        """Return name, time or share of a cause; the last row is the sum."""
+        last = index.row() == len(self._causes)
+        cause = None if last else CAUSES[self._causes[index.row()]]
+        if role == Qt.ItemDataRole.DisplayRole:
+            return self._name(cause) if index.column() == 0 else self._figure(index.row(), index.column())
+        if role == Qt.ItemDataRole.TextAlignmentRole:
+            side = Qt.AlignmentFlag.AlignLeft if index.column() == 0 else Qt.AlignmentFlag.AlignRight
+            return side | Qt.AlignmentFlag.AlignVCenter
+        if role == Qt.ItemDataRole.DecorationRole and index.column() == 0 and cause is not None:
+            return self._icons.get(cause)
+        if role == Qt.ItemDataRole.ToolTipRole and cause is not None:
+            name, how = CAUSE_WORDS[cause]
+            return f"{name}\n{how}"
+        return None
+
+    def _name(self, cause: str | None) -> str:
+        if cause is None:
+            return "in all"
+        return cause if self._brief else CAUSE_WORDS[cause][0]
+
+    def _figure(self, row: int, column: int) -> str:
+        """Return a time or a share, or both where they are stacked; a dash where there is none."""
+        booked = self._program if column < 3 else self._layer
+        if booked is None:
+            return _NONE
+        total = float(booked.sum())
+        seconds = total if row == len(self._causes) else float(booked[self._causes[row]])
+        if seconds <= 0.0:
+            return _NONE
+        share, time = share_text(seconds / total), duration_text(seconds)
+        if column in (2, 4):
+            return share
+        return f"{time}\n{share}" if self._stacked else time

@@ -1,0 +1,288 @@
+"""What the window shows, without a window: the panes hold this state, change it and listen to it.
+
+::
+
+    Program ----> ViewState ----> panes (layer plot, layer strip, stats, ledger, program text, findings)
+                      ^                 |
+                      +--- setters -----+
+
+All calls happen in the window's thread. A setter that changes nothing tells nobody, so panes that set
+what they were just told do not chase each other.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
+from dataclasses import dataclass, field
+from datetime import datetime
+from typing import TYPE_CHECKING, Final, Literal, get_args
+
+if TYPE_CHECKING:  # the window is on screen before the engine, numpy and the compiler are imported
+    from viewer.program import Program
+
+_NEAR: Final = 4096
+AFTER_MS: Final = 60
+"""The figures of another layer, and findings, come so long after a picture, which must not wait for them; of layers that
+follow each other faster only the last one's are shown."""
+
+Topic = Literal[
+    "program",
+    "start",
+    "spool",
+    "layer",
+    "moment",
+    "selection",
+    "hover",
+    "colouring",
+    "shown",
+    "strip",
+    "findings",
+    "halted",
+    "play",
+]
+TOPICS: Final[tuple[Topic, ...]] = get_args(Topic)
+
+Colouring = Literal["role", "speed", "flow", "width", "thickness", "time", "braking"]
+COLOURINGS: Final[dict[Colouring, str]] = {
+    "role": "what the bead is for",
+    "speed": "speed reached, mm/s",
+    "flow": "flow, mm³/s",
+    "width": "width, mm",
+    "thickness": "thickness, mm",
+    "time": "when in the layer, s",
+    "braking": "share of the time spent speeding up and braking",
+}
+StripQuantity = Literal["time", "filament", "peak flow", "overhang"]
+STRIP_QUANTITIES: Final[dict[StripQuantity, str]] = {
+    "time": "time of the layer, s",
+    "filament": "filament of the layer, mm",
+    "peak flow": "highest flow in the layer, mm³/s",
+    "overhang": "area that overhangs, mm²",
+}
+Shown = Literal["travel", "retracts", "below", "plate", "nozzle", "marks"]
+SHOWN: Final[dict[Shown, str]] = {
+    "travel": "travel, thin",
+    "retracts": "where filament is pulled back and fed again",
+    "below": "the layer below, as a shadow",
+    "plate": "the plate's outline",
+    "nozzle": "where the nozzle is at the chosen moment",
+    "marks": "places of findings",
+}
+
+
+@dataclass(slots=True)
+class ViewState:
+    """Program, layer, moment and choices; numbers of layers count from 1, 0 means there is none."""
+
+    program: Program | None = None
+    layer: int = 0
+    """The layer on show."""
+    moment_s: float | None = None
+    """Seconds from the layer's beginning up to which it is drawn; None: all of it."""
+    selected: int | None = None
+    """Index of the selected move."""
+    hovered: int | None = None
+    """Index of the move under the pointer."""
+    colouring: Colouring = "role"
+    strip: StripQuantity = "time"
+    shown: frozenset[Shown] = frozenset(get_args(Shown))
+    partial: bool = False
+    """The program is only its beginning: the rest is not read yet."""
+    halted: bool = False
+    """Reading, or checking what is whole, ended before its end; nobody goes on with it by himself."""
+    playing: float = 0.0
+    """Speed of play: 0 stopped, 1 real pace, 10 ten times as fast."""
+    report: object | None = None
+    """What the checks found in the program on show (`viewer.checks`); None until they have all run."""
+    start: datetime | None = None
+    """When the print is to start, if a person said so."""
+    spool_left_g: float | None = None
+    """What is left on the spool, if a person said so; else the filament card may know it."""
+    _listeners: dict[Topic, list[Callable[[], None]]] = field(default_factory=dict)
+    _held: set[Topic] | None = None
+
+    def listen(self, topic: Topic, listener: Callable[[], None]) -> Callable[[], None]:
+        """Call `listener` whenever `topic` changes; returns what ends that."""
+        listeners = self._listeners.setdefault(topic, [])
+        listeners.append(listener)
+        return lambda: listeners.remove(listener) if listener in listeners else None
+
+    def tell(self, *topics: Topic) -> None:
+        """Call the listeners of some topics, or remember to inside `together`."""
+        if self._held is not None:
+            self._held.update(topics)
+            return
+        for topic in topics:
+            for listener in tuple(self._listeners.get(topic, ())):
+                listener()
+
+    @contextmanager
+    def together(self) -> Iterator[None]:
+        """Change several things and tell once a topic at the end, in the order of `TOPICS`."""
+        if self._held is not None:
+            yield
+            return
+        self._held = set()
+        try:
+            yield
+        finally:
+            held, self._held = self._held, None
+            self.tell(*(topic for topic in TOPICS if topic in held))
+
+    @property
+    def layers(self) -> int:
+        """How many layers there are."""
+        return 0 if self.program is None else len(self.program.layers)
+
+    @property
+    def layer_seconds(self) -> float:
+        """Time of the layer on show, waits included."""
+        if self.program is None or self.layer == 0:
+            return 0.0
+        starts = self.program.timing.moments.layer_start_s
+        return float(starts[self.layer] - starts[self.layer - 1])
+
+    def show_program(self, program: Program | None, partial: bool = False, again: bool = False) -> None:
+        """Show a program (or none); layer and selection are kept where they still mean something.
+
+        Parameters
+        ----------
+        partial
+            It is only its beginning.
+        again
+            A person opened it: it begins with its first layer, also if the same file was on show before.
+        """
+        same_file = self.program is not None and program is not None and self.program.path == program.path
+        same_file = same_file and not again
+        with self.together():
+            self.program = program
+            self.partial = partial
+            self.halted = False
+            self.report = None
+            layer = self.layer if same_file else 1
+            self.layer = min(max(layer, 1), self.layers) if self.layers else 0
+            if not same_file:
+                self.moment_s = self.selected = self.hovered = None
+                self.playing = 0.0
+            elif self.selected is not None and program is not None and self.selected >= len(program.moves):
+                self.selected = None
+            self.tell("program", "layer", "moment", "selection", "hover", "findings", "halted", "play")
+
+    def begin_at(self, start: datetime | None) -> None:
+        """Say when the print is to start; None: that is not known."""
+        if start != self.start:
+            self.start = start
+            self.tell("start")
+
+    def leave_on_spool(self, grams: float | None) -> None:
+        """Say what is left on the spool, g; None: no more than the filament card knows."""
+        if grams != self.spool_left_g:
+            self.spool_left_g = grams
+            self.tell("spool")
+
+    def halt(self, halted: bool = True) -> None:
+        """Say that what was under way with the program on show ended early, or (False) that it goes on."""
+        if halted != self.halted:
+            self.halted = halted
+            self.tell("halted")
+
+    def show_report(self, report: object | None) -> None:
+        """Show what the checks found in the program on show."""
+        if report is not self.report:
+            self.report = report
+            self.tell("findings")
+
+    def show_layer(self, number: int) -> None:
+        """Show layer `number`, or the nearest there is; the whole of it."""
+        number = min(max(number, 1), self.layers) if self.layers else 0
+        if number != self.layer:
+            with self.together():
+                self.layer = number
+                self.moment_s = None
+                self.tell("layer", "moment")
+
+    def show_moment(self, seconds: float | None) -> None:
+        """Draw the layer up to `seconds` from its beginning; None: all of it."""
+        if seconds is not None:
+            seconds = min(max(seconds, 0.0), self.layer_seconds)
+        if seconds != self.moment_s:
+            self.moment_s = seconds
+            self.tell("moment")
+
+    def select(self, move: int | None) -> None:
+        """Select a move; its layer comes on show."""
+        if self.program is None or (move is not None and not 0 <= move < len(self.program.moves)):
+            move = None
+        if move == self.selected:
+            return
+        with self.together():
+            self.selected = move
+            if move is not None and self.program is not None:
+                number = int(self.program.layers.of_moves([move])[0])
+                if 1 <= number <= self.layers and number != self.layer:
+                    self.show_layer(number)
+            self.tell("selection")
+
+    def step_bead(self, by: int) -> None:
+        """Select the next (1) or previous (-1) bead, from the selection or from the layer's beginning."""
+        if self.program is None or self.layer == 0:
+            return
+        import numpy as np
+
+        from viewer.read.moves import BEAD
+
+        kind = self.program.moves.kind
+        first = int(self.program.layers.first_move[self.layer - 1])
+        at = self.selected if self.selected is not None else first - (1 if by > 0 else 0)
+        while (
+            0 <= at + by < len(kind)
+        ):  # a stretch at a time: a program has millions of moves, the next bead is near
+            stretch = kind[at + 1 : at + 1 + _NEAR] if by > 0 else kind[max(0, at - _NEAR) : at][::-1]
+            beads = np.flatnonzero(stretch == BEAD)
+            if len(beads):
+                self.select(at + by * (1 + int(beads[0])))
+                return
+            at += by * len(stretch)
+
+    def select_line(self, line: int) -> None:
+        """Select the first move that a line of the file makes; nothing where it makes none."""
+        if self.program is None:
+            return
+        import numpy as np
+
+        lines = self.program.moves.line
+        at = int(np.searchsorted(lines, lines.dtype.type(line)))  # an int would copy the column to compare
+        if at < len(lines) and int(lines[at]) == line:
+            self.select(at)
+
+    def hover(self, move: int | None) -> None:
+        """Note the move under the pointer."""
+        if move != self.hovered:
+            self.hovered = move
+            self.tell("hover")
+
+    def colour_by(self, colouring: Colouring) -> None:
+        """Choose what colours mean."""
+        if colouring != self.colouring:
+            self.colouring = colouring
+            self.tell("colouring")
+
+    def show_quantity(self, quantity: StripQuantity) -> None:
+        """Choose what the bars of the layer strip mean."""
+        if quantity != self.strip:
+            self.strip = quantity
+            self.tell("strip")
+
+    def show_part(self, part: Shown, on: bool) -> None:
+        """Show or hide a part of the picture."""
+        shown = self.shown | {part} if on else self.shown - {part}
+        if shown != self.shown:
+            self.shown = shown
+            self.tell("shown")
+
+    def play(self, pace: float) -> None:
+        """Play the layer at `pace` times real pace; 0 stops."""
+        if pace != self.playing:
+            self.playing = pace
+            self.tell("play")

@@ -1,0 +1,234 @@
+"""The value of each bead that colours can show, and the range of values that a colour bar spans; no Qt."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass, field, replace
+
+import numpy as np
+import numpy.typing as npt
+
+from viewer.arrays import F64
+from viewer.beads.section import section_area, width_of
+from viewer.program import Program
+from viewer.read.moves import BEAD, TRAVEL, WIPE
+from viewer.shown.window.model.view_state import Colouring
+
+Rows = npt.NDArray[np.intp]
+SAMPLE = 200_000
+"""So many beads, evenly spaced, stand for all when the range of values is looked for."""
+TAILS_PERCENT = (0.5, 99.5)
+"""The bar spans the values between these percentiles: one blob of ten times the usual flow would leave
+all other beads the same colour. What lies beyond takes the end's colour, and the bar says so."""
+EVERYTHING = (0.0, 100.0)
+STEPS = 4
+"""About so many steps between the ticks of a bar."""
+ALIKE = 0.02
+_STEADY = 1e-3
+"""Changes of speed below this share of it count as none: float32 times would turn them into noise."""
+
+UNITS: dict[Colouring, tuple[str, str]] = {
+    "speed": ("speed reached", "mm/s"),
+    "flow": ("flow", "mm³/s"),
+    "width": ("width", "mm"),
+    "thickness": ("thickness", "mm"),
+    "time": ("when in the layer", "s"),
+    "braking": ("share of time speeding up and braking", "%"),
+}
+
+
+@dataclass(frozen=True, slots=True)
+class Span:
+    """Lowest and highest value of a colour bar, and the ticks between."""
+
+    low: float
+    high: float
+    ticks: tuple[float, ...]
+    below: bool = False
+    """There are lower values."""
+    above: bool = False
+
+    def told_of(self, values: F64) -> Span:
+        """Return the span that says whether any of some values, those that are drawn, lie beyond its ends."""
+        known = values[np.isfinite(values)]
+        if not len(known):
+            return self
+        near = 1e-6 * max(abs(self.low), abs(self.high)) + 1e-9
+        below, above = float(known.min()) < self.low - near, float(known.max()) > self.high + near
+        return replace(self, below=self.below or below, above=self.above or above)
+
+
+@dataclass(slots=True)
+class Ranges:
+    """The spans of one program, each computed when first asked for and the same for all its layers.
+
+    Only so do the colours of two layers mean the same; the time is each layer's own.
+    """
+
+    program: Program
+    _known: dict[Colouring, Span] = field(default_factory=dict)
+
+    def knows(self, colouring: Colouring) -> bool:
+        """Whether a span is there without looking through the program."""
+        return colouring in ("role", "braking", "time") or colouring in self._known
+
+    def of(self, colouring: Colouring, number: int) -> Span:
+        """Return the span for layer `number`."""
+        if colouring == "braking":
+            return Span(0.0, 100.0, (0.0, 25.0, 50.0, 75.0, 100.0))
+        if colouring == "time":
+            starts = self.program.timing.moments.layer_start_s
+            return span_of(np.array([0.0, starts[number] - starts[number - 1]]), EVERYTHING)
+        if colouring not in self._known:
+            rows = _sample(self.program)
+            self._known[colouring] = span_of(
+                values_of(self.program, rows, colouring),
+                EVERYTHING if colouring == "thickness" else TAILS_PERCENT,
+            )
+        return self._known[colouring]
+
+
+def values_of(program: Program, rows: Rows, colouring: Colouring) -> F64:
+    """Return the value of each of the beads ``rows`` (move indices), (n,), in the unit of `UNITS`.
+
+    NaN where it is not known: the time of beads that were laid before the first layer.
+    """
+    moves, timing = program.moves, program.timing
+    if colouring == "speed":
+        return timing.peak_mm_s[rows].astype(np.float64)
+    if colouring == "thickness":
+        return _thickness(program, rows)
+    if colouring == "time":
+        return _seconds_in_layer(program, rows)
+    if colouring == "braking":
+        return 100.0 * braking_share(program, rows)
+    area = section_area(moves.fed_mm[rows], moves.length_mm[rows], program.filament_diameter_mm)
+    if colouring == "flow":
+        return np.asarray(area * timing.peak_mm_s[rows])
+    return width_of(area, _thickness(program, rows))
+
+
+def _thickness(program: Program, rows: Rows) -> F64:
+    """Return the thickness of the layer that each bead belongs to; before the first, its height."""
+    layers = program.layers
+    numbers = np.minimum(layers.of_moves(rows), len(layers))
+    heights = program.moves.z_mm[rows].astype(np.float64)
+    if not len(layers):
+        return heights
+    return np.where(numbers > 0, layers.thickness_mm[np.maximum(numbers, 1) - 1], heights)
+
+
+def _seconds_in_layer(program: Program, rows: Rows) -> F64:
+    """Return when each bead begins, from the beginning of its layer."""
+    starts = program.timing.moments.layer_start_s
+    numbers = program.layers.of_moves(rows)
+    known = (numbers >= 1) & (numbers < len(starts))
+    begins = np.full(len(rows), np.nan)
+    if known.any():
+        begins[known] = _begins(program, rows[known]) - starts[numbers[known] - 1]
+    return np.where(begins < 0.0, 0.0, begins)
+
+
+def _begins(program: Program, rows: Rows) -> F64:
+    """Return when moves begin; sums the stretch they lie in once, not once for each."""
+    first, last = int(rows.min()), int(rows.max())
+    times = program.timing.time_s[first:last].astype(np.float64)
+    moving = np.concatenate([[0.0], np.cumsum(times)])[rows - first]
+    waits = program.timing.waits.before(rows) - program.timing.waits.before(np.array([first]))
+    return np.asarray(program.timing.progress.time_at_move(first)[0] + moving + waits)
+
+
+def speeds_of(program: Program, rows: Rows) -> tuple[F64, F64, F64]:
+    """Return entry, highest and exit speed of moves, mm/s.
+
+    The exit is the next move's entry; 0 where the next one does not move sideways.
+    """
+    timing, kind = program.timing, program.moves.kind
+    after = np.minimum(rows + 1, len(kind) - 1)
+    sideways = (rows + 1 < len(kind)) & np.isin(kind[after], (TRAVEL, BEAD, WIPE))
+    entry = timing.entry_mm_s[rows].astype(np.float64)
+    peak = timing.peak_mm_s[rows].astype(np.float64)
+    leave = np.where(sideways, timing.entry_mm_s[after].astype(np.float64), 0.0)
+    return np.minimum(entry, peak), peak, np.minimum(leave, peak)
+
+
+def inverse_acceleration(program: Program, rows: Rows) -> F64:
+    """Return 1/a of the moves' trapezoids, s2/mm; 0 where the speed does not change.
+
+    With entry u, highest v, exit w, time T and path L: the path missed against going at v all the time is
+    v T - L = ((v - u)^2 + (v - w)^2) / (2 a).
+    """
+    u, v, w = speeds_of(program, rows)
+    missed = v * program.timing.time_s[rows] - program.moves.length_mm[rows]
+    changes = (v - u) ** 2 + (v - w) ** 2
+    varied = changes > (_STEADY * v) ** 2
+    return np.where(varied, 2.0 * np.maximum(missed, 0.0) / np.where(varied, changes, 1.0), 0.0)
+
+
+def braking_share(program: Program, rows: Rows) -> F64:
+    """Return the share (0 .. 1) of each move's time in which its speed changes: (2 v - u - w) / (a T)."""
+    u, v, w = speeds_of(program, rows)
+    seconds = program.timing.time_s[rows].astype(np.float64)
+    changing = (2.0 * v - u - w) * inverse_acceleration(program, rows)
+    share = np.divide(changing, seconds, out=np.zeros(len(rows)), where=seconds > 0.0)
+    return np.clip(share, 0.0, 1.0)
+
+
+def share_of_path(program: Program, move: int, seconds: float) -> float:
+    """Return how much of a move's path (0 .. 1) is done `seconds` after its beginning."""
+    row = np.array([move])
+    length = float(program.moves.length_mm[move])
+    whole = float(program.timing.time_s[move])
+    if length <= 0.0 or seconds >= whole:
+        return 1.0
+    u, v, w = (float(speed[0]) for speed in speeds_of(program, row))
+    slowness = float(inverse_acceleration(program, row)[0])
+    rise, fall = (v - u) * slowness, (v - w) * slowness
+    if slowness == 0.0:
+        done = v * seconds
+    elif seconds < rise:
+        done = u * seconds + seconds * seconds / (2.0 * slowness)
+    elif seconds <= whole - fall:
+        done = v * seconds - (v - u) * rise / 2.0
+    else:
+        left = whole - seconds
+        done = length - (w * left + left * left / (2.0 * slowness))
+    return min(max(done / length, 0.0), 1.0)
+
+
+def span_of(values: F64, percentiles: tuple[float, float] = TAILS_PERCENT) -> Span:
+    """Return a span with round ends that holds the values between two percentiles; NaN counts for nothing."""
+    known = values[np.isfinite(values)]
+    if not len(known):
+        return Span(0.0, 0.0, (0.0,))
+    lowest, highest = float(known.min()), float(known.max())
+    low, high = (float(value) for value in np.percentile(known, percentiles))
+    if _alike(low, high):
+        low, high = lowest, highest
+    if _alike(low, high):
+        return Span(0.5 * (low + high), 0.5 * (low + high), (0.5 * (low + high),))
+    step = round_step((high - low) / STEPS)
+    first, last = math.floor(low / step + 1e-9), math.ceil(high / step - 1e-9)
+    ticks = tuple(k * step for k in range(first, last + 1))
+    return Span(ticks[0], ticks[-1], ticks, lowest < ticks[0] - 1e-9, highest > ticks[-1] + 1e-9)
+
+
+def _alike(low: float, high: float) -> bool:
+    """Tell whether two values are one to the eye: a bar from 0.4926 to 0.4932 mm would show noise."""
+    return high - low <= ALIKE * max(abs(low), abs(high))
+
+
+def round_step(least: float) -> float:
+    """Return the smallest of 1, 2 or 5 times a power of ten that is not below `least` (> 0)."""
+    power = 10.0 ** math.floor(math.log10(least))
+    return next(power * k for k in (1.0, 2.0, 5.0, 10.0) if power * k >= least * (1.0 - 1e-9))
+
+
+def _sample(program: Program) -> Rows:
+    """Return at most `SAMPLE` beads of the layers, evenly spaced."""
+    layers = program.layers
+    if not len(layers):
+        return np.empty(0, np.intp)
+    first, last = int(layers.first_move[0]), int(layers.first_move[-1])
+    rows = first + np.flatnonzero(program.moves.kind[first:last] == BEAD)
+    return rows[:: max(1, -(-len(rows) // SAMPLE))]

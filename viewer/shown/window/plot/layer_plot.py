@@ -1,0 +1,371 @@
+"""`LayerPlot`: the layer on show, to scale on the plate, with what the bead under the pointer is."""
+
+from __future__ import annotations
+
+from typing import Literal
+
+from PySide6.QtCore import QEvent, QRectF, QSize, Qt, QTimer
+from PySide6.QtGui import QImage, QResizeEvent, QShowEvent
+from PySide6.QtWidgets import QHBoxLayout, QSizePolicy, QVBoxLayout, QWidget
+
+from viewer.beads.draw import nearest_bead
+from viewer.errors import OutputError
+from viewer.program import Program
+from viewer.shown.window.model.view_state import ViewState
+from viewer.shown.window.plot import pictures
+from viewer.shown.window.plot.drawing import Drawing, Drawn, Request
+from viewer.shown.window.plot.layer_items import FindingMark, Outline, plate_rect
+from viewer.shown.window.plot.layer_texts import (
+    HINT,
+    MEASURING,
+    finding_marks,
+    is_shown,
+    layer_text,
+    notice_text,
+    outline_of,
+    point_text,
+    selected_text,
+)
+from viewer.shown.window.plot.legend import Legend
+from viewer.shown.window.plot.plot_view import PlotView
+from viewer.shown.window.plot.scene import Point, marks_of, move_text
+from viewer.shown.window.plot.shadow import Shadow
+from viewer.shown.window.style.inks import is_dark
+from viewer.shown.window.threads.redraw import Redrawer
+from viewer.shown.window.widgets.short_label import ShortLabel
+
+NEAR_PX = 6.0
+"""A bead this near to the pointer counts as under it."""
+MIN_LINES = 6
+"""Height of the plot, in lines of text, below which it says nothing any more."""
+EMPTY_MM = QRectF(0.0, 0.0, 200.0, 200.0)
+"""What is seen where neither a part nor a plate is known."""
+PICTURE_SCALE = 2.0
+"""Saved and copied pictures have at least so many pixels to one of the screen's unit."""
+
+
+class LayerPlot(QWidget):
+    """The layer on show: plate, beads, travel, marks; zoom, pan, hover, select, measure, save.
+
+    Parameters
+    ----------
+    state
+        What is shown; the plot listens to it and sets selection and hover.
+    """
+
+    def __init__(self, state: ViewState, parent: QWidget | None = None) -> None:
+        super().__init__(parent)
+        self._state = state
+        self._fit: Literal["part", "plate"] | None = "part"
+        self._program: Program | None = None
+        self._drawn: Drawn | None = None
+        self._pointer: Point | None = None
+        self._drawing = Drawing()
+        self.view = PlotView(self)
+        self._legend = Legend(self)
+        self._title, self._notice, self._line = ShortLabel(), ShortLabel(), ShortLabel()
+        self._arrange()
+        self._redrawer: Redrawer[Request, Drawn] = Redrawer(
+            self._drawing.draw, self._show, self._drawing.weight, self
+        )
+        self._shadow = Shadow(self.view.below, self)
+        self._settling = QTimer(self, singleShot=True)
+        self._settling.timeout.connect(self.refresh)
+        for stop in (self._redrawer.stop, self._shadow.stop):
+            self.destroyed.connect(stop)
+        self._listen()
+        self._recolour()
+        self._on_program()
+
+    def _arrange(self) -> None:
+        self._notice.setAlignment(Qt.AlignmentFlag.AlignRight | Qt.AlignmentFlag.AlignVCenter)
+        self._notice.setSizePolicy(QSizePolicy.Policy.Preferred, QSizePolicy.Policy.Fixed)
+        head = QHBoxLayout()
+        head.setSpacing(0)
+        head.addWidget(self._title, 1)
+        head.addWidget(self._notice)
+        column = QVBoxLayout(self)
+        column.setContentsMargins(0, 0, 0, 0)
+        column.setSpacing(0)
+        column.addLayout(head)
+        column.addWidget(self.view, 1)
+        column.addWidget(self._line)
+        column.addWidget(self._legend)
+        self.setFocusProxy(self.view)
+        self.view.setMinimumHeight(MIN_LINES * self.fontMetrics().height())
+
+    def _listen(self) -> None:
+        listen = self._state.listen
+        ends = [
+            listen("program", self._on_program),
+            *(listen(topic, self.refresh) for topic in ("layer", "moment", "colouring", "shown", "halted")),
+            listen("selection", self._on_selection),
+            *(listen(topic, self._mark) for topic in ("hover", "findings")),
+        ]
+        self.destroyed.connect(lambda: [end() for end in ends])
+        self.view.seen_changed.connect(self.refresh)
+        self.view.moved_by_hand.connect(self._forget_fit)
+        self.view.pointed.connect(self._on_pointed)
+        self.view.picked.connect(self._on_picked)
+
+    def sizeHint(self) -> QSize:
+        """Return a comfortable size."""
+        return QSize(720, 560)
+
+    # ------------------------------------------------------------------ what it offers
+
+    def fit_part(self) -> None:
+        """Show all of the part, or whatever beads there are."""
+        self._fit = "part"
+        extent = None
+        if self._state.program is not None:
+            totals = self._state.program.totals
+            extent = totals.extent or totals.extent_all or totals.extent_moves
+        if extent is None:
+            self.view.look_at(self._plate_rect() or EMPTY_MM)
+            return
+        (left, right), (front, back) = extent.x, extent.y
+        self.view.look_at(QRectF(left, front, max(right - left, 2.0), max(back - front, 2.0)))
+
+    def fit_plate(self) -> None:
+        """Show the whole plate; where its size is not known, the part."""
+        rect = self._plate_rect()
+        if rect is None:
+            self.fit_part()
+        else:
+            self._fit = "plate"
+            self.view.look_at(rect)
+
+    def zoom(self, factor: float) -> None:
+        """Zoom in (above 1) or out, about the middle."""
+        self._fit = None
+        self.view.box.scaleBy((1.0 / factor, 1.0 / factor))
+
+    def move_view(self, right: float, back: float) -> None:
+        """Show what lies further to the right and back, in shares of what is seen."""
+        self._fit = None
+        seen = self.view.box.viewRect()
+        self.view.box.translateBy(x=right * seen.width(), y=back * seen.height())
+
+    def start_measuring(self, on: bool) -> None:
+        """Start or end measuring: two clicks, or arrows and Enter, set the ends; Escape ends it."""
+        self.view.start_measuring(on)
+        self._tell_line()
+
+    def save_picture(self, path: str) -> None:
+        """Save what is seen: PNG, or SVG with true vectors where the name ends so.
+
+        Raises
+        ------
+        OutputError
+            There is nothing to save, or the file could not be written; nothing was left half-written.
+        """
+        if not str(path).lower().endswith(".svg"):
+            pictures.save_png(path, self._grabbed())
+            return
+        request = self._request(1.0)
+        if request is None:
+            raise OutputError(f"{path}: no program is open, so there is no layer to save; open one first.")
+        drawn = self._redrawer.draw_now(request)
+        notice = notice_text(self._state)
+        title = f"{request.program.path.name} · {layer_text(self._state)}" + (
+            f" ({notice})" if notice else ""
+        )
+        vectors = pictures.Vectors(title, drawn.scene, drawn.cut, request.shown, self.view.box.viewRect())
+        pictures.save_svg(path, vectors, request.program.printer.plate)
+
+    def copy_picture(self) -> None:
+        """Put what is seen on the clipboard."""
+        pictures.copy(self._grabbed())
+
+    @property
+    def busy(self) -> bool:
+        """Whether a picture is being drawn or waits to be."""
+        return self._settling.isActive() or self._redrawer.busy or self._shadow.busy
+
+    def stop(self) -> None:
+        """Draw nothing any more and wait for the drawing thread: before the window closes."""
+        self._settling.stop()
+        self._redrawer.stop()
+        self._shadow.stop()
+
+    # ------------------------------------------------------------------ drawing
+
+    def settle(self, milliseconds: int = 0) -> None:
+        """Draw in a later turn of the event loop, or so long from now: until then the plot's size may change."""
+        self._settling.start(milliseconds)
+
+    def refresh(self) -> None:
+        """Ask for a new picture; of many requests the newest is drawn."""
+        self._title.setText(layer_text(self._state))
+        self._notice.setText(notice_text(self._state))
+        request = self._request(self.devicePixelRatioF())
+        if self._state.program is None:
+            self._drawn = None
+            self.view.picture.clear()
+            self._shadow.clear()
+            self._legend.show_key(None, (), self._dark)
+            self._mark()
+        elif request is not None and not self._settling.isActive():
+            if self._drawn is not None and not self._redrawer.is_quick(request):
+                self.view.hold()
+            self._shadow.wait()
+            self._redrawer.request(request)
+
+    def _request(self, ratio: float) -> Request | None:
+        state, geometry = self._state, self.view.geometry_px(ratio)
+        if state.program is None or geometry is None:
+            return None
+        return Request(
+            state.program,
+            state.layer,
+            state.moment_s,
+            state.colouring,
+            state.shown,
+            self._dark,
+            *geometry,
+            ratio,
+        )
+
+    def _show(self, drawn: Drawn) -> None:
+        """Show a picture that was drawn, unless its program is no longer the one on show."""
+        state = self._state
+        if drawn.request.program is not state.program:
+            return
+        self._drawn = drawn
+        self.view.picture.show_picture(drawn.image, drawn.request.view, drawn.request.ratio)
+        self._shadow.follow(drawn)
+        self._legend.show_key(
+            drawn.scene.colours.key, marks_of(drawn.scene, drawn.cut, state.shown), self._dark
+        )
+        self._mark()
+        self.view.let_go()
+        self.view.paint_now()
+
+    def _grabbed(self) -> QImage:
+        """Return the whole pane as a picture at a finer scale, its beads drawn again for it."""
+        scale = max(PICTURE_SCALE, self.devicePixelRatioF())
+        request = self._request(scale)
+        if request is not None:
+            self._show(self._redrawer.draw_now(request))
+            self._shadow.settle()
+        name = "" if self._state.program is None else f"{self._state.program.path.name} · "
+        self._title.setText(
+            name + layer_text(self._state)
+        )  # a picture goes its own way: it says of what it is
+        if self._state.hovered is None and self._state.selected is None:
+            self._line.setText("")
+        image = pictures.grab(self, scale)
+        self.refresh()
+        self._tell_line()
+        return image
+
+    def _mark(self) -> None:
+        """Update everything that lies above the picture, and the line about the bead."""
+        state, marks, drawn = self._state, self.view.marks, self._drawn
+        marks.start = drawn.scene.start if drawn is not None else None
+        marks.nozzle = drawn.cut.nozzle if drawn is not None and "nozzle" in state.shown else None
+        marks.findings = ()
+        if "marks" in state.shown:
+            marks.findings = tuple(FindingMark(at, severity) for at, severity in finding_marks(state))
+        marks.selected, marks.hovered = self._outline(state.selected), self._outline(state.hovered)
+        marks.update()
+        self._tell_line()
+
+    def _outline(self, move: int | None) -> Outline | None:
+        found = outline_of(self._state.program, move)
+        return None if found is None or not is_shown(self._state, move) else Outline(*found)
+
+    def _tell_line(self) -> None:
+        """Tell what is under the pointer, or else what is selected."""
+        state = self._state
+        parts = [] if self._pointer is None else [point_text(self._pointer)]
+        move = state.hovered if state.hovered is not None else state.selected
+        if self.view.measuring:
+            parts.append(MEASURING)
+        elif state.program is not None and move is not None and move < len(state.program.moves):
+            prefix = "" if state.hovered is not None else selected_text(state, move)
+            parts.append(prefix + move_text(state.program, move))
+        self._line.setText("   ".join(parts) if parts or self._drawn is None else HINT)
+
+    # ------------------------------------------------------------------ what happens
+
+    def _on_program(self) -> None:
+        """Take a new program; the view is kept while it is only another state of the same file."""
+        program = self._state.program
+        self.view.plate.plate = None if program is None else program.printer.plate
+        self.view.plate.update()
+        other = program is None or self._program is None or program.path != self._program.path
+        self._program = program
+        if other:
+            self._fit = "part"
+        if not self._settling.isActive():
+            self.settle()  # a banner that comes or goes changes the plot's size: one picture is enough
+        self._refit()
+        self.refresh()
+
+    def _on_selection(self) -> None:
+        """Mark what is selected, and bring it into view where it lies beside."""
+        outline = self._outline(self._state.selected)
+        if outline is not None:
+            (x0, y0), (x1, y1) = outline.start, outline.end
+            if self.view.bring_into_view(0.5 * (x0 + x1), 0.5 * (y0 + y1)):
+                self._fit = None
+        self._mark()
+
+    def _refit(self) -> None:
+        if self._fit == "part":
+            self.fit_part()
+        elif self._fit == "plate":
+            self.fit_plate()
+
+    def _forget_fit(self) -> None:
+        self._fit = None
+
+    def _plate_rect(self) -> QRectF | None:
+        program = self._state.program
+        return None if program is None else plate_rect(program.printer.plate)
+
+    def _under(self, point: Point) -> int | None:
+        """Return the move whose bead lies at a point, or within some pixels of it."""
+        if self._drawn is None:
+            return None
+        beads = self._drawn.scene.beads
+        row, away = nearest_bead(*point, beads)
+        return int(beads.move[row]) if row >= 0 and away <= NEAR_PX * self.view.mm_a_px else None
+
+    def _on_pointed(self, point: Point | None) -> None:
+        self._pointer = point
+        self._state.hover(None if point is None else self._under(point))
+        self._tell_line()
+
+    def _on_picked(self, point: Point) -> None:
+        self._state.select(self._under(point))
+
+    @property
+    def _dark(self) -> bool:
+        return is_dark(self.palette())
+
+    def _recolour(self) -> None:
+        self.view.recolour(self._dark, self.font())
+
+    def changeEvent(self, event: QEvent) -> None:
+        """Follow the system's colours and font."""
+        super().changeEvent(event)
+        if event.type() in (QEvent.Type.PaletteChange, QEvent.Type.FontChange) and hasattr(self, "_redrawer"):
+            self._recolour()
+            self.refresh()
+
+    def resizeEvent(self, event: QResizeEvent) -> None:
+        """Keep what was fitted fitted."""
+        super().resizeEvent(event)
+        least = self.view.minimumHeight() + self._title.height() + self._line.sizeHint().height()
+        self._line.setVisible(self.height() >= least)
+        self._legend.setVisible(self.height() >= least + self._legend.heightForWidth(self.width()))
+        self._refit()
+
+    def showEvent(self, event: QShowEvent) -> None:
+        """Fit and draw once the size is known."""
+        super().showEvent(event)
+        self._refit()
+        self.refresh()

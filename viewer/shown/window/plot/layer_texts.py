@@ -1,0 +1,105 @@
+"""What the layer plot says in words, and where the places of moves and findings lie; no Qt."""
+
+from __future__ import annotations
+
+from typing import Protocol
+
+import numpy as np
+
+from viewer.program import Program
+from viewer.read.moves import BEAD
+from viewer.shown.numbers import size_text
+from viewer.shown.window.model.view_state import ViewState
+from viewer.shown.window.plot.bead_values import values_of
+from viewer.shown.window.plot.scene import Point
+
+THIN_MM = 0.1
+"""Travel is outlined as if it were so wide."""
+
+
+class _Finding(Protocol):
+    """What is needed of a `viewer.checks` finding."""
+
+    severity: str
+    layer: int | None
+    place_mm: tuple[float, float, float] | None
+
+
+def layer_text(state: ViewState) -> str:
+    """Tell which layer is on show: its number, height and thickness."""
+    if state.program is None:
+        return "No program is open"
+    if state.layer == 0:
+        return "No layer: no bead is laid" if not state.partial else "No layer yet"
+    layers, row = state.program.layers, state.layer - 1
+    parts = [
+        f"Layer {state.layer} of {len(layers)}{' read so far' if state.partial else ''}",
+        f"top at {size_text(float(layers.height_mm[row]))} mm",
+        f"{size_text(float(layers.thickness_mm[row]))} mm thick",
+    ]
+    if layers.objects > 1:
+        parts.append(f"object {int(layers.object[row]) + 1} of {layers.objects}")
+    if bool(layers.spiral[row]):
+        parts.append("spiral: one turn")
+    return " · ".join(parts)
+
+
+def notice_text(state: ViewState) -> str:
+    """Say where less than all is drawn."""
+    notices = []
+    if state.partial:
+        why = "reading was stopped" if state.halted else "still reading"
+        notices.append(f"{why}: only the beginning is here")
+    if state.program is not None and state.moment_s is not None and state.moment_s < state.layer_seconds:
+        notices.append(f"drawn up to {state.moment_s:.1f} s of {state.layer_seconds:.1f} s, the rest faint")
+    text = "; ".join(notices)
+    return text[:1].upper() + text[1:]
+
+
+MEASURING = "Click two points, or set them with arrows and Enter; Esc ends measuring."
+HINT = "Point at a bead to see what it is; click to select it."
+
+
+def point_text(point: Point) -> str:
+    """Return a place on the plate."""
+    return f"X {point[0]:.2f}  Y {point[1]:.2f} mm"
+
+
+def is_shown(state: ViewState, move: int | None) -> bool:
+    """Whether a move belongs to the layer on show."""
+    if state.program is None or move is None or not state.layer:
+        return False
+    return int(state.program.layers.of_moves([move])[0]) == state.layer
+
+
+def selected_text(state: ViewState, move: int) -> str:
+    """Say before a selected move's text where it lies, if not in the layer on show."""
+    if state.program is None or is_shown(state, move):
+        return "selected: "
+    number = int(state.program.layers.of_moves([move])[0])
+    named = 1 <= number <= len(state.program.layers)
+    return f"selected in layer {number}: " if named else "selected outside of the layers: "
+
+
+def outline_of(program: Program | None, move: int | None) -> tuple[Point, Point, float] | None:
+    """Return start, end and width of a move; None where there is none."""
+    if program is None or move is None or not 0 <= move < len(program.moves):
+        return None
+    moves = program.moves
+    x0, y0, _ = moves.start_xyz(move)
+    width = THIN_MM
+    if int(moves.kind[move]) == BEAD:
+        width = float(values_of(program, np.array([move]), "width")[0])
+    return (x0, y0), (float(moves.x_mm[move]), float(moves.y_mm[move])), width
+
+
+def finding_marks(state: ViewState) -> tuple[tuple[Point, str], ...]:
+    """Return place and severity of each finding in the layer on show, the gravest last."""
+    findings: tuple[_Finding, ...] = tuple(getattr(state.report, "findings", ()))
+    here = [
+        ((float(finding.place_mm[0]), float(finding.place_mm[1])), str(finding.severity))
+        for finding in findings
+        if finding.place_mm is not None and finding.layer == state.layer
+    ]
+    ranks = ("note", "look", "stop")
+    return tuple(sorted(here, key=lambda mark: ranks.index(mark[1]) if mark[1] in ranks else 0))

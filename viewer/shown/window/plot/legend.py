@@ -1,0 +1,222 @@
+"""`Legend`: under the plot, what its colours mean; wraps to as many rows as it needs and covers no bead."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from PySide6.QtCore import QPointF, QRectF, QSize, Qt
+from PySide6.QtGui import QColor, QFontMetricsF, QImage, QPainter, QPaintEvent, QPen, QPolygonF, QResizeEvent
+from PySide6.QtWidgets import QSizePolicy, QWidget
+
+from viewer.shown.numbers import distance_text
+from viewer.shown.window.plot.bead_values import Span
+from viewer.shown.window.plot.scene import Key
+from viewer.shown.window.style.colours import Rgb, ui
+from viewer.shown.window.widgets.painting import painting
+
+GAP = 16.0
+PAD = 8.0
+PALE = {"layer below": "shadow", "not laid yet": "later"}
+"""Marks that look like beads, and their colours."""
+
+
+@dataclass(frozen=True, slots=True)
+class _Place:
+    """Where one entry stands."""
+
+    row: int
+    left: float
+    sign: Rgb | str | None
+    text: str
+
+
+class Legend(QWidget):
+    """Swatches of roles with their lengths, or a colour bar with ticks and unit."""
+
+    def __init__(self, parent: QWidget | None = None) -> None:
+        super().__init__(parent)
+        self._key: Key | None = None
+        self._marks: tuple[str, ...] = ()
+        self._colours: dict[str, Rgb] = ui(False)
+        policy = QSizePolicy(QSizePolicy.Policy.Expanding, QSizePolicy.Policy.Fixed)
+        policy.setHeightForWidth(True)
+        self.setSizePolicy(policy)
+
+    def show_key(self, key: Key | None, marks: tuple[str, ...], dark: bool) -> None:
+        """Show what colours mean now, and which marks are drawn (`scene.marks_of`)."""
+        if key is self._key and marks == self._marks and ui(dark) == self._colours and key is not None:
+            return  # only the view or the moment is another
+        self._key, self._marks, self._colours = key, marks, ui(dark)
+        self.setAccessibleName("Legend")
+        self.setAccessibleDescription(key_text(key))
+        self.setToolTip(key_text(key))
+        self._fit()
+        self.update()
+
+    def resizeEvent(self, event: QResizeEvent) -> None:
+        """Take as many rows as the new width asks for."""
+        super().resizeEvent(event)
+        self._fit()
+
+    def _fit(self) -> None:
+        height = self.heightForWidth(self.width())
+        if height != self.height() or self.minimumHeight() != height:
+            self.setFixedHeight(height)
+
+    def hasHeightForWidth(self) -> bool:
+        """Say that the height follows from the width."""
+        return True
+
+    def heightForWidth(self, width: int) -> int:
+        """Return the height that shows everything."""
+        line = QFontMetricsF(self.font()).height()
+        rows = 1 + max((place.row for place in self._places(width)), default=-1)
+        return round(self._bar_height() + rows * (line + 4.0) + PAD)
+
+    def _bar_height(self) -> float:
+        has_bar = self._key is not None and self._key.span is not None
+        return 2.5 * QFontMetricsF(self.font()).height() if has_bar else 0.0
+
+    def sizeHint(self) -> QSize:
+        """Return a usual width and the height for it."""
+        return QSize(480, self.heightForWidth(max(self.width(), 240)))
+
+    def minimumSizeHint(self) -> QSize:
+        """Return the least useful size."""
+        return QSize(160, self.heightForWidth(max(self.width(), 160)))
+
+    def _entries(self) -> list[tuple[Rgb | str | None, str]]:
+        """Return sign (a colour or the name of a mark) and text of each entry, the title first."""
+        if self._key is None:
+            return []
+        marks: list[tuple[Rgb | str | None, str]] = [(name, name) for name in self._marks]
+        if self._key.span is not None:
+            return marks
+        swatches = [(s.rgb, f"{s.name} {distance_text(s.length_mm)}") for s in self._key.swatches]
+        return [(None, f"{self._key.title}:"), *swatches, *marks]
+
+    def _places(self, width: float) -> list[_Place]:
+        """Return the place of each entry, wrapped."""
+        metrics = QFontMetricsF(self.font())
+        row, left = 0, PAD
+        places = []
+        for sign, text in self._entries():
+            wide = metrics.horizontalAdvance(text) + (metrics.height() * 1.1 if sign is not None else 0.0)
+            if left > PAD and left + wide > width - PAD:
+                row, left = row + 1, PAD
+            places.append(_Place(row, left, sign, text))
+            left += wide + GAP
+        return places
+
+    def paintEvent(self, event: QPaintEvent) -> None:
+        """Paint the key."""
+        with painting(self) as painter:
+            self._paint(painter)
+
+    def _paint(self, painter: QPainter) -> None:
+        painter.setRenderHint(QPainter.RenderHint.Antialiasing)
+        ink = QColor(*self._colours["text"])
+        painter.setPen(ink)
+        if self._key is not None and self._key.span is not None:
+            self._paint_bar(painter, self._key, self._key.span)
+        metrics = QFontMetricsF(self.font())
+        line = metrics.height()
+        for place in self._places(self.width()):
+            top = self._bar_height() + 0.5 * PAD + place.row * (line + 4.0)
+            left = place.left
+            if place.sign is not None:
+                box = QRectF(
+                    left, top + 0.5 * line - 0.42 * metrics.ascent(), 0.9 * line, 0.84 * metrics.ascent()
+                )
+                paint_sign(painter, box, place.sign, self._colours)
+                left += line * 1.1
+            painter.setPen(ink)
+            painter.drawText(QPointF(left, top + metrics.ascent()), place.text)
+
+    def _paint_bar(self, painter: QPainter, key: Key, span: Span) -> None:
+        metrics = QFontMetricsF(self.font())
+        line = metrics.height()
+        title = f"{key.title}, {key.unit}"
+        ends = tick_texts(span)
+        left = PAD + metrics.horizontalAdvance(title) + GAP + 0.5 * metrics.horizontalAdvance(ends[0])
+        right = self.width() - PAD - 0.5 * metrics.horizontalAdvance(ends[-1])
+        bar = QRectF(left, 0.5 * PAD + 0.15 * line, min(right - left, 420.0), 0.9 * line)
+        painter.drawText(QPointF(PAD, bar.center().y() + 0.35 * metrics.ascent()), title)
+        if bar.width() < 2.0 * line or key.scale is None:
+            return
+        painter.drawImage(bar, _strip(key.scale, span.low == span.high))
+        painter.setPen(QPen(QColor(*self._colours["text"]), 1.0))
+        painter.drawRect(bar)
+        self._paint_ticks(painter, bar, span, metrics)
+
+    def _paint_ticks(self, painter: QPainter, bar: QRectF, span: Span, metrics: QFontMetricsF) -> None:
+        used = -1e9
+        texts = tick_texts(span)
+        for tick, text in zip(span.ticks, texts, strict=True):
+            share = (tick - span.low) / (span.high - span.low) if span.high > span.low else 0.5
+            x, wide = bar.left() + share * bar.width(), metrics.horizontalAdvance(text)
+            painter.drawLine(QPointF(x, bar.bottom()), QPointF(x, bar.bottom() + 4.0))
+            if x - 0.5 * wide > used:
+                painter.drawText(QPointF(x - 0.5 * wide, bar.bottom() + 5.0 + metrics.ascent()), text)
+                used = x + 0.5 * wide + 6.0
+
+
+def paint_sign(painter: QPainter, box: QRectF, sign: Rgb | str, colours: dict[str, Rgb]) -> None:
+    """Paint a swatch in the shape of a bead, or a mark as it looks in the plot."""
+    painter.save()
+    middle, r = box.center(), 0.5 * box.height()
+    if not isinstance(sign, str) or sign in PALE:
+        painter.setPen(Qt.PenStyle.NoPen)
+        painter.setBrush(QColor(*(colours[PALE[sign]] if isinstance(sign, str) else sign)))
+        painter.drawRoundedRect(box, r, r)
+    elif sign in ("retract", "prime"):
+        up = 1.0 if sign == "prime" else -1.0
+        painter.setPen(QPen(QColor(*colours[sign]), 1.5))
+        corners = [
+            QPointF(-0.8 * r, 0.65 * r * up),
+            QPointF(0.8 * r, 0.65 * r * up),
+            QPointF(0.0, -0.8 * r * up),
+        ]
+        painter.drawPolygon(QPolygonF([middle + corner for corner in corners]))
+    elif sign == "travel":
+        painter.setPen(QPen(QColor(*colours["travel"]), 1.2))
+        painter.drawLine(box.bottomLeft(), box.topRight())
+    elif sign == "nozzle":
+        painter.setPen(QPen(QColor(*colours["selection"]), 1.6))
+        painter.drawEllipse(middle, 0.6 * r, 0.6 * r)
+        painter.drawLine(middle - QPointF(r, 0.0), middle + QPointF(r, 0.0))
+        painter.drawLine(middle - QPointF(0.0, r), middle + QPointF(0.0, r))
+    else:
+        painter.setBrush(QColor(*colours["selection"]))
+        painter.setPen(QPen(QColor(*colours["halo"]), 1.5))
+        painter.drawEllipse(middle, 0.7 * r, 0.7 * r)
+    painter.restore()
+
+
+def tick_texts(span: Span) -> tuple[str, ...]:
+    """Return the text of each tick, with as many digits as tell them apart; ends say where there is more."""
+    step = span.ticks[1] - span.ticks[0] if len(span.ticks) > 1 else max(abs(span.low), 1e-3) / 10.0
+    digits = max(0, -int(np.floor(np.log10(step) + 1e-9)))
+    texts = [f"{tick:.{digits}f}" for tick in span.ticks]
+    if span.below:
+        texts[0] = f"≤ {texts[0]}"
+    if span.above:
+        texts[-1] = f"≥ {texts[-1]}"
+    return tuple(texts)
+
+
+def key_text(key: Key | None) -> str:
+    """Return the key in words, for those who do not see it."""
+    if key is None:
+        return "nothing is drawn"
+    if key.span is not None:
+        texts = tick_texts(key.span)
+        return f"{key.title}: {texts[0]} to {texts[-1]} {key.unit}"
+    return f"{key.title}: " + ", ".join(f"{s.name} {distance_text(s.length_mm)}" for s in key.swatches)
+
+
+def _strip(scale: np.ndarray[tuple[int, ...], np.dtype[np.uint8]], single: bool) -> QImage:
+    """Return the scale as a picture one pixel high."""
+    row = np.ascontiguousarray(np.repeat(scale[:1], 255, axis=0) if single else scale[:255])
+    return QImage(row.data, len(row), 1, 4 * len(row), QImage.Format.Format_RGBA8888).copy()

@@ -1,0 +1,116 @@
+"""`Shadow`: the layer below the one on show; it follows the picture of the beads and never delays it."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from PySide6.QtCore import QTimer
+from PySide6.QtWidgets import QWidget
+
+from viewer.beads.draw import U32, View
+from viewer.beads.section import Beads
+from viewer.shown.window.plot.drawing import Drawn
+from viewer.shown.window.plot.layer_items import PictureItem
+from viewer.shown.window.plot.scene import draw_below
+from viewer.shown.window.threads.redraw import Redrawer
+
+QUICK_MS = 4.0
+"""A shadow that is expected to take longer does not come together with the picture."""
+REST_MS = 150
+"""A shadow that takes long is drawn when the picture has been the same for so long."""
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class _Wanted:
+    """One shadow: all that it depends on."""
+
+    beads: Beads
+    dark: bool
+    view: View
+    size: tuple[int, int]
+    ratio: float
+
+    def is_as(self, other: _Wanted | None) -> bool:
+        """Whether both are the same picture."""
+        return other is not None and other.beads is self.beads and other._looks == self._looks
+
+    @property
+    def _looks(self) -> tuple[object, ...]:
+        return self.dark, self.view, self.size, self.ratio
+
+
+class Shadow:
+    """Draws the layer below into its item: at once where that is quick, else when the view rests.
+
+    Until then the last one is moved and stretched with the view; that of another layer is taken away.
+    """
+
+    def __init__(self, item: PictureItem, parent: QWidget) -> None:
+        self._item = item
+        self._wanted: _Wanted | None = None
+        self._done: _Wanted | None = None
+        """What is on show."""
+        self._redrawer: Redrawer[_Wanted, tuple[_Wanted, U32]] = Redrawer(
+            lambda wanted: (wanted, draw_below(wanted.beads, wanted.dark, wanted.view, wanted.size)),
+            self._show,
+            lambda wanted: len(wanted.beads),
+            parent,
+            QUICK_MS,
+        )
+        self._rest = QTimer(parent, singleShot=True, interval=REST_MS)
+        self._rest.timeout.connect(self._draw)
+
+    @property
+    def busy(self) -> bool:
+        """Whether a shadow is being drawn or waits to be."""
+        return self._rest.isActive() or self._redrawer.busy
+
+    def stop(self) -> None:
+        """Draw nothing any more; wait for the thread."""
+        self._rest.stop()
+        self._redrawer.stop()
+
+    def clear(self) -> None:
+        """Show none."""
+        self._rest.stop()
+        self._wanted = self._done = None
+        self._item.clear()
+
+    def wait(self) -> None:
+        """Leave the processor to a picture that was asked for; `follow` comes after it."""
+        self._rest.stop()
+
+    def follow(self, drawn: Drawn) -> None:
+        """Have the shadow for a picture that is shown now."""
+        request, beads = drawn.request, drawn.scene.below
+        if "below" not in request.shown or not len(beads):
+            self.clear()
+            return
+        wanted = _Wanted(beads, request.dark, request.view, drawn.image.shape, request.ratio)
+        if not wanted.is_as(self._wanted):
+            self._wanted = wanted
+        elif self._done is self._wanted:
+            return
+        if self._redrawer.is_quick(wanted):
+            self.settle()
+            return
+        if self._done is not None and self._done.beads is not beads:
+            self._done = None
+            self._item.clear()
+        self._rest.start()
+
+    def settle(self) -> None:
+        """Draw now what still waits."""
+        self._rest.stop()
+        if self._wanted is not self._done and self._wanted is not None:
+            self._show(self._redrawer.draw_now(self._wanted))
+
+    def _draw(self) -> None:
+        if self._wanted is not None:
+            self._redrawer.request(self._wanted)
+
+    def _show(self, drawn: tuple[_Wanted, U32]) -> None:
+        wanted, image = drawn
+        if wanted is self._wanted:
+            self._done = wanted
+            self._item.show_picture(image, wanted.view, wanted.ratio)

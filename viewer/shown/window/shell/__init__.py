@@ -1,0 +1,1 @@
+"""The main window: docks, tool bar, start page, notices, opening, saved settings."""

@@ -1,0 +1,300 @@
+"""What each action of the table does."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from functools import partial
+from pathlib import Path
+from typing import TYPE_CHECKING, Final, Literal, cast
+
+from PySide6.QtWidgets import QFileDialog, QInputDialog, QMessageBox
+
+from viewer import __version__
+from viewer.cards.kinds import Kind
+from viewer.errors import BeadlineError, OutputError
+from viewer.shown.window.actions.table import DOCKS, keys_page
+from viewer.shown.window.model.view_state import COLOURINGS, SHOWN, STRIP_QUANTITIES, Shown
+from viewer.shown.window.shell.arrangement import focus_next
+from viewer.shown.window.shell.start_page import CAUTION
+from viewer.shown.window.style.theme import LOOKS
+from viewer.written import spare
+
+if TYPE_CHECKING:
+    from viewer.checks.run import Report
+    from viewer.shown.window.shell.main_window import MainWindow
+
+PROGRAM_FILES: Final = "Programs (*.gcode *.gco *.g *.nc *.ngc *.tap *.gz);;All files (*)"
+ZOOM: Final = 1.25
+MOVES: Final = {"left": (-0.2, 0.0), "right": (0.2, 0.0), "up": (0.0, 0.2), "down": (0.0, -0.2)}
+"""By which share of what is seen a key moves the picture."""
+
+
+class Commands:
+    """Handlers of the actions, by their ids."""
+
+    def __init__(self, window: MainWindow) -> None:
+        self._window = window
+        self._state = window.state
+
+    def handlers(self) -> dict[str, Callable[[], object]]:
+        """Return the handler of every action."""
+        window, state = self._window, self._state
+        found: dict[str, Callable[[], object]] = {
+            "open": self.open,
+            "open-recent": self.open_recent,
+            "open-again": window.opening.open_again,
+            "cancel": window.opening.cancel,
+            "start-page": window.opening.put_away,
+            "save-picture": self.save_picture,
+            "copy-picture": self.on("plot", "copy_picture"),
+            "export-figures": self.export_figures,
+            "print-sheet": self.print_sheet,
+            "save-sheet": self.save_sheet,
+            "quit": window.close,
+            "next-layer": lambda: state.show_layer(state.layer + 1),
+            "previous-layer": lambda: state.show_layer(state.layer - 1),
+            "ten-up": lambda: state.show_layer(state.layer + 10),
+            "ten-down": lambda: state.show_layer(state.layer - 10),
+            "first-layer": lambda: state.show_layer(1),
+            "last-layer": lambda: state.show_layer(state.layers),
+            "slowest-layer": self.slowest_layer,
+            "next-bead": lambda: state.step_bead(1),
+            "previous-bead": lambda: state.step_bead(-1),
+            "no-bead": self.select_nothing,
+            "play": self.on("slider", "toggle_play"),
+            "faster": lambda: self.change_pace(1),
+            "slower": lambda: self.change_pace(-1),
+            "whole-layer": self.whole_layer,
+            "find-layer": self.find_layer,
+            "find-line": self.find_line,
+            "find-text": self.find_text,
+            "fit-part": self.on("plot", "fit_part"),
+            "fit-plate": self.on("plot", "fit_plate"),
+            "notice": window.banner.go_to,
+            **{f"move-{side}": partial(self.move_picture, *by) for side, by in MOVES.items()},
+            "zoom-in": lambda: window.panes.plot.zoom(ZOOM),
+            "zoom-out": lambda: window.panes.plot.zoom(1.0 / ZOOM),
+            "measure": lambda: window.panes.plot.start_measuring(window.actions_by_id["measure"].isChecked()),
+            "arrange": window.arrange,
+            "next-pane": lambda: focus_next(window.panes, 1),
+            "previous-pane": lambda: focus_next(window.panes, -1),
+            "full-screen": self.full_screen,
+            "text-larger": lambda: window.theme.resize_text(1),
+            "text-smaller": lambda: window.theme.resize_text(-1),
+            "text-usual": lambda: window.theme.resize_text(0),
+            "choose-printer": partial(self.drop_down, "printer"),
+            "choose-filament": partial(self.drop_down, "filament"),
+            "choose-start": partial(self.type_in, "start"),
+            "choose-spool": partial(self.type_in, "spool"),
+            "edit-printer": lambda: window.edit_card("printer"),
+            "edit-filament": lambda: window.edit_card("filament"),
+            "edit-workshop": lambda: window.edit_card("workshop"),
+            "keys": self.keys,
+            "about": self.about,
+        }
+        found |= {f"colour-{name}": partial(state.colour_by, name) for name in COLOURINGS}
+        found |= {
+            f"strip-{name.replace(' ', '-')}": partial(state.show_quantity, name) for name in STRIP_QUANTITIES
+        }
+        found |= {f"show-{name}": partial(self.show_or_hide, name) for name in SHOWN}
+        found |= {f"dock-{name}": partial(window.toggle_dock, name) for name in DOCKS}
+        found |= {f"look-{name}": partial(window.theme.choose, name) for name in LOOKS}
+        return found
+
+    def on(self, pane: Literal["plot", "slider"], method: str) -> Callable[[], object]:
+        """Return what calls a method of a pane; the panes are not there yet."""
+
+        def call() -> object:
+            return getattr(getattr(self._window.panes, pane), method)()
+
+        return call
+
+    def open(self) -> None:
+        """Ask for a file and open it."""
+        folder = self._window.memory.folder
+        name, _ = QFileDialog.getOpenFileName(self._window, "Open a program", folder, PROGRAM_FILES)
+        if name:
+            self._window.open_path(Path(name))
+
+    def open_recent(self) -> None:
+        """Ask which of the programs opened lately to open."""
+        recent = [str(path) for path in self._window.memory.recent]
+        if not recent:
+            self._window.statusBar().showMessage("No program was opened yet.", 5000)
+            return
+        name, chosen = QInputDialog.getItem(
+            self._window, "Opened lately", "Program:", recent, 0, editable=False
+        )
+        if chosen:
+            self._window.open_path(Path(name))
+
+    def show_or_hide(self, part: Shown) -> None:
+        """Show a part of the picture, or hide it."""
+        self._state.show_part(part, part not in self._state.shown)
+
+    def slowest_layer(self) -> None:
+        """Show the layer that takes longest."""
+        program = self._state.program
+        slowest = program.figures.layers.slowest if program is not None else None
+        if slowest:
+            self._state.show_layer(slowest)
+
+    def move_picture(self, right: float, back: float) -> None:
+        """Show what lies further to one side."""
+        self._window.panes.plot.move_view(right, back)
+
+    def select_nothing(self) -> None:
+        """End selection, measuring and playing."""
+        self._state.play(0.0)
+        self._state.select(None)
+        measure = self._window.actions_by_id["measure"]
+        if measure.isChecked():
+            measure.setChecked(False)
+            self._window.panes.plot.start_measuring(False)
+
+    def change_pace(self, step: int) -> None:
+        """Choose the next pace (1) or the one before (-1)."""
+        pace = self._window.panes.slider.pace
+        pace.setCurrentIndex(min(max(pace.currentIndex() + step, 0), pace.count() - 1))
+        if self._state.playing:
+            self._state.play(float(pace.currentData()))
+        self._window.statusBar().showMessage(f"Playing: {pace.currentText()}", 3000)
+
+    def whole_layer(self) -> None:
+        """Show all of the layer."""
+        self._state.play(0.0)
+        self._state.show_moment(None)
+
+    def find_layer(self) -> None:
+        """Ask for a layer's number and show it."""
+        last = self._state.layers
+        if not last:
+            return
+        number, chosen = QInputDialog.getInt(
+            self._window, "Go to layer", f"Layer (1 to {last}):", max(self._state.layer, 1), 1, last
+        )
+        if chosen:
+            self._state.show_layer(number)
+
+    def find_line(self) -> None:
+        """Go to the field for a line's number."""
+        self._window.show_dock("program")
+        self._window.panes.program.start_go_to()
+
+    def find_text(self) -> None:
+        """Go to the field for a text to find."""
+        self._window.show_dock("program")
+        self._window.panes.program.start_find()
+
+    def save_picture(self) -> None:
+        """Ask where to, and save the picture."""
+        name, _ = QFileDialog.getSaveFileName(
+            self._window, "Save the picture", self._suggested(f"_layer_{self._state.layer}.png"),
+            "Pictures (*.png);;Drawings (*.svg)",
+        )  # fmt: skip
+        if name:
+            self._write(Path(name), lambda path: self._window.panes.plot.save_picture(str(path)))
+
+    def export_figures(self) -> None:
+        """Ask where to, and save the figures."""
+        name, _ = QFileDialog.getSaveFileName(
+            self._window, "Save the figures", self._suggested("_figures.csv"), "Tables (*.csv)"
+        )
+        if name:
+            self._write(Path(name), self._window.panes.stats.export_csv)
+
+    def save_sheet(self) -> None:
+        """Ask where to, and save the job sheet."""
+        name, _ = QFileDialog.getSaveFileName(
+            self._window,
+            "Save the job sheet",
+            self._suggested("_sheet.pdf"),
+            "Documents (*.pdf);;Pages (*.html)",
+        )
+        if name:
+            self._write(Path(name), self._save_sheet_as)
+
+    @property
+    def _report(self) -> Report | None:
+        return cast("Report | None", self._state.report)
+
+    def _save_sheet_as(self, path: Path) -> None:
+        from viewer.shown.window.shell.job_sheet import save_sheet
+
+        program = self._state.program
+        if program is not None:
+            save_sheet(program, self._report, path, self._state.start)
+
+    def print_sheet(self) -> None:
+        """Ask for a printer of paper, and print the job sheet."""
+        from viewer.shown.window.shell.job_sheet import print_sheet
+
+        program = self._state.program
+        if program is not None:
+            self._guarded(lambda: print_sheet(program, self._report, self._window, self._state.start))
+
+    def _write(self, path: Path, write: Callable[[Path], object]) -> None:
+        def do() -> None:
+            if self._state.program is not None:
+                spare(path, self._state.program.path)
+            try:
+                write(path)
+            except OSError as problem:
+                why = problem.strerror or str(problem)
+                raise OutputError(f"{path} could not be written ({why}); choose another place.") from problem
+            self._window.banner.clear("output")
+            self._window.statusBar().showMessage(f"Saved as {path}.", 8000)
+
+        self._guarded(do)
+
+    def _guarded(self, do: Callable[[], object]) -> None:
+        try:
+            do()
+        except BeadlineError as problem:
+            self._window.banner.say("output", "stop", str(problem))
+
+    def _suggested(self, ending: str) -> str:
+        program = self._state.program
+        if program is None:
+            return ending.lstrip("_")
+        stem = program.path.name.split(".")[0] or "program"
+        return str(program.path.parent / f"{stem}{ending}")
+
+    def full_screen(self) -> None:
+        """Use the whole screen, or not."""
+        if self._window.isFullScreen():
+            self._window.showNormal()
+        else:
+            self._window.showFullScreen()
+
+    def drop_down(self, kind: Kind) -> None:
+        """Open the choice of a card."""
+        choice = self._window.choices[kind]
+        choice.setFocus()
+        choice.showPopup()
+
+    def type_in(self, field: Literal["start", "spool"]) -> None:
+        """Go to a field of the tool bar."""
+        bar = self._window.tool_bar
+        {"start": bar.start, "spool": bar.spool}[field].go_to()
+
+    def keys(self) -> None:
+        """Show every action and its key."""
+        letters = self._window.fontMetrics().averageCharWidth()
+        self._page("Keys", keys_page(32 * letters))
+
+    def about(self) -> None:
+        """Say what this program is."""
+        box = QMessageBox(self._window)
+        box.setWindowTitle("About Beadline")
+        box.setText(f"Beadline {__version__}")
+        box.setInformativeText(
+            f"{CAUTION}\n\nTimes and costs are computed from the program and the chosen cards; how well they fit"
+            " depends on how well the cards describe the machine."
+        )
+        box.open()
+
+    def _page(self, title: str, html: str) -> None:
+        from viewer.shown.window.shell.pages import Page
+
+        Page(title, html, self._window).open()

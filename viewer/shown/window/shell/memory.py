@@ -1,0 +1,127 @@
+"""What the window remembers between runs: where everything stood, what was opened, what was chosen."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Final, get_args
+
+from PySide6.QtCore import QByteArray, QSettings
+from PySide6.QtWidgets import QMainWindow
+
+from viewer.cards.kinds import DEFAULTS
+from viewer.shown.window.model.view_state import (
+    COLOURINGS,
+    STRIP_QUANTITIES,
+    Shown,
+    ViewState,
+)
+from viewer.shown.window.style.theme import LOOKS, Look
+
+RECENT: Final = 10
+LAYOUT: Final = 1
+"""Raised when docks come or go: an arrangement of another number is not restored."""
+
+
+class Memory:
+    """Settings by name, each read with a check: the file may have been written by hand or by another version."""
+
+    def __init__(self, settings: QSettings | None = None) -> None:
+        self._kept = settings or QSettings(
+            QSettings.Format.IniFormat, QSettings.Scope.UserScope, "beadline", "window"
+        )
+
+    def text(self, key: str, default: str) -> str:
+        """Return a text."""
+        value = self._kept.value(key)
+        return value if isinstance(value, str) and value else default
+
+    def put(self, key: str, value: str) -> None:
+        """Keep a text."""
+        self._kept.setValue(key, value)
+
+    @property
+    def recent(self) -> list[Path]:
+        """Programs opened lately, the newest first."""
+        count = self._kept.beginReadArray("recent")
+        found = []
+        for k in range(min(count, RECENT)):
+            self._kept.setArrayIndex(k)
+            found.append(str(self._kept.value("path") or ""))
+        self._kept.endArray()
+        return [Path(path) for path in found if path]
+
+    def opened(self, path: Path) -> None:
+        """Put a program at the head of those opened lately."""
+        self.set_recent([path, *(other for other in self.recent if other != path)][:RECENT])
+
+    def set_recent(self, paths: list[Path]) -> None:
+        """Keep the programs opened lately."""
+        self._kept.remove("recent")
+        self._kept.beginWriteArray("recent", len(paths))
+        for k, path in enumerate(paths):
+            self._kept.setArrayIndex(k)
+            self._kept.setValue("path", str(path))
+        self._kept.endArray()
+
+    @property
+    def folder(self) -> str:
+        """Where the last program lay, "" if there was none."""
+        recent = self.recent
+        return str(recent[0].parent) if recent else ""
+
+    @property
+    def look(self) -> Look:
+        """Light, dark or after the system."""
+        value = self.text("look", "system")
+        return value if value in LOOKS else "system"
+
+    @property
+    def text_scale(self) -> float:
+        """Size of text beside the system's."""
+        try:
+            return min(max(float(self.text("text_scale", "1")), 0.8), 2.0)
+        except ValueError:
+            return 1.0
+
+    def card(self, kind: str) -> str:
+        """Name or path of the card of a kind that was chosen last."""
+        return self.text(f"cards/{kind}", dict(DEFAULTS)[kind])  # type: ignore[index]
+
+    def restore_choices(self, state: ViewState) -> None:
+        """Return back what the picture and the strip showed."""
+        colouring, strip = self.text("colouring", ""), self.text("strip", "")
+        if colouring in COLOURINGS:
+            state.colour_by(colouring)
+        if strip in STRIP_QUANTITIES:
+            state.show_quantity(strip)
+        hidden = self.text("hidden", "").split()
+        for part in get_args(Shown):
+            state.show_part(part, part not in hidden)
+
+    def keep_choices(self, state: ViewState) -> None:
+        """Keep what the picture and the strip show."""
+        self.put("colouring", state.colouring)
+        self.put("strip", state.strip)
+        self.put("hidden", " ".join(sorted(set(get_args(Shown)) - state.shown)))
+
+    def restore_geometry(self, window: QMainWindow) -> bool:
+        """Put the window where it was; False where that is not known."""
+        value = self._kept.value("geometry")
+        return isinstance(value, QByteArray) and window.restoreGeometry(value)
+
+    def restore_docks(self, window: QMainWindow) -> bool:
+        """Put the docks where they were; False where that is not known or was another set of docks."""
+        value = self._kept.value("docks")
+        return isinstance(value, QByteArray) and window.restoreState(value, LAYOUT)
+
+    def keep_geometry(self, window: QMainWindow) -> None:
+        """Keep where the window is."""
+        self._kept.setValue("geometry", window.saveGeometry())
+
+    def keep_docks(self, docks: QByteArray) -> None:
+        """Keep where the docks are (`QMainWindow.saveState`)."""
+        self._kept.setValue("docks", docks)
+
+    def write(self) -> None:
+        """Write to disk now."""
+        self._kept.sync()

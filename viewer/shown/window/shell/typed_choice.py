@@ -1,0 +1,107 @@
+"""Fields of the tool bar in which a person types what no card knows: when the print starts, what is left on the spool."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from typing import Final
+
+from PySide6.QtCore import Signal
+from PySide6.QtWidgets import QComboBox, QWidget
+
+from viewer.errors import BeadlineError
+from viewer.shown.clock_rows import NOW, start_of
+from viewer.shown.spool import grams_of, grams_text
+from viewer.shown.window.model.view_state import ViewState
+from viewer.shown.window.widgets.choice import Choice
+
+UNKNOWN: Final = "unknown"
+
+
+class TypedChoice(Choice):
+    """A value to be typed, or chosen from a few words, the first of which takes it back.
+
+    Parameters
+    ----------
+    take
+        Gets what was typed, "" for unknown; raises `BeadlineError` where it means nothing.
+    held
+        Gives the text of the value that holds; "" for unknown.
+    """
+
+    complained = Signal(str)
+    """The sentence of what means nothing; "" when a person writes another."""
+
+    def __init__(
+        self,
+        words: tuple[str, ...],
+        take: Callable[[str], None],
+        held: Callable[[], str],
+        parent: QWidget | None = None,
+    ) -> None:
+        super().__init__(parent)
+        self._give, self._get = take, held
+        self.setEditable(True)
+        self.setInsertPolicy(QComboBox.InsertPolicy.NoInsert)
+        self.addItems([UNKNOWN, *words])
+        self.setMinimumContentsLength(len(UNKNOWN))
+        edit = self.lineEdit()
+        assert edit is not None
+        edit.editingFinished.connect(self._take)
+        edit.textEdited.connect(lambda _text: self.complained.emit(""))
+        self.activated.connect(lambda _at: self._take())
+        self.show_held()
+
+    def go_to(self) -> None:
+        """Return it the keys, what stands there chosen."""
+        self.setFocus()
+        line = self.lineEdit()
+        assert line is not None
+        line.selectAll()
+
+    def show_held(self) -> None:
+        """Show what holds: a text that means nothing does not stay as if it were taken."""
+        self.setEditText(self._get() or UNKNOWN)
+
+    def _take(self) -> None:
+        text = self.currentText().strip().casefold()
+        if text == (self._get() or UNKNOWN):
+            return
+        try:
+            self._give("" if text == UNKNOWN else text)
+        except BeadlineError as problem:
+            self.complained.emit(str(problem))
+        self.show_held()
+
+
+def start_choice(state: ViewState, parent: QWidget) -> TypedChoice:
+    """Make the field of the start; clock times and the check of opening hours follow from it."""
+
+    def take(text: str) -> None:
+        state.begin_at(start_of(text) if text else None)
+
+    choice = TypedChoice((NOW,), take, lambda: f"{state.start:%H:%M}" if state.start else "", parent)
+    choice.setAccessibleName("when the print is to start")
+    choice.setToolTip("When the print is to start, as 14:30: it ends and wants somebody at times of day then")
+    state.listen("start", choice.show_held)
+    return choice
+
+
+def spool_choice(state: ViewState, parent: QWidget) -> TypedChoice:
+    """Make the field of what is left on the spool; whether it is enough follows from it."""
+
+    def take(text: str) -> None:
+        state.leave_on_spool(grams_of(text) if text else None)
+
+    def held() -> str:
+        of_card = None if state.program is None else state.program.filament.spool_left_g
+        grams = of_card if state.spool_left_g is None else state.spool_left_g
+        return "" if grams is None else grams_text(grams)
+
+    choice = TypedChoice((), take, held, parent)
+    choice.setAccessibleName("what is left on the spool")
+    choice.setToolTip(
+        "What is left on the spool, as 250 g: weigh it, less an empty one. It goes before the filament card's"
+    )
+    state.listen("spool", choice.show_held)
+    state.listen("program", choice.show_held)
+    return choice

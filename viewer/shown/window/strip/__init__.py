@@ -1,0 +1,1 @@
+"""The layer strip and the slider within the layer."""

@@ -1,0 +1,1 @@
+"""Colours, icons, light and dark, text size."""

@@ -1,0 +1,1 @@
+"""The Program pane: the text and its explanation."""

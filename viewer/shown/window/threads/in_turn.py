@@ -1,0 +1,49 @@
+"""`InTurn`: parts of a window that are painted one after another, each in a turn of the event loop of its own."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+
+from PySide6.QtCore import QCoreApplication, QEvent, QObject, Qt, QTimer
+from PySide6.QtWidgets import QWidget
+
+TURN_MS = 1
+"""With 0 several turns can come in one: a timer that is due again at once is served beside others that are."""
+
+
+class InTurn(QObject):
+    """Paints all parts again without stopping the window for as long as all of them take.
+
+    What changes in a part that still waits is painted together with it, once.
+    """
+
+    def __init__(self, parent: QObject) -> None:
+        super().__init__(parent)
+        self._waiting: list[QWidget] = []
+        self._timer = QTimer(self, singleShot=True, interval=TURN_MS)
+        self._timer.timeout.connect(self._next)
+
+    @property
+    def busy(self) -> bool:
+        """Whether parts wait for their turn."""
+        return bool(self._waiting) or self._timer.isActive()
+
+    def paint(self, parts: Iterable[QWidget]) -> None:
+        """Paint these in their order, after what is being done now; what still waits from before stays at its place.
+
+        What others lie in goes before them, or they stay as they are until it is painted.
+        """
+        for part in parts:
+            if part not in self._waiting:
+                part.setUpdatesEnabled(False)
+                self._waiting.append(part)
+        self._timer.start()
+
+    def _next(self) -> None:
+        if self._waiting:
+            part = self._waiting.pop(0)
+            part.setUpdatesEnabled(True)
+            # Qt asks for it by itself only where nothing of the window was to be painted before that was held back
+            low = Qt.EventPriority.LowEventPriority.value
+            QCoreApplication.postEvent(part.window(), QEvent(QEvent.Type.UpdateRequest), low)
+            self._timer.start()

@@ -1,0 +1,1 @@
+"""Small parts that several panes share; they know nothing of programs."""

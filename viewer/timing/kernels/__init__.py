@@ -1,0 +1,1 @@
+"""Kernel family. Speed limits, look-ahead, trapezoids, the ledger."""
