@@ -25,7 +25,7 @@ from viewer.cards import (
     load_workshop,
 )
 from viewer.errors import ReadError, Stopped
-from viewer.figures.figures import SCHEMA, Figures, area_of_filament, collect
+from viewer.figures.figures import SCHEMA, Figures, collect
 from viewer.figures.first_layer import FirstLayer, first_layer
 from viewer.figures.standing import Standing, standing
 from viewer.figures.tables import Extent, Totals, tabulate
@@ -35,6 +35,7 @@ from viewer.layers.split import split_layers
 from viewer.read.blocks import Source, open_source
 from viewer.read.dialect_commands import unknown_commands
 from viewer.read.events import Events
+from viewer.read.machine_state import MachineState, read_machine_state
 from viewer.read.moves import Moves
 from viewer.read.notes import Notes
 from viewer.read.remarks import Remarks, read_remarks
@@ -42,6 +43,7 @@ from viewer.read.scan import Scanner, Tally, scan_source
 from viewer.read.settings import Settings, build_settings
 from viewer.read.texts import Texts
 from viewer.timing import Plan, Timing, plan_motion, plan_time
+from viewer.units import filament_area_mm2
 
 Progress = Callable[[str, float], None]
 """Called with the name of the stage and the share of it that is done (0 .. 1)."""
@@ -69,6 +71,7 @@ class Program:
     timing: Timing
     totals: Totals
     texts: Texts
+    state: MachineState
 
     @property
     def path(self) -> Path:
@@ -269,10 +272,11 @@ def _understand(
     _ask(stop)
     tell("comments", 0.0)
     remarks = read_remarks(notes, events, source, workshop.words)
-    settings = build_settings(events, remarks, len(moves))
+    state = read_machine_state(events, remarks.limits, len(moves), one_nozzle=printer.tools == 1)
+    settings = build_settings(events, remarks, len(moves), state)
     _ask(stop)
     with ThreadPoolExecutor(1) as beside:  # kernels run without the interpreter lock: two stages at a time
-        planning = beside.submit(plan_motion, moves, events, settings, printer)
+        planning = beside.submit(plan_motion, moves, events, state, settings, printer)
         tell("layers", 0.0)
         layers = split_layers(moves, remarks.layers)
         roles, roles_from = name_roles(moves, layers, remarks, printer.nozzle_mm)
@@ -281,13 +285,13 @@ def _understand(
         motion = planning.result()
         _ask(stop)
         summing = beside.submit(_sum_up, moves, settings, layers, roles, motion.plan, printer, filament)
-        timing = plan_time(moves, events, settings, layers, roles, printer, motion)
+        timing = plan_time(moves, events, state, settings, layers, roles, printer, motion)
         totals = summing.result()
     tell("done", 1.0)
     texts = Texts(source, index, tally.lines)
     return Program(
         source, printer, filament, workshop, moves, events, notes, tally, remarks, settings, layers, roles,
-        roles_from, timing, totals, texts,
+        roles_from, timing, totals, texts, state,
     )  # fmt: skip
 
 
@@ -305,7 +309,7 @@ def _sum_up(
     printer: PrinterCard,
     filament: FilamentCard,
 ) -> Totals:
-    area = area_of_filament(filament.diameter_mm or printer.filament_diameter_mm)
+    area = filament_area_mm2(filament.diameter_mm or printer.filament_diameter_mm)
     return tabulate(moves, settings, layers, roles, planned.time_s, planned.peak_mm_s, area)
 
 
@@ -333,10 +337,17 @@ def with_cards(
     same_reading = all(getattr(printer, key) == getattr(program.printer, key) for key in _READING_KEYS)
     if not same_reading or workshop.words != program.workshop.words:
         return _read(program.source, printer, filament, workshop, None, None)
+    program = _with_nozzles(program, one_nozzle=printer.tools == 1)
     timing = program.timing
     if printer != program.printer:
         timing = plan_time(
-            program.moves, program.events, program.settings, program.layers, program.roles, printer
+            program.moves,
+            program.events,
+            program.state,
+            program.settings,
+            program.layers,
+            program.roles,
+            printer,
         )
     totals = _sum_up(
         program.moves, program.settings, program.layers, program.roles, timing, printer, filament
@@ -344,6 +355,16 @@ def with_cards(
     return replace(
         program, printer=printer, filament=filament, workshop=workshop, timing=timing, totals=totals
     )
+
+
+def _with_nozzles(program: Program, *, one_nozzle: bool) -> Program:
+    """Return the program with the heat targets of a machine with one nozzle, or with one for each tool."""
+    if program.state.one_nozzle == one_nozzle:
+        return program
+    moves, limits = len(program.moves), program.remarks.limits
+    state = read_machine_state(program.events, limits, moves, one_nozzle=one_nozzle)
+    settings = build_settings(program.events, program.remarks, moves, state)
+    return replace(program, state=state, settings=settings)
 
 
 def figures_object(program: Program) -> dict[str, Any]:

@@ -115,12 +115,12 @@ def warm_checks() -> None:
 def _by_hand() -> Program:
     """Return a box of three layers, the last of which hangs over, as a program, without the reader."""
     from viewer.cards import load_filament, load_printer, load_workshop
-    from viewer.figures.figures import area_of_filament
     from viewer.figures.tables import tabulate
     from viewer.layers.layers import OUTLINE, Layers
     from viewer.program import Program
     from viewer.read.blocks import Source
     from viewer.read.events import Events
+    from viewer.read.machine_state import read_machine_state
     from viewer.read.moves import BEAD, TRAVEL, Moves
     from viewer.read.notes import Notes
     from viewer.read.remarks import Marks, Remarks
@@ -128,6 +128,7 @@ def _by_hand() -> Program:
     from viewer.read.settings import build_settings
     from viewer.read.texts import Texts
     from viewer.timing import plan_time
+    from viewer.units import filament_area_mm2
 
     i32, none = np.int32, np.zeros(0)
     x = np.tile(np.array([10, 30, 30, 10, 10], np.float32), 3)
@@ -168,15 +169,16 @@ def _by_hand() -> Program:
     )  # fmt: skip
     (roles,) = _read_only(np.full(n, OUTLINE, np.uint8))
     printer, filament, workshop = load_printer("heron"), load_filament("pla"), load_workshop("quayside")
-    settings = build_settings(events, remarks, n)
-    timing = plan_time(moves, events, settings, layers, roles, printer)
-    area = area_of_filament(printer.filament_diameter_mm)
+    state = read_machine_state(events, remarks.limits, n, one_nozzle=printer.tools == 1)
+    settings = build_settings(events, remarks, n, state)
+    timing = plan_time(moves, events, state, settings, layers, roles, printer)
+    area = filament_area_mm2(printer.filament_diameter_mm)
     totals = tabulate(moves, settings, layers, roles, timing.time_s, timing.peak_mm_s, area)
     source = Source(Path("box"), Path("box"), 0, 0, False, (0, 0))
     tally = Tally(n, False, 0, {name: Oddity(0, 0) for name in ODDITIES}, {}, {}, 0, 0)
     return Program(
         source, printer, filament, workshop, moves, events, notes, tally, remarks, settings, layers, roles,
-        "comments", timing, totals, Texts(source, np.zeros(1, np.int64), n),
+        "comments", timing, totals, Texts(source, np.zeros(1, np.int64), n), state,
     )  # fmt: skip
 
 

@@ -9,7 +9,6 @@ import pytest
 
 from tests.checks.on_paper import START, opened
 from viewer.arrays import read_only
-from viewer.checks.evidence import heat_periods
 from viewer.checks.kernels import moves as k
 from viewer.program import Program
 from viewer.read.moves import BEAD
@@ -143,16 +142,16 @@ def test_held_back(program: Program) -> None:
 
 
 def test_periods_cover_all_beads_once(program: Program) -> None:
-    periods = heat_periods(program, "nozzle")
+    periods = program.state.periods("nozzle")
     assert len(periods) > 5
-    bounds = np.array([[p.begin, p.end] for p in periods], np.int64)
+    bounds = np.stack([periods.begin, periods.end], axis=1)
     assert bounds[0, 0] == 0
     assert bounds[-1, 1] == len(program.moves)
     assert (bounds[1:, 0] == bounds[:-1, 1]).all()
     seconds, first = np.zeros(len(periods)), np.full(len(periods), -1, np.int64)
     k.sum_by_period(read_only(program.moves.kind), read_only(program.timing.time_s), bounds, seconds, first)
-    for p, period in enumerate(periods):
-        own = [i for i, _, _ in beads(program) if period.begin <= i < period.end]
+    for p, (begin, end) in enumerate(bounds.tolist()):
+        own = [i for i, _, _ in beads(program) if begin <= i < end]
         assert first[p] == (own[0] if own else -1)
         assert seconds[p] == pytest.approx(sum(float(program.timing.time_s[i]) for i in own), rel=1e-6)
 

@@ -13,8 +13,8 @@ from hypothesis import strategies as st
 from tests.programs import START, box, loop, square
 from viewer import open_program, with_cards
 from viewer.cards import load_filament
-from viewer.figures.figures import area_of_filament
 from viewer.jit import compiler_is_off
+from viewer.units import filament_area_mm2
 
 pytestmark = pytest.mark.skipif(compiler_is_off(), reason="compiler is off: whole programs take too long")
 
@@ -28,13 +28,13 @@ def written(folder: Path, text: str) -> Path:
 def test_a_kilogram_of_pla_is_about_335_m() -> None:
     """Follows from the density, 1.24 g/cm3 (handbook value for PLA), and the diameter of 1.75 mm."""
     density = load_filament("pla").density_g_cm3
-    metres = 1000.0 / density * 1000.0 / area_of_filament(1.75) / 1000.0
+    metres = 1000.0 / density * 1000.0 / filament_area_mm2(1.75) / 1000.0
     assert metres == pytest.approx(335.0, rel=0.005)
 
 
 def test_17_g_at_25_a_kilogram_cost_about_043(tmp_path: Path) -> None:
     """Common practice, no source."""
-    length = 17.0 / 1.24 * 1000.0 / area_of_filament(1.75)
+    length = 17.0 / 1.24 * 1000.0 / filament_area_mm2(1.75)
     text = START + f"G1 X10 Z0.2 F6000\nG1 X200 E{length:.5f} F600\n"
     import msgspec
 
@@ -155,7 +155,7 @@ def test_coverage_of_a_hatched_square(tmp_path: Path) -> None:
     """Lines of 0.4 mm laid 0.5 mm apart cover 80 % (closed form)."""
     t, w = 0.2, 0.4
     area = (w - t) * t + math.pi * t * t / 4.0
-    per_mm = area / area_of_filament(1.75)
+    per_mm = area / filament_area_mm2(1.75)
     text, e = START, 0.0
     for k in range(80):
         y = 50 + 0.5 * k

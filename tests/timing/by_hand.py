@@ -11,6 +11,7 @@ import numpy as np
 from viewer.cards.printer import Axes, Corner, Heat, Homing, PrinterCard
 from viewer.layers.layers import Layers
 from viewer.read.events import Events
+from viewer.read.machine_state import MachineState, read_machine_state
 from viewer.read.moves import BEAD, PLACE, PRIME, RETRACT, TRAVEL, WIPE, Moves
 from viewer.read.settings import FIELDS, Settings
 
@@ -68,6 +69,12 @@ def events_of(*commands: tuple[str, int]) -> Events:
         np.array(names, np.uint8),
         np.array(values, np.float64),
     )
+
+
+def state_of(events: Events, tools: int = 1) -> MachineState:
+    """Read the machine's state on a printer with a number of tools."""
+    moves = int(events.move.max(initial=0)) + 1
+    return read_machine_state(events, (), moves, one_nozzle=tools == 1)
 
 
 def layers_of(*first_move: int) -> Layers:

@@ -10,7 +10,7 @@ from typing import Any
 import numpy as np
 import pytest
 
-from tests.timing.by_hand import events_of, heron
+from tests.timing.by_hand import events_of, heron, state_of
 from viewer.timing import clock
 from viewer.timing.clock import NozzleHeat, Waits, nozzle_before, stops_of, waits_for
 from viewer.timing.ledger import CAUSES
@@ -18,7 +18,10 @@ from viewer.timing.ledger import CAUSES
 
 def waits(*commands: tuple[str, int], each_s: float = 10.0, **card: Any) -> Waits:
     """Every move takes ``each_s``."""
-    return waits_for(events_of(*commands), lambda moves: np.asarray(moves) * each_s, heron(**card))
+    events, printer = events_of(*commands), heron(**card)
+    return waits_for(
+        events, state_of(events, printer.tools), lambda moves: np.asarray(moves) * each_s, printer
+    )
 
 
 def seconds(*values: float) -> list[float]:
@@ -189,8 +192,9 @@ def test_where_the_machine_stands_still() -> None:
     told = "M104 S200, M109 S200, G4 S1, T0, T1, M400, M106 S9, M600, G28, M191 S40, M140 S50, M116, G28, M0"
     before = [1, 2, 3, 4, 5, 6, 7, 8, 9, 10, 11, 12, 12, 20]
     commands = zip(told.split(", "), before, strict=True)
-    assert stops_of(events_of(*commands)).tolist() == [2, 3, 5, 6, 8, 9, 10, 12, 20]
-    assert stops_of(events_of()).tolist() == []
+    events = events_of(*commands)
+    assert stops_of(events, state_of(events)).tolist() == [2, 3, 5, 6, 8, 9, 10, 12, 20]
+    assert stops_of(events_of(), state_of(events_of())).tolist() == []
 
 
 def test_columns_are_read_only() -> None:
@@ -201,7 +205,9 @@ def test_columns_are_read_only() -> None:
 
 def heat_before(move: int, *commands: tuple[str, int], **card: Any) -> NozzleHeat:
     """Every move takes 10 s."""
-    return nozzle_before(move, events_of(*commands), lambda moves: np.asarray(moves) * 10.0, heron(**card))
+    events, printer = events_of(*commands), heron(**card)
+    state = state_of(events, printer.tools)
+    return nozzle_before(move, events, state, lambda moves: np.asarray(moves) * 10.0, printer)
 
 
 def test_how_hot_the_nozzle_is_before_a_move() -> None:

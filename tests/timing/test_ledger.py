@@ -15,6 +15,7 @@ from tests.timing.by_hand import (
     moves_of,
     random_steps,
     settings_of,
+    state_of,
     wide_open,
 )
 from tests.timing.naive import cause_of, motions
@@ -30,7 +31,9 @@ NOTHING = events_of()
 
 def timed(steps: list[Step], card: PrinterCard, **row: float) -> Timing:
     moves = moves_of(steps)
-    return plan_time(moves, NOTHING, settings_of(len(moves), row), layers_of(0, len(moves)), None, card)
+    return plan_time(
+        moves, NOTHING, state_of(NOTHING), settings_of(len(moves), row), layers_of(0, len(moves)), None, card
+    )
 
 
 def by_cause(ledger: Ledger) -> dict[str, float]:
@@ -87,7 +90,9 @@ def test_layers_and_roles() -> None:
     steps: list[Step] = [{"x": 10.0 * i, "e": 0.5, "f": 10.0} for i in range(1, 7)]
     events = events_of(("G28", 0), ("G4 S3", 1), ("G4 S5", 3), ("M600", 5), ("G4 S7", 6))
     roles = np.array([0, 1, 1, 3, 3, 0], np.uint8)
-    result = plan_time(moves_of(steps), events, settings_of(6), layers_of(1, 3, 5), roles, card).ledger
+    result = plan_time(
+        moves_of(steps), events, state_of(events), settings_of(6), layers_of(1, 3, 5), roles, card
+    ).ledger
     # each move takes 1 s; the dwell before move 1 stands before layer 1, the pause behind the last
     assert result.by_layer.sum(axis=1) == pytest.approx([1 + 18 + 3, 2, 2 + 5, 1 + 240 + 7], rel=1e-4)
     rows = result.by_role.sum(axis=1)
@@ -99,7 +104,7 @@ def test_layers_and_roles() -> None:
 def test_without_layers_all_is_prelude_and_coda() -> None:
     moves = moves_of([{"x": 10.0, "f": 10.0}])
     events = events_of(("G4 S3", 0), ("G4 S5", 1))
-    result = plan_time(moves, events, settings_of(1), layers_of(1), None, heron())
+    result = plan_time(moves, events, state_of(events), settings_of(1), layers_of(1), None, heron())
     assert result.ledger.by_layer.shape == (2, len(CAUSES))
     assert result.ledger.total_s == pytest.approx(result.total_s, rel=1e-9)
     assert result.moments.first_layer_done_s is None
@@ -113,7 +118,9 @@ def test_the_causes_add_up(rule: str, seed: int, factor: float) -> None:
     events = events_of(("G28", 0), ("M109 S210", 2), ("T1", 11), ("G4 P300", 20), ("M0", 40))
     roles = np.random.default_rng(seed).integers(0, 9, 40).astype(np.uint8)
     said = settings_of(40, {"speed_factor": factor})
-    result = plan_time(moves, events, said, layers_of(5, 10, 11, 30, 38), roles, heron(rule))
+    result = plan_time(
+        moves, events, state_of(events), said, layers_of(5, 10, 11, 30, 38), roles, heron(rule)
+    )
     total = result.moving_s + result.waits.seconds.sum()
     assert result.ledger.total_s == pytest.approx(total, rel=1e-9)
     assert result.ledger.by_role.sum() == pytest.approx(total, rel=1e-9)
@@ -127,7 +134,7 @@ def test_the_booking_is_that_of_the_slow_twin() -> None:
     random = np.random.default_rng(5)
     roles = random.integers(0, 9, 200).astype(np.uint8)
     said, layers = settings_of(200, {"speed_factor": 1.5}), layers_of(3, 50, 51, 190)
-    ledger = plan_time(moves, NOTHING, said, layers, roles, card).ledger
+    ledger = plan_time(moves, NOTHING, state_of(NOTHING), said, layers, roles, card).ledger
     planned = plan(moves, said, limits_for(said, card), [])
     by_layer, by_role = np.zeros((5, len(CAUSES))), np.zeros((len(ledger.by_role), len(CAUSES)))
     for i, motion in enumerate(motions(moves, card, factor=1.5)):

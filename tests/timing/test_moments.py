@@ -7,7 +7,16 @@ from datetime import UTC, datetime
 import numpy as np
 import pytest
 
-from tests.timing.by_hand import events_of, heron, layers_of, moves_of, random_steps, settings_of, wide_open
+from tests.timing.by_hand import (
+    events_of,
+    heron,
+    layers_of,
+    moves_of,
+    random_steps,
+    settings_of,
+    state_of,
+    wide_open,
+)
 from viewer.read.moves import PLACE, PRIME, RETRACT
 from viewer.timing import Timing, clock_time, plan_time
 
@@ -18,7 +27,7 @@ def six_seconds() -> Timing:
     """Six moves of 1 s each; layers of two moves after the first; waits 18, 3, 15, 5 + 240, 9, 7 s."""
     card = wide_open("junction-deviation", 1e9, junction_deviation_mm=1e9)
     moves = moves_of([{"x": 10.0 * i, "e": 0.5, "f": 10.0} for i in range(1, 7)])
-    return plan_time(moves, EVENTS, settings_of(6), layers_of(1, 3, 5), None, card)
+    return plan_time(moves, EVENTS, state_of(EVENTS), settings_of(6), layers_of(1, 3, 5), None, card)
 
 
 def test_moments_by_hand() -> None:
@@ -63,7 +72,9 @@ def test_move_at_time_is_the_inverse_of_time_at_move() -> None:
     # 3000 moves: over several blocks of the running sum
     moves = moves_of(random_steps(2, 3000))
     events = events_of(("G28", 0), ("G4 S3", 1023), ("G4 S5", 1024), ("G4 S1", 1025), ("M600", 2500))
-    progress = plan_time(moves, events, settings_of(3000), layers_of(0, 3000), None, heron()).progress
+    progress = plan_time(
+        moves, events, state_of(events), settings_of(3000), layers_of(0, 3000), None, heron()
+    ).progress
     begins = progress.time_at_move(np.arange(3000))
     assert (np.diff(begins) > 0).all()
     for move in [0, 1, 500, 1022, 1023, 1024, 1025, 2047, 2048, 2499, 2500, 2999]:
@@ -76,14 +87,18 @@ def test_layers_start_where_the_sums_of_the_ledger_say() -> None:
     events = events_of(
         ("G28", 0), ("M109 S210", 5), ("G4 S2", 20), ("M600", 40), ("G4 S1", 50), ("G4 S1", 60)
     )
-    result = plan_time(moves, events, settings_of(60), layers_of(5, 20, 40, 50), None, heron())
+    result = plan_time(
+        moves, events, state_of(events), settings_of(60), layers_of(5, 20, 40, 50), None, heron()
+    )
     sums = np.cumsum(result.ledger.by_layer.sum(axis=1))
     assert result.moments.layer_start_s == pytest.approx(sums[:-1], rel=1e-9)
     assert result.moments.end_s == pytest.approx(sums[-1], rel=1e-9)
 
 
 def test_nothing_at_all() -> None:
-    result = plan_time(moves_of([]), events_of(), settings_of(0), layers_of(0), None, heron())
+    result = plan_time(
+        moves_of([]), events_of(), state_of(events_of()), settings_of(0), layers_of(0), None, heron()
+    )
     assert result.total_s == 0.0
     assert result.progress.move_at_time(3.0) == 0
     assert result.moments.first_layer_done_s is None
@@ -97,7 +112,13 @@ def test_nominal_is_distance_over_commanded_speed() -> None:
         if moves.speed_mm_s[i] > 0 and moves.kind[i] != PLACE:
             expected += way / float(moves.speed_mm_s[i])
     result = plan_time(
-        moves, events_of(), settings_of(52, {"speed_factor": 0.5}), layers_of(0, 52), None, heron()
+        moves,
+        events_of(),
+        state_of(events_of()),
+        settings_of(52, {"speed_factor": 0.5}),
+        layers_of(0, 52),
+        None,
+        heron(),
     )
     assert result.nominal_s == pytest.approx(expected, rel=1e-9)
     assert result.nominal_s < result.moving_s

@@ -27,6 +27,7 @@ from viewer.arrays import F32, F64, I32, U8, read_only
 from viewer.beads.kernels import section as _kernels_section
 from viewer.layers.layers import Layers
 from viewer.read.moves import BEAD, Moves
+from viewer.units import filament_area_mm2
 
 _T = TypeVar("_T", bound=np.generic)
 _XY = TypeVar("_XY", float, F64)
@@ -95,11 +96,6 @@ def _finished(column: npt.NDArray[_T]) -> npt.NDArray[_T]:
     """Make an array read-only: a stage hands over."""
     column.flags.writeable = False
     return column
-
-
-def filament_area_mm2(filament_diameter_mm: float) -> float:
-    """Return the filament's cross-section pi d^2/4, mm2."""
-    return 0.25 * float(np.pi) * filament_diameter_mm**2
 
 
 def section_area(fed_mm: npt.ArrayLike, length_mm: npt.ArrayLike, filament_diameter_mm: float) -> F64:

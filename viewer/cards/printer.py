@@ -10,6 +10,8 @@ from typing import Annotated, Literal
 import msgspec
 from msgspec import Meta
 
+from viewer.units import MAX_TOOLS
+
 Positive = Annotated[float, Meta(gt=0)]
 NotNegative = Annotated[float, Meta(ge=0)]
 
@@ -95,7 +97,7 @@ class PrinterCard(msgspec.Struct, frozen=True, forbid_unknown_fields=True, kw_on
     nozzle_hardened: Annotated[bool, Meta(description="whether it stands abrasive filament")] = False
     filament_diameter_mm: Annotated[Positive, Meta(description="diameter of the filament, mm")] = 1.75
     tools: Annotated[
-        int, Meta(ge=1, le=64, description="how many nozzles or filaments it changes between")
+        int, Meta(ge=1, le=MAX_TOOLS, description="how many nozzles or filaments it changes between")
     ] = 1
     max_speed_mm_s: Annotated[Axes, Meta(description="most each axis does, mm/s")]
     max_acceleration_mm_s2: Annotated[Axes, Meta(description="most each axis does, mm/s2")]

@@ -14,7 +14,7 @@ from typing import Final
 
 import numpy as np
 
-from viewer.checks.evidence import ends_in, heat_sets, last_bead
+from viewer.checks.evidence import ends_in, last_bead
 from viewer.checks.subject import Subject
 from viewer.read.dialect import NOISE, fold, word_set
 from viewer.read.marks import ends_print
@@ -109,7 +109,7 @@ def _is_heated(subject: Subject) -> bool:
 
     One that never does (a test of motion, a print begun by hand) has nothing to shut down.
     """
-    return any(entry.target_c > 0.0 for entry in heat_sets(subject)) or bool(subject.remarks.starts)
+    return bool(np.any(subject.state.targets.target_c > 0.0)) or bool(subject.remarks.starts)
 
 
 def _hints(subject: Subject) -> Iterator[str]:
@@ -169,13 +169,13 @@ def _strong_signs(subject: Subject) -> Iterator[str]:
     """Return what nothing but a shut-down has after the last bead."""
     last = last_bead(subject)
     after = -1 if last is None else last
-    nozzle = [entry for entry in heat_sets(subject) if entry.heater == "nozzle"]
-    hot = next((k for k, entry in enumerate(nozzle) if entry.target_c > 0.0), len(nozzle))
-    if any(entry.move > after and entry.target_c <= 0.0 for entry in nozzle[hot:]):
+    nozzle = subject.state.targets.of("nozzle")
+    ever_hot = np.cumsum(nozzle.target_c > 0.0) > 0
+    if np.any(ever_hot & (nozzle.move > after) & (nozzle.target_c <= 0.0)):
         yield "nozzle off"
     if ends_in(subject):
         yield "end procedure"
-    if last is None and nozzle and nozzle[-1].target_c > 0.0:
+    if last is None and _is_nozzle_on(subject):
         return  # motors off before the first bead, with a nozzle that heats up, is the beginning's
     for letter, code, name in _LAST_COMMANDS:
         rows = [
@@ -209,9 +209,14 @@ def _weak_signs(subject: Subject) -> Iterator[str]:
 
 def _waits(subject: Subject, homing: int) -> bool:
     """Whether a homing is the first step only: of some axes, as the last command, the nozzle still heated."""
-    nozzle = [entry for entry in heat_sets(subject) if entry.heater == "nozzle"]
     is_last = homing == len(subject.events) - 1
-    return is_last and bool(subject.events.words(homing)) and bool(nozzle) and nozzle[-1].target_c > 0.0
+    return is_last and bool(subject.events.words(homing)) and _is_nozzle_on(subject)
+
+
+def _is_nozzle_on(subject: Subject) -> bool:
+    """Whether the last target of any nozzle is above zero."""
+    targets = subject.state.targets.of("nozzle").target_c
+    return len(targets) > 0 and bool(targets[-1] > 0.0)
 
 
 _END_PHRASES: Final = tuple(

@@ -13,10 +13,7 @@ from viewer.arrays import F64, I64, read_only
 from viewer.cards.filament import Window
 from viewer.checks.evidence import (
     HEAT_CAUTION,
-    HeatPeriod,
     first_bead,
-    heat_periods,
-    heat_sets,
     in_words,
     layer_of,
     line_of,
@@ -26,6 +23,7 @@ from viewer.checks.finding import Check, Finding, NotChecked, Outcome, Rule, Sev
 from viewer.checks.kernels import moves as k
 from viewer.checks.subject import Subject
 from viewer.numerals import told_apart
+from viewer.read.machine_state import Heater, HeatPeriods
 from viewer.timing import nozzle_before
 
 FILAMENT: Final = "the filament"
@@ -45,10 +43,11 @@ def _wrong_heat(subject: Subject, rule: Rule) -> Iterator[Outcome]:
     layers = subject.layers
     first_layer = slice(*layers.first_move[:2].tolist()) if len(layers) else slice(0, len(subject.moves))
     whole = slice(0, len(subject.moves))
-    for heater, window, span in (
+    windows: tuple[tuple[Heater, Window | None, slice], ...] = (
         ("nozzle", subject.filament.nozzle_c, whole),
         ("plate", subject.filament.plate_c, first_layer),
-    ):
+    )
+    for heater, window, span in windows:
         if window is None:
             yield NotChecked(
                 "wrong-heat", f"The {heater} window of {subject.filament.name} is unknown: not checked."
@@ -62,11 +61,14 @@ def _not_waited_for(subject: Subject, rule: Rule, bead: int) -> Iterator[Finding
     """Say that the first bead comes while the nozzle is still on its way to its target."""
     if any(start.move <= bead for start in subject.remarks.starts):
         return  # the machine's own procedure may wait
-    heat = nozzle_before(bead, subject.events, subject.timing.progress.moving_before, subject.printer)
+    heat = nozzle_before(
+        bead, subject.events, subject.state, subject.timing.progress.moving_before, subject.printer
+    )
     if heat.is_c >= heat.target_c - ON_THE_WAY_C:
         return
-    sets = [one for one in heat_sets(subject) if one.heater == "nozzle" and one.move <= bead]
-    lines = (*(one.line for one in sets[-1:]), line_of(subject, bead))
+    sets = subject.state.targets.of("nozzle")
+    last = sets.stated_line[sets.move <= bead][-1:].tolist()
+    lines = (*last, line_of(subject, bead))
     yield Finding(
         "wrong-heat", rule.weigh(Severity.LOOK), f"The first bead does not wait for the nozzle (M109): by the printer "
         f"card it has some {heat.is_c:.0f} degC of {heat.target_c:g} by then.",
@@ -77,12 +79,12 @@ def _not_waited_for(subject: Subject, rule: Rule, bead: int) -> Iterator[Finding
 
 
 def _outside_window(
-    subject: Subject, rule: Rule, heater: str, window: Window, span: slice
+    subject: Subject, rule: Rule, heater: Heater, window: Window, span: slice
 ) -> Iterator[Outcome]:
     """Compare the targets while beads are laid with the window; the plate's in the first layer."""
-    periods = heat_periods(subject, heater)
+    periods = subject.state.periods(heater)
     seconds, first = _seconds_of(subject, periods, span)
-    target = np.array([period.target_c for period in periods])
+    target = periods.target_c
     least = min(MIN_BEADS_S, 0.5 * float(seconds.sum()))
     never = np.isnan(target) & (first >= 0)
     if never.any() and seconds[never].sum() >= least:
@@ -94,15 +96,22 @@ def _outside_window(
         if len(rows) and lasts >= least:
             worst = int(rows[np.argmin(target[rows]) if low else np.argmax(target[rows])])
             found = _Wrong(
-                heater, window, low, periods[int(rows[0])], int(first[rows[0]]), float(target[worst]), lasts
+                heater,
+                window,
+                low,
+                int(periods.line[rows[0]]),
+                int(first[rows[0]]),
+                float(target[worst]),
+                lasts,
             )
             yield _wrong_target(subject, rule, found)
 
 
-def _seconds_of(subject: Subject, periods: list[HeatPeriod], span: slice) -> tuple[F64, I64]:
+def _seconds_of(subject: Subject, periods: HeatPeriods, span: slice) -> tuple[F64, I64]:
     """Return the beads' seconds in each period and its first bead (-1: none), within a span of moves."""
     seconds, first = np.zeros(len(periods)), np.full(len(periods), -1, np.int64)
-    bounds = np.array([[max(p.begin, span.start), min(p.end, span.stop)] for p in periods], np.int64)
+    begin, end = np.maximum(periods.begin, span.start), np.minimum(periods.end, span.stop)
+    bounds = np.stack([begin, end], axis=1)
     k.sum_by_period(read_only(subject.moves.kind), read_only(subject.timing.time_s), bounds, seconds, first)
     return seconds, first
 
@@ -114,8 +123,8 @@ class _Wrong:
     heater: str
     window: Window
     low: bool
-    period: HeatPeriod
-    """The first of them."""
+    line: int
+    """Of the first of them."""
     move: int
     """Its first bead."""
     target_c: float
@@ -139,7 +148,7 @@ def _wrong_target(subject: Subject, rule: Rule, found: _Wrong) -> Finding:
         )
     return Finding(
         "wrong-heat", rule.weigh(Severity.STOP if cold else Severity.LOOK), said,
-        (found.period.line, line_of(subject, found.move)), layer_of(subject, found.move),
+        (found.line, line_of(subject, found.move)), layer_of(subject, found.move),
         middle_of(subject, found.move), target, window.low if found.low else window.high, "degC",
         f"{remedy} {HEAT_CAUTION}", found.move,
     )  # fmt: skip

@@ -13,11 +13,9 @@ import numpy as np
 from viewer.arrays import F64, I64, read_only
 from viewer.checks.evidence import (
     HEAT_CAUTION,
-    HeatSet,
     counted,
     ends_in,
     first_bead,
-    heat_sets,
     in_words,
     layer_of,
     line_of,
@@ -27,9 +25,10 @@ from viewer.checks.finding import Check, Finding, NotChecked, Outcome, Rule, Sev
 from viewer.checks.kernels import moves as k
 from viewer.checks.outside import find_off_plate
 from viewer.checks.subject import Subject
-from viewer.figures.figures import area_of_filament
 from viewer.numerals import number_text, share_text, told_apart
+from viewer.read.machine_state import CHAMBER, PLATE, Heater
 from viewer.timing.limits import LIMIT_FIELDS, limits_for
+from viewer.units import filament_area_mm2
 
 MACHINE: Final = "the machine"
 
@@ -74,29 +73,35 @@ def _not_homed(subject: Subject, rule: Rule) -> Iterator[Outcome]:
 
 def _too_hot(subject: Subject, rule: Rule) -> Iterator[Outcome]:
     heat = subject.printer.heat
-    for heater, top in (("nozzle", rule.limit_or(heat.nozzle_max_c)), ("plate", heat.plate_max_c)):
+    limits: tuple[tuple[Heater, float | None], ...] = (
+        ("nozzle", rule.limit_or(heat.nozzle_max_c)),
+        ("plate", heat.plate_max_c),
+    )
+    for heater, top in limits:
         if top is None:
             yield NotChecked(
                 "too-hot-for-machine",
                 f"{subject.printer.name}'s limit for the {heater}'s temperature is unknown: not checked.",
             )
             continue
-        hot = [entry for entry in heat_sets(subject) if entry.heater == heater and entry.target_c > top]
-        if hot:
-            most = max(hot, key=lambda entry: entry.target_c)
+        targets = subject.state.targets.of(heater)
+        hot = targets.rows(targets.target_c > top)
+        if len(hot):
+            most = int(np.argmax(hot.target_c))
+            hottest, lines = float(hot.target_c[most]), hot.stated_line[[0, most]].tolist()
             yield Finding(
                 "too-hot-for-machine", rule.severity,
-                f"The {heater} is set to {most.target_c:g} degC; {subject.printer.name}'s limit is {top:g} degC.",
-                tuple(dict.fromkeys((hot[0].line, most.line))), None, None, most.target_c, top, "degC",
-                f"Do not print it on this printer. {HEAT_CAUTION}", min(hot[0].move, len(subject.moves) - 1),
+                f"The {heater} is set to {hottest:g} degC; {subject.printer.name}'s limit is {top:g} degC.",
+                tuple(dict.fromkeys(lines)), None, None, hottest, top, "degC",
+                f"Do not print it on this printer. {HEAT_CAUTION}", min(int(hot.move[0]), len(subject.moves) - 1),
             )  # fmt: skip
 
 
 def _left_on(subject: Subject, rule: Rule) -> Iterator[Outcome]:
     limit = rule.limit or 0.0
-    last = _last_targets(subject)
-    still = [entry for entry in last if entry.target_c > limit]
-    if not still:
+    last = subject.state.last_targets()
+    still = last.rows((last.target_c > limit) & (last.heater != CHAMBER))
+    if not len(still):
         return
     if ends := ends_in(subject):
         yield NotChecked(
@@ -105,30 +110,24 @@ def _left_on(subject: Subject, rule: Rule) -> Iterator[Outcome]:
             "switches the heaters off is not in the program and was not checked.",
         )  # fmt: skip
         return
-    hottest = max(still, key=lambda entry: entry.target_c)
-    names = " and ".join(f"the {_heater_name(subject, entry)} at {entry.target_c:g} degC" for entry in still)
+    pairs = zip(still.heater.tolist(), still.target_c.tolist(), strict=True)
+    names = " and ".join(
+        f"the {_heater_name(subject, heater)} at {target_c:g} degC" for heater, target_c in pairs
+    )
     yield Finding(
         "heaters-left-on", rule.severity,
         f"The program ends with {names}: {'that is its' if len(still) == 1 else 'those are their'} last target.",
-        tuple(entry.line for entry in sorted(still, key=lambda entry: -entry.target_c)), None, None,
-        hottest.target_c, limit, "degC at the end",
+        tuple(still.stated_line[np.argsort(-still.target_c, kind="stable")].tolist()), None, None,
+        float(still.target_c.max()), limit, "degC at the end",
         f"Have somebody there at the end to switch the heaters off, or have it made again. {HEAT_CAUTION}",
     )  # fmt: skip
 
 
-def _heater_name(subject: Subject, entry: HeatSet) -> str:
+def _heater_name(subject: Subject, heater: int) -> str:
     """Name a heater, with its tool where the printer has several nozzles."""
-    several = entry.heater == "nozzle" and subject.printer.tools > 1
-    return f"nozzle of tool {entry.tool}" if several else entry.heater
-
-
-def _last_targets(subject: Subject) -> list[HeatSet]:
-    """Return the last setting of each heater; where the printer has one nozzle, all tools are one."""
-    one_nozzle = subject.printer.tools == 1
-    last: dict[tuple[str, int], HeatSet] = {}
-    for entry in heat_sets(subject):
-        last[(entry.heater, 0 if one_nozzle else entry.tool)] = entry
-    return list(last.values())
+    if heater == PLATE:
+        return "plate"
+    return "nozzle" if subject.state.one_nozzle else f"nozzle of tool {heater}"
 
 
 MIN_OVER_S: Final = 1.0
@@ -177,7 +176,7 @@ def _flow_beyond(subject: Subject, begin: int, limit: float) -> tuple[I64, F64]:
             moves.kind, moves.fed_mm, moves.length_mm, moves.speed_mm_s, timing.peak_mm_s, timing.time_s,
         )
     )  # fmt: skip
-    area = area_of_filament(subject.filament_diameter_mm)
+    area = filament_area_mm2(subject.filament_diameter_mm)
     k.find_flow(kind, fed, length, speed, peak, time, area, limit, MIN_BEAD_S, places, sums)
     return np.where(places < 0, -1, places + begin), sums
 
@@ -234,7 +233,7 @@ def _nozzle_mismatch(subject: Subject, rule: Rule) -> Iterator[Outcome]:
         read_only(moves.length_mm),
         read_only(layers.first_move),
         read_only(layers.thickness_mm),
-        area_of_filament(subject.filament_diameter_mm),
+        filament_area_mm2(subject.filament_diameter_mm),
         path,
     )
     if not path.sum() > 0.0:
@@ -258,17 +257,16 @@ def _nozzle_mismatch(subject: Subject, rule: Rule) -> Iterator[Outcome]:
 def _more_tools(subject: Subject, rule: Rule) -> Iterator[Outcome]:
     used = sorted(tool for tool, drawn_mm in subject.totals.drawn_by_tool_mm.items() if drawn_mm > 0.0)
     limit = rule.limit_or(float(subject.printer.tools))
-    changes = subject.timing.moments.tool_change_event
+    changes = subject.state.tools
     if limit is None or len(used) <= limit or not len(changes):
         return
-    first = int(changes[0])
-    move = min(int(subject.events.move[first]), len(subject.moves) - 1)
+    move = min(int(changes.move[0]), len(subject.moves) - 1)
     there, times = subject.printer.tools, "once" if len(changes) == 1 else f"{len(changes):,} times"
     yield Finding(
         "more-tools", rule.severity,
         f"The program uses {len(used)} tools ({', '.join(f'T{tool}' for tool in used)}), and "
         f"{subject.printer.name} has {there}.",
-        (int(subject.events.line[first]),), None, None, float(len(used)), limit, "tools",
+        (int(changes.line[0]),), None, None, float(len(used)), limit, "tools",
         f"It is for another machine, or somebody must be there to change the filament by hand, {times}.", move,
     )  # fmt: skip
 

@@ -19,6 +19,7 @@ from viewer.layers.layers import Layers
 from viewer.layers.naming import RolesFrom
 from viewer.read.blocks import Source
 from viewer.read.events import Events
+from viewer.read.machine_state import MachineState
 from viewer.read.moves import Moves
 from viewer.read.notes import Notes
 from viewer.read.remarks import Remarks
@@ -51,6 +52,8 @@ class Subject(Protocol):
     def tally(self) -> Tally: ...  # noqa: D102
     @property
     def remarks(self) -> Remarks: ...  # noqa: D102
+    @property
+    def state(self) -> MachineState: ...  # noqa: D102
     @property
     def settings(self) -> Settings: ...  # noqa: D102
     @property

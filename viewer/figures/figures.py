@@ -19,7 +19,7 @@ from viewer.layers.layers import ROLE_NAMES, Layers
 from viewer.read.events import Events
 from viewer.read.remarks import Procedure, Remarks
 from viewer.timing import CAUSES, Timing
-from viewer.units import G_PER_KG, J_PER_KWH, MM3_PER_CM3
+from viewer.units import G_PER_KG, J_PER_KWH, MM3_PER_CM3, filament_area_mm2
 
 SCHEMA = 1
 _WAITS = [CAUSES.index(cause) for cause in ("heating", "homing and levelling", "tool changes", "pauses")]
@@ -155,7 +155,7 @@ def filament_figures(
     The cost is m price + hours charge + E price.
     """
     diameter = card.diameter_mm or printer.filament_diameter_mm
-    g_per_mm = area_of_filament(diameter) * card.density_g_cm3 / MM3_PER_CM3
+    g_per_mm = filament_area_mm2(diameter) * card.density_g_cm3 / MM3_PER_CM3
     mass = totals.drawn_mm * g_per_mm
     material = None if card.price_per_kg is None else mass / G_PER_KG * card.price_per_kg
     machine = total_s / 3600.0 * workshop.charge_per_hour
@@ -168,7 +168,7 @@ def filament_figures(
         diameter_mm=diameter,
         drawn_mm=totals.drawn_mm,
         part_mm=totals.part_mm,
-        volume_mm3=totals.drawn_mm * area_of_filament(diameter),
+        volume_mm3=totals.drawn_mm * filament_area_mm2(diameter),
         mass_g=mass,
         spool_after_g=None if card.spool_left_g is None or len(tools) > 1 else card.spool_left_g - mass,
         material_cost=material,
@@ -180,11 +180,6 @@ def filament_figures(
         by_role={role: {"mm": mm, "g": mm * g_per_mm} for role, mm in totals.drawn_by_role_mm.items()},
         by_tool={str(tool): {"mm": mm, "g": mm * g_per_mm} for tool, mm in tools.items()},
     )
-
-
-def area_of_filament(diameter_mm: float) -> float:
-    """Cross-section of round filament, mm2."""
-    return math.pi * diameter_mm**2 / 4.0
 
 
 def layer_figures(layers: Layers, timing: Timing) -> LayerFigures:
@@ -289,7 +284,7 @@ def collect(
     in_short = layer_figures(layers, timing)
     seconds = time_figures(timing, events, layers, remarks.starts)
     kinds = totals.counts
-    mm3_per_mm = area_of_filament(filament.diameter_mm)
+    mm3_per_mm = filament_area_mm2(filament.diameter_mm)
     others = {"time_s": seconds.total_s, "layers": float(in_short.count)}
     if in_short.height_mm is not None:
         others["height_mm"] = in_short.height_mm

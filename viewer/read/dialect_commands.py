@@ -5,9 +5,6 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import Final
 
-TOOLS: Final = 64
-"""Tools are numbered below this; T255, T1000 and T-1 change none, and the reader passes them over."""
-
 MEANINGS: Final[Mapping[str, str]] = {
     "G0": "go there, usually without laying filament",
     "G1": "go there in a straight line",

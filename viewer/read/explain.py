@@ -16,12 +16,12 @@ from operator import xor
 from viewer.read.claims import read_claim
 from viewer.read.dialect import NUMBER, fold
 from viewer.read.dialect_arguments import ARGUMENTS
-from viewer.read.dialect_commands import MEANINGS, PASSED_OVER, TOOLS, is_known
+from viewer.read.dialect_commands import MEANINGS, PASSED_OVER, is_known
 from viewer.read.marks import ends_print, starts_print
 from viewer.read.meaning import Meaning, classify
 from viewer.read.modes import Modes, modes_at
 from viewer.read.words import Word, split_line
-from viewer.units import MM_PER_INCH, S_PER_MIN
+from viewer.units import MAX_TOOLS, MM_PER_INCH, S_PER_MIN
 
 __all__ = ["Explained", "Modes", "command_meaning", "explain_line", "modes_at", "modes_text"]
 
@@ -102,7 +102,7 @@ def command_meaning(name: str) -> str:
 
 
 def _tool(number: float) -> str:
-    if 0.0 <= number < TOOLS:
+    if 0.0 <= number < MAX_TOOLS:
         return f"use tool {int(number)} from here"
     return "no tool has this number: nothing is changed here; the machine's manual says what it does"
 

@@ -7,8 +7,9 @@ from dataclasses import dataclass
 import numpy as np
 import numpy.typing as npt
 
-from viewer.arrays import F64, I32
+from viewer.arrays import F64, I32, I64
 from viewer.read.events import Events
+from viewer.read.machine_state import MachineState, names_tools, read_machine_state
 from viewer.read.remarks import Remarks
 from viewer.units import S_PER_MIN
 
@@ -35,7 +36,7 @@ FIELDS = (
     "min_segment_time_s",  # M205 B (smallest segment time)
     "max_path_mm_s",  # speed limit along the path from a word command
     "fan",  # M106, 0 .. 1 (part-cooling fan, P0 or none)
-    "nozzle_c",  # target of the current tool, NaN: never set
+    "nozzle_c",  # target of the nozzle in use, NaN: never set
     "plate_c",  # target of the plate, NaN: never set
     "object",  # number of the object mark, -1: none
 )
@@ -70,39 +71,49 @@ class _Changes:
     value: list[F64]
 
     def add(self, place: _Place, value: npt.ArrayLike) -> None:
+        """Add values that hold from places on; NaN changes nothing."""
         values = np.atleast_1d(np.asarray(value, np.float64))
         known = ~np.isnan(values)
-        if known.any():
-            line, move = (np.atleast_1d(np.asarray(part, np.int64))[known] for part in place)
+        line, move = (np.atleast_1d(np.asarray(part, np.int64))[known] for part in place)
+        self.put(line, move, values[known])
+
+    def put(self, line: I64, move: I64, value: F64) -> None:
+        """Add values that hold from places on; NaN takes back what was stated before."""
+        if len(value):
             self.line.append(line)
             self.move.append(move)
-            self.value.append(values[known])
+            self.value.append(value)
 
 
 _BEGINNING = {"tool": 0.0, "speed_factor": 1.0, "fan": 0.0, "object": -1.0}
-TOOLS = 64
-"""Tool numbers from here on are signals to a machine."""
 MM_S_CEILING = 2000.0
 """No axis is faster (common practice, no source): with a larger M203 all of the program's are in mm/min."""
 
 
-def build_settings(events: Events, remarks: Remarks, moves: int) -> Settings:
+def build_settings(
+    events: Events, remarks: Remarks, moves: int, state: MachineState | None = None
+) -> Settings:
     """Collect what changes rarely from events and word commands.
 
     Parameters
     ----------
     moves
         Number of moves.
+    state
+        Tool and heat of the same events and word commands. None: it is read here, with one nozzle a tool
+        where a heat command names a tool, else with one nozzle.
     """
+    if state is None:
+        state = read_machine_state(events, remarks.limits, moves, one_nozzle=not names_tools(events))
     changes = {field: _Changes([], [], []) for field in FIELDS}
     _accelerations(events, changes)
     _speeds_and_corners(events, changes)
     _factors_and_fan(events, changes)
-    _tools_and_heat(events, remarks, changes)
+    _tools_and_heat(state, changes)
     changes["object"].add((remarks.objects.line, remarks.objects.move), remarks.objects.value)
     for move, line, stated in remarks.limits:
         for field, value in stated.items():
-            if field != "nozzle_c":
+            if field not in ("nozzle_c", "plate_c"):
                 changes[field].add((line, move), value)
     return _tabulate(changes, moves, remarks.object_names)
 
@@ -155,81 +166,11 @@ def _factors_and_fan(events: Events, changes: dict[str, _Changes]) -> None:
     changes["fan"].add(place, np.where(part_fan, 0.0, np.nan))
 
 
-def _tools_and_heat(events: Events, remarks: Remarks, changes: dict[str, _Changes]) -> None:
-    """Follow the tool in use, its target and the plate's; a tool that was never heated keeps the target before."""
-    for number in (140, 190):
-        rows, place = _at(events, "M", number)
-        changes["plate_c"].add(place, _target(events, rows))
-    tools = _tool_words(events)
-    changes["tool"].add((tools.line, tools.move), tools.value)
-    heat = _nozzle_words(events, remarks)
-    line = np.concatenate([tools.line, heat.line])
-    order = np.lexsort((line, np.concatenate([tools.move, heat.move])))
-    move, line = np.concatenate([tools.move, heat.move])[order], line[order]
-    is_tool = order < len(tools.line)
-    value = np.concatenate([tools.value, heat.value])[order]
-    named = np.concatenate([np.zeros(len(tools.line)), heat.tool])[order]
-    in_use = _held(value, is_tool, 0.0)
-    whose = np.where(np.isnan(named), in_use, named)
-    target = np.full(len(order), np.nan)
-    for tool in np.unique(in_use):
-        own = in_use == tool
-        target[own] = _held(value, ~is_tool & (whose == tool), np.nan)[own]
-    told = is_tool | (whose == in_use)
-    changes["nozzle_c"].add((line[told], move[told]), target[told])
-
-
-@dataclass(frozen=True, slots=True, eq=False)
-class _Said:
-    """Words about tools: (n,) each."""
-
-    line: npt.NDArray[np.int64]
-    move: npt.NDArray[np.int64]
-    value: F64
-    tool: F64  # NaN: the tool in use
-
-
-def _tool_words(events: Events) -> _Said:
-    """Return the tool words that name another tool than the one before: T, and M6 with T; 0 at first."""
-    by_name = (events.letter == ord("M")) & (events.code == 60)
-    rows = np.flatnonzero((events.letter == ord("T")) | by_name)
-    tool = np.where(by_name[rows], events.values("T", rows), events.code[rows] // 10)
-    known = (tool >= 0.0) & (tool < TOOLS)
-    rows, tool = rows[known], np.floor(tool[known])
-    new = np.diff(tool, prepend=0.0) != 0.0
-    rows = rows[new]
-    return _Said(events.line[rows].astype(np.int64), events.move[rows].astype(np.int64), tool[new], tool[new])
-
-
-def _nozzle_words(events: Events, remarks: Remarks) -> _Said:
-    """Return the targets of nozzles: M104, M109, G10 P, and word commands."""
-    by_p = (events.letter == ord("G")) & (events.code == 100)
-    rows = np.flatnonzero(by_p | ((events.letter == ord("M")) & np.isin(events.code, (1040, 1090))))
-    named = events.values("T", rows)
-    named = np.where(np.isnan(named) & by_p[rows], events.values("P", rows), named)
-    named = np.where((named >= 0.0) & (named < TOOLS), np.floor(named), np.nan)
-    words = [
-        (line, move, stated["nozzle_c"]) for move, line, stated in remarks.limits if "nozzle_c" in stated
-    ]
-    said = np.array(words, np.float64).reshape(-1, 3)
-    line = np.concatenate([events.line[rows], said[:, 0].astype(np.int64)]).astype(np.int64)
-    move = np.concatenate([events.move[rows], said[:, 1].astype(np.int64)]).astype(np.int64)
-    value = np.concatenate([_target(events, rows), said[:, 2]])
-    tool = np.concatenate([named, np.full(len(said), np.nan)])
-    known = ~np.isnan(value)
-    return _Said(line[known], move[known], value[known], tool[known])
-
-
-def _target(events: Events, rows: npt.NDArray[np.intp]) -> F64:
-    """Return S, or else R, of heating commands."""
-    s = events.values("S", rows)
-    return np.where(np.isnan(s), events.values("R", rows), s)
-
-
-def _held(value: F64, counts: npt.NDArray[np.bool_], beginning: float) -> F64:
-    """Return at each row the value of the last row up to it that counts: (n,)."""
-    last = np.maximum.accumulate(np.where(counts, np.arange(len(value)), -1))
-    return np.where(last >= 0, value[last], beginning)
+def _tools_and_heat(state: MachineState, changes: dict[str, _Changes]) -> None:
+    tools, nozzle, plate = state.tools, state.steps("nozzle"), state.steps("plate")
+    changes["tool"].put(tools.line, tools.move, tools.tool.astype(np.float64))
+    changes["nozzle_c"].put(nozzle.line, nozzle.move, nozzle.target_c)
+    changes["plate_c"].put(plate.line, plate.move, plate.target_c)
 
 
 def _positive(values: F64) -> F64:

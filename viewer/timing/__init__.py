@@ -8,6 +8,7 @@ from viewer.arrays import F32, F64, U8
 from viewer.cards.printer import PrinterCard
 from viewer.layers.layers import Layers
 from viewer.read.events import Events
+from viewer.read.machine_state import MachineState
 from viewer.read.moves import Moves
 from viewer.read.settings import Settings
 from viewer.timing.clock import NozzleHeat, Waits, nozzle_before, stops_of, waits_for
@@ -64,7 +65,9 @@ class Motion:
     plan: Plan
 
 
-def plan_motion(moves: Moves, events: Events, settings: Settings, printer: PrinterCard) -> Motion:
+def plan_motion(
+    moves: Moves, events: Events, state: MachineState, settings: Settings, printer: PrinterCard
+) -> Motion:
     """Plan all moves on one printer; the arguments are those of `plan_time`.
 
     Raises
@@ -73,12 +76,14 @@ def plan_motion(moves: Moves, events: Events, settings: Settings, printer: Print
         The card names a corner rule without its value.
     """
     limits = limits_for(settings, printer)
-    return Motion(limits, plan(moves, settings, limits, stops_of(events), printer.planner_buffer_moves))
+    stops = stops_of(events, state)
+    return Motion(limits, plan(moves, settings, limits, stops, printer.planner_buffer_moves))
 
 
 def plan_time(
     moves: Moves,
     events: Events,
+    state: MachineState,
     settings: Settings,
     layers: Layers,
     roles: U8 | None,
@@ -89,7 +94,7 @@ def plan_time(
 
     Parameters
     ----------
-    moves, events, settings, layers : Moves, Events, Settings, Layers
+    moves, events, state, settings, layers : Moves, Events, MachineState, Settings, Layers
         Of one program, n moves.
     roles : ndarray of uint8, (n,), or None
         Role of each move, for the ledger.
@@ -108,9 +113,9 @@ def plan_time(
     CardError
         The card names a corner rule without its value.
     """
-    motion = motion or plan_motion(moves, events, settings, printer)
+    motion = motion or plan_motion(moves, events, state, settings, printer)
     planned = motion.plan
-    waits = waits_for(events, planned.moving_before, printer)
+    waits = waits_for(events, state, planned.moving_before, printer)
     ledger = book(moves, settings, motion.limits, layers, roles, planned, waits)
     progress = Progress(planned.time_s, planned.block_s, waits)
     return Timing(
