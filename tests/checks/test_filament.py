@@ -7,8 +7,19 @@ from pathlib import Path
 
 import pytest
 
-from tests.checks.on_paper import END, START, findings, line_with, not_checked, opened, outcomes, whole
-from tests.programs import box
+from tests.checks.on_paper import (
+    END,
+    START,
+    findings,
+    line_with,
+    merged,
+    not_checked,
+    opened,
+    outcomes,
+    whole,
+)
+from tests.programs import box, loop, square
+from viewer import with_cards
 from viewer.checks.finding import Severity
 
 
@@ -94,6 +105,66 @@ def test_the_nozzle_of_the_tool_in_use_counts(tmp_path: Path) -> None:
     assert not findings(opened(tmp_path, whole(3, start), {"printer": {"tools": 2}}), "wrong-heat")
     used = START.replace("M109 S210", "M109 T1 S250\nM109 T0 S205\nT1")
     assert len(findings(opened(tmp_path, whole(3, used), {"printer": {"tools": 2}}), "wrong-heat")) == 1
+
+
+def second_nozzle(change: str, second_c: int) -> str:
+    """Two layers by tool 0 at 205 degC, then two by tool 1."""
+    text, e = box(2)
+    text = START.replace("M109 S210", f"M109 T0 S205\nM109 T1 S{second_c}") + text + change + "\n"
+    for layer in (3, 4):
+        piece, e = loop(square(20.0), layer * 0.2, e)
+        text += piece
+    return text + END
+
+
+TWO_NOZZLES = {"printer": {"tools": 2}}
+
+
+@pytest.mark.parametrize("change", ["T1", "M6 T1", "M06T1"])
+def test_the_second_nozzle_at_a_wrong_heat(tmp_path: Path, change: str) -> None:
+    text = second_nozzle(change, 250)
+    (found,) = findings(opened(tmp_path, text, TWO_NOZZLES), "wrong-heat")
+    assert found.severity is Severity.LOOK
+    assert (found.value, found.limit, found.layer) == (250.0, 230.0, 3)
+    lines = text.split("\n")
+    first = next(k for k in range(lines.index(change), len(lines)) if " E" in lines[k]) + 1
+    assert found.lines == (line_with(text, "M109 T1"), first)
+    (cold,) = findings(opened(tmp_path, second_nozzle(change, 150), TWO_NOZZLES), "wrong-heat")
+    assert cold.severity is Severity.STOP
+
+
+@pytest.mark.parametrize(
+    ("change", "second_c"),
+    [
+        ("M6 T1", 230),  # the window ends there
+        ("M6 T0", 250),  # the tool in use: the hot nozzle lays nothing
+        ("M6", 250),
+        ("M6 T1\nM109 S215", 250),  # changed before the first bead
+    ],
+)
+def test_the_second_nozzle_at_a_right_heat_or_not_in_use(tmp_path: Path, change: str, second_c: int) -> None:
+    assert not findings(opened(tmp_path, second_nozzle(change, second_c), TWO_NOZZLES), "wrong-heat")
+
+
+def test_a_tool_works_at_the_temperature_that_g10_gave_it(tmp_path: Path) -> None:
+    """S is written before the change and holds from it on; R, at which the tool rests, lays nothing."""
+    text = second_nozzle("T1", 205).replace("M109 T1 S205", "G10 P1 S{} R120")
+    (found,) = findings(opened(tmp_path, text.format(245), TWO_NOZZLES), "wrong-heat")
+    assert (found.value, found.layer, found.lines[0]) == (245.0, 3, line_with(text, "G10 P1"))
+    assert not findings(opened(tmp_path, text.format(225), TWO_NOZZLES), "wrong-heat")
+
+
+def test_other_nozzles_on_a_card_follow_a_change_of_the_card(tmp_path: Path) -> None:
+    """With one nozzle M109 T1 heats the nozzle in use."""
+    text = second_nozzle("M6 T0", 250)
+    two = opened(tmp_path, text, TWO_NOZZLES)
+    one = with_cards(two, printer=merged(two.printer, {"tools": 1}))
+    assert not findings(two, "wrong-heat")
+    assert [found.value for found in findings(one, "wrong-heat")] == [250.0]
+    nozzle = [program.settings.column("nozzle_c").max() for program in (two, one)]
+    assert nozzle == [210.0, 250.0]
+    back = with_cards(one, printer=two.printer)
+    assert not findings(back, "wrong-heat")
 
 
 def test_the_plate_in_the_first_layer(tmp_path: Path) -> None:
