@@ -8,50 +8,44 @@ from typing import Final, TypeVar
 
 import numpy as np
 
-from viewer.checks.subject import Subject
+from viewer.program import Program
 from viewer.read.dialect_commands import TOOLS
 from viewer.read.moves import BEAD
 from viewer.read.notes import WORD_COMMAND
 from viewer.read.remarks import Procedure
 
-HEAT_CAUTION: Final = (
-    "Nozzle and plate are hot enough to burn, hot plastic gives off fumes, and printers left alone have "
-    "started fires: follow the machine's manual, the local rules and the place's own policy."
-)
-"""Added to the remedy of every finding about heat."""
-
 _T = TypeVar("_T", bound=np.generic)
 
 
-def layer_of(subject: Subject, move: int) -> int | None:
+def layer_of(program: Program, move: int) -> int | None:
     """Return the layer (from 1) of a move; None before the first and after the last."""
-    number = int(subject.layers.of_moves([move])[0])
-    return number if 1 <= number <= len(subject.layers) else None
+    number = int(program.layers.of_moves([move])[0])
+    return number if 1 <= number <= len(program.layers) else None
 
 
-def line_of(subject: Subject, move: int) -> int:
+def line_of(program: Program, move: int) -> int:
     """Return the line (from 1) of a move."""
-    return int(subject.moves.line[move])
+    return int(program.moves.line[move])
 
 
-def middle_of(subject: Subject, move: int) -> tuple[float, float, float]:
+def middle_of(program: Program, move: int) -> tuple[float, float, float]:
     """Return the middle of a move, mm."""
-    moves = subject.moves
+    moves = program.moves
     x, y, z = moves.start_xyz(move)
     end = (float(moves.x_mm[move]), float(moves.y_mm[move]), float(moves.z_mm[move]))
     return tuned((0.5 * (x + end[0]), 0.5 * (y + end[1]), 0.5 * (z + end[2])))
 
 
-def middle_of_layer(subject: Subject, number: int) -> tuple[float, float, float] | None:
+def middle_of_layer(program: Program, number: int) -> tuple[float, float, float] | None:
     """Return the middle of a layer's beads in X and Y and the layer's height, mm; None where it has none."""
-    own = subject.layers.moves_of(number)
-    rows = np.flatnonzero(subject.moves.kind[own] == BEAD) + own.start
+    own = program.layers.moves_of(number)
+    rows = np.flatnonzero(program.moves.kind[own] == BEAD) + own.start
     if not len(rows):
         return None
     ends = np.unique(np.concatenate([np.maximum(rows - 1, 0), rows]))
-    x, y = subject.moves.x_mm[ends], subject.moves.y_mm[ends]
+    x, y = program.moves.x_mm[ends], program.moves.y_mm[ends]
     middle = (0.5 * float(x.min() + x.max()), 0.5 * float(y.min() + y.max()))
-    return tuned((*middle, float(subject.layers.height_mm[number - 1])))
+    return tuned((*middle, float(program.layers.height_mm[number - 1])))
 
 
 def tuned(place: tuple[float, float, float]) -> tuple[float, float, float]:
@@ -59,22 +53,22 @@ def tuned(place: tuple[float, float, float]) -> tuple[float, float, float]:
     return (round(place[0], 3), round(place[1], 3), round(place[2], 3))
 
 
-def first_bead_in(subject: Subject, layer: int) -> int:
+def first_bead_in(program: Program, layer: int) -> int:
     """Return the first bead of a layer (from 1)."""
-    own = subject.layers.moves_of(layer)
-    return int(own.start) + int(np.argmax(subject.moves.kind[own] == BEAD))
+    own = program.layers.moves_of(layer)
+    return int(own.start) + int(np.argmax(program.moves.kind[own] == BEAD))
 
 
-def first_bead(subject: Subject) -> int | None:
+def first_bead(program: Program) -> int | None:
     """Return the first bead, purge too; None where there is none."""
-    beads = subject.moves.kind == BEAD
+    beads = program.moves.kind == BEAD
     at = int(np.argmax(beads)) if len(beads) else 0
     return at if len(beads) and beads[at] else None
 
 
-def last_bead(subject: Subject) -> int | None:
+def last_bead(program: Program) -> int | None:
     """Return the last bead, purge too; None where there is none."""
-    beads = subject.moves.kind[::-1] == BEAD
+    beads = program.moves.kind[::-1] == BEAD
     at = int(np.argmax(beads)) if len(beads) else 0
     return len(beads) - 1 - at if len(beads) and beads[at] else None
 
@@ -95,13 +89,13 @@ class HeatSet:
 _HEATING: Final = {1040: "nozzle", 1090: "nozzle", 1400: "plate", 1900: "plate"}
 
 
-def heat_sets(subject: Subject) -> list[HeatSet]:
+def heat_sets(program: Program) -> list[HeatSet]:
     """Return all commands that set a nozzle's or the plate's temperature, in program order; some dozens.
 
     M104 and M109 without T are for the tool in use; G10 P S R sets a tool's. Word commands count with the
     line 0 where only their move is known.
     """
-    events = subject.events
+    events = program.events
     wanted = (events.letter == ord("M")) & np.isin(events.code, (*_HEATING, 60))
     wanted |= (events.letter == ord("T")) | ((events.letter == ord("G")) & (events.code == 100))
     found: list[HeatSet] = []
@@ -123,7 +117,7 @@ def heat_sets(subject: Subject) -> list[HeatSet]:
         if np.isfinite(target):
             whose = 0 if heater == "plate" else tool if named is None else named
             found.append(HeatSet(heater, whose, float(target), int(events.line[row]), int(events.move[row])))
-    return sorted([*found, *_by_words(subject)], key=lambda entry: (entry.move, entry.line))
+    return sorted([*found, *_by_words(program)], key=lambda entry: (entry.move, entry.line))
 
 
 @dataclass(frozen=True, slots=True)
@@ -139,14 +133,14 @@ class HeatPeriod:
     """Moves `begin` to `end`, exclusive."""
 
 
-def heat_periods(subject: Subject, heater: str) -> list[HeatPeriod]:
+def heat_periods(program: Program, heater: str) -> list[HeatPeriod]:
     """Return the periods of one heater, in order; the nozzle's follow the tool in use, by line."""
-    one_nozzle = subject.printer.tools == 1
+    one_nozzle = program.printer.tools == 1
     steps: list[tuple[int, int, HeatSet | int]] = [
-        (entry.move, entry.line, entry) for entry in heat_sets(subject) if entry.heater == heater
+        (entry.move, entry.line, entry) for entry in heat_sets(program) if entry.heater == heater
     ]
     if heater == "nozzle" and not one_nozzle:
-        steps += _tool_changes(subject)
+        steps += _tool_changes(program)
     targets: dict[int, tuple[float, int]] = {}
     tool = 0
     periods: list[HeatPeriod] = []
@@ -161,31 +155,31 @@ def heat_periods(subject: Subject, heater: str) -> list[HeatPeriod]:
             periods.append(HeatPeriod(*holds, begin, move))
             begin = move
         holds = now
-    return [*periods, HeatPeriod(*holds, begin, len(subject.moves))]
+    return [*periods, HeatPeriod(*holds, begin, len(program.moves))]
 
 
-def _tool_changes(subject: Subject) -> list[tuple[int, int, HeatSet | int]]:
+def _tool_changes(program: Program) -> list[tuple[int, int, HeatSet | int]]:
     """Return (next move, line, tool) of every T word that names a tool."""
-    events = subject.events
+    events = program.events
     rows = np.flatnonzero((events.letter == ord("T")) & (events.code >= 0) & (events.code < 10 * TOOLS))
     return [(int(events.move[r]), int(events.line[r]), int(events.code[r]) // 10) for r in rows.tolist()]
 
 
-def _by_words(subject: Subject) -> Iterator[HeatSet]:
+def _by_words(program: Program) -> Iterator[HeatSet]:
     """Return what word commands set: their line is that of the word command before the same move."""
-    rows = np.flatnonzero((subject.notes.flags & WORD_COMMAND) > 0)
-    for move, _, stated in subject.remarks.limits:
-        own = rows[subject.notes.move[rows] == move]
-        line = int(subject.notes.line[own[-1]]) if len(own) else 0
+    rows = np.flatnonzero((program.notes.flags & WORD_COMMAND) > 0)
+    for move, _, stated in program.remarks.limits:
+        own = rows[program.notes.move[rows] == move]
+        line = int(program.notes.line[own[-1]]) if len(own) else 0
         for heater in ("nozzle", "plate"):
             if f"{heater}_c" in stated:
                 yield HeatSet(heater, 0, stated[f"{heater}_c"], line, move)
 
 
-def ends_in(subject: Subject) -> list[Procedure]:
+def ends_in(program: Program) -> list[Procedure]:
     """Return the machine's own procedures that end the print, after the last bead."""
-    last = last_bead(subject)
-    return [found for found in subject.remarks.ends if last is None or found.move > last]
+    last = last_bead(program)
+    return [found for found in program.remarks.ends if last is None or found.move > last]
 
 
 def counted(count: int, word: str) -> str:
