@@ -42,6 +42,7 @@ from viewer.read.remarks import Remarks, read_remarks
 from viewer.read.scan import Scanner, Tally, scan_source
 from viewer.read.settings import Settings, build_settings
 from viewer.read.texts import Texts
+from viewer.shape import ShapeColumns
 from viewer.timing import Plan, Timing, plan_motion, plan_time
 from viewer.units import filament_area_mm2
 
@@ -82,6 +83,15 @@ class Program:
     def filament_diameter_mm(self) -> float:
         """The filament card's, or else the printer's."""
         return self.filament.diameter_mm or self.printer.filament_diameter_mm
+
+    @property
+    def shape_columns(self) -> ShapeColumns:
+        """What `viewer.shape.shape_of` measures the shape from."""
+        return ShapeColumns(
+            moves=self.moves, settings=self.settings, layers=self.layers, roles=self.roles,
+            roles_from=self.roles_from, nozzle_mm=self.printer.nozzle_mm,
+            filament_diameter_mm=self.filament_diameter_mm,
+        )  # fmt: skip
 
     @cached_property
     def first_layer(self) -> FirstLayer:

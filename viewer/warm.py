@@ -1,7 +1,7 @@
 """Compile every kernel once, so that the first real program need not wait: in two processes side by side.
 
 The compiler works on one kernel at a time in a process. The reader's kernels and those of the figures are compiled here,
-those of roles and checks in a process of its own; both leave their machine code in the compiler's cache.
+those of roles, shape and checks in a process of its own; both leave their machine code in the compiler's cache.
 """
 
 from __future__ import annotations
@@ -43,7 +43,7 @@ def warm_up() -> None:
 
 
 def _compile_elsewhere() -> subprocess.Popen[bytes] | None:
-    """Start the process that compiles the kernels of roles and checks; None where there is no second core for it."""
+    """Start the process that compiles the kernels of roles, shape and checks; None where there is no second core."""
     if compiler_is_off() or (os.cpu_count() or 1) < 2:
         return None
     try:
@@ -56,7 +56,7 @@ def _compile_elsewhere() -> subprocess.Popen[bytes] | None:
 
 
 def compile_for(parent: int) -> None:
-    """Compile the kernels of roles and checks as long as the process that asked for it lives."""
+    """Compile the kernels of roles, shape and checks as long as the process that asked for it lives."""
 
     def end_with_parent() -> None:
         while os.getppid() == parent:
@@ -102,7 +102,7 @@ def warm_drawing(program: Program) -> None:
 
 
 def warm_checks() -> None:
-    """Run the kernels of roles from shape and of the checks."""
+    """Run the kernels of roles from shape, and those that the checks measure with."""
     from viewer.checks.file import FILE_CHECKS
     from viewer.checks.run import CHECKS, run_checks
     from viewer.layers.roles import infer_roles

@@ -1,4 +1,4 @@
-; Faulty on purpose (too-hot-for-machine): the nozzle is set to 300 degC. Under a printer card with heat.nozzle_top_c = 260.0 and a filament card with nozzle_c.low = 190.0, nozzle_c.high = 320.0. Where: the whole program. Measured 300 degC, limit 260 degC.
+; Faulty on purpose (too-hot-for-machine): the nozzle is set to 300 degC. Under a printer card with heat.nozzle_max_c = 260.0 and a filament card with nozzle_c.low = 190.0, nozzle_c.high = 320.0. Where: the whole program. Measured 300 degC, limit 260 degC.
 ; Quayside Repair Workshop, printer Heron: plate 220 x 220 mm, height 250 mm, nozzle 0.4 mm, PLA 1.75 mm
 ; number of layers: 10
 G21

@@ -11,11 +11,12 @@ import shapely
 from shapely.geometry.base import BaseGeometry
 
 from tests.checks.on_paper import END, START, Changes, opened
-from viewer.checks.finding import Finding, NotChecked, Rule, Watch
+from viewer.checks.finding import Finding, NotChecked, Rule
 from viewer.checks.first_layer import FIRST_LAYER_CHECKS
 from viewer.checks.policy import policy_of
-from viewer.checks.shape import SHAPE_CHECKS
+from viewer.checks.shape import SHAPE_CHECKS, overhang_angle_deg
 from viewer.program import Program
+from viewer.shape import shape_of
 
 WIDTH = 0.45
 THICK = 0.2
@@ -92,22 +93,36 @@ def stacked(heights: int, shape: Callable[[int], BaseGeometry | None]) -> list[L
     return found
 
 
+def disc(x: float, y: float, radius: float) -> BaseGeometry:
+    return shapely.Point(x, y).buffer(radius, quad_segs=32)
+
+
+def cone(half_angle_deg: float, layers: int = 20, radius: float = 6.0) -> list[Layer]:
+    """A cone that stands on its tip's side and widens upwards."""
+    step = THICK * math.tan(math.radians(half_angle_deg))
+    return stacked(layers, lambda number: disc(110, 110, radius + (number - 1) * step))
+
+
 def printed(
     folder: Path, layers: Sequence[Layer], changes: Changes | None = None, comments: bool = True
 ) -> Program:
     return opened(folder, text(layers, comments), changes)
 
 
-def outcomes(program: Program, *slugs: str, watch: Watch | None = None) -> list[Finding | NotChecked]:
-    """What some checks say, all of one theme that are run as one."""
+def outcomes(program: Program, *slugs: str) -> list[Finding | NotChecked]:
+    """What some checks say; of none named, all of the shape."""
     chosen = [CHECKS[slug] for slug in slugs] if slugs else list(SHAPE_CHECKS)
     rules: Mapping[str, Rule] = policy_of(chosen, program.workshop).rules
     found: list[Finding | NotChecked] = []
+    shape = None
     for check in chosen:
-        if check.run is not None and check.slug in rules:
+        if check.slug not in rules:
+            continue
+        if check.run is not None:
             found += check.run(program, rules[check.slug])
-    for sweep in {check.sweep for check in chosen if check.sweep is not None}:
-        found += sweep(program, rules, watch or Watch())
+        if check.judge is not None:
+            shape = shape or shape_of(program.shape_columns, overhang_angle_deg(rules))
+            found += check.judge(program, shape, rules[check.slug])
     return found
 
 

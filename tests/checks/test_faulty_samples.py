@@ -18,11 +18,12 @@ import pytest
 
 from tests.checks.on_paper import Changes, opened_file
 from tests.conftest import SAMPLES
-from viewer.checks.finding import Finding, Severity
+from viewer.checks.finding import Finding, Hazard, Severity
 from viewer.checks.run import CHECKS, Report, check_named, run_checks
 from viewer.errors import CardError
 from viewer.jit import compiler_is_off
 from viewer.program import Program
+from viewer.shown.finding_text import with_caution
 
 pytestmark = pytest.mark.skipif(compiler_is_off(), reason="layers of a million cells: needs the compiler")
 
@@ -146,8 +147,19 @@ def test_the_words_are_a_sentence_and_a_remedy(name: str) -> None:
     "name", ["too-hot-for-machine", "wrong-heat", "wrong-heat.cold", "heaters-left-on", "cut-short"]
 )
 def test_findings_of_heat_carry_the_caution(name: str) -> None:
-    remedy = the_finding(name).remedy
-    assert all(word in remedy for word in ("burn", "fumes", "fires", "manual", "local rules"))
+    found = the_finding(name)
+    assert found.hazard is Hazard.HEAT
+    told = with_caution(found.remedy, found.hazard)
+    assert told.startswith(found.remedy)
+    assert all(word in told for word in ("burn", "fumes", "fires", "manual", "local rules"))
+
+
+@pytest.mark.parametrize("name", ["off-plate", "not-homed"])
+def test_findings_of_moving_axes_carry_the_caution(name: str) -> None:
+    found = the_finding(name)
+    assert found.hazard is Hazard.MOVING_PARTS
+    told = with_caution(found.remedy, found.hazard)
+    assert all(word in told for word in ("axes", "hands", "manual", "local rules"))
 
 
 @pytest.mark.parametrize("slug", SLUGS)

@@ -10,13 +10,14 @@ import pytest
 
 from tests.checks.on_paper import CHECKS, merged
 from viewer.cards import WorkshopCard, load_workshop
-from viewer.checks.finding import Check, Finding, NotChecked, Outcome, Rule, Severity, Watch
+from viewer.checks.finding import Check, Finding, Hazard, NotChecked, Outcome, Rule, Severity
 from viewer.checks.policy import policy_of
-from viewer.checks.subject import Subject
-from viewer.errors import CardError, Stopped
+from viewer.errors import CardError
+from viewer.program import Program
+from viewer.shown.finding_text import CAUTIONS, with_caution
 
 
-def nothing(_subject: Subject, _rule: Rule) -> Iterator[Outcome]:
+def nothing(_program: Program, _rule: Rule) -> Iterator[Outcome]:
     yield from ()
 
 
@@ -41,16 +42,7 @@ def test_a_check_needs_one_way_to_run() -> None:
     with pytest.raises(ValueError, match="odd-one"):
         made("odd-one", run=None)
     with pytest.raises(ValueError, match="odd-one"):
-        made("odd-one", sweep=lambda _subject, _rules, _watch: iter(()))
-
-
-def test_a_watch_tells_and_stops() -> None:
-    told: list[float] = []
-    Watch(told.append).tell(0.5)
-    assert told == [0.5]
-    with pytest.raises(Stopped):
-        Watch(told.append, lambda: True).tell(0.6)
-    assert told == [0.5]
+        made("odd-one", judge=lambda _program, _shape, _rule: iter(()))
 
 
 def test_without_a_word_in_the_card_the_checks_own_rule_holds() -> None:
@@ -111,12 +103,23 @@ def test_every_check_is_documented(slug: str) -> None:
 
 @pytest.mark.parametrize("slug", ["too-hot-for-machine", "heaters-left-on", "wrong-heat"])
 def test_heat_is_spoken_of_with_caution(slug: str) -> None:
-    words = CHECKS[slug].what_to_do
+    assert CHECKS[slug].hazard is Hazard.HEAT
+    words = with_caution(CHECKS[slug].what_to_do, Hazard.HEAT)
     for word in ("burn", "fumes", "fires", "manual", "local rules"):
         assert word in words
 
 
+def test_every_hazard_has_a_caution_and_no_check_writes_one() -> None:
+    assert set(CAUTIONS) == set(Hazard)
+    for check in CHECKS.values():
+        assert not any(caution in check.what_to_do for caution in CAUTIONS.values())
+    assert {check.slug for check in CHECKS.values() if check.hazard is Hazard.MOVING_PARTS} == {
+        "off-plate",
+        "not-homed",
+    }
+
+
 def test_findings_and_what_was_not_checked_are_told_apart() -> None:
-    finding = Finding("a-check", Severity.NOTE, "Found.")
+    finding = Finding(slug="a-check", severity=Severity.NOTE, sentence="Found.")
     assert (finding.lines, finding.layer, finding.place_mm, finding.move) == ((), None, None, None)
     assert not isinstance(NotChecked("a-check", "Not looked at."), Finding)

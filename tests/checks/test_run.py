@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator
 from dataclasses import replace
 from datetime import datetime
 from pathlib import Path
@@ -10,10 +10,11 @@ from pathlib import Path
 import pytest
 
 from tests.checks.on_paper import END, START, opened, whole
-from viewer.checks.finding import Check, Finding, NotChecked, Outcome, Rule, Severity, Watch
+from viewer.checks.finding import Check, Finding, Judge, NotChecked, Outcome, Rule, Severity
 from viewer.checks.run import CHECKS, check_named, report_of, run_checks
-from viewer.checks.subject import Subject
 from viewer.errors import CardError, Stopped
+from viewer.program import Program
+from viewer.shape import ShapeFigures
 
 TABLE = [
     "cut-short",
@@ -74,7 +75,7 @@ def test_the_gravest_comes_first_then_in_the_order_of_the_checks(tmp_path: Path)
 
 
 def test_findings_of_a_check_are_sorted_by_layer_and_line() -> None:
-    note = Finding("b", Severity.NOTE, "n")
+    note = Finding(slug="b", severity=Severity.NOTE, sentence="n")
     found = [
         replace(note, layer=3, lines=(9,)), replace(note, layer=2, lines=(40,)), replace(note, lines=(70,)),
         replace(note, layer=2, lines=(30,)), replace(note, severity=Severity.LOOK, layer=9),
@@ -128,33 +129,51 @@ def test_an_unknown_check_in_the_card_is_refused(tmp_path: Path) -> None:
 WORDS = dict.fromkeys(("theme", "title", "looks_at", "why", "what_to_do", "cannot_see"), "words")
 
 
-def test_a_sweep_is_run_once_for_the_checks_that_are_on(tmp_path: Path) -> None:
-    calls: list[list[str]] = []
+def test_the_shape_is_measured_once_for_the_checks_that_are_on(tmp_path: Path) -> None:
+    seen: list[tuple[str, ShapeFigures]] = []
 
-    def sweep(_subject: Subject, rules: Mapping[str, Rule], watch: Watch) -> Iterator[Outcome]:
-        calls.append(sorted(rules))
-        watch.tell(0.5)
-        for slug, rule in rules.items():
-            yield Finding(slug, rule.severity, "Found.")
+    def judging(slug: str) -> Judge:
+        def judge(_program: Program, shape: ShapeFigures, rule: Rule) -> Iterator[Outcome]:
+            seen.append((slug, shape))
+            yield Finding(slug=slug, severity=rule.severity, sentence="Found.")
 
-    swept = [
-        Check(slug=slug, severity=Severity.LOOK, limit=None, unit="", sweep=sweep, **WORDS)
+        return judge
+
+    judges = [
+        Check(slug=slug, severity=Severity.LOOK, limit=None, unit="", judge=judging(slug), **WORDS)
         for slug in ("one", "two", "three")
     ]
     told: list[float] = []
     shop = {"checks": {"two": {"off": True}, "three": {"severity": "stop"}}}
     program = opened(tmp_path, whole(3), {"workshop": shop})
-    report = run_checks(program, lambda _, share: told.append(share), checks=swept)
-    assert calls == [["one", "three"]]
+    report = run_checks(program, lambda _, share: told.append(share), checks=judges)
+    assert [slug for slug, _ in seen] == ["one", "three"]
+    assert all(shape is report.shape for _, shape in seen)
+    assert report.shape is not None
+    assert report.shape.overhang_mm2.shape == (3,)
     assert [(f.slug, f.severity) for f in report.findings] == [
         ("three", Severity.STOP),
         ("one", Severity.LOOK),
     ]
-    assert told == [0.0, 0.5, 1.0]
+    assert told[0] == 0.0
+    assert told == sorted(told)
+    assert told[-1] == 1.0
+
+
+def test_the_shape_is_not_measured_for_other_checks(tmp_path: Path) -> None:
+    found = run_checks(opened(tmp_path, whole(3)), checks=[c for c in CHECKS if c.run is not None])
+    assert found.shape is None
+
+
+def test_the_angle_of_overhang_is_the_workshop_cards(tmp_path: Path) -> None:
+    shop = {"checks": {"steep-overhang": {"limit": 60.0}}}
+    report = run_checks(opened(tmp_path, whole(3), {"workshop": shop}))
+    assert report.shape is not None
+    assert report.shape.angle_deg == 60.0
 
 
 def test_a_broken_check_is_not_hidden(tmp_path: Path) -> None:
-    def broken(_subject: Subject, _rule: Rule) -> Iterator[Outcome]:
+    def broken(_program: Program, _rule: Rule) -> Iterator[Outcome]:
         yield NotChecked("broken", "before")
         raise ZeroDivisionError
 

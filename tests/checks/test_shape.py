@@ -7,7 +7,6 @@ import math
 from pathlib import Path
 from typing import Any
 
-import numpy as np
 import pytest
 import shapely
 
@@ -17,6 +16,7 @@ from tests.checks.sliced import (
     THICK,
     WIDTH,
     Layer,
+    cone,
     findings,
     line_of_layer,
     outcomes,
@@ -25,27 +25,16 @@ from tests.checks.sliced import (
     stacked,
 )
 from tests.conftest import SAMPLES
-from viewer.checks.finding import Finding, NotChecked, Severity, Watch
+from viewer.checks.finding import Finding, NotChecked, Severity
 from viewer.checks.shape import SHAPE_CHECKS
-from viewer.checks.walk import walk_layers
-from viewer.errors import Stopped
 from viewer.jit import compiler_is_off
+from viewer.shape import shape_of
 
 pytestmark = pytest.mark.skipif(compiler_is_off(), reason="layers of a million cells: needs the compiler")
 
 FAULTY = SAMPLES / "faulty"
 EXPECTED: dict[str, Any] = json.loads((FAULTY / "EXPECTED.json").read_text())
 OURS = sorted(name for name, entry in EXPECTED.items() if entry["slug"] in {c.slug for c in SHAPE_CHECKS})
-
-
-def disc(x: float, y: float, radius: float) -> shapely.Geometry:
-    return shapely.Point(x, y).buffer(radius, quad_segs=32)
-
-
-def cone(half_angle_deg: float, layers: int = 20, radius: float = 6.0) -> list[Layer]:
-    """A cone that stands on its tip's side and widens upwards."""
-    step = THICK * math.tan(math.radians(half_angle_deg))
-    return stacked(layers, lambda number: disc(110, 110, radius + (number - 1) * step))
 
 
 @pytest.mark.parametrize("half_angle", [50.0, 60.0, 70.0])
@@ -70,18 +59,6 @@ def test_a_cone_within_the_limit_is_silent(tmp_path: Path, half_angle: float) ->
     assert findings(printed(tmp_path, cone(half_angle))) == []
 
 
-def test_the_rings_area_of_a_cone_is_measured(tmp_path: Path) -> None:
-    # beyond 45 degrees hangs a ring between R - step + t and R
-    program = printed(tmp_path, cone(75.0, layers=8, radius=8.0))
-    step = THICK * math.tan(math.radians(75.0))
-    got = walk_layers(program).overhang_mm2
-    for number in range(2, 9):
-        outer = 8.0 + (number - 1) * step
-        ring = math.pi * (outer**2 - (outer - step + THICK + 0.01) ** 2)
-        assert got[number - 1] == pytest.approx(ring, rel=0.02)
-    assert got[0] == 0.0
-
-
 def test_the_workshop_card_moves_the_angle(tmp_path: Path) -> None:
     shop = {"workshop": {"checks": {"steep-overhang": {"limit": 65.0}}}}
     assert findings(printed(tmp_path, cone(60.0), shop), "steep-overhang") == []
@@ -100,7 +77,7 @@ def test_a_plate_on_a_stilt_hangs_over_all_around(tmp_path: Path) -> None:
     corner = math.hypot(5, 5) - (math.sqrt(2) - 1) * WIDTH / 2
     assert found.value == pytest.approx(math.degrees(math.atan(corner / THICK)), abs=0.2)
     area = 14**2 - (4 + 2 * (THICK + 0.01)) ** 2
-    assert walk_layers(program).overhang_mm2[10] == pytest.approx(area, rel=0.01)
+    assert shape_of(program.shape_columns).overhang_mm2[10] == pytest.approx(area, rel=0.01)
 
 
 def test_a_plate_on_a_stilt_within_a_bead_is_silent(tmp_path: Path) -> None:
@@ -151,7 +128,7 @@ def test_a_bridge_has_its_span(tmp_path: Path, gap: float) -> None:
 def test_a_short_bridge_is_silent(tmp_path: Path) -> None:
     program = printed(tmp_path, deck(9.0))
     assert findings(program) == []
-    assert walk_layers(program).bridge_mm[7] == pytest.approx(9.0, abs=0.15)
+    assert shape_of(program.shape_columns).bridge_mm[7] == pytest.approx(9.0, abs=0.15)
 
 
 def test_lines_laid_across_the_gap_are_no_bridge(tmp_path: Path) -> None:
@@ -353,26 +330,6 @@ def test_beads_that_no_nozzle_lays_are_not_judged(tmp_path: Path) -> None:
     said = outcomes(program, "steep-overhang")
     assert [type(one) for one in said] == [NotChecked]
     assert "20 of 20 layers not checked" in said[0].sentence
-
-
-def test_progress_and_stop(tmp_path: Path) -> None:
-    shares: list[float] = []
-    program = printed(tmp_path, cone(30.0, layers=60))
-    walk_layers(program, 45.0, Watch(shares.append))
-    assert shares == sorted(shares)
-    assert shares[-1] == 1.0
-    with pytest.raises(Stopped):
-        walk_layers(program, 50.0, Watch(stop=lambda: True))
-    assert walk_layers(program, 45.0, Watch(stop=lambda: True)) is walk_layers(program)
-
-
-def test_two_threads_and_pieces_change_nothing(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    layers = cone(60.0, layers=45)
-    once = walk_layers(printed(tmp_path, layers))
-    monkeypatch.setattr("viewer.checks.walk.PIECE", 7)
-    pieces = walk_layers(printed(tmp_path, layers))
-    assert np.array_equal(once.overhang_mm2, pieces.overhang_mm2)
-    assert once.overhangs == pieces.overhangs
 
 
 def found_in(entry: dict[str, Any], which: str) -> list[Finding]:

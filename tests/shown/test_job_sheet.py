@@ -24,7 +24,15 @@ from viewer.shown.paper.first_layer_picture import HOLD_INK, PART_INK, PLATE_INK
 from viewer.shown.paper.job_sheet import job_sheet
 
 START = datetime(2026, 3, 2, 16, 30)
-FINDING = Finding("off-plate", Severity.STOP, "Beads <b> & off", (12,), 3, None, None, None, "", "Move it.")
+FINDING = Finding(
+    slug="off-plate",
+    severity=Severity.STOP,
+    sentence="Beads <b> & off",
+    lines=(12,),
+    layer=3,
+    unit="",
+    remedy="Move it.",
+)
 
 
 SIMPLE_TAGS = {

@@ -56,7 +56,7 @@ def test_json_of_one_and_of_several(capsys: Captured) -> None:
     one = json.loads(capsys.readouterr().out)
     assert one["counts"]["stop"] >= 1 and one["findings"][0]["slug"] == "cut-short"
     assert set(one["findings"][0]) == {
-        "slug", "severity", "sentence", "lines", "layer", "place_mm", "value", "limit", "unit", "remedy",
+        "slug", "severity", "sentence", "lines", "layer", "place_mm", "value", "limit", "unit", "remedy", "hazard",
     }  # fmt: skip
     assert {skipped["slug"] for skipped in one["not_checked"]} >= {"spool-short"}
     main(["vet", GOOD, CUT, "--json"])
@@ -67,12 +67,18 @@ def test_json_of_one_and_of_several(capsys: Captured) -> None:
 def test_numbers_of_arrays_become_plain_ones() -> None:
     place = (np.float64(1.5), np.float32(2.0), 0.25)
     finding = Finding(
-        "speed-cut", Severity.NOTE, "Too fast.", (int(np.int64(3)),), np.int64(4), place, np.float64(0.5)
+        slug="speed-cut",
+        severity=Severity.NOTE,
+        sentence="Too fast.",
+        lines=(int(np.int64(3)),),
+        layer=np.int64(4),
+        place_mm=place,
+        value=np.float64(0.5),
     )
     (plain,) = findings_list(Report((finding,), ()))
     assert json.loads(json.dumps(plain)) == {
         "slug": "speed-cut", "severity": "note", "sentence": "Too fast.", "lines": [3], "layer": 4,
-        "place_mm": [1.5, 2.0, 0.25], "value": 0.5, "limit": None, "unit": "", "remedy": "",
+        "place_mm": [1.5, 2.0, 0.25], "value": 0.5, "limit": None, "unit": "", "remedy": "", "hazard": None,
     }  # fmt: skip
 
 
@@ -150,7 +156,16 @@ def test_figures_as_json_hold_all_that_is_promised(capsys: Captured) -> None:
 
 
 STOP = Finding(
-    "off-plate", Severity.STOP, "S.", (9, 8, 7, 6), 3, (1.0, -0.01, 0.2000001), 1.0, 0.0, "mm", "R."
+    slug="off-plate",
+    severity=Severity.STOP,
+    sentence="S.",
+    lines=(9, 8, 7, 6),
+    layer=3,
+    place_mm=(1.0, -0.01, 0.2000001),
+    value=1.0,
+    limit=0.0,
+    unit="mm",
+    remedy="R.",
 )
 
 
@@ -169,11 +184,11 @@ def test_the_readme_names_every_key_and_column(capsys: Captured) -> None:
 def test_words() -> None:
     report = Report((STOP,), (NotChecked("a", "b"),))
     assert verdict_text(report) == "do not print this (1 stop)"
-    noted = Finding("a", Severity.NOTE, "S.")
+    noted = Finding(slug="a", severity=Severity.NOTE, sentence="S.")
     assert verdict_text(Report((noted, noted), ())) == "good to know (2 note)"
     assert verdict_text(Report((), ())) == "nothing found by the checks that were made"
     assert evidence_text(STOP) == "Lines 9, 8, 7 ..., layer 3, X 1.0 Y 0.0 Z 0.2 mm"
-    assert evidence_text(Finding("a", Severity.NOTE, "S.")) == ""
+    assert evidence_text(Finding(slug="a", severity=Severity.NOTE, sentence="S.")) == ""
 
 
 def test_what_is_not_checked_for_one_reason_is_said_once(capsys: Captured) -> None:
@@ -195,7 +210,10 @@ def test_people_read_units_in_their_own_signs_and_programs_in_ascii(capsys: Capt
 
 
 def test_a_line_is_named_once() -> None:
-    assert evidence_text(Finding("a", Severity.NOTE, "S.", (825, 825))) == "Line 825"
+    assert (
+        evidence_text(Finding(slug="a", severity=Severity.NOTE, sentence="S.", lines=(825, 825)))
+        == "Line 825"
+    )
 
 
 @pytest.mark.parametrize("said", ["off-plate", "OFF-PLATE", "off plate", "Off_Plate"])

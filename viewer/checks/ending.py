@@ -15,7 +15,7 @@ from typing import Final
 import numpy as np
 
 from viewer.checks.evidence import ends_in, last_bead
-from viewer.checks.subject import Subject
+from viewer.program import Program
 from viewer.read.dialect import NOISE, fold, word_set
 from viewer.read.marks import ends_print
 from viewer.read.moves import BEAD
@@ -75,79 +75,79 @@ class Ending:
     """How much of the program is there by its own claims, 0 .. 1; None: it claims nothing."""
 
 
-def look_at_end(subject: Subject) -> Ending:
+def look_at_end(program: Program) -> Ending:
     """Collect what speaks for a program that was cut short."""
-    last_line = subject.texts.line(subject.tally.lines) if subject.tally.unterminated else ""
+    last_line = program.texts.line(program.tally.lines) if program.tally.unterminated else ""
     last_line = last_line.rstrip(CONTROL_BYTES)  # 0x1A was once put behind every text
     is_torn = bool(last_line.strip())
-    shut_down = any(_strong_signs(subject)) or (not is_torn and any(_weak_signs(subject)))
-    needs_one = _is_heated(subject) or last_bead(subject) is None
-    cut = [*_zeros(subject), *_open_blocks(subject, of_settings=False)]
-    doubts = [*_early_progress(subject), *_missing_layers(subject)]
-    torn = [*_open_blocks(subject, of_settings=True), *_torn_trailer(subject)]
+    shut_down = any(_strong_signs(program)) or (not is_torn and any(_weak_signs(program)))
+    needs_one = _is_heated(program) or last_bead(program) is None
+    cut = [*_zeros(program), *_open_blocks(program, of_settings=False)]
+    doubts = [*_early_progress(program), *_missing_layers(program)]
+    torn = [*_open_blocks(program, of_settings=True), *_torn_trailer(program)]
     if not shut_down:
         if needs_one:
-            behind = " after the last bead" if last_bead(subject) is not None else ", and no bead before it"
+            behind = " after the last bead" if last_bead(program) is not None else ", and no bead before it"
             cut.insert(0, f"there is no shut-down (heaters off, motors off){behind}")
         cut, doubts, torn = [*cut, *doubts, *torn], [], []
-    if is_torn and not _may_end_so(last_line, subject.texts.line(subject.tally.lines - 1)):
+    if is_torn and not _may_end_so(last_line, program.texts.line(program.tally.lines - 1)):
         harmless = shut_down and (_is_comment(last_line) or _WHOLE_COMMAND.fullmatch(last_line))
         (torn if harmless else cut).append(f"the last line has no end: {last_line[-40:]!r}")
     open_end = not (shut_down or needs_one or cut)
-    hints = tuple(_hints(subject)) if open_end else ()
-    return Ending(tuple(cut), tuple(doubts), tuple(torn), hints, open_end and not hints, _share(subject))
+    hints = tuple(_hints(program)) if open_end else ()
+    return Ending(tuple(cut), tuple(doubts), tuple(torn), hints, open_end and not hints, _share(program))
 
 
-def _zeros(subject: Subject) -> Iterator[str]:
-    zeros = subject.tally.oddities["zero_bytes"]
+def _zeros(program: Program) -> Iterator[str]:
+    zeros = program.tally.oddities["zero_bytes"]
     if zeros.count:
         yield f"{zeros.count:,} zero bytes stand where text should be (from line {zeros.first_line:,})"
 
 
-def _is_heated(subject: Subject) -> bool:
+def _is_heated(program: Program) -> bool:
     """Whether the program heats anything, itself or by the machine's start procedure.
 
     One that never does (a test of motion, a print begun by hand) has nothing to shut down.
     """
-    return bool(np.any(subject.state.targets.target_c > 0.0)) or bool(subject.remarks.starts)
+    return bool(np.any(program.state.targets.target_c > 0.0)) or bool(program.remarks.starts)
 
 
-def _hints(subject: Subject) -> Iterator[str]:
+def _hints(program: Program) -> Iterator[str]:
     """Look, for want of a shut-down, whether what is laid last breaks off in the middle of something."""
-    last = last_bead(subject)
+    last = last_bead(program)
     if last is None:
         return
-    if _TRAVEL.fullmatch(subject.texts.line(subject.tally.lines)) and _ends_among_beads(subject, last):
+    if _TRAVEL.fullmatch(program.texts.line(program.tally.lines)) and _ends_among_beads(program, last):
         yield "it ends with a travel to a place where nothing is laid"
-    if command := _missing_beat(subject, last):
+    if command := _missing_beat(program, last):
         yield f"{command} follows on every bead but the last"
-    laid = subject.totals.layers.bead_mm[1:-1]
+    laid = program.totals.layers.bead_mm[1:-1]
     if len(laid) == 1:
         yield "it has but one layer"
-    elif not subject.layers.is_first[-1] and laid[-1] < LAST_LAYER * laid[-2]:
+    elif not program.layers.is_first[-1] and laid[-1] < LAST_LAYER * laid[-2]:
         yield f"its last layer has {100.0 * laid[-1] / laid[-2]:.0f} % of the beads of the one below"
 
 
 _TRAVEL: Final = re.compile(r"\s*(?:N\s*\d+\s*)?G0*[01](?:\s*[XYZF][-+.\d]+)+\s*(?:[;(*].*)?", re.IGNORECASE)
 
 
-def _ends_among_beads(subject: Subject, last: int) -> bool:
+def _ends_among_beads(program: Program, last: int) -> bool:
     """Whether the nozzle ends over the part, no higher than the last bead: nobody parks it there."""
-    moves, extent = subject.moves, subject.totals.extent_all
+    moves, extent = program.moves, program.totals.extent_all
     if extent is None or float(moves.z_mm[-1]) > float(moves.z_mm[last]):
         return False
     x, y = float(moves.x_mm[-1]), float(moves.y_mm[-1])
     return extent.x[0] <= x <= extent.x[1] and extent.y[0] <= y <= extent.y[1]
 
 
-def _missing_beat(subject: Subject, last: int) -> str:
+def _missing_beat(program: Program, last: int) -> str:
     """Return the command that stands behind all beads of the last lines but the last bead, "" where none does."""
-    moves = subject.moves
+    moves = program.moves
     end = int(moves.line[last])
     start = int(np.searchsorted(moves.line, end - BEAT_LINES))
     lines = moves.line[start : last + 1][moves.kind[start : last + 1] == BEAD].tolist()
     first = max(1, end - BEAT_LINES)
-    texts = [*subject.texts.fetch(first, end - first + 2), ""]
+    texts = [*program.texts.fetch(first, end - first + 2), ""]
     behind: list[str] = [texts[line + 1 - first].partition(" ")[0] for line in lines]
     if len(behind) <= MIN_BEATS or len(set(behind[:-1])) > 1 or behind[-1] == behind[0]:
         return ""
@@ -165,57 +165,57 @@ _BEGIN_OTHERS: Final = (2, 30)
 """M2 may be half of M204, M30 of M300."""
 
 
-def _strong_signs(subject: Subject) -> Iterator[str]:
+def _strong_signs(program: Program) -> Iterator[str]:
     """Return what nothing but a shut-down has after the last bead."""
-    last = last_bead(subject)
+    last = last_bead(program)
     after = -1 if last is None else last
-    nozzle = subject.state.targets.of("nozzle")
+    nozzle = program.state.targets.of("nozzle")
     ever_hot = np.cumsum(nozzle.target_c > 0.0) > 0
     if np.any(ever_hot & (nozzle.move > after) & (nozzle.target_c <= 0.0)):
         yield "nozzle off"
-    if ends_in(subject):
+    if ends_in(program):
         yield "end procedure"
-    if last is None and _is_nozzle_on(subject):
+    if last is None and _is_nozzle_on(program):
         return  # motors off before the first bead, with a nozzle that heats up, is the beginning's
     for letter, code, name in _LAST_COMMANDS:
         rows = [
             row
-            for row in subject.events.rows(letter, code).tolist()
-            if set(subject.events.words(row)) != {"E"}
+            for row in program.events.rows(letter, code).tolist()
+            if set(program.events.words(row)) != {"E"}
         ]
-        if not rows or int(subject.events.move[rows[-1]]) <= after:
+        if not rows or int(program.events.move[rows[-1]]) <= after:
             continue
-        is_torn = subject.tally.unterminated and int(subject.events.line[rows[-1]]) == subject.tally.lines
-        if not (is_torn and code in _BEGIN_OTHERS and _is_heated(subject)):
+        is_torn = program.tally.unterminated and int(program.events.line[rows[-1]]) == program.tally.lines
+        if not (is_torn and code in _BEGIN_OTHERS and _is_heated(program)):
             yield name
 
 
-def _weak_signs(subject: Subject) -> Iterator[str]:
+def _weak_signs(program: Program) -> Iterator[str]:
     """Return what an end without heaters or motors off may have; a torn last line outweighs it."""
-    last = last_bead(subject)
+    last = last_bead(program)
     if last is None:
         return  # a homing is the beginning's then
-    homings = subject.events.rows("G", 28)
+    homings = program.events.rows("G", 28)
     if (
         len(homings)
-        and int(subject.events.move[homings[-1]]) > last
-        and not _waits(subject, int(homings[-1]))
+        and int(program.events.move[homings[-1]]) > last
+        and not _waits(program, int(homings[-1]))
     ):
         yield "homing"
-    yield from _words_of_end(subject, last)
-    if any(claim.line > int(subject.moves.line[last]) for claim in subject.remarks.claims):
+    yield from _words_of_end(program, last)
+    if any(claim.line > int(program.moves.line[last]) for claim in program.remarks.claims):
         yield "claims"
 
 
-def _waits(subject: Subject, homing: int) -> bool:
+def _waits(program: Program, homing: int) -> bool:
     """Whether a homing is the first step only: of some axes, as the last command, the nozzle still heated."""
-    is_last = homing == len(subject.events) - 1
-    return is_last and bool(subject.events.words(homing)) and _is_nozzle_on(subject)
+    is_last = homing == len(program.events) - 1
+    return is_last and bool(program.events.words(homing)) and _is_nozzle_on(program)
 
 
-def _is_nozzle_on(subject: Subject) -> bool:
+def _is_nozzle_on(program: Program) -> bool:
     """Whether the last target of any nozzle is above zero."""
-    targets = subject.state.targets.of("nozzle").target_c
+    targets = program.state.targets.of("nozzle").target_c
     return len(targets) > 0 and bool(targets[-1] > 0.0)
 
 
@@ -233,9 +233,9 @@ _END_PHRASES: Final = tuple(
 )
 
 
-def _words_of_end(subject: Subject, after: int) -> Iterator[str]:
+def _words_of_end(program: Program, after: int) -> Iterator[str]:
     """Return comments after the last bead that say that this is the end (``;End of Gcode``)."""
-    notes = subject.notes
+    notes = program.notes
     shapes, counts = np.unique(notes.shape[notes.shape >= 0], return_counts=True)
     behind = np.isin(shapes, notes.shape[notes.move > after])
     for shape in shapes[behind & (counts == 1)].tolist():  # what ends every layer does not end the program
@@ -246,9 +246,9 @@ def _words_of_end(subject: Subject, after: int) -> Iterator[str]:
             return
 
 
-def _open_blocks(subject: Subject, of_settings: bool) -> Iterator[str]:
+def _open_blocks(program: Program, of_settings: bool) -> Iterator[str]:
     """Return blocks that are begun and never ended: those of settings, or all others."""
-    starts, ends = (_block_names(subject, word) for word in ("start", "end"))
+    starts, ends = (_block_names(program, word) for word in ("start", "end"))
     for name in sorted(starts - ends):
         if of_settings == bool(_SETTINGS_WORDS & set(name)):
             yield f"the block {' '.join(name).upper()} is begun and not ended"
@@ -257,8 +257,8 @@ def _open_blocks(subject: Subject, of_settings: bool) -> Iterator[str]:
 _SETTINGS_WORDS: Final = frozenset({"config", "configuration", "setting", "parameter"})
 
 
-def _early_progress(subject: Subject) -> Iterator[str]:
-    progress = subject.events.values("P", subject.events.rows("M", 73))
+def _early_progress(program: Program) -> Iterator[str]:
+    progress = program.events.values("P", program.events.rows("M", 73))
     progress = progress[np.isfinite(progress)]
     if len(progress) < MIN_PROGRESS or not progress.min() < progress.max() < WHOLE_PERCENT:
         return
@@ -267,9 +267,9 @@ def _early_progress(subject: Subject) -> Iterator[str]:
         yield f"its own progress (M73) stops at {progress.max():.0f} %"
 
 
-def _block_names(subject: Subject, word: str) -> set[tuple[str, ...]]:
+def _block_names(program: Program, word: str) -> set[tuple[str, ...]]:
     """Return the names of blocks whose comments say ``NAME_BLOCK_START`` or ``NAME_BLOCK_END``."""
-    notes = subject.notes
+    notes = program.notes
     found = {
         fold(notes.shape_text[shape])
         for shape in np.unique(notes.shape[notes.shape >= 0]).tolist()
@@ -278,27 +278,27 @@ def _block_names(subject: Subject, word: str) -> set[tuple[str, ...]]:
     return {words[:-1] for words in found if len(words) >= 2 and words[-2:] == ("block", word)}
 
 
-def claimed_layers(subject: Subject) -> float:
+def claimed_layers(program: Program) -> float:
     """Return how many layers the program says it has; 0 where it says nothing."""
-    return max((c.claim.value for c in subject.remarks.claims if c.claim.quantity == "layers"), default=0.0)
+    return max((c.claim.value for c in program.remarks.claims if c.claim.quantity == "layers"), default=0.0)
 
 
-def _missing_layers(subject: Subject) -> Iterator[str]:
+def _missing_layers(program: Program) -> Iterator[str]:
     """Compare the layers claimed with those there are: by beads or by marks, whichever are more."""
     claimed, there = (
-        claimed_layers(subject),
-        max(len(subject.layers), len(np.unique(subject.remarks.layers.move))),
+        claimed_layers(program),
+        max(len(program.layers), len(np.unique(program.remarks.layers.move))),
     )
     if claimed > there + max(2.0, LAYERS_MISSING * claimed):
         yield f"it claims {claimed:.0f} layers and has {there}"
 
 
-def _share(subject: Subject) -> float | None:
+def _share(program: Program) -> float | None:
     """Estimate how much is there: by layers, else by progress; never all of it."""
-    claimed = claimed_layers(subject)
+    claimed = claimed_layers(program)
     if claimed > 0.0:
-        return min(1.0, len(subject.layers) / claimed)
-    progress = subject.events.values("P", subject.events.rows("M", 73))
+        return min(1.0, len(program.layers) / claimed)
+    progress = program.events.values("P", program.events.rows("M", 73))
     progress = progress[np.isfinite(progress)]
     return float(progress.max()) / 100.0 if len(progress) else None
 
@@ -341,10 +341,10 @@ def _comment_may_end_so(text: str, before: str) -> bool:
     return words[-1] in _LAST_WORDS or "end" in words[:2]
 
 
-def _torn_trailer(subject: Subject) -> Iterator[str]:
+def _torn_trailer(program: Program) -> Iterator[str]:
     """Look for a block of settings behind the end that breaks off: keys from a to z, or braces."""
-    last = subject.tally.lines
-    lines = subject.texts.fetch(max(1, last - TRAILER_LINES), TRAILER_LINES + 1)
+    last = program.tally.lines
+    lines = program.texts.fetch(max(1, last - TRAILER_LINES), TRAILER_LINES + 1)
     comments: list[str] = []
     for line in reversed(lines):
         if line.strip() and not line.lstrip().startswith(";"):

@@ -1,53 +1,47 @@
-"""Where a finding lies: the line, layer and place of a move."""
+"""Where a finding lies: the line, layer and place of a move, and the settings of heat with their lines."""
 
 from __future__ import annotations
 
-from typing import Final, TypeVar
+from typing import TypeVar
 
 import numpy as np
 
-from viewer.checks.subject import Subject
+from viewer.program import Program
 from viewer.read.moves import BEAD
 from viewer.read.remarks import Procedure
-
-HEAT_CAUTION: Final = (
-    "Nozzle and plate are hot enough to burn, hot plastic gives off fumes, and printers left alone have "
-    "started fires: follow the machine's manual, the local rules and the place's own policy."
-)
-"""Added to the remedy of every finding about heat."""
 
 _T = TypeVar("_T", bound=np.generic)
 
 
-def layer_of(subject: Subject, move: int) -> int | None:
+def layer_of(program: Program, move: int) -> int | None:
     """Return the layer (from 1) of a move; None before the first and after the last."""
-    number = int(subject.layers.of_moves([move])[0])
-    return number if 1 <= number <= len(subject.layers) else None
+    number = int(program.layers.of_moves([move])[0])
+    return number if 1 <= number <= len(program.layers) else None
 
 
-def line_of(subject: Subject, move: int) -> int:
+def line_of(program: Program, move: int) -> int:
     """Return the line (from 1) of a move."""
-    return int(subject.moves.line[move])
+    return int(program.moves.line[move])
 
 
-def middle_of(subject: Subject, move: int) -> tuple[float, float, float]:
+def middle_of(program: Program, move: int) -> tuple[float, float, float]:
     """Return the middle of a move, mm."""
-    moves = subject.moves
+    moves = program.moves
     x, y, z = moves.start_xyz(move)
     end = (float(moves.x_mm[move]), float(moves.y_mm[move]), float(moves.z_mm[move]))
     return tuned((0.5 * (x + end[0]), 0.5 * (y + end[1]), 0.5 * (z + end[2])))
 
 
-def middle_of_layer(subject: Subject, number: int) -> tuple[float, float, float] | None:
+def middle_of_layer(program: Program, number: int) -> tuple[float, float, float] | None:
     """Return the middle of a layer's beads in X and Y and the layer's height, mm; None where it has none."""
-    own = subject.layers.moves_of(number)
-    rows = np.flatnonzero(subject.moves.kind[own] == BEAD) + own.start
+    own = program.layers.moves_of(number)
+    rows = np.flatnonzero(program.moves.kind[own] == BEAD) + own.start
     if not len(rows):
         return None
     ends = np.unique(np.concatenate([np.maximum(rows - 1, 0), rows]))
-    x, y = subject.moves.x_mm[ends], subject.moves.y_mm[ends]
+    x, y = program.moves.x_mm[ends], program.moves.y_mm[ends]
     middle = (0.5 * float(x.min() + x.max()), 0.5 * float(y.min() + y.max()))
-    return tuned((*middle, float(subject.layers.height_mm[number - 1])))
+    return tuned((*middle, float(program.layers.height_mm[number - 1])))
 
 
 def tuned(place: tuple[float, float, float]) -> tuple[float, float, float]:
@@ -55,30 +49,30 @@ def tuned(place: tuple[float, float, float]) -> tuple[float, float, float]:
     return (round(place[0], 3), round(place[1], 3), round(place[2], 3))
 
 
-def first_bead_in(subject: Subject, layer: int) -> int:
+def first_bead_in(program: Program, layer: int) -> int:
     """Return the first bead of a layer (from 1)."""
-    own = subject.layers.moves_of(layer)
-    return int(own.start) + int(np.argmax(subject.moves.kind[own] == BEAD))
+    own = program.layers.moves_of(layer)
+    return int(own.start) + int(np.argmax(program.moves.kind[own] == BEAD))
 
 
-def first_bead(subject: Subject) -> int | None:
+def first_bead(program: Program) -> int | None:
     """Return the first bead, purge too; None where there is none."""
-    beads = subject.moves.kind == BEAD
+    beads = program.moves.kind == BEAD
     at = int(np.argmax(beads)) if len(beads) else 0
     return at if len(beads) and beads[at] else None
 
 
-def last_bead(subject: Subject) -> int | None:
+def last_bead(program: Program) -> int | None:
     """Return the last bead, purge too; None where there is none."""
-    beads = subject.moves.kind[::-1] == BEAD
+    beads = program.moves.kind[::-1] == BEAD
     at = int(np.argmax(beads)) if len(beads) else 0
     return len(beads) - 1 - at if len(beads) and beads[at] else None
 
 
-def ends_in(subject: Subject) -> list[Procedure]:
+def ends_in(program: Program) -> list[Procedure]:
     """Return the machine's own procedures that end the print, after the last bead."""
-    last = last_bead(subject)
-    return [found for found in subject.remarks.ends if last is None or found.move > last]
+    last = last_bead(program)
+    return [found for found in program.remarks.ends if last is None or found.move > last]
 
 
 def counted(count: int, word: str) -> str:

@@ -1,6 +1,5 @@
 """Theme: the filament. Whether the program suits what is on the spool, as the filament card describes it."""
 
-# mypy: allow-untyped-calls
 from __future__ import annotations
 
 from collections.abc import Iterator
@@ -9,22 +8,21 @@ from typing import Final
 
 import numpy as np
 
-from viewer.arrays import F64, I64, read_only
+from viewer.arrays import F64, I64
 from viewer.cards.filament import Window
 from viewer.checks.evidence import (
-    HEAT_CAUTION,
     first_bead,
     in_words,
     layer_of,
     line_of,
     middle_of,
 )
-from viewer.checks.finding import Check, Finding, NotChecked, Outcome, Rule, Severity
-from viewer.checks.kernels import moves as k
-from viewer.checks.subject import Subject
+from viewer.checks.finding import Check, Finding, Hazard, NotChecked, Outcome, Rule, Severity
 from viewer.numerals import told_apart
+from viewer.program import Program
 from viewer.read.machine_state import Heater, HeatPeriods
 from viewer.timing import nozzle_before
+from viewer.timing.demand import seconds_by_period
 
 FILAMENT: Final = "the filament"
 
@@ -36,59 +34,68 @@ MIN_BEADS_S: Final = 2.0
 """Beads at a wrong temperature for less than this (or half of all) are the end of a change (no source)."""
 
 
-def _wrong_heat(subject: Subject, rule: Rule) -> Iterator[Outcome]:
-    bead = first_bead(subject)
+def _wrong_heat(program: Program, rule: Rule) -> Iterator[Outcome]:
+    bead = first_bead(program)
     if bead is None:
         return
-    layers = subject.layers
-    first_layer = slice(*layers.first_move[:2].tolist()) if len(layers) else slice(0, len(subject.moves))
-    whole = slice(0, len(subject.moves))
+    layers = program.layers
+    first_layer = slice(*layers.first_move[:2].tolist()) if len(layers) else slice(0, len(program.moves))
+    whole = slice(0, len(program.moves))
     windows: tuple[tuple[Heater, Window | None, slice], ...] = (
-        ("nozzle", subject.filament.nozzle_c, whole),
-        ("plate", subject.filament.plate_c, first_layer),
+        ("nozzle", program.filament.nozzle_c, whole),
+        ("plate", program.filament.plate_c, first_layer),
     )
     for heater, window, span in windows:
         if window is None:
             yield NotChecked(
-                "wrong-heat", f"The {heater} window of {subject.filament.name} is unknown: not checked."
+                "wrong-heat", f"The {heater} window of {program.filament.name} is unknown: not checked."
             )
         else:
-            yield from _outside_window(subject, rule, heater, window, span)
-    yield from _not_waited_for(subject, rule, bead)
+            yield from _outside_window(program, rule, heater, window, span)
+    yield from _not_waited_for(program, rule, bead)
 
 
-def _not_waited_for(subject: Subject, rule: Rule, bead: int) -> Iterator[Finding]:
+def _not_waited_for(program: Program, rule: Rule, bead: int) -> Iterator[Finding]:
     """Say that the first bead comes while the nozzle is still on its way to its target."""
-    if any(start.move <= bead for start in subject.remarks.starts):
+    if any(start.move <= bead for start in program.remarks.starts):
         return  # the machine's own procedure may wait
     heat = nozzle_before(
-        bead, subject.events, subject.state, subject.timing.progress.moving_before, subject.printer
+        bead, program.events, program.state, program.timing.progress.moving_before, program.printer
     )
     if heat.is_c >= heat.target_c - ON_THE_WAY_C:
         return
-    sets = subject.state.targets.of("nozzle")
+    sets = program.state.targets.of("nozzle")
     last = sets.stated_line[sets.move <= bead][-1:].tolist()
-    lines = (*last, line_of(subject, bead))
+    lines = (*last, line_of(program, bead))
     yield Finding(
-        "wrong-heat", rule.weigh(Severity.LOOK), f"The first bead does not wait for the nozzle (M109): by the printer "
+        slug="wrong-heat",
+        severity=rule.weigh(Severity.LOOK),
+        sentence=f"The first bead does not wait for the nozzle (M109): by the printer "
         f"card it has some {heat.is_c:.0f} degC of {heat.target_c:g} by then.",
-        lines, layer_of(subject, bead), middle_of(subject, bead), heat.is_c, heat.target_c,
-        "degC", f"Heat the nozzle by hand before the print, or have it made again: cold filament is ground off or the "
-        f"machine stops. {HEAT_CAUTION}", bead,
-    )  # fmt: skip
+        lines=lines,
+        layer=layer_of(program, bead),
+        place_mm=middle_of(program, bead),
+        value=heat.is_c,
+        limit=heat.target_c,
+        unit="degC",
+        remedy="Heat the nozzle by hand before the print, or have it made again: cold filament is ground off or the "
+        "machine stops.",
+        hazard=Hazard.HEAT,
+        move=bead,
+    )
 
 
 def _outside_window(
-    subject: Subject, rule: Rule, heater: Heater, window: Window, span: slice
+    program: Program, rule: Rule, heater: Heater, window: Window, span: slice
 ) -> Iterator[Outcome]:
     """Compare the targets while beads are laid with the window; the plate's in the first layer."""
-    periods = subject.state.periods(heater)
-    seconds, first = _seconds_of(subject, periods, span)
+    periods = program.state.periods(heater)
+    seconds, first = _seconds_of(program, periods, span)
     target = periods.target_c
     least = min(MIN_BEADS_S, 0.5 * float(seconds.sum()))
     never = np.isnan(target) & (first >= 0)
     if never.any() and seconds[never].sum() >= least:
-        yield from _never_set(subject, rule, heater, window, int(first[never].min()))
+        yield from _never_set(program, rule, heater, window, int(first[never].min()))
     slack = rule.limit or 0.0
     for low, wrong in ((True, target < window.low - slack), (False, target > window.high + slack)):
         rows = np.flatnonzero(wrong & (first >= 0))
@@ -96,24 +103,21 @@ def _outside_window(
         if len(rows) and lasts >= least:
             worst = int(rows[np.argmin(target[rows]) if low else np.argmax(target[rows])])
             found = _Wrong(
-                heater,
-                window,
-                low,
-                int(periods.line[rows[0]]),
-                int(first[rows[0]]),
-                float(target[worst]),
-                lasts,
+                heater=heater,
+                window=window,
+                low=low,
+                line=int(periods.line[rows[0]]),
+                move=int(first[rows[0]]),
+                target_c=float(target[worst]),
+                lasts_s=lasts,
             )
-            yield _wrong_target(subject, rule, found)
+            yield _wrong_target(program, rule, found)
 
 
-def _seconds_of(subject: Subject, periods: HeatPeriods, span: slice) -> tuple[F64, I64]:
+def _seconds_of(program: Program, periods: HeatPeriods, span: slice) -> tuple[F64, I64]:
     """Return the beads' seconds in each period and its first bead (-1: none), within a span of moves."""
-    seconds, first = np.zeros(len(periods)), np.full(len(periods), -1, np.int64)
     begin, end = np.maximum(periods.begin, span.start), np.minimum(periods.end, span.stop)
-    bounds = np.stack([begin, end], axis=1)
-    k.sum_by_period(read_only(subject.moves.kind), read_only(subject.timing.time_s), bounds, seconds, first)
-    return seconds, first
+    return seconds_by_period(program.moves, program.timing, np.stack([begin, end], axis=1))
 
 
 @dataclass(frozen=True, slots=True)
@@ -132,12 +136,12 @@ class _Wrong:
     lasts_s: float
 
 
-def _wrong_target(subject: Subject, rule: Rule, found: _Wrong) -> Finding:
+def _wrong_target(program: Program, rule: Rule, found: _Wrong) -> Finding:
     window, target = found.window, found.target_c
     cold = found.low and found.heater == "nozzle" and target < min(COLD_C, window.low)
     said = (
         f"Beads are laid for {in_words(found.lasts_s)} with the {found.heater} set to {target:g} degC; "
-        f"{subject.filament.name} wants {window.low:g} to {window.high:g} degC."
+        f"{program.filament.name} wants {window.low:g} to {window.high:g} degC."
     )
     remedy = "See which filament the program was made for; change the filament, or have it made again."
     if cold:
@@ -147,54 +151,73 @@ def _wrong_target(subject: Subject, rule: Rule, found: _Wrong) -> Finding:
             "temperature is set before the first bead."
         )
     return Finding(
-        "wrong-heat", rule.weigh(Severity.STOP if cold else Severity.LOOK), said,
-        (found.line, line_of(subject, found.move)), layer_of(subject, found.move),
-        middle_of(subject, found.move), target, window.low if found.low else window.high, "degC",
-        f"{remedy} {HEAT_CAUTION}", found.move,
-    )  # fmt: skip
+        slug="wrong-heat",
+        severity=rule.weigh(Severity.STOP if cold else Severity.LOOK),
+        sentence=said,
+        lines=(found.line, line_of(program, found.move)),
+        layer=layer_of(program, found.move),
+        place_mm=middle_of(program, found.move),
+        value=target,
+        limit=window.low if found.low else window.high,
+        unit="degC",
+        remedy=remedy,
+        hazard=Hazard.HEAT,
+        move=found.move,
+    )
 
 
-def _never_set(subject: Subject, rule: Rule, heater: str, window: Window, move: int) -> Iterator[Outcome]:
+def _never_set(program: Program, rule: Rule, heater: str, window: Window, move: int) -> Iterator[Outcome]:
     """Say that beads are laid before the program ever sets a heater."""
-    if start := next((one for one in subject.remarks.starts if one.move <= move), None):
+    if start := next((one for one in program.remarks.starts if one.move <= move), None):
         yield NotChecked(
             "wrong-heat", f"Line {start.line} leaves the beginning to the machine's own {start.name}: "
             f"the "
             f"{heater}'s temperature is not in the program and was not checked.",
         )  # fmt: skip
         return
-    if heater == "plate" and window.low <= subject.printer.heat.room_c:
+    if heater == "plate" and window.low <= program.printer.heat.room_c:
         return
     yield Finding(
-        "wrong-heat", rule.weigh(Severity.LOOK), f"The program lays beads without ever setting the "
+        slug="wrong-heat",
+        severity=rule.weigh(Severity.LOOK),
+        sentence=f"The program lays beads without ever setting the "
         f"{heater}'s "
-        f"temperature; {subject.filament.name} wants {window.low:g} to {window.high:g} degC.",
-        (line_of(subject, move),), layer_of(subject, move), middle_of(subject, move), None, window.low, "degC",
-        f"Heat the machine by hand before the print, or have it made again. {HEAT_CAUTION}", move,
-    )  # fmt: skip
+        f"temperature; {program.filament.name} wants {window.low:g} to {window.high:g} degC.",
+        lines=(line_of(program, move),),
+        layer=layer_of(program, move),
+        place_mm=middle_of(program, move),
+        limit=window.low,
+        unit="degC",
+        remedy="Heat the machine by hand before the print, or have it made again.",
+        hazard=Hazard.HEAT,
+        move=move,
+    )
 
 
-def _abrasive(subject: Subject, rule: Rule) -> Iterator[Outcome]:
-    if subject.filament.abrasive and not subject.printer.nozzle_hardened:
+def _abrasive(program: Program, rule: Rule) -> Iterator[Outcome]:
+    if program.filament.abrasive and not program.printer.nozzle_hardened:
         yield Finding(
-            "abrasive", rule.severity,
-            f"{subject.filament.name} carries a filler that wears nozzles, and the nozzle of "
-            f"{subject.printer.name} is "
+            slug="abrasive",
+            severity=rule.severity,
+            sentence=f"{program.filament.name} carries a filler that wears nozzles, and the nozzle of "
+            f"{program.printer.name} is "
             "not hardened.",
-            value=1.0, limit=0.0, unit="abrasive through a plain nozzle",
+            value=1.0,
+            limit=0.0,
+            unit="abrasive through a plain nozzle",
             remedy="Fit a hardened nozzle, or print it on a printer that has one; fine filler also makes "
             "harmful dust "
             "when such parts are sanded.",
-        )  # fmt: skip
+        )
 
 
-def _spool_short(subject: Subject, rule: Rule) -> Iterator[Outcome]:
-    left = subject.filament.spool_left_g
+def _spool_short(program: Program, rule: Rule) -> Iterator[Outcome]:
+    left = program.filament.spool_left_g
     if left is None:
         unknown = "What is left on the spool is unknown: not checked (weigh it and give it, as 250 g)."
         yield NotChecked("spool-short", unknown)
         return
-    by_tool = subject.figures.filament.by_tool
+    by_tool = program.figures.filament.by_tool
     tool = max(by_tool, key=lambda name: by_tool[name]["g"], default=None)
     if tool is None:
         return
@@ -207,11 +230,14 @@ def _spool_short(subject: Subject, rule: Rule) -> Iterator[Outcome]:
     sentence = f"{whose} {takes} g of filament, and {there} g are left on the spool"
     sentence += "." if short else f": less than {100.0 * (margin - 1.0):g} % more than it takes."
     yield Finding(
-        "spool-short", rule.weigh(Severity.LOOK if short else Severity.NOTE), sentence,
-        value=needed, limit=left, unit="g", remedy="Take a fuller spool, or stay near to change it; weigh "
-        "the spool, less the empty "
-        "one.",
-    )  # fmt: skip
+        slug="spool-short",
+        severity=rule.weigh(Severity.LOOK if short else Severity.NOTE),
+        sentence=sentence,
+        value=needed,
+        limit=left,
+        unit="g",
+        remedy="Take a fuller spool, or stay near to change it; weigh the spool, less the empty one.",
+    )
 
 
 FILAMENT_CHECKS: Final = (
@@ -223,7 +249,8 @@ FILAMENT_CHECKS: Final = (
         "Whether the first bead waits until the nozzle is hot.",
         why="Too cold and layers do not join, or nothing comes out; too hot and the filament strings, "
         "chars and fumes.",
-        what_to_do=f"See which filament the program was made for. {HEAT_CAUTION}",
+        what_to_do="See which filament the program was made for.",
+        hazard=Hazard.HEAT,
         cannot_see="True temperatures: how quickly the nozzle heats is the printer card's; the maker's data sheet goes "
         "before the "
         "card.",

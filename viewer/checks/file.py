@@ -8,36 +8,46 @@ from typing import Final
 import numpy as np
 
 from viewer.checks.ending import CONTROL_BYTES, Ending, claimed_layers, look_at_end
-from viewer.checks.evidence import HEAT_CAUTION, counted, first_bead, layer_of, line_of, middle_of, tuned
-from viewer.checks.finding import Check, Finding, NotChecked, Outcome, Rule, Severity, with_rest
+from viewer.checks.evidence import counted, first_bead, layer_of, line_of, middle_of, tuned
+from viewer.checks.finding import Check, Finding, Hazard, NotChecked, Outcome, Rule, Severity, with_rest
 from viewer.checks.middle import find_leaps
-from viewer.checks.subject import Subject
 from viewer.numerals import share_text
+from viewer.program import Program
 from viewer.read.scan import Oddity
 
 FILE: Final = "the file"
 
 
-def _cut_short(subject: Subject, rule: Rule) -> Iterator[Outcome]:
-    end = look_at_end(subject)
+def _cut_short(program: Program, rule: Rule) -> Iterator[Outcome]:
+    end = look_at_end(program)
     if end.cut:
-        yield _broken_off(subject, rule, end)
+        yield _broken_off(program, rule, end)
     elif end.doubts or end.torn:
         said = "The program has a shut-down, but something may be missing"
         if not end.doubts:
             said = "The machine's part of the program is whole, but the comments behind it break off"
         yield Finding(
-            "cut-short", rule.weigh(Severity.LOOK), f"{said}: {'; '.join((*end.doubts, *end.torn))}.",
-            (subject.tally.lines,), None, None, end.share, 1.0, _SHARE,
-            "Copy it again, to be sure that nothing is missing.",
-        )  # fmt: skip
+            slug="cut-short",
+            severity=rule.weigh(Severity.LOOK),
+            sentence=f"{said}: {'; '.join((*end.doubts, *end.torn))}.",
+            lines=(program.tally.lines,),
+            value=end.share,
+            limit=1.0,
+            unit=_SHARE,
+            remedy="Copy it again, to be sure that nothing is missing.",
+        )
     elif end.hints:
         yield Finding(
-            "cut-short", rule.weigh(Severity.LOOK),
-            f"The program has no shut-down, and {'; '.join(end.hints)}: its end may be missing.",
-            (subject.tally.lines,), len(subject.layers) or None, None, end.share, 1.0, _SHARE,
-            "Copy it again, or ask whoever made it whether it ends so.",
-        )  # fmt: skip
+            slug="cut-short",
+            severity=rule.weigh(Severity.LOOK),
+            sentence=f"The program has no shut-down, and {'; '.join(end.hints)}: its end may be missing.",
+            lines=(program.tally.lines,),
+            layer=len(program.layers) or None,
+            value=end.share,
+            limit=1.0,
+            unit=_SHARE,
+            remedy="Copy it again, or ask whoever made it whether it ends so.",
+        )
     elif end.untold:
         yield NotChecked(
             "cut-short",
@@ -45,19 +55,26 @@ def _cut_short(subject: Subject, rule: Rule) -> Iterator[Outcome]:
         )
 
 
-def _whole(subject: Subject, rule: Rule) -> Iterator[Outcome]:
+def _whole(program: Program, rule: Rule) -> Iterator[Outcome]:
     """Look at the end, and for pieces that are missing before it."""
-    yield from _cut_short(subject, rule)
-    leaps = list(find_leaps(subject))
+    yield from _cut_short(program, rule)
+    leaps = list(find_leaps(program))
     found = [
         Finding(
-            "cut-short", rule.weigh(Severity.LOOK),
-            f"A piece may be missing in the middle: {leap.sentence}.",
-            (line_of(subject, leap.move),), layer_of(subject, leap.move), middle_of(subject, leap.move), leap.value,
-            leap.limit, leap.unit, "Copy it again; if it is the same again, see what stands before this line.", leap.move,
+            slug="cut-short",
+            severity=rule.weigh(Severity.LOOK),
+            sentence=f"A piece may be missing in the middle: {leap.sentence}.",
+            lines=(line_of(program, leap.move),),
+            layer=layer_of(program, leap.move),
+            place_mm=middle_of(program, leap.move),
+            value=leap.value,
+            limit=leap.limit,
+            unit=leap.unit,
+            remedy="Copy it again; if it is the same again, see what stands before this line.",
+            move=leap.move,
         )
         for leap in leaps[:MAX_LEAPS]
-    ]  # fmt: skip
+    ]
     yield from with_rest(found, len(leaps), "place")
 
 
@@ -65,32 +82,39 @@ MAX_LEAPS: Final = 5
 _SHARE: Final = "of the program, by its own claims"
 
 
-def _broken_off(subject: Subject, rule: Rule, end: Ending) -> Finding:
+def _broken_off(program: Program, rule: Rule, end: Ending) -> Finding:
     """Say that the machine's part breaks off; the place is where the last whole move ends.
 
     A last line without its end may hold half a number: where that would lead says nothing.
     """
-    moves, last = subject.moves, len(subject.moves) - 1
-    if subject.tally.unterminated and last > 0 and int(moves.line[last]) == subject.tally.lines:
-        last = int(np.searchsorted(moves.line, subject.tally.lines)) - 1
+    moves, last = program.moves, len(program.moves) - 1
+    if program.tally.unterminated and last > 0 and int(moves.line[last]) == program.tally.lines:
+        last = int(np.searchsorted(moves.line, program.tally.lines)) - 1
     place = (float(moves.x_mm[last]), float(moves.y_mm[last]), float(moves.z_mm[last])) if last >= 0 else None
     return Finding(
-        "cut-short", rule.weigh(Severity.STOP), f"The program breaks off: {'; '.join(end.cut)}{_there(subject, end)}.",
-        (subject.tally.lines,), len(subject.layers) or None, None if place is None else tuned(place), end.share,
-        1.0, _SHARE,
-        "Copy it again, and wait until the drive says that it may be pulled; do not print this one: the machine "
-        f"would stop in the middle of the part. {HEAT_CAUTION}",
-        last if last >= 0 else None,
-    )  # fmt: skip
+        slug="cut-short",
+        severity=rule.weigh(Severity.STOP),
+        sentence=f"The program breaks off: {'; '.join(end.cut)}{_there(program, end)}.",
+        lines=(program.tally.lines,),
+        layer=len(program.layers) or None,
+        place_mm=None if place is None else tuned(place),
+        value=end.share,
+        limit=1.0,
+        unit=_SHARE,
+        remedy="Copy it again, and wait until the drive says that it may be pulled; do not print this one: the machine "
+        "would stop in the middle of the part.",
+        hazard=Hazard.HEAT,
+        move=last if last >= 0 else None,
+    )
 
 
-def _there(subject: Subject, end: Ending) -> str:
+def _there(program: Program, end: Ending) -> str:
     """Say how much of it is there, and by what: the layers it claims, or else its own progress."""
     if end.share is None or end.share >= 1.0:
         return ""
-    claimed = claimed_layers(subject)
+    claimed = claimed_layers(program)
     if claimed > 0.0:
-        return f"; {len(subject.layers):,} of the {claimed:,.0f} layers that it claims are there"
+        return f"; {len(program.layers):,} of the {claimed:,.0f} layers that it claims are there"
     return f"; by its own progress (M73) {share_text(end.share)} of it is there"
 
 
@@ -105,63 +129,73 @@ _GARBLED: Final = (
 )
 
 
-def _garbled(subject: Subject, rule: Rule) -> Iterator[Outcome]:
+def _garbled(program: Program, rule: Rule) -> Iterator[Outcome]:
     found = [
-        (subject.tally.oddities[name], one, many)
+        (program.tally.oddities[name], one, many)
         for name, one, many in _GARBLED
-        if subject.tally.oddities[name].count
+        if program.tally.oddities[name].count
     ]
     total = sum(oddity.count for oddity, _, _ in found)
     limit = rule.limit or 0.0
     if total <= limit:
         return
-    if _is_machine_word(subject, found):
+    if _is_machine_word(program, found):
         line = found[0][0].first_line
-        text = subject.texts.line(line).partition(";")[0].strip()
+        text = program.texts.line(line).partition(";")[0].strip()
         yield Finding(
-            "garbled", rule.weigh(Severity.NOTE),
-            f"A command that is not interpreted has a word without a number: {text}.",
-            (line,), None, None, float(total), limit, "places", "It is most likely the machine's own: see in its manual.",
-        )  # fmt: skip
+            slug="garbled",
+            severity=rule.weigh(Severity.NOTE),
+            sentence=f"A command that is not interpreted has a word without a number: {text}.",
+            lines=(line,),
+            value=float(total),
+            limit=limit,
+            unit="places",
+            remedy="It is most likely the machine's own: see in its manual.",
+        )
         return
-    harmless = _is_end_mark(subject, found)
+    harmless = _is_end_mark(program, found)
     own = Severity.NOTE if harmless else rule.severity
     parts = [f"{oddity.count:,} {one if oddity.count == 1 else many}" for oddity, one, many in found]
     yield Finding(
-        "garbled", rule.weigh(own), f"Parts of the text make no sense: {', '.join(parts)}.",
-        _lines([oddity for oddity, _, _ in found]), None, None, float(total), limit, "places",
-        "Look at the lines; if they are not somebody's remark, copy the file again: a drive or a transfer "
+        slug="garbled",
+        severity=rule.weigh(own),
+        sentence=f"Parts of the text make no sense: {', '.join(parts)}.",
+        lines=_lines([oddity for oddity, _, _ in found]),
+        value=float(total),
+        limit=limit,
+        unit="places",
+        remedy="Look at the lines; if they are not somebody's remark, copy the file again: a drive or a transfer "
         "spoiled it.",
-    )  # fmt: skip
+    )
 
 
 FEW: Final = 3
 
 
-def _is_machine_word(subject: Subject, found: list[tuple[Oddity, str, str]]) -> bool:
+def _is_machine_word(program: Program, found: list[tuple[Oddity, str, str]]) -> bool:
     """Whether it is no more than a strange word of a command that is not interpreted (``M620 M``)."""
     (oddity, one, _), *others = found
     if others or not one.startswith("word") or oddity.count > FEW:
         return False
-    command = subject.texts.line(oddity.first_line).split()[:1]
-    return bool(command) and command[0].upper() in subject.unknown_commands
+    command = program.texts.line(oddity.first_line).split()[:1]
+    return bool(command) and command[0].upper() in program.unknown_commands
 
 
-def _is_end_mark(subject: Subject, found: list[tuple[Oddity, str, str]]) -> bool:
+def _is_end_mark(program: Program, found: list[tuple[Oddity, str, str]]) -> bool:
     """Whether it is no more than control bytes behind the last line, as some systems put them behind a text."""
-    odd, end = subject.tally.oddities["not_text_bytes"], subject.tally.lines
+    odd, end = program.tally.oddities["not_text_bytes"], program.tally.lines
     if not odd.count or odd.first_line != end or len(found) > 1:
         return False
-    return not any(c in CONTROL_BYTES for c in subject.texts.line(end).rstrip(CONTROL_BYTES))
+    return not any(c in CONTROL_BYTES for c in program.texts.line(end).rstrip(CONTROL_BYTES))
 
 
 def _lines(oddities: list[Oddity]) -> tuple[int, ...]:
     return tuple(sorted({oddity.first_line for oddity in oddities}))
 
 
-def _checksum(subject: Subject, rule: Rule) -> Iterator[Outcome]:
+def _checksum(program: Program, rule: Rule) -> Iterator[Outcome]:
     names = ("wrong_checksums", "line_numbers_out_of_order", "line_numbers_left_out")
-    wrong, order, missing = (subject.tally.oddities[name] for name in names)
+    wrong, order, missing = (program.tally.oddities[name] for name in names)
     if order.count:
         missing = Oddity(0, 0)  # two lines that changed places are both there
     total, limit = wrong.count + order.count + missing.count, rule.limit or 0.0
@@ -171,52 +205,64 @@ def _checksum(subject: Subject, rule: Rule) -> Iterator[Outcome]:
     parts += [f"{counted(order.count, 'line')} numbered out of order"] if order.count else []
     parts += [f"{counted(missing.count, 'line number')} left out"] if missing.count else []
     yield Finding(
-        "checksum", rule.severity, f"There {'is' if total == 1 else 'are'} {' and '.join(parts)}.",
-        _lines([oddity for oddity in (wrong, order, missing) if oddity.count]), None, None, float(total), limit,
-        "lines",
-        "Copy the file again: a line changed after it was written, and machines that check will ask for it "
+        slug="checksum",
+        severity=rule.severity,
+        sentence=f"There {'is' if total == 1 else 'are'} {' and '.join(parts)}.",
+        lines=_lines([oddity for oddity in (wrong, order, missing) if oddity.count]),
+        value=float(total),
+        limit=limit,
+        unit="lines",
+        remedy="Copy the file again: a line changed after it was written, and machines that check will ask for it "
         "again and again.",
-    )  # fmt: skip
+    )
 
 
-def _no_beads(subject: Subject, rule: Rule) -> Iterator[Outcome]:
-    if first_bead(subject) is not None:
+def _no_beads(program: Program, rule: Rule) -> Iterator[Outcome]:
+    if first_bead(program) is not None:
         return
-    moves = len(subject.moves)
+    moves = len(program.moves)
     yield Finding(
-        "no-beads", rule.severity,
-        f"Nothing is extruded: none of {moves:,} moves lays filament." if moves else "Nothing moves and "
-        "nothing is laid.",
-        value=0.0, limit=1.0, unit="beads",
+        slug="no-beads",
+        severity=rule.severity,
+        sentence=f"Nothing is extruded: none of {moves:,} moves lays filament."
+        if moves
+        else "Nothing moves and nothing is laid.",
+        value=0.0,
+        limit=1.0,
+        unit="beads",
         remedy="See whether it is the right file: it may be for another kind of machine, a test of "
         "motion, or cut off.",
-    )  # fmt: skip
+    )
 
 
 SHOWN_COMMANDS: Final = 8
 
 
-def _unknown_commands(subject: Subject, rule: Rule) -> Iterator[Outcome]:
-    unknown = subject.unknown_commands
+def _unknown_commands(program: Program, rule: Rule) -> Iterator[Outcome]:
+    unknown = program.unknown_commands
     total, limit = sum(unknown.values()), rule.limit or 0.0
     if total <= limit:
         return
-    in_words = subject.remarks.word_commands
+    in_words = program.remarks.word_commands
     first = sorted(
-        (in_words[name].first_line if name in in_words else subject.tally.first_lines[name], name)
+        (in_words[name].first_line if name in in_words else program.tally.first_lines[name], name)
         for name in unknown
     )
     names = [f"{name} ({unknown[name]})" for _, name in first[:SHOWN_COMMANDS]]
     rest = f" and {len(first) - SHOWN_COMMANDS} more" if len(first) > SHOWN_COMMANDS else ""
     kinds = f" of {counted(len(first), 'kind')}" if len(first) < total else ""
     yield Finding(
-        "unknown-commands", rule.severity,
-        f"The program has {counted(total, 'command')}{kinds} that {'is' if total == 1 else 'are'} not interpreted "
-        f"here: {', '.join(names)}{rest}.",
-        tuple(line for line, _ in first[:20]), None, None, float(total), limit, "commands",
-        f"Look in the machine's manual what {'it does' if total == 1 else 'they do'}: time, heat and places computed "
-        "here leave that out.",
-    )  # fmt: skip
+        slug="unknown-commands",
+        severity=rule.severity,
+        sentence=f"The program has {counted(total, 'command')}{kinds} that {'is' if total == 1 else 'are'} not "
+        f"interpreted here: {', '.join(names)}{rest}.",
+        lines=tuple(line for line, _ in first[:20]),
+        value=float(total),
+        limit=limit,
+        unit="commands",
+        remedy=f"Look in the machine's manual what {'it does' if total == 1 else 'they do'}: time, heat and places "
+        "computed here leave that out.",
+    )
 
 
 FILE_CHECKS: Final = (

@@ -3,26 +3,28 @@
 A check is data: a slug, its documentation (written once; `beadline explain`, the window and
 the manual read it here) and a function::
 
-    def _find(subject: Subject, rule: Rule) -> Iterator[Finding | NotChecked]:
-        if subject.printer.melt_mm3_s is None:
+    def _find(program: Program, rule: Rule) -> Iterator[Finding | NotChecked]:
+        if program.printer.melt_mm3_s is None:
             yield NotChecked("beyond-flow", "The melt rate of the hot end is unknown: not checked.")
             return
         ...
-        yield Finding("beyond-flow", rule.severity, "...", lines=(282,), layer=4, ...)
+        yield Finding(slug="beyond-flow", severity=rule.severity, sentence="...", lines=(282,), layer=4, ...)
 
-Checks that share costly work (layers drawn as masks) share one `sweep` instead: the runner calls it once,
-with the rules of those of its checks that are switched on.
+Checks of the shape have a function that takes what was measured as well: the runner measures once
+(`viewer.shape.shape_of`) for all of them.
 """
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from datetime import datetime
 from enum import StrEnum
+from typing import TYPE_CHECKING
 
-from viewer.checks.subject import Subject
-from viewer.errors import Stopped
+if TYPE_CHECKING:  # not at run time: the window's start imports findings, but need not wait for the engine
+    from viewer.program import Program
+    from viewer.shape import ShapeFigures
 
 
 class Severity(StrEnum):
@@ -46,7 +48,16 @@ class Severity(StrEnum):
         return ("stop", "look", "note").index(self.value)
 
 
-@dataclass(frozen=True, slots=True)
+class Hazard(StrEnum):
+    """What can hurt people or start a fire; the faces add the usual caution (`viewer.shown.finding_text`)."""
+
+    HEAT = "heat"
+    """Hot nozzle and plate, fumes, fire."""
+    MOVING_PARTS = "moving parts"
+    """Axes that move where nobody expects them."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Finding:
     """One thing a keeper should know before printing, with its evidence."""
 
@@ -65,7 +76,9 @@ class Finding:
     """What it was measured against, in `unit`."""
     unit: str = ""
     remedy: str = ""
-    """What to do, in one sentence."""
+    """What to do, in one sentence, without the caution that belongs to the hazard."""
+    hazard: Hazard | None = None
+    """What it is about that calls for caution; None: nothing that does."""
     move: int | None = None
     """The move to show."""
 
@@ -97,27 +110,6 @@ Outcome = Finding | NotChecked
 
 
 @dataclass(frozen=True, slots=True)
-class Watch:
-    """How far a long check is, and whether it should go on."""
-
-    on_progress: Callable[[float], None] = lambda _share: None
-    """Called with the share done, 0 .. 1, of the check or sweep."""
-    stop: Callable[[], bool] = lambda: False
-
-    def tell(self, share: float) -> None:
-        """Tell the share done; ask whether to go on.
-
-        Raises
-        ------
-        Stopped
-            The caller said so.
-        """
-        if self.stop():
-            raise Stopped
-        self.on_progress(share)
-
-
-@dataclass(frozen=True, slots=True)
 class Rule:
     """What one check runs under: its own defaults with the workshop card's word applied."""
 
@@ -131,7 +123,6 @@ class Rule:
     """Whether the workshop card named the limit: it then counts in place of a printer or filament card's."""
     start: datetime | None = None
     """When the print starts, if that is known."""
-    watch: Watch = Watch()
 
     def weigh(self, own: Severity) -> Severity:
         """Return the severity of one kind of finding: its `own` unless the workshop card names one."""
@@ -142,8 +133,8 @@ class Rule:
         return self.limit if self.limit_is_set else other
 
 
-Run = Callable[[Subject, Rule], Iterator[Outcome]]
-Sweep = Callable[[Subject, Mapping[str, Rule], Watch], Iterator[Outcome]]
+Run = Callable[["Program", Rule], Iterator[Outcome]]
+Judge = Callable[["Program", "ShapeFigures", Rule], Iterator[Outcome]]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -167,10 +158,12 @@ class Check:
     """Of `limit` and of the value that is compared with it; "" where there is no limit."""
     limit_source: str = "common practice, no source"
     """Where the default limit comes from."""
+    hazard: Hazard | None = None
+    """What calls for caution in what it is about; that of a finding is the finding's own."""
     run: Run | None = None
-    sweep: Sweep | None = None
-    """Instead of `run`: finds this and others in one go; checks with the same function are run together."""
+    judge: Judge | None = None
+    """Instead of `run`: judges the shape, which is measured once for all checks that have this."""
 
     def __post_init__(self) -> None:
-        if (self.run is None) == (self.sweep is None):
-            raise ValueError(f"check {self.slug} needs either `run` or `sweep`")
+        if (self.run is None) == (self.judge is None):
+            raise ValueError(f"check {self.slug} needs either `run` or `judge`")

@@ -1,7 +1,5 @@
 """Theme: the machine. Whether the program suits this printer, as its card describes it."""
 
-# mypy: allow-untyped-calls
-
 from __future__ import annotations
 
 import math
@@ -10,9 +8,7 @@ from typing import Final
 
 import numpy as np
 
-from viewer.arrays import F64, I64, read_only
 from viewer.checks.evidence import (
-    HEAT_CAUTION,
     counted,
     ends_in,
     first_bead,
@@ -21,23 +17,23 @@ from viewer.checks.evidence import (
     line_of,
     middle_of,
 )
-from viewer.checks.finding import Check, Finding, NotChecked, Outcome, Rule, Severity
-from viewer.checks.kernels import moves as k
+from viewer.checks.finding import Check, Finding, Hazard, NotChecked, Outcome, Rule, Severity
 from viewer.checks.outside import find_off_plate
-from viewer.checks.subject import Subject
 from viewer.numerals import number_text, share_text, told_apart
+from viewer.program import Program
 from viewer.read.machine_state import CHAMBER, PLATE, Heater
-from viewer.timing.limits import LIMIT_FIELDS, limits_for
+from viewer.shape.widths import median_width_mm
+from viewer.timing.demand import FlowBeyond, flow_beyond, held_back
 from viewer.units import filament_area_mm2
 
 MACHINE: Final = "the machine"
 
 
-def _not_homed(subject: Subject, rule: Rule) -> Iterator[Outcome]:
-    bead = first_bead(subject)
+def _not_homed(program: Program, rule: Rule) -> Iterator[Outcome]:
+    bead = first_bead(program)
     if bead is None:
         return
-    events = subject.events
+    events = program.events
     homed: set[str] = set()
     rows = [row for row in events.rows("G", 28).tolist() if int(events.move[row]) <= bead]
     for row in rows:
@@ -46,14 +42,14 @@ def _not_homed(subject: Subject, rule: Rule) -> Iterator[Outcome]:
     missing = [axis for axis in "XYZ" if axis not in homed]
     if not missing:
         return
-    if start := next((one for one in subject.remarks.starts if one.move <= bead), None):
+    if start := next((one for one in program.remarks.starts if one.move <= bead), None):
         yield NotChecked(
             "not-homed", f"Line {start.line} leaves the beginning to the machine's own {start.name}: "
             f"what it "
             "does, homing too, is not in the program and was not checked.",
         )  # fmt: skip
         return
-    if subject.tally.oddities["conditional_blocks"].count and homed:
+    if program.tally.oddities["conditional_blocks"].count and homed:
         yield NotChecked(
             "not-homed", f"Homing of {' and '.join(missing)} may stand in a block that is run only under a "
             f"condition: "
@@ -63,16 +59,25 @@ def _not_homed(subject: Subject, rule: Rule) -> Iterator[Outcome]:
     axes = "any axis" if len(missing) == 3 else " and ".join(missing)
     were = "were" if len(missing) == 2 else "was"
     yield Finding(
-        "not-homed", rule.severity, f"The first bead is laid before {axes} {were} homed (G28).",
-        (line_of(subject, bead),), layer_of(subject, bead), middle_of(subject, bead), 3.0 - len(missing), 3.0,
-        "axes homed", "Have it made again with a beginning that homes the machine: without it the machine "
+        slug="not-homed",
+        severity=rule.severity,
+        sentence=f"The first bead is laid before {axes} {were} homed (G28).",
+        lines=(line_of(program, bead),),
+        layer=layer_of(program, bead),
+        place_mm=middle_of(program, bead),
+        value=3.0 - len(missing),
+        limit=3.0,
+        unit="axes homed",
+        remedy="Have it made again with a beginning that homes the machine: without it the machine "
         "does not "
-        "know where its nozzle is and may drive it into the plate or the frame.", bead,
-    )  # fmt: skip
+        "know where its nozzle is and may drive it into the plate or the frame.",
+        hazard=Hazard.MOVING_PARTS,
+        move=bead,
+    )
 
 
-def _too_hot(subject: Subject, rule: Rule) -> Iterator[Outcome]:
-    heat = subject.printer.heat
+def _too_hot(program: Program, rule: Rule) -> Iterator[Outcome]:
+    heat = program.printer.heat
     limits: tuple[tuple[Heater, float | None], ...] = (
         ("nozzle", rule.limit_or(heat.nozzle_max_c)),
         ("plate", heat.plate_max_c),
@@ -81,29 +86,36 @@ def _too_hot(subject: Subject, rule: Rule) -> Iterator[Outcome]:
         if top is None:
             yield NotChecked(
                 "too-hot-for-machine",
-                f"{subject.printer.name}'s limit for the {heater}'s temperature is unknown: not checked.",
+                f"{program.printer.name}'s limit for the {heater}'s temperature is unknown: not checked.",
             )
             continue
-        targets = subject.state.targets.of(heater)
+        targets = program.state.targets.of(heater)
         hot = targets.rows(targets.target_c > top)
         if len(hot):
             most = int(np.argmax(hot.target_c))
             hottest, lines = float(hot.target_c[most]), hot.stated_line[[0, most]].tolist()
             yield Finding(
-                "too-hot-for-machine", rule.severity,
-                f"The {heater} is set to {hottest:g} degC; {subject.printer.name}'s limit is {top:g} degC.",
-                tuple(dict.fromkeys(lines)), None, None, hottest, top, "degC",
-                f"Do not print it on this printer. {HEAT_CAUTION}", min(int(hot.move[0]), len(subject.moves) - 1),
-            )  # fmt: skip
+                slug="too-hot-for-machine",
+                severity=rule.severity,
+                sentence=f"The {heater} is set to {hottest:g} degC; {program.printer.name}'s limit is "
+                f"{top:g} degC.",
+                lines=tuple(dict.fromkeys(lines)),
+                value=hottest,
+                limit=top,
+                unit="degC",
+                remedy="Do not print it on this printer.",
+                hazard=Hazard.HEAT,
+                move=min(int(hot.move[0]), len(program.moves) - 1),
+            )
 
 
-def _left_on(subject: Subject, rule: Rule) -> Iterator[Outcome]:
+def _left_on(program: Program, rule: Rule) -> Iterator[Outcome]:
     limit = rule.limit or 0.0
-    last = subject.state.last_targets()
+    last = program.state.last_targets()
     still = last.rows((last.target_c > limit) & (last.heater != CHAMBER))
     if not len(still):
         return
-    if ends := ends_in(subject):
+    if ends := ends_in(program):
         yield NotChecked(
             "heaters-left-on", f"Line {ends[-1].line} leaves the end to the machine's own {ends[-1].name}: "
             f"whether that "
@@ -112,22 +124,26 @@ def _left_on(subject: Subject, rule: Rule) -> Iterator[Outcome]:
         return
     pairs = zip(still.heater.tolist(), still.target_c.tolist(), strict=True)
     names = " and ".join(
-        f"the {_heater_name(subject, heater)} at {target_c:g} degC" for heater, target_c in pairs
+        f"the {_heater_name(program, heater)} at {target_c:g} degC" for heater, target_c in pairs
     )
     yield Finding(
-        "heaters-left-on", rule.severity,
-        f"The program ends with {names}: {'that is its' if len(still) == 1 else 'those are their'} last target.",
-        tuple(still.stated_line[np.argsort(-still.target_c, kind="stable")].tolist()), None, None,
-        float(still.target_c.max()), limit, "degC at the end",
-        f"Have somebody there at the end to switch the heaters off, or have it made again. {HEAT_CAUTION}",
-    )  # fmt: skip
+        slug="heaters-left-on",
+        severity=rule.severity,
+        sentence=f"The program ends with {names}: {'that is its' if len(still) == 1 else 'those are their'} last target.",
+        lines=tuple(still.stated_line[np.argsort(-still.target_c, kind="stable")].tolist()),
+        value=float(still.target_c.max()),
+        limit=limit,
+        unit="degC at the end",
+        remedy="Have somebody there at the end to switch the heaters off, or have it made again.",
+        hazard=Hazard.HEAT,
+    )
 
 
-def _heater_name(subject: Subject, heater: int) -> str:
+def _heater_name(program: Program, heater: int) -> str:
     """Name a heater, with its tool where the printer has several nozzles."""
     if heater == PLATE:
         return "plate"
-    return "nozzle" if subject.state.one_nozzle else f"nozzle of tool {heater}"
+    return "nozzle" if program.state.one_nozzle else f"nozzle of tool {heater}"
 
 
 MIN_OVER_S: Final = 1.0
@@ -135,140 +151,121 @@ MIN_OVER_S: Final = 1.0
 MIN_BEAD_S: Final = 0.05
 
 
-def _beyond_flow(subject: Subject, rule: Rule) -> Iterator[Outcome]:
-    known = [v for v in (subject.printer.melt_mm3_s, subject.filament.melt_mm3_s) if v is not None]
+def _beyond_flow(program: Program, rule: Rule) -> Iterator[Outcome]:
+    known = [v for v in (program.printer.melt_mm3_s, program.filament.melt_mm3_s) if v is not None]
     limit = rule.limit_or(min(known, default=None))
     if limit is None:
         yield NotChecked("beyond-flow", "What the hot end and the filament melt is unknown: not checked.")
         return
-    begin = int(subject.layers.first_move[0]) if len(subject.layers) else 0
-    places, sums = _flow_beyond(subject, begin, float(limit))
-    is_purge = sums[0] < MIN_OVER_S or places[0] < 0
+    begin = int(program.layers.first_move[0]) if len(program.layers) else 0
+    found = _flow_beyond(program, float(limit), begin)
+    is_purge = found.seconds < MIN_OVER_S or found.first_move is None
     if is_purge and begin:
-        places, sums = _flow_beyond(subject, 0, float(limit))
-    if sums[0] < MIN_OVER_S or places[0] < 0:
+        found = _flow_beyond(program, float(limit), 0)
+    first, worst = found.first_move, found.worst_move
+    if found.seconds < MIN_OVER_S or first is None or worst is None:
         return
-    first, worst = int(places[0]), int(places[1])
     # of the commanded speed: what was reached may be less by braking alone
-    percent = math.floor(100.0 * limit / sums[3])
+    percent = math.floor(100.0 * limit / found.commanded_mm3_s)
     on_machine = f" (on the machine, at {percent} % speed or less)" if percent else ""
+    highest, commanded = found.highest_mm3_s, found.commanded_mm3_s
     not_reached = (
-        f"; {sums[3]:.1f} by the speeds commanded, which are not reached" if sums[3] > 1.05 * sums[1] else ""
+        f"; {commanded:.1f} by the speeds commanded, which are not reached"
+        if commanded > 1.05 * highest
+        else ""
     )
     yield Finding(
-        "beyond-flow", rule.weigh(Severity.NOTE if is_purge else Severity.LOOK),
-        f"{'Before the first layer, for' if is_purge else 'For'} {in_words(sums[0])} in all "
-        f"({counted(int(sums[2]), 'bead')}) up to {sums[1]:.1f} mm3/s of filament are asked for (line "
-        f"{line_of(subject, worst)}{not_reached}), where the hot end melts {limit:g} mm3/s.",
-        tuple(dict.fromkeys((line_of(subject, first), line_of(subject, worst)))), layer_of(subject, first),
-        middle_of(subject, first), float(sums[1]), float(limit), "mm3/s",
-        f"Print it slower{on_machine}, or have it made with less flow; too little comes out otherwise.", first,
-    )  # fmt: skip
-
-
-def _flow_beyond(subject: Subject, begin: int, limit: float) -> tuple[I64, F64]:
-    """Look for flow beyond a limit from a move on; places and sums as `k.find_flow` has them."""
-    places, sums = np.full(2, -1, np.int64), np.zeros(4)
-    moves, timing = subject.moves, subject.timing
-    kind, fed, length, speed, peak, time = (
-        read_only(column[begin:])
-        for column in (
-            moves.kind, moves.fed_mm, moves.length_mm, moves.speed_mm_s, timing.peak_mm_s, timing.time_s,
-        )
-    )  # fmt: skip
-    area = filament_area_mm2(subject.filament_diameter_mm)
-    k.find_flow(kind, fed, length, speed, peak, time, area, limit, MIN_BEAD_S, places, sums)
-    return np.where(places < 0, -1, places + begin), sums
-
-
-def _speed_cut(subject: Subject, rule: Rule) -> Iterator[Outcome]:
-    limits = limits_for(subject.settings, subject.printer)
-    fields = ("max_x_mm_s", "max_y_mm_s", "max_z_mm_s", "max_e_mm_s", "max_path_mm_s", "speed_factor")
-    tops = np.ascontiguousarray(limits[:, [LIMIT_FIELDS.index(field) for field in fields]])
-    places, sums = np.full(2, -1, np.int64), np.zeros(4)
-    moves = subject.moves
-    k.find_held_back(
-        read_only(moves.kind),
-        read_only(moves.x_mm),
-        read_only(moves.y_mm),
-        read_only(moves.z_mm),
-        read_only(moves.length_mm),
-        read_only(moves.fed_mm),
-        read_only(moves.speed_mm_s),
-        read_only(subject.timing.time_s),
-        read_only(subject.settings.of_move),
-        tops,
-        places,
-        sums,
+        slug="beyond-flow",
+        severity=rule.weigh(Severity.NOTE if is_purge else Severity.LOOK),
+        sentence=f"{'Before the first layer, for' if is_purge else 'For'} {in_words(found.seconds)} in all "
+        f"({counted(found.beads, 'bead')}) up to {highest:.1f} mm3/s of filament are asked for (line "
+        f"{line_of(program, worst)}{not_reached}), where the hot end melts {limit:g} mm3/s.",
+        lines=tuple(dict.fromkeys((line_of(program, first), line_of(program, worst)))),
+        layer=layer_of(program, first),
+        place_mm=middle_of(program, first),
+        value=highest,
+        limit=float(limit),
+        unit="mm3/s",
+        remedy=f"Print it slower{on_machine}, or have it made with less flow; too little comes out otherwise.",
+        move=first,
     )
-    share = float(sums[0] / sums[1]) if sums[1] > 0.0 else 0.0
-    if places[0] < 0 or rule.limit is None or 100.0 * share <= rule.limit:
+
+
+def _flow_beyond(program: Program, limit: float, begin: int) -> FlowBeyond:
+    area = filament_area_mm2(program.filament_diameter_mm)
+    return flow_beyond(program.moves, program.timing, area, limit, MIN_BEAD_S, begin)
+
+
+def _speed_cut(program: Program, rule: Rule) -> Iterator[Outcome]:
+    found = held_back(program.moves, program.timing, program.settings, program.printer)
+    first, worst = found.first_move, found.worst_move
+    if first is None or worst is None or rule.limit is None or 100.0 * found.share <= rule.limit:
         return
-    asked, possible = told_apart(float(sums[2]), float(sums[3]))
-    first, worst = int(places[0]), int(places[1])
+    asked, possible = told_apart(found.commanded_mm_s, found.possible_mm_s)
     yield Finding(
-        "speed-cut", rule.severity,
-        f"For {share_text(share)} of the beads' time more speed is commanded than the axes reach: at worst "
-        f"{asked} mm/s where {possible} mm/s are possible.",
-        tuple(dict.fromkeys((line_of(subject, first), line_of(subject, worst)))), layer_of(subject, first),
-        middle_of(subject, first), 100.0 * share, rule.limit, "% of the beads' time",
-        "Expect it to take longer than its own estimate, as the machine goes no faster than it can; see whether it was "
-        "made for this printer.", first,
-    )  # fmt: skip
+        slug="speed-cut",
+        severity=rule.severity,
+        sentence=f"For {share_text(found.share)} of the beads' time more speed is commanded than the axes reach: at "
+        f"worst {asked} mm/s where {possible} mm/s are possible.",
+        lines=tuple(dict.fromkeys((line_of(program, first), line_of(program, worst)))),
+        layer=layer_of(program, first),
+        place_mm=middle_of(program, first),
+        value=100.0 * found.share,
+        limit=rule.limit,
+        unit="% of the beads' time",
+        remedy="Expect it to take longer than its own estimate, as the machine goes no faster than it can; see whether "
+        "it was made for this printer.",
+        move=first,
+    )
 
 
 NARROWEST: Final = 0.8
 """In nozzle diameters: a bead that is narrower than the bore is stretched thin."""
 
 
-def _nozzle_mismatch(subject: Subject, rule: Rule) -> Iterator[Outcome]:
-    if not len(subject.layers) or rule.limit is None:
+def _nozzle_mismatch(program: Program, rule: Rule) -> Iterator[Outcome]:
+    median = median_width_mm(program.shape_columns)
+    if median is None or rule.limit is None:
         return
-    path = np.zeros(k.WIDTH_BINS)
-    moves, layers = subject.moves, subject.layers
-    k.spread_widths(
-        read_only(moves.kind),
-        read_only(subject.roles),
-        read_only(moves.fed_mm),
-        read_only(moves.length_mm),
-        read_only(layers.first_move),
-        read_only(layers.thickness_mm),
-        filament_area_mm2(subject.filament_diameter_mm),
-        path,
-    )
-    if not path.sum() > 0.0:
-        return
-    median = (float(np.searchsorted(np.cumsum(path), 0.5 * path.sum())) + 0.5) * k.WIDTH_BIN_MM
-    nozzle = subject.printer.nozzle_mm
+    nozzle = program.printer.nozzle_mm
     low, high = NARROWEST * nozzle, rule.limit * nozzle
     if low <= median <= high:
         return
     word, limit = ("narrow", low) if median < low else ("wide", high)
     yield Finding(
-        "nozzle-mismatch", rule.severity,
-        f"Half of the path is beads of {told_apart(median, limit)[0]} mm or {'less' if median < low else 'more'}, too "
-        f"{word} for a nozzle of {nozzle:g} mm, which lays {number_text(low)} to {number_text(high)} mm.",
-        (), None, None, median, limit, "mm",
-        "See which nozzle is fitted and for which one the program was made; correct the card or have it "
+        slug="nozzle-mismatch",
+        severity=rule.severity,
+        sentence=f"Half of the path is beads of {told_apart(median, limit)[0]} mm or "
+        f"{'less' if median < low else 'more'}, too {word} for a nozzle of {nozzle:g} mm, "
+        f"which lays {number_text(low)} to {number_text(high)} mm.",
+        value=median,
+        limit=limit,
+        unit="mm",
+        remedy="See which nozzle is fitted and for which one the program was made; correct the card or have it "
         "made again.",
-    )  # fmt: skip
+    )
 
 
-def _more_tools(subject: Subject, rule: Rule) -> Iterator[Outcome]:
-    used = sorted(tool for tool, drawn_mm in subject.totals.drawn_by_tool_mm.items() if drawn_mm > 0.0)
-    limit = rule.limit_or(float(subject.printer.tools))
-    changes = subject.state.tools
+def _more_tools(program: Program, rule: Rule) -> Iterator[Outcome]:
+    used = sorted(tool for tool, drawn_mm in program.totals.drawn_by_tool_mm.items() if drawn_mm > 0.0)
+    limit = rule.limit_or(float(program.printer.tools))
+    changes = program.state.tools
     if limit is None or len(used) <= limit or not len(changes):
         return
-    move = min(int(changes.move[0]), len(subject.moves) - 1)
-    there, times = subject.printer.tools, "once" if len(changes) == 1 else f"{len(changes):,} times"
+    move = min(int(changes.move[0]), len(program.moves) - 1)
+    there, times = program.printer.tools, "once" if len(changes) == 1 else f"{len(changes):,} times"
     yield Finding(
-        "more-tools", rule.severity,
-        f"The program uses {len(used)} tools ({', '.join(f'T{tool}' for tool in used)}), and "
-        f"{subject.printer.name} has {there}.",
-        (int(changes.line[0]),), None, None, float(len(used)), limit, "tools",
-        f"It is for another machine, or somebody must be there to change the filament by hand, {times}.", move,
-    )  # fmt: skip
+        slug="more-tools",
+        severity=rule.severity,
+        sentence=f"The program uses {len(used)} tools ({', '.join(f'T{tool}' for tool in used)}), and "
+        f"{program.printer.name} has {there}.",
+        lines=(int(changes.line[0]),),
+        value=float(len(used)),
+        limit=limit,
+        unit="tools",
+        remedy=f"It is for another machine, or somebody must be there to change the filament by hand, {times}.",
+        move=move,
+    )
 
 
 MACHINE_CHECKS: Final = (
@@ -282,7 +279,7 @@ MACHINE_CHECKS: Final = (
         cannot_see="Clips and screws on the plate, travel beside it, and half a bead's width that hangs "
         "over the edge.",
         severity=Severity.STOP, limit=0.0, unit="mm beyond the edge", limit_source="the printer card's plate",
-        run=find_off_plate,
+        hazard=Hazard.MOVING_PARTS, run=find_off_plate,
     ),
     Check(
         slug="not-homed", theme=MACHINE, title="Not homed",
@@ -292,7 +289,7 @@ MACHINE_CHECKS: Final = (
         cannot_see="What the machine's own start procedure does, where the program only calls it by name; "
         "and homing "
         "done by hand before the print.",
-        severity=Severity.LOOK, limit=None, unit="", run=_not_homed,
+        severity=Severity.LOOK, limit=None, unit="", hazard=Hazard.MOVING_PARTS, run=_not_homed,
     ),
     Check(
         slug="too-hot-for-machine", theme=MACHINE, title="Too hot for the machine",
@@ -300,7 +297,8 @@ MACHINE_CHECKS: Final = (
         why="A hot end with a lining of plastic gives off harmful fumes and fails above its rating; a "
         "plate may lose "
         "its wiring or its surface.",
-        what_to_do=f"Do not print it on this printer. {HEAT_CAUTION}",
+        what_to_do="Do not print it on this printer.",
+        hazard=Hazard.HEAT,
         cannot_see="The true temperature: sensors can be wrong, and the card can be, too. The machine's "
         "manual has "
         "the last word.",
@@ -311,7 +309,8 @@ MACHINE_CHECKS: Final = (
         slug="heaters-left-on", theme=MACHINE, title="Heaters left on",
         looks_at="The last target of every nozzle and of the plate; 40 degC is hand-warm.",
         why="A heater that stays on with nobody there bakes the filament in the nozzle and can start a fire.",
-        what_to_do=f"Have somebody there at the end, or have it made again. {HEAT_CAUTION}",
+        what_to_do="Have somebody there at the end, or have it made again.",
+        hazard=Hazard.HEAT,
         cannot_see="What the machine does by itself at the end of a program.",
         severity=Severity.LOOK, limit=40.0, unit="degC at the end", run=_left_on,
     ),

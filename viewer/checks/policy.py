@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from datetime import datetime
 
 from viewer.cards import WorkshopCard
-from viewer.checks.finding import Check, NotChecked, Rule, Severity, Watch
+from viewer.checks.finding import Check, NotChecked, Rule, Severity
 from viewer.errors import CardError
 
 
@@ -25,7 +25,6 @@ def policy_of(
     checks: Sequence[Check],
     workshop: WorkshopCard,
     start: datetime | None = None,
-    watches: Mapping[str, Watch] | None = None,
 ) -> Policy:
     """Apply a workshop card to the checks.
 
@@ -33,8 +32,6 @@ def policy_of(
     ----------
     start
         When the print starts; None: not known.
-    watches
-        By slug: whom a long check tells how far it is.
 
     Raises
     ------
@@ -59,7 +56,6 @@ def policy_of(
             severity_is_set=severity is not None,
             limit_is_set=limit is not None,
             start=start,
-            watch=(watches or {}).get(check.slug, Watch()),
         )
     return Policy(rules, tuple(off))
 

@@ -2,19 +2,21 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Sequence
-from dataclasses import dataclass, replace
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
 from datetime import datetime
 
 from viewer.checks.filament import FILAMENT_CHECKS
 from viewer.checks.file import FILE_CHECKS
-from viewer.checks.finding import Check, Finding, NotChecked, Outcome, Rule, Severity, Watch
+from viewer.checks.finding import Check, Finding, NotChecked, Outcome, Severity
 from viewer.checks.first_layer import FIRST_LAYER_CHECKS
 from viewer.checks.machine import MACHINE_CHECKS
 from viewer.checks.policy import policy_of
-from viewer.checks.shape import SHAPE_CHECKS
-from viewer.checks.subject import Subject
+from viewer.checks.shape import SHAPE, SHAPE_CHECKS, overhang_angle_deg
 from viewer.checks.time import TIME_CHECKS
+from viewer.errors import Stopped
+from viewer.program import Program
+from viewer.shape import ShapeFigures, shape_of
 
 CHECKS: tuple[Check, ...] = (
     *FILE_CHECKS,
@@ -29,8 +31,8 @@ CHECKS: tuple[Check, ...] = (
 Progress = Callable[[str, float], None]
 """Called with the name of the check at work and the share of all the work that is done (0 .. 1)."""
 
-SWEEP_WEIGHT = 20.0
-"""A sweep draws every layer: so many times the work of one of the other checks."""
+SHAPE_WEIGHT = 20.0
+"""Measuring the shape draws every layer: this many times the work of one check."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -39,6 +41,10 @@ class Report:
 
     findings: tuple[Finding, ...]
     not_checked: tuple[NotChecked, ...]
+    shape: ShapeFigures | None = None
+    """What the checks of the shape judged; None where all of them are off."""
+    start: datetime | None = None
+    """When the print starts, as the checks were told."""
 
     @property
     def worst(self) -> Severity | None:
@@ -50,16 +56,8 @@ class Report:
         return sum(1 for finding in self.findings if finding.severity is severity)
 
 
-@dataclass(frozen=True, slots=True)
-class _Job:
-    """One function to call, and the checks it makes."""
-
-    checks: tuple[Check, ...]
-    weight: float
-
-
 def run_checks(
-    subject: Subject,
+    program: Program,
     on_progress: Progress | None = None,
     stop: Callable[[], bool] | None = None,
     start: datetime | None = None,
@@ -69,8 +67,6 @@ def run_checks(
 
     Parameters
     ----------
-    subject
-        A `viewer.program.Program`, or anything with the same columns.
     on_progress
         Called with the check at work and the share of the work done.
     stop
@@ -85,62 +81,53 @@ def run_checks(
     CardError
         The workshop card names a check that does not exist.
     Stopped
-        `stop` said so.
+        `stop` returned True.
 
     Notes
     -----
-    A check finds its matter or says why it did not look; nothing that goes wrong in one is caught here.
+    A check finds something or says why it did not look; an exception in one is not caught here.
     """
-    policy = policy_of(checks, subject.workshop, start)
-    jobs = _jobs([check for check in checks if check.slug in policy.rules])
-    total = sum(job.weight for job in jobs) or 1.0
+    policy = policy_of(checks, program.workshop, start)
+    rules = policy.rules
+    judges = [check for check in checks if check.judge is not None and check.slug in rules]
+    runs = [check for check in checks if check.run is not None and check.slug in rules]
     found: list[Outcome] = list(policy.switched_off)
-    done = 0.0
-    for job in jobs:
-        watch = _watch(job, done / total, job.weight / total, on_progress, stop)
-        watch.tell(0.0)
-        rules = {check.slug: replace(policy.rules[check.slug], watch=watch) for check in job.checks}
-        found.extend(_call(job, subject, rules, watch))
-        done += job.weight
+    total = len(runs) + (SHAPE_WEIGHT if judges else 0.0)
+
+    def tell(name: str, done: float) -> None:
+        if stop is not None and stop():
+            raise Stopped
+        if on_progress is not None:
+            on_progress(name, min(1.0, done / total))
+
+    for number, check in enumerate(runs):
+        tell(check.title, number)
+        assert check.run is not None
+        found += check.run(program, rules[check.slug])
+    shape = None
+    if judges:
+        tell(SHAPE, len(runs))
+        shape = shape_of(
+            program.shape_columns, overhang_angle_deg(rules),
+            lambda share: tell(SHAPE, len(runs) + SHAPE_WEIGHT * share), stop,
+        )  # fmt: skip
+        for check in judges:
+            assert check.judge is not None
+            found += check.judge(program, shape, rules[check.slug])
     if on_progress is not None:
         on_progress("done", 1.0)
-    return report_of(found)
+    return report_of(found, shape, start)
 
 
-def _jobs(checks: Sequence[Check]) -> list[_Job]:
-    """Put the checks of one sweep together, at the place of the first of them; sweeps come last."""
-    single = [_Job((check,), 1.0) for check in checks if check.run is not None]
-    swept = dict.fromkeys(check.sweep for check in checks if check.sweep is not None)
-    together = [tuple(check for check in checks if check.sweep is sweep) for sweep in swept]
-    return [*single, *(_Job(group, SWEEP_WEIGHT) for group in together)]
-
-
-def _call(job: _Job, subject: Subject, rules: dict[str, Rule], watch: Watch) -> Iterator[Outcome]:
-    check = job.checks[0]
-    if check.sweep is not None:
-        return check.sweep(subject, rules, watch)
-    assert check.run is not None  # Check sees to it
-    return check.run(subject, rules[check.slug])
-
-
-def _watch(
-    job: _Job, before: float, share: float, on_progress: Progress | None, stop: Callable[[], bool] | None
-) -> Watch:
-    name = job.checks[0].title if len(job.checks) == 1 else job.checks[0].theme
-
-    def tell(part: float) -> None:
-        if on_progress is not None:
-            on_progress(name, min(1.0, before + share * part))
-
-    return Watch(tell, stop or (lambda: False))
-
-
-def report_of(outcomes: Sequence[Outcome]) -> Report:
+def report_of(
+    outcomes: Sequence[Outcome], shape: ShapeFigures | None = None, start: datetime | None = None
+) -> Report:
     """Sort findings: the gravest first, of equals in the order of the checks, then by layer and line."""
     findings = [outcome for outcome in outcomes if isinstance(outcome, Finding)]
     place = {check.slug: number for number, check in enumerate(CHECKS)}
     findings.sort(key=lambda finding: (finding.severity.rank, place.get(finding.slug, 0), *finding.order))
-    return Report(tuple(findings), tuple(o for o in outcomes if isinstance(o, NotChecked)))
+    not_checked = tuple(outcome for outcome in outcomes if isinstance(outcome, NotChecked))
+    return Report(tuple(findings), not_checked, shape, start)
 
 
 def check_named(slug: str) -> Check | None:

@@ -1,15 +1,15 @@
-"""Theme: the shape. What is printed over air, too thin, or strung across open space, measured on drawn layers."""
+"""Theme: the shape. What is printed over air, too thin, or strung across open space, as `viewer.shape` measured it."""
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from typing import Final
 
 from viewer.checks.evidence import counted, line_of, tuned
-from viewer.checks.finding import Check, Finding, NotChecked, Outcome, Rule, Severity, Watch, with_rest
-from viewer.checks.spots import BareWay, Bridge, Overhang, ShapeFigures, Spot, Start, Thin, Track, join_spots
-from viewer.checks.subject import Subject
-from viewer.checks.walk import USUAL_ANGLE_DEG, walk_layers
+from viewer.checks.finding import Check, Finding, Judge, NotChecked, Outcome, Rule, Severity, with_rest
+from viewer.program import Program
+from viewer.shape import USUAL_ANGLE_DEG, ShapeFigures
+from viewer.shape.spots import BareTravel, Bridge, MidAirStart, Overhang, Spot, ThinPlace, Track, join_spots
 
 SHAPE: Final = "the shape"
 MAX_FINDINGS: Final = 5
@@ -34,39 +34,40 @@ SLENDER: Final = 8.0
 MANY_WAYS: Final = 10
 
 
-def _sweep(subject: Subject, rules: Mapping[str, Rule], watch: Watch) -> Iterator[Outcome]:
-    """Walk over the layers once for all checks of the shape that are on."""
-    overhang = rules.get("steep-overhang")
-    angle = overhang.limit if overhang is not None and overhang.limit is not None else USUAL_ANGLE_DEG
-    shape = walk_layers(subject, angle, watch)
-    finders = {
-        "mid-air-start": _starts, "steep-overhang": _overhangs, "long-bridge": _bridges,
-        "thin-feature": _thin_features, "bare-travel": _bare_travel,
-    }  # fmt: skip
-    for slug, find in finders.items():
-        if slug in rules:
-            yield from find(subject, shape, rules[slug])
-            if shape.doubtful and slug != "bare-travel":
-                yield _doubtful(subject, slug, shape.doubtful)
+def overhang_angle_deg(rules: Mapping[str, Rule]) -> float:
+    """Return the angle beyond which overhang is measured: the limit of `steep-overhang`, where that check is on."""
+    rule = rules.get("steep-overhang")
+    return USUAL_ANGLE_DEG if rule is None or rule.limit is None else rule.limit
 
 
-def _doubtful(subject: Subject, slug: str, count: int) -> NotChecked:
-    total = counted(len(subject.layers), "layer")
+def _with_doubt(slug: str, find: Callable[[Program, ShapeFigures, Rule], Iterator[Finding]]) -> Judge:
+    """Return a check's function that also says how many layers could not be measured."""
+
+    def judge(program: Program, shape: ShapeFigures, rule: Rule) -> Iterator[Outcome]:
+        yield from find(program, shape, rule)
+        if shape.doubtful_layers:
+            yield _doubtful(program, slug, shape.doubtful_layers)
+
+    return judge
+
+
+def _doubtful(program: Program, slug: str, count: int) -> NotChecked:
+    total = counted(len(program.layers), "layer")
     return NotChecked(
         slug,
         f"{count:,} of {total} not checked: their beads come out wider or narrower than a "
-        f"{subject.printer.nozzle_mm:g} mm nozzle lays, so that their shape is not known; "
+        f"{program.printer.nozzle_mm:g} mm nozzle lays, so that their shape is not known; "
         "see whether filament and nozzle on the cards are right.",
     )
 
 
-def _place(subject: Subject, spot: Spot, xy: tuple[float, float] | None = None) -> tuple[float, float, float]:
+def _place(program: Program, spot: Spot, xy: tuple[float, float] | None = None) -> tuple[float, float, float]:
     x, y = xy or spot.place_mm
-    return tuned((x, y, float(subject.layers.height_mm[spot.layer - 1])))
+    return tuned((x, y, float(program.layers.height_mm[spot.layer - 1])))
 
 
-def _lines(subject: Subject, spot: Spot) -> tuple[int, ...]:
-    first, last = line_of(subject, spot.move), line_of(subject, spot.last_move)
+def _lines(program: Program, spot: Spot) -> tuple[int, ...]:
+    first, last = line_of(program, spot.move), line_of(program, spot.last_move)
     return (first,) if first == last else (first, last)
 
 
@@ -75,40 +76,47 @@ def _middle(spots: Sequence[Spot]) -> Spot:
     return spots[(len(spots) - 1) // 2]
 
 
-def _starts(subject: Subject, shape: ShapeFigures, rule: Rule) -> Iterator[Finding]:
+def _starts(program: Program, shape: ShapeFigures, rule: Rule) -> Iterator[Finding]:
     least = rule.limit or 0.0
     found = sorted((spot for spot in shape.starts if spot.area_mm2 >= least), key=lambda spot: -spot.area_mm2)
     yield from with_rest(
-        [_start(subject, start, least, rule) for start in found[:MAX_FINDINGS]], len(found), "place"
+        [_start(program, start, least, rule) for start in found[:MAX_FINDINGS]], len(found), "place"
     )
 
 
-def _start(subject: Subject, start: Start, least: float, rule: Rule) -> Finding:
+def _start(program: Program, start: MidAirStart, least: float, rule: Rule) -> Finding:
     return Finding(
-        "mid-air-start", rule.weigh(_start_severity(subject, start)),
-        f"In layer {start.layer} a piece of {start.area_mm2:.1f} mm2 begins in mid-air: nothing lies below it "
+        slug="mid-air-start",
+        severity=rule.weigh(_start_severity(program, start)),
+        sentence=f"In layer {start.layer} a piece of {start.area_mm2:.1f} mm2 begins in mid-air: nothing lies below it "
         "and nothing beside it.",
-        _lines(subject, start), start.layer, _place(subject, start), start.area_mm2, least, "mm2",
-        "Have it made again with support below this place, or with the part turned.", start.move,
-    )  # fmt: skip
+        lines=_lines(program, start),
+        layer=start.layer,
+        place_mm=_place(program, start),
+        value=start.area_mm2,
+        limit=least,
+        unit="mm2",
+        remedy="Have it made again with support below this place, or with the part turned.",
+        move=start.move,
+    )
 
 
-def _start_severity(subject: Subject, start: Start) -> Severity:
+def _start_severity(program: Program, start: MidAirStart) -> Severity:
     """Only what is large, with nothing further down, and known to be part by the program's comments is certain.
 
     Where roles are guessed, a small piece may be support's.
     """
-    told = subject.roles_from == "comments"
+    told = program.roles_from == "comments"
     if not told and start.area_mm2 < SMALL_START_MM2:
         return Severity.NOTE
-    certain = start.is_clear and told and not subject.layers.spiral[start.layer - 1]
+    certain = start.is_clear and told and not program.layers.spiral[start.layer - 1]
     return Severity.STOP if certain and start.area_mm2 >= LARGE_START_MM2 else Severity.LOOK
 
 
-def _overhangs(subject: Subject, shape: ShapeFigures, rule: Rule) -> Iterator[Finding]:
+def _overhangs(program: Program, shape: ShapeFigures, rule: Rule) -> Iterator[Finding]:
     tracks = [track for track in join_spots(shape.overhangs, NEXT_MM, MISSED_LAYERS) if _counts(track)]
     tracks.sort(key=lambda track: -_area(track))
-    found = [_overhang(subject, track, shape.angle_deg, rule) for track in tracks[:MAX_FINDINGS]]
+    found = [_overhang(program, track, shape.angle_deg, rule) for track in tracks[:MAX_FINDINGS]]
     yield from with_rest(found, len(tracks), "place")
 
 
@@ -121,7 +129,7 @@ def _counts(track: Track[Overhang]) -> bool:
     return _area(track) >= MIN_OVERHANG_MM2 and (track.layers >= STEADY_LAYERS or far)
 
 
-def _overhang(subject: Subject, track: Track[Overhang], limit: float, rule: Rule) -> Finding:
+def _overhang(program: Program, track: Track[Overhang], limit: float, rule: Rule) -> Finding:
     """Say how steep a track is: the angle of its middle layer by area, so that a single step does not decide."""
     by_angle = sorted(track.spots, key=lambda spot: spot.angle_deg)
     half, angle = 0.5 * _area(track), by_angle[-1].angle_deg
@@ -144,33 +152,46 @@ def _overhang(subject: Subject, track: Track[Overhang], limit: float, rule: Rule
         else f"layers {track.first_layer} to {track.last_layer}"
     )
     return Finding(
-        "steep-overhang", rule.weigh(Severity.LOOK if grave else Severity.NOTE),
-        f"In {where} the part leans out at {angle:.0f} degrees from upright with nothing below: {area:.1f} mm2 in "
-        f"all beyond {limit:g} degrees, up to {reach:.2f} mm over the layer below.",
-        _lines(subject, place), place.layer, _place(subject, place), angle, limit, "degrees from upright",
-        "See whether support is wanted there, or whether the part prints better turned or slower with more fan.",
-        place.move,
-    )  # fmt: skip
+        slug="steep-overhang",
+        severity=rule.weigh(Severity.LOOK if grave else Severity.NOTE),
+        sentence=f"In {where} the part leans out at {angle:.0f} degrees from upright with nothing below: {area:.1f} mm2 "
+        f"in all beyond {limit:g} degrees, up to {reach:.2f} mm over the layer below.",
+        lines=_lines(program, place),
+        layer=place.layer,
+        place_mm=_place(program, place),
+        value=angle,
+        limit=limit,
+        unit="degrees from upright",
+        remedy="See whether support is wanted there, or whether the part prints better turned or slower with more fan.",
+        move=place.move,
+    )
 
 
-def _bridges(subject: Subject, shape: ShapeFigures, rule: Rule) -> Iterator[Finding]:
+def _bridges(program: Program, shape: ShapeFigures, rule: Rule) -> Iterator[Finding]:
     limit = rule.limit or 0.0
     tracks = join_spots((spot for spot in shape.bridges if spot.span_mm > limit), margin_mm=1.0)
     tracks.sort(key=lambda track: -max(spot.span_mm for spot in track.spots))
-    found = [_bridge(subject, track, limit, rule) for track in tracks[:MAX_FINDINGS]]
+    found = [_bridge(program, track, limit, rule) for track in tracks[:MAX_FINDINGS]]
     yield from with_rest(found, len(tracks), "place")
 
 
-def _bridge(subject: Subject, track: Track[Bridge], limit: float, rule: Rule) -> Finding:
+def _bridge(program: Program, track: Track[Bridge], limit: float, rule: Rule) -> Finding:
     own = [spot for spot in track.spots if spot.layer == track.first_layer]
     span = max(spot.span_mm for spot in own)
     spot = max(own, key=lambda spot: spot.area_mm2)
     return Finding(
-        "long-bridge", rule.weigh(Severity.LOOK),
-        f"In layer {spot.layer} beads cross {span:.1f} mm of air between two ends.",
-        _lines(subject, spot), spot.layer, _place(subject, spot, _balanced(own)), span, limit, "mm",
-        "See whether support is wanted below, or whether a sagging underside does no harm there.", spot.move,
-    )  # fmt: skip
+        slug="long-bridge",
+        severity=rule.weigh(Severity.LOOK),
+        sentence=f"In layer {spot.layer} beads cross {span:.1f} mm of air between two ends.",
+        lines=_lines(program, spot),
+        layer=spot.layer,
+        place_mm=_place(program, spot, _balanced(own)),
+        value=span,
+        limit=limit,
+        unit="mm",
+        remedy="See whether support is wanted below, or whether a sagging underside does no harm there.",
+        move=spot.move,
+    )
 
 
 def _balanced(spots: Sequence[Bridge]) -> tuple[float, float]:
@@ -180,68 +201,82 @@ def _balanced(spots: Sequence[Bridge]) -> tuple[float, float]:
     return x, y
 
 
-def _thin_features(subject: Subject, shape: ShapeFigures, rule: Rule) -> Iterator[Finding]:
+def _thin_features(program: Program, shape: ShapeFigures, rule: Rule) -> Iterator[Finding]:
     limit = rule.limit or 0.0
     doubt = 0.5 * shape.cell_mm  # counted in cells a wall comes out up to a cell too thin
-    thin = (spot for spot in shape.thins if _thickness(spot) + doubt < limit * spot.bead_mm)
-    tracks = [track for track in join_spots(thin) if _goes_on(subject, track)]
-    tracks.sort(key=lambda track: -_slenderness(subject, track))
-    found = [_thin_feature(subject, track, limit, rule) for track in tracks[:MAX_FINDINGS]]
+    thin = (spot for spot in shape.thin_places if _thickness(spot) + doubt < limit * spot.bead_mm)
+    tracks = [track for track in join_spots(thin) if _goes_on(program, track)]
+    tracks.sort(key=lambda track: -_slenderness(program, track))
+    found = [_thin_feature(program, track, limit, rule) for track in tracks[:MAX_FINDINGS]]
     yield from with_rest(found, len(tracks), "place")
 
 
-def _height(subject: Subject, track: Track[Thin]) -> float:
-    heights, thickness = subject.layers.height_mm, subject.layers.thickness_mm
+def _height(program: Program, track: Track[ThinPlace]) -> float:
+    heights, thickness = program.layers.height_mm, program.layers.thickness_mm
     bottom = float(heights[track.first_layer - 1] - thickness[track.first_layer - 1])
     return float(heights[track.last_layer - 1]) - bottom
 
 
-def _goes_on(subject: Subject, track: Track[Thin]) -> bool:
-    return track.layers >= MIN_THIN_LAYERS and _height(subject, track) >= MIN_THIN_MM
+def _goes_on(program: Program, track: Track[ThinPlace]) -> bool:
+    return track.layers >= MIN_THIN_LAYERS and _height(program, track) >= MIN_THIN_MM
 
 
-def _slenderness(subject: Subject, track: Track[Thin]) -> float:
+def _slenderness(program: Program, track: Track[ThinPlace]) -> float:
     spot = track.spots[(len(track.spots) - 1) // 2]
-    return _height(subject, track) / _thickness(spot)
+    return _height(program, track) / _thickness(spot)
 
 
-def _thickness(spot: Thin) -> float:
+def _thickness(spot: ThinPlace) -> float:
     """Return how thick a place is: cells make a single bead up to a cell thinner than it is."""
     return max(spot.thickness_mm, spot.bead_mm)
 
 
-def _thin_feature(subject: Subject, track: Track[Thin], limit: float, rule: Rule) -> Finding:
+def _thin_feature(program: Program, track: Track[ThinPlace], limit: float, rule: Rule) -> Finding:
     spot = track.spots[(len(track.spots) - 1) // 2]
     thickness = _thickness(spot)
-    slender = _slenderness(subject, track) >= (0.5 * SLENDER if spot.is_post else SLENDER)
+    slender = _slenderness(program, track) >= (0.5 * SLENDER if spot.is_post else SLENDER)
     what = "A post" if spot.is_post else f"A wall about {spot.length_mm:.0f} mm long"
     return Finding(
-        "thin-feature", rule.weigh(Severity.LOOK if slender else Severity.NOTE),
-        f"{what} is only {thickness:.2f} mm thick ({thickness / spot.bead_mm:.1f} bead widths) from layer "
-        f"{track.first_layer} to {track.last_layer}, {_height(subject, track):.1f} mm high.",
-        _lines(subject, spot), spot.layer, _place(subject, spot), thickness / spot.bead_mm, limit, "bead widths",
-        "See whether it is meant to be so thin: it bends under the nozzle, and breaks easily.", spot.move,
-    )  # fmt: skip
+        slug="thin-feature",
+        severity=rule.weigh(Severity.LOOK if slender else Severity.NOTE),
+        sentence=f"{what} is only {thickness:.2f} mm thick ({thickness / spot.bead_mm:.1f} bead widths) from layer "
+        f"{track.first_layer} to {track.last_layer}, {_height(program, track):.1f} mm high.",
+        lines=_lines(program, spot),
+        layer=spot.layer,
+        place_mm=_place(program, spot),
+        value=thickness / spot.bead_mm,
+        limit=limit,
+        unit="bead widths",
+        remedy="See whether it is meant to be so thin: it bends under the nozzle, and breaks easily.",
+        move=spot.move,
+    )
 
 
-def _bare_travel(subject: Subject, shape: ShapeFigures, rule: Rule) -> Iterator[Finding]:
+def _bare_travel(program: Program, shape: ShapeFigures, rule: Rule) -> Iterator[Outcome]:
     limit = rule.limit or 0.0
-    ways = [way for way in shape.bare_ways if way.open_mm > limit]
+    ways = [way for way in shape.bare_travels if way.open_mm > limit]
     if not ways:
         return
     longest = max(way.open_mm for way in ways)
     layer = _middle([way for way in ways if way.open_mm >= 0.75 * longest]).layer
     way = max((way for way in ways if way.layer == layer), key=lambda way: way.open_mm)
     yield Finding(
-        "bare-travel", rule.weigh(Severity.LOOK if len(ways) >= MANY_WAYS else Severity.NOTE),
-        f"In layer {layer} the nozzle travels {way.open_mm:.0f} mm over open space without pulling filament "
+        slug="bare-travel",
+        severity=rule.weigh(Severity.LOOK if len(ways) >= MANY_WAYS else Severity.NOTE),
+        sentence=f"In layer {layer} the nozzle travels {way.open_mm:.0f} mm over open space without pulling filament "
         f"back{_others(ways, longest)}.",
-        _lines(subject, way), layer, _place(subject, way), way.open_mm, limit, "mm",
-        "Expect strings there; have retraction switched on for such travel, if the filament bears it.", way.move,
-    )  # fmt: skip
+        lines=_lines(program, way),
+        layer=layer,
+        place_mm=_place(program, way),
+        value=way.open_mm,
+        limit=limit,
+        unit="mm",
+        remedy="Expect strings there; have retraction switched on for such travel, if the filament bears it.",
+        move=way.move,
+    )
 
 
-def _others(ways: Sequence[BareWay], longest: float) -> str:
+def _others(ways: Sequence[BareTravel], longest: float) -> str:
     if len(ways) == 1:
         return ""
     layers = len({way.layer for way in ways})
@@ -267,7 +302,7 @@ SHAPE_CHECKS: Final = (
         what_to_do="Have the program made again with support below the place, or with the part turned.",
         cannot_see="A piece over a gap of one layer counts as carried: the bead sinks on what is below. "
         "How well what carries it will hold is not checked. " + _CELLS,
-        severity=Severity.STOP, limit=0.5, unit="mm2", sweep=_sweep,
+        severity=Severity.STOP, limit=0.5, unit="mm2", judge=_with_doubt("mid-air-start", _starts),
     ),
     Check(
         slug="steep-overhang", theme=SHAPE, title="Steep overhang",
@@ -279,7 +314,8 @@ SHAPE_CHECKS: Final = (
         what_to_do="Look at the place: support, another way up, more fan, or nothing if its looks do not matter.",
         cannot_see="Fan and heat decide how steep is too steep. Infill is not looked at, nor what lies over the "
         "hollows that infill divides. " + _CELLS,
-        severity=Severity.LOOK, limit=USUAL_ANGLE_DEG, unit="degrees from upright", sweep=_sweep,
+        severity=Severity.LOOK, limit=USUAL_ANGLE_DEG, unit="degrees from upright",
+        judge=_with_doubt("steep-overhang", _overhangs),
     ),
     Check(
         slug="long-bridge", theme=SHAPE, title="Long bridge",
@@ -288,7 +324,7 @@ SHAPE_CHECKS: Final = (
         what_to_do="See whether support is wanted below, or whether a sagging underside does no harm.",
         cannot_see="Fan, speed and filament decide how far a bridge holds. Over the hollows that infill divides "
         "bridges are not looked at. " + _CELLS,
-        severity=Severity.LOOK, limit=10.0, unit="mm", sweep=_sweep,
+        severity=Severity.LOOK, limit=10.0, unit="mm", judge=_with_doubt("long-bridge", _bridges),
     ),
     Check(
         slug="thin-feature", theme=SHAPE, title="Thin wall or post",
@@ -299,7 +335,7 @@ SHAPE_CHECKS: Final = (
         what_to_do="See whether it is meant to be so thin; if not, have the wall made of two beads or more.",
         cannot_see="Spirals are a single bead by design and are not looked at. Where the program has no comments, "
         "single lines that close no loop are taken as support and are not looked at. " + _CELLS,
-        severity=Severity.LOOK, limit=1.5, unit="bead widths", sweep=_sweep,
+        severity=Severity.LOOK, limit=1.5, unit="bead widths", judge=_with_doubt("thin-feature", _thin_features),
     ),
     Check(
         slug="bare-travel", theme=SHAPE, title="Travel without retraction",
@@ -309,6 +345,6 @@ SHAPE_CHECKS: Final = (
         what_to_do="Have retraction switched on for such travel, if the filament bears it.",
         cannot_see="Filaments ooze differently. The way from the purge line to the part is left out, and so is travel on "
         "which the tool changes. " + _CELLS,
-        severity=Severity.LOOK, limit=10.0, unit="mm", sweep=_sweep,
+        severity=Severity.LOOK, limit=10.0, unit="mm", judge=_bare_travel,
     ),
 )  # fmt: skip

@@ -11,11 +11,11 @@ import numpy as np
 import numpy.typing as npt
 
 from viewer.cards.workshop import Hours
-from viewer.checks.evidence import HEAT_CAUTION, counted, first_bead_in, in_words, middle_of_layer
-from viewer.checks.finding import Check, Finding, NotChecked, Outcome, Rule, Severity
-from viewer.checks.subject import Subject
+from viewer.checks.evidence import counted, first_bead_in, in_words, middle_of_layer
+from viewer.checks.finding import Check, Finding, Hazard, NotChecked, Outcome, Rule, Severity
 from viewer.figures.claims import ComparedClaim
 from viewer.numerals import more_or_less, told_apart
+from viewer.program import Program
 from viewer.timing import CAUSES, clock_time, day_text, minute_up
 
 TIME: Final = "time"
@@ -29,41 +29,47 @@ IN_A_ROW: Final = 3
 """A lone quick layer cools while the next is laid; three in a row pile up heat (common practice, no source)."""
 
 
-def _quick_layers(subject: Subject, rule: Rule) -> Iterator[Outcome]:
-    limit = rule.limit_or(subject.filament.layer_s)
+def _quick_layers(program: Program, rule: Rule) -> Iterator[Outcome]:
+    limit = rule.limit_or(program.filament.layer_s)
     if limit is None:
         yield NotChecked(
             "quick-layers",
-            f"How long a layer of {subject.filament.name} takes to set is unknown: not checked.",
+            f"How long a layer of {program.filament.name} takes to set is unknown: not checked.",
         )
         return
-    count = len(subject.layers)
-    table = subject.timing.ledger.by_layer[1 : count + 1]
-    dwell = subject.timing.ledger.by_layer[1 : count + 2, _DWELL]
+    count = len(program.layers)
+    table = program.timing.ledger.by_layer[1 : count + 1]
+    dwell = program.timing.ledger.by_layer[1 : count + 2, _DWELL]
     seconds = table.sum(axis=1) - table[:, [*_STANDING, _DWELL]].sum(axis=1)
     seconds += np.maximum(
         dwell[:-1], dwell[1:]
     )  # a wait behind a layer is booked to the next one, but serves both
-    quick = np.flatnonzero((seconds < limit) & ~_part_turns(subject))
+    quick = np.flatnonzero((seconds < limit) & ~_part_turns(program))
     if not len(quick):
         return
     runs = np.split(quick, np.flatnonzero(np.diff(quick) > 1) + 1)
     longest = max(len(run) for run in runs)
     worst = int(quick[np.argmin(seconds[quick])]) + 1
     own = Severity.LOOK if longest >= IN_A_ROW else Severity.NOTE
-    move = first_bead_in(subject, worst)
+    move = first_bead_in(program, worst)
     yield Finding(
-        "quick-layers", rule.weigh(own),
-        _too_quick([int(row) + 1 for row in quick], worst, limit, float(seconds[worst - 1])),
-        (int(subject.moves.line[move]),), worst, middle_of_layer(subject, worst), float(seconds[worst - 1]),
-        float(limit), "s",
-        "Print two of them at once or slower, or see that the fan runs: soft layers sag and curl up.", move,
-    )  # fmt: skip
+        slug="quick-layers",
+        severity=rule.weigh(own),
+        sentence=_too_quick([int(row) + 1 for row in quick], worst, limit, float(seconds[worst - 1])),
+        lines=(int(program.moves.line[move]),),
+        layer=worst,
+        place_mm=middle_of_layer(program, worst),
+        value=float(seconds[worst - 1]),
+        limit=float(limit),
+        unit="s",
+        remedy="Print two of them at once or slower, or see that the fan runs: soft layers sag and curl up.",
+        move=move,
+    )
 
 
-def _part_turns(subject: Subject) -> npt.NDArray[np.bool_]:
+def _part_turns(program: Program) -> npt.NDArray[np.bool_]:
     """Tell of each layer whether it is the last turn of a spiral, which ends before it is whole, or what is behind it."""
-    spiral = subject.layers.spiral
+    spiral = program.layers.spiral
     ends = spiral & ~np.append(spiral[1:], False)
     return np.asarray(ends | (np.append(False, spiral[:-1]) & ~spiral))
 
@@ -88,8 +94,8 @@ DIAMETER_MM: Final = 0.15
 """Filament of 1.75 and 2.85 mm are told apart by more than this; makers keep 0.05 mm (common practice, no source)."""
 
 
-def _claims_differ(subject: Subject, rule: Rule) -> Iterator[Outcome]:
-    claims = subject.figures.claims
+def _claims_differ(program: Program, rule: Rule) -> Iterator[Outcome]:
+    claims = program.figures.claims
     if not claims:
         yield NotChecked(
             "claims-differ", "The program says nothing of its own time or filament: nothing to compare."
@@ -101,20 +107,20 @@ def _claims_differ(subject: Subject, rule: Rule) -> Iterator[Outcome]:
     if any(claim.basis != "none" for claim in lengths):
         filament = []  # the length is right: volume and mass follow from diameter and density, see below
     yield from _differing(rule, filament, "filament", limit, Severity.LOOK)
-    yield from _other_diameter(subject, rule, claims)
-    yield from _differing(rule, _other_times(subject, limit), "time", max(limit, TIME_PERCENT), Severity.NOTE)
-    there = len(subject.layers)
+    yield from _other_diameter(program, rule, claims)
+    yield from _differing(rule, _other_times(program, limit), "time", max(limit, TIME_PERCENT), Severity.NOTE)
+    there = len(program.layers)
     layers = [claim for claim in claims if claim.quantity == "layers" and claim.value >= there + LAYERS_APART]
     yield from _differing(rule, layers, "layers", limit, Severity.NOTE)
 
 
-def _other_times(subject: Subject, limit: float) -> list[ComparedClaim]:
+def _other_times(program: Program, limit: float) -> list[ComparedClaim]:
     """Return the claims of time that fit neither all of the time nor that of the moves: many leave waits out."""
     share = max(limit, TIME_PERCENT) / 100.0
-    low, high = (1.0 - share) * subject.timing.moving_s, (1.0 + share) * subject.timing.total_s
+    low, high = (1.0 - share) * program.timing.moving_s, (1.0 + share) * program.timing.total_s
     return [
         claim
-        for claim in subject.figures.claims
+        for claim in program.figures.claims
         if claim.quantity == "time_s" and not low <= claim.value <= high
     ]
 
@@ -132,11 +138,15 @@ def _differing(
     if what == "time":
         amount, ours = in_words(first.value), in_words(computed)
     yield Finding(
-        "claims-differ", rule.weigh(own),
-        f"The program claims {more_or_less(off[0].ratio)} {what} ({amount}) than computed ({ours}).",
-        tuple(dict.fromkeys(claim.line for claim in off)), None, None, percent, limit, "%",
-        _REMEDY[what],
-    )  # fmt: skip
+        slug="claims-differ",
+        severity=rule.weigh(own),
+        sentence=f"The program claims {more_or_less(off[0].ratio)} {what} ({amount}) than computed ({ours}).",
+        lines=tuple(dict.fromkeys(claim.line for claim in off)),
+        value=percent,
+        limit=limit,
+        unit="%",
+        remedy=_REMEDY[what],
+    )
 
 
 _REMEDY: Final = {
@@ -146,7 +156,7 @@ _REMEDY: Final = {
 }
 
 
-def _other_diameter(subject: Subject, rule: Rule, claims: tuple[ComparedClaim, ...]) -> Iterator[Outcome]:
+def _other_diameter(program: Program, rule: Rule, claims: tuple[ComparedClaim, ...]) -> Iterator[Outcome]:
     """Compare the diameter that follows from a claimed length and volume, d = sqrt(4 V/(pi L)), with the card's."""
     length = next((c for c in claims if c.quantity == "filament_mm" and c.basis != "none"), None)
     volume = next(
@@ -157,18 +167,22 @@ def _other_diameter(subject: Subject, rule: Rule, claims: tuple[ComparedClaim, .
         return
     if length.ratio is None or volume.ratio <= 0.0 or length.ratio <= 0.0:
         return
-    ours = subject.filament_diameter_mm
+    ours = program.filament_diameter_mm
     theirs = ours * float(np.sqrt(volume.ratio / length.ratio))
     rounding = ours * 0.5 * 0.5 * 10.0 ** -_decimals(volume.value) / max(volume.value, 1e-9)
     if abs(theirs - ours) > DIAMETER_MM + rounding:
         yield Finding(
-            "claims-differ", rule.weigh(Severity.LOOK),
-            f"By its own length and volume the program was made for filament of {theirs:.2f} mm; the card "
+            slug="claims-differ",
+            severity=rule.weigh(Severity.LOOK),
+            sentence=f"By its own length and volume the program was made for filament of {theirs:.2f} mm; the card "
             f"says "
             f"{ours:g} mm.",
-            tuple(dict.fromkeys((length.line, volume.line))), None, None, theirs, ours, "mm",
-            "Have it made again for this filament: too much or too little comes out otherwise.",
-        )  # fmt: skip
+            lines=tuple(dict.fromkeys((length.line, volume.line))),
+            value=theirs,
+            limit=ours,
+            unit="mm",
+            remedy="Have it made again for this filament: too much or too little comes out otherwise.",
+        )
 
 
 def _decimals(value: float) -> int:
@@ -176,11 +190,11 @@ def _decimals(value: float) -> int:
     return len(f"{value:.6f}".rstrip("0").partition(".")[2]) or 1
 
 
-def _after_closing(subject: Subject, rule: Rule) -> Iterator[Outcome]:
-    hours, start = subject.workshop.hours, rule.start
+def _after_closing(program: Program, rule: Rule) -> Iterator[Outcome]:
+    hours, start = program.workshop.hours, rule.start
     if hours is None:
         yield NotChecked(
-            "after-closing", f"The opening hours of {subject.workshop.name} are unknown: not checked."
+            "after-closing", f"The opening hours of {program.workshop.name} are unknown: not checked."
         )
         return
     if start is None:
@@ -188,7 +202,7 @@ def _after_closing(subject: Subject, rule: Rule) -> Iterator[Outcome]:
             "after-closing", "When the print starts is unknown: not checked (give its start, as 14:30)."
         )
         return
-    moments = subject.timing.moments
+    moments = program.timing.moments
     end = clock_time(start, moments.end_s)
     closing = _closing_after(start, hours)
     over = (end - closing).total_seconds() / 60.0
@@ -196,17 +210,17 @@ def _after_closing(subject: Subject, rule: Rule) -> Iterator[Outcome]:
     if not is_open(start, hours):
         over += 24.0 * 60.0  # the closing that is past counts, not the next one
     if over > limit:
-        yield _late(subject, rule, start, end, closing, hours, over)
-    elif uncounted := subject.figures.time.uncounted:
+        yield _late(program, rule, start, end, closing, hours, over)
+    elif uncounted := program.figures.time.uncounted:
         yield NotChecked(
             "after-closing", f"By what is in the program it ends at {day_text(start, minute_up(end))}; how long "
             f"{uncounted[0].name} (line {uncounted[0].line}) heats and homes is not known, and was not counted.",
         )  # fmt: skip
-    yield from _lonely_pauses(subject, rule, start, hours)
+    yield from _lonely_pauses(program, rule, start, hours)
 
 
 def _late(
-    subject: Subject, rule: Rule, start: datetime, end: datetime, closing: datetime, hours: Hours, over: float
+    program: Program, rule: Rule, start: datetime, end: datetime, closing: datetime, hours: Hours, over: float
 ) -> Finding:
     if is_open(start, hours):
         ends = minute_up(end)
@@ -215,20 +229,25 @@ def _late(
         said += f"{minutes:.0f} min after closing ({closing:%H:%M})."
     else:
         said = f"It begins at {start:%H:%M}, outside the opening hours ({hours.opens} to {hours.closes})."
-    done = subject.timing.moments.first_layer_done_s
+    done = program.timing.moments.first_layer_done_s
     if done is not None and is_open(start, hours) and clock_time(start, done) > closing:
         said += " Not even the first layer is done by then."
     return Finding(
-        "after-closing", rule.severity, said, value=over, limit=rule.limit or 0.0, unit="min after closing",
+        slug="after-closing",
+        severity=rule.severity,
+        sentence=said,
+        value=over,
+        limit=rule.limit or 0.0,
+        unit="min after closing",
         remedy="Start it earlier or on another day; printers left alone have started fires: follow the "
         "machine's "
         "manual, the local rules and the place's own policy.",
-    )  # fmt: skip
+    )
 
 
-def _lonely_pauses(subject: Subject, rule: Rule, start: datetime, hours: Hours) -> Iterator[Outcome]:
+def _lonely_pauses(program: Program, rule: Rule, start: datetime, hours: Hours) -> Iterator[Outcome]:
     """Find pauses that begin when nobody is there."""
-    moments = subject.timing.moments
+    moments = program.timing.moments
     alone = [
         (clock_time(start, at), int(row))
         for at, row in zip(moments.pause_s.tolist(), moments.pause_event.tolist(), strict=True)
@@ -236,17 +255,22 @@ def _lonely_pauses(subject: Subject, rule: Rule, start: datetime, hours: Hours) 
     ]
     if alone:
         when, row = alone[0]
-        move = int(subject.events.move[row])
-        layer = int(subject.layers.of_moves([move])[0])
+        move = int(program.events.move[row])
+        layer = int(program.layers.of_moves([move])[0])
         yield Finding(
-            "after-closing", rule.severity,
-            f"It pauses at {day_text(start, when)}, when nobody is there "
+            slug="after-closing",
+            severity=rule.severity,
+            sentence=f"It pauses at {day_text(start, when)}, when nobody is there "
             f"({counted(len(alone), 'such pause')}).",
-            tuple(int(subject.events.line[row]) for _, row in alone[:20]),
-            layer if 1 <= layer <= len(subject.layers) else None, None, float(len(alone)), 0.0, "pauses",
-            f"Start it so that somebody can answer: the nozzle stays hot over the part while it waits. {HEAT_CAUTION}",
-            min(move, len(subject.moves) - 1),
-        )  # fmt: skip
+            lines=tuple(int(program.events.line[row]) for _, row in alone[:20]),
+            layer=layer if 1 <= layer <= len(program.layers) else None,
+            value=float(len(alone)),
+            limit=0.0,
+            unit="pauses",
+            remedy="Start it so that somebody can answer: the nozzle stays hot over the part while it waits.",
+            hazard=Hazard.HEAT,
+            move=min(move, len(program.moves) - 1),
+        )
 
 
 def is_open(moment: datetime, hours: Hours) -> bool:

@@ -1,1 +1,1 @@
-"""Stage 5, columns to numbers: every number that is shown anywhere has its home here."""
+"""Stage 6, columns to numbers: every number that is shown anywhere has its home here."""

@@ -1,1 +1,1 @@
-"""Stage 7: everything a person sees; the faces (console, window, paper) do not import each other."""
+"""Stage 9: everything a person sees; the faces (console, window, paper) do not import each other."""

@@ -3,14 +3,23 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Mapping
 from typing import Final
 
-from viewer.checks.finding import Finding, Severity
+from viewer.checks.finding import Finding, Hazard, Severity
 from viewer.checks.run import Report
 from viewer.shown.numbers import count_text, place_text, size_text
 
 NOTHING_FOUND: Final = "nothing found by the checks that were made"
 """What the checks do not look at, they do not see."""
+
+CAUTIONS: Final[Mapping[Hazard, str]] = {
+    Hazard.HEAT: "Nozzle and plate are hot enough to burn, hot plastic gives off fumes, and printers left alone have "
+    "started fires: follow the machine's manual, the local rules and the place's own policy.",
+    Hazard.MOVING_PARTS: "Moving axes pinch and crush: keep hands and tools out of the machine while it moves, and "
+    "follow its manual, the local rules and the place's own policy.",
+}
+"""The usual caution about each hazard."""
 
 _SIGNS: Final = {"degC": "°C", "mm/s2": "mm/s²", "mm3": "mm³", "mm2": "mm²", "g/cm3": "g/cm³"}
 _PLAIN: Final = re.compile(rf"(?<![A-Za-z_])(?:{'|'.join(_SIGNS)})(?![A-Za-z0-9_])")
@@ -26,6 +35,11 @@ def readable(text: str) -> str:
     """
     text = _PLAIN.sub(lambda found: _SIGNS[found[0]], text)
     return _GROUPED.sub(lambda found: count_text(int(found[0].replace(",", ""))), text)
+
+
+def with_caution(text: str, hazard: Hazard | None) -> str:
+    """Return what to do with the caution that belongs to a hazard behind it."""
+    return text if hazard is None else f"{text} {CAUTIONS[hazard]}".lstrip()
 
 
 def verdict_text(report: Report) -> str:

@@ -12,13 +12,12 @@ from PySide6.QtWidgets import QApplication, QStyleOptionViewItem
 from pytestqt.qtbot import QtBot
 
 import viewer
-from viewer.checks.evidence import HEAT_CAUTION
 from viewer.checks.filament import FILAMENT_CHECKS
-from viewer.checks.finding import Check, Finding, NotChecked, Severity
+from viewer.checks.finding import Check, Finding, Hazard, NotChecked, Severity
 from viewer.checks.machine import MACHINE_CHECKS
 from viewer.checks.run import CHECKS as ALL_CHECKS
 from viewer.checks.run import check_named, run_checks
-from viewer.shown.finding_text import readable
+from viewer.shown.finding_text import CAUTIONS, readable
 from viewer.shown.window.findings import findings_pane
 from viewer.shown.window.findings.finding_list import ENTRY, EntryPainter
 from viewer.shown.window.findings.finding_page import BEYOND, finding_html, where_text
@@ -38,14 +37,34 @@ class Report:
 
 
 HOT = Finding(
-    "too-hot-for-machine", Severity.STOP, "The nozzle is set to 300 degC; Heron's limit is 275 degC.", (12,),
-    value=300.0, limit=275.0, unit="degC", remedy=f"Do not print it on this printer. {HEAT_CAUTION}",
-)  # fmt: skip
+    slug="too-hot-for-machine",
+    severity=Severity.STOP,
+    sentence="The nozzle is set to 300 degC; Heron's limit is 275 degC.",
+    lines=(12,),
+    value=300.0,
+    limit=275.0,
+    unit="degC",
+    remedy="Do not print it on this printer.",
+    hazard=Hazard.HEAT,
+)
 FLOW = Finding(
-    "beyond-flow", Severity.LOOK, "For 12 s the beads need more than the hot end melts.", (900, 901), 4,
-    (110.0, 120.0, 0.8), 14.2, 11.0, "mm3/s", "Print it slower.",
-)  # fmt: skip
-COLOUR = Finding("abrasive", Severity.NOTE, "The filament wears nozzles.", remedy="Use a hardened nozzle.")
+    slug="beyond-flow",
+    severity=Severity.LOOK,
+    sentence="For 12 s the beads need more than the hot end melts.",
+    lines=(900, 901),
+    layer=4,
+    place_mm=(110.0, 120.0, 0.8),
+    value=14.2,
+    limit=11.0,
+    unit="mm3/s",
+    remedy="Print it slower.",
+)
+COLOUR = Finding(
+    slug="abrasive",
+    severity=Severity.NOTE,
+    sentence="The filament wears nozzles.",
+    remedy="Use a hardened nozzle.",
+)
 SPOOL = NotChecked(
     "spool-short", "What is left on the spool is unknown: not checked (weigh it and give it, as 250 g)."
 )
@@ -142,13 +161,13 @@ def test_the_whole_finding(pane: FindingsPane, state: ViewState) -> None:
     check = next(check for check in CHECKS if check.slug == "too-hot-for-machine")
     for said in (
         "stop: do not print this", check.title, "300 °C", "275 °C", "Do not print it on this printer.",
-        HEAT_CAUTION, readable(check.why), readable(check.cannot_see), readable(check.looks_at),
+        CAUTIONS[Hazard.HEAT], readable(check.why), readable(check.cannot_see), readable(check.looks_at),
     ):  # fmt: skip
         assert said in text
-    assert text.count(HEAT_CAUTION) == 1
+    assert text.count(CAUTIONS[Hazard.HEAT]) == 1
     pane.choose(1)
     text = page(pane)
-    assert HEAT_CAUTION not in text
+    assert CAUTIONS[Hazard.HEAT] not in text
     for said in ("14.2 mm³/s", "11 mm³/s", "X 110.0 Y 120.0 Z 0.8 mm", "900, 901", "Print it slower."):
         assert said in text
 
@@ -193,13 +212,30 @@ def test_enter_goes_and_arrows_only_read(qtbot: QtBot, pane: FindingsPane, state
 def test_a_finding_with_a_move_or_only_a_line(
     pane: FindingsPane, state: ViewState, washers: viewer.Program
 ) -> None:
-    pane.go_to(Finding("beyond-flow", Severity.LOOK, "One bead.", (5000,), 7, move=4321))
+    pane.go_to(
+        Finding(
+            slug="beyond-flow",
+            severity=Severity.LOOK,
+            sentence="One bead.",
+            lines=(5000,),
+            layer=7,
+            move=4321,
+        )
+    )
     assert state.selected == 4321
     line = int(washers.moves.line[100])
-    pane.go_to(Finding("garbled", Severity.LOOK, "One line.", (line,)))
+    pane.go_to(Finding(slug="garbled", severity=Severity.LOOK, sentence="One line.", lines=(line,)))
     assert state.selected is not None
     assert int(washers.moves.line[state.selected]) == line
-    pane.go_to(Finding("beyond-flow", Severity.LOOK, "A layer beyond.", (), 99_999, (0.0, 0.0, 0.0)))
+    pane.go_to(
+        Finding(
+            slug="beyond-flow",
+            severity=Severity.LOOK,
+            sentence="A layer beyond.",
+            layer=99_999,
+            place_mm=(0.0, 0.0, 0.0),
+        )
+    )
     assert state.layer == state.layers
 
 
@@ -278,7 +314,13 @@ def test_never_says_safe(pane: FindingsPane, state: ViewState) -> None:
 
 
 def test_rows_are_as_high_as_their_text_needs(pane: FindingsPane, state: ViewState) -> None:
-    long = Finding("beyond-flow", Severity.LOOK, "A long sentence about the drawer glide. " * 12, (900,), 4)
+    long = Finding(
+        slug="beyond-flow",
+        severity=Severity.LOOK,
+        sentence="A long sentence about the drawer glide. " * 12,
+        lines=(900,),
+        layer=4,
+    )
     report_to(pane, Report((long, COLOUR)))
     QApplication.processEvents()
     high, low = (pane.list.visualRect(pane._entries.index(row)).height() for row in (0, 1))
@@ -290,7 +332,11 @@ def test_rows_are_as_high_as_their_text_needs(pane: FindingsPane, state: ViewSta
 
 def test_no_row_lies_on_another_when_the_scroll_bar_comes(pane: FindingsPane, state: ViewState) -> None:
     finding = Finding(
-        "beyond-flow", Severity.LOOK, "A sentence about the tap washer tray that is wrapped.", (900,), 4
+        slug="beyond-flow",
+        severity=Severity.LOOK,
+        sentence="A sentence about the tap washer tray that is wrapped.",
+        lines=(900,),
+        layer=4,
     )
     report_to(pane, Report((finding,) * 12))
     QApplication.processEvents()
@@ -369,7 +415,9 @@ def test_what_the_checks_really_hand_over(qtbot: QtBot) -> None:
 
 def test_the_documentation_of_every_check_can_be_shown() -> None:
     for check in ALL_CHECKS:
-        finding = Finding(check.slug, check.severity, "Something was found.", remedy="Do something.")
+        finding = Finding(
+            slug=check.slug, severity=check.severity, sentence="Something was found.", remedy="Do something."
+        )
         html = finding_html(finding, check, "#555555", "#885500")
         assert escape(readable(check.why)) in html
         assert "safe" not in html.lower().replace("failsafe", "")

@@ -13,7 +13,7 @@ from PySide6.QtCore import QEvent, QObject, Qt, QTimer
 
 from tests.benchmarks.generate import generate
 from tests.window.conftest import SAMPLES, WAIT_MS, wait_until_read
-from viewer.checks.walk import walk_layers
+from viewer.shape import shape_of
 from viewer.shown.window.shell.start_page import Entry
 from viewer.shown.window.threads.background import Background
 
@@ -130,7 +130,10 @@ def test_the_strip_shows_what_the_checks_measured(window, qtbot):
     window.open_path(OVERHANG)
     wait_until_read(window, qtbot)
     window.actions_by_id["strip-overhang"].trigger()
-    shown, measured = window.panes.strip.canvas._values, walk_layers(window.state.program).overhang_mm2
+    shown, measured = (
+        window.panes.strip.canvas._values,
+        shape_of(window.state.program.shape_columns).overhang_mm2,
+    )
     assert shown is not None
     assert np.array_equal(shown, measured)
     assert measured.max() > 1.0

@@ -13,6 +13,7 @@ from PySide6.QtGui import QColor, QImage, QMouseEvent, QPalette, QWheelEvent
 from PySide6.QtWidgets import QApplication, QToolTip
 
 from viewer import open_program
+from viewer.arrays import F64
 from viewer.checks.finding import Finding, Severity
 from viewer.program import Program
 from viewer.shown.layer_rows import layer_rows
@@ -37,11 +38,12 @@ def glides() -> Program:
 @dataclass(frozen=True)
 class Report:
     findings: tuple[Finding, ...]
+    shape: Shape | None = None
 
 
 @dataclass(frozen=True)
-class ShapeReport(Report):
-    overhang_mm2: dict[int, float]
+class Shape:
+    overhang_mm2: F64
 
 
 def tower(path: Path, layers: int) -> Program:
@@ -204,7 +206,9 @@ def test_overhang_waits_for_the_findings(qtbot, hook):
     state.show_quantity("overhang")
     assert "computed with the findings" in strip.canvas.missing()
 
-    state.show_report(ShapeReport((), {4: 12.5}))
+    overhang = np.zeros(len(hook.layers))
+    overhang[3] = 12.5
+    state.show_report(Report((), Shape(overhang)))
     state.show_layer(4)
     assert strip.canvas.missing() is None
     assert strip.reading.whole == "layer 4 of 42 · at 1 mm · overhangs 12.5 mm²"
@@ -214,8 +218,11 @@ def test_overhang_waits_for_the_findings(qtbot, hook):
 
 def test_findings_get_marks_and_are_told(qtbot, hook):
     state, strip = shown(qtbot, hook)
-    found = [Finding("quick-layers", Severity.LOOK, f"Sentence {k}.", layer=10) for k in range(8)]
-    outside = Finding("off-plate", Severity.STOP, "Beyond.", layer=999)
+    found = [
+        Finding(slug="quick-layers", severity=Severity.LOOK, sentence=f"Sentence {k}.", layer=10)
+        for k in range(8)
+    ]
+    outside = Finding(slug="off-plate", severity=Severity.STOP, sentence="Beyond.", layer=999)
     state.show_report(Report((*found, outside)))
     strip.grab()
     clusters = strip.canvas._content.clusters

@@ -72,7 +72,7 @@ def _all_checks() -> Iterator[str]:
 
 def _check(slug: str) -> Iterator[str]:
     from viewer.checks.run import CHECKS, check_named
-    from viewer.shown.finding_text import readable
+    from viewer.shown.finding_text import readable, with_caution
 
     check = check_named(slug)
     if check is None:
@@ -86,7 +86,7 @@ def _check(slug: str) -> Iterator[str]:
     parts = (
         ("Looks at", check.looks_at),
         ("Why it matters", check.why),
-        ("What to do", check.what_to_do),
+        ("What to do", with_caution(check.what_to_do, check.hazard)),
         ("Cannot see", check.cannot_see),
     )
     for title, text in parts:

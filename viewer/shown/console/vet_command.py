@@ -9,8 +9,7 @@ from typing import Any, Final
 import msgspec
 import numpy as np
 
-from viewer.checks.evidence import HEAT_CAUTION
-from viewer.checks.finding import Finding, Severity
+from viewer.checks.finding import Finding, Hazard, Severity
 from viewer.checks.run import Report, run_checks
 from viewer.program import Program
 from viewer.shown.console.opening import Bench, programs_in, start_asked
@@ -19,9 +18,12 @@ from viewer.shown.console.progress import Progress, prepare_first_run
 from viewer.shown.console.stopping import interruptible
 from viewer.shown.console.streams import emit, in_one_line, say
 from viewer.shown.console.tables import paragraph, width
-from viewer.shown.finding_text import evidence_text, readable, verdict_text
+from viewer.shown.finding_text import evidence_text, readable, verdict_text, with_caution
 
-CAUTION_AGAIN: Final = "The caution above about heat, fumes and fire holds here too."
+CAUTIONS_AGAIN: Final = {
+    Hazard.HEAT: "The caution above about heat, fumes and fire holds here too.",
+    Hazard.MOVING_PARTS: "The caution above about moving axes holds here too.",
+}
 
 
 def vet(asked: argparse.Namespace) -> int:
@@ -78,6 +80,10 @@ def findings_list(report: Report) -> list[dict[str, Any]]:
 def _plain(finding: Finding) -> dict[str, Any]:
     plain: dict[str, Any] = msgspec.to_builtins(finding, enc_hook=_number)
     plain.pop("move")  # a number of our columns; whoever reads the object has the line
+    if (
+        finding.hazard is Hazard.HEAT
+    ):  # schema 1 has this caution in the remedy; that of other hazards it has not
+        plain["remedy"] = with_caution(finding.remedy, finding.hazard)
     return plain
 
 
@@ -92,22 +98,27 @@ def _number(scalar: Any) -> float | int:
     return number
 
 
+def _remedy(finding: Finding, cautioned: set[Hazard]) -> str:
+    """Return what to do; the caution about a hazard is written once and referred to later."""
+    if finding.hazard in cautioned:
+        return f"{finding.remedy} {CAUTIONS_AGAIN[finding.hazard]}".lstrip()
+    if finding.hazard is not None:
+        cautioned.add(finding.hazard)
+    return with_caution(finding.remedy, finding.hazard)
+
+
 def _for_people(program: Program, report: Report) -> Iterator[str]:
     columns = width()
     # Never wrapped: a folder's verdicts are found by their lines.
     yield f"{in_one_line(str(program.path))}: {verdict_text(report)}\n"
     yield paragraph(f"on {program.printer.name} with {program.filament.name}", columns, "  ")
-    cautioned = False
+    cautioned: set[Hazard] = set()
     for finding in report.findings:
         yield f"\n  {finding.severity.value:<5} {finding.slug}\n"
         yield paragraph(readable(finding.sentence), columns, "        ")
         if evidence := evidence_text(finding):
             yield paragraph(evidence, columns, "        ")
-        remedy = finding.remedy
-        if cautioned:
-            remedy = remedy.replace(HEAT_CAUTION, CAUTION_AGAIN)
-        cautioned = cautioned or HEAT_CAUTION in remedy
-        if remedy:
+        if remedy := _remedy(finding, cautioned):
             yield paragraph(readable(remedy), columns, "        ")
     if report.not_checked:
         yield "\n  Not checked:\n"

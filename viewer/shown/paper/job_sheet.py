@@ -14,7 +14,7 @@ from viewer.checks.finding import Severity
 from viewer.checks.run import Report, check_named
 from viewer.figures.figures import Pause
 from viewer.program import Program
-from viewer.shown.finding_text import evidence_text, readable, verdict_text
+from viewer.shown.finding_text import evidence_text, readable, verdict_text, with_caution
 from viewer.shown.numbers import clock_text, count_text, distance_text, duration_text, number_text
 from viewer.shown.paper.first_layer_picture import MAX_BEADS, first_layer_svg, is_complete
 from viewer.shown.program_rows import uncounted_text
@@ -241,7 +241,8 @@ def _findings(report: Report | None) -> Iterator[str]:
         yield '<table width="100%" cellspacing="0" cellpadding="2">'
     for finding in shown:
         evidence = escape(evidence_text(finding))
-        sentence, remedy = (escape(readable(text)) for text in (finding.sentence, finding.remedy))
+        remedy = with_caution(finding.remedy, finding.hazard)
+        sentence, remedy = (escape(readable(text)) for text in (finding.sentence, remedy))
         text = f"{sentence}<br>{evidence}{'. ' if evidence else ''}{remedy}"
         yield f'<tr><th width="8%" align="left" valign="top"><b>{finding.severity.value}</b></th><td>{text}</td></tr>'
     if shown:

@@ -6,10 +6,9 @@ from collections.abc import Iterable, Sequence
 from html import escape
 from typing import Final
 
-from viewer.checks.evidence import HEAT_CAUTION
-from viewer.checks.finding import Check, Finding, NotChecked, Severity
+from viewer.checks.finding import Check, Finding, Hazard, NotChecked, Severity
 from viewer.numerals import told_apart
-from viewer.shown.finding_text import place_words, readable
+from viewer.shown.finding_text import CAUTIONS, place_words, readable
 from viewer.shown.numbers import count_text, number_text
 
 SEVERITY_COLOURS: Final = {Severity.STOP: "stop", Severity.LOOK: "warn", Severity.NOTE: "accent"}
@@ -18,12 +17,6 @@ BEYOND: Final = (
     "No check knows the state of the machine, of the filament or of the room. "
     "Follow the machine's manual, the local rules and the place's own policy."
 )
-_HEAT_SLUGS: Final = frozenset({"too-hot-for-machine", "heaters-left-on", "wrong-heat"})
-
-
-def is_about_heat(finding: Finding) -> bool:
-    """Whether the caution about heat belongs to a finding."""
-    return finding.slug in _HEAT_SLUGS or HEAT_CAUTION in finding.remedy
 
 
 def where_text(finding: Finding) -> str:
@@ -50,8 +43,7 @@ def finding_html(finding: Finding, check: Check | None, faint: str, edge: str) -
     """
     title = check.title if check else finding.slug
     head = f"{finding.severity.value}: {finding.severity.means}"
-    remedy = _without_caution(finding.remedy)
-    in_general = _without_caution(check.what_to_do) if check else ""
+    remedy, in_general = finding.remedy, check.what_to_do if check else ""
     parts = [
         f"<p style='margin:0; color:{faint}'>{escape(head)}</p>",
         f"<p style='margin:0 0 6px 0'><b>{escape(title[:1].upper() + title[1:])}</b></p>",
@@ -59,8 +51,8 @@ def finding_html(finding: Finding, check: Check | None, faint: str, edge: str) -
         _evidence(finding, faint),
         _section("What to do", remedy or in_general),
     ]
-    if is_about_heat(finding):
-        parts.append(caution_html(edge))
+    if finding.hazard is not None:
+        parts.append(caution_html(finding.hazard, edge))
     if check is not None:
         parts += [
             _section("Why it matters", check.why),
@@ -72,16 +64,11 @@ def finding_html(finding: Finding, check: Check | None, faint: str, edge: str) -
     return "".join(parts)
 
 
-def _without_caution(text: str) -> str:
-    """Take out the caution about heat, which has a frame of its own."""
-    return text.replace(HEAT_CAUTION, "").strip()
-
-
-def caution_html(edge: str) -> str:
-    """Write the caution about heat, fumes and printers left alone."""
+def caution_html(hazard: Hazard, edge: str) -> str:
+    """Write the caution about a hazard in a frame."""
     return (
         f"<table cellspacing='0' cellpadding='6' style='margin:6px 0; border:1px solid {edge}'>"
-        f"<tr><td>{escape(HEAT_CAUTION)}</td></tr></table>"
+        f"<tr><td>{escape(CAUTIONS[hazard])}</td></tr></table>"
     )
 
 

@@ -17,8 +17,8 @@ from viewer.shown.window.shell.start_page import WaitPage
 from viewer.shown.window.threads.loader import CardNames, Loader
 
 if TYPE_CHECKING:
+    from viewer.checks.run import Report
     from viewer.program import Program
-    from viewer.shown.window.model.checked import MeasuredReport
 
 LONG_WAIT_MS = 1500
 """Nothing read by then: the kernels are being compiled, or the drive is slow; the window says so."""
@@ -184,7 +184,7 @@ class Opening(QObject):
             self._memory.opened(program.path.absolute())
         self.watch.follow(program.source)
 
-    def _checked(self, report: MeasuredReport) -> None:
+    def _checked(self, report: Report) -> None:
         self._state.show_report(report)
         if report.start != self._state.start:  # it was said while the checks ran
             self._check_again()

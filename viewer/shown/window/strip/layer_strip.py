@@ -202,7 +202,7 @@ class StripCanvas(QWidget):
         """Take the values and marks again and forget the picture."""
         state, self._values, self._marks = self._state, None, None
         if state.program is not None and state.layers:
-            self._values = values_of(state.program, state.strip, overhang_of(state.report, state.layers))
+            self._values = values_of(state.program, state.strip, overhang_of(state.report))
             known = ((found.layer, str(found.severity)) for found in self._findings())
             inside = tuple(
                 (n if n is not None and 1 <= n <= state.layers else None, kind) for n, kind in known

@@ -12,7 +12,6 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Final, Protocol, runtime_checkable
 
@@ -60,25 +59,28 @@ def values_of(program: Program, quantity: StripQuantity, overhang_mm2: F64 | Non
 
 @runtime_checkable
 class Found(Protocol):
-    """What the checks say, as far as the strip shows it; it may have `overhang_mm2`, too."""
+    """What the strip shows of a `viewer.checks.run.Report`."""
 
     @property
     def findings(self) -> tuple[Finding, ...]:
         """All findings."""
 
+    @property
+    def shape(self) -> Shape | None:
+        """What was measured of every layer; None where no check of the shape was made."""
 
-def overhang_of(report: object | None, layers: int) -> F64 | None:
-    """Return the area that overhangs in each layer: (layers,); None where the findings do not say.
 
-    Parameters
-    ----------
-    report
-        Its `overhang_mm2`, if it has one, is a column of all layers, or goes from a layer's number to its area.
-    """
-    stated = getattr(report, "overhang_mm2", None)
-    if isinstance(stated, Mapping):
-        return np.array([float(stated.get(number, 0.0)) for number in range(1, layers + 1)])
-    return None if stated is None else np.asarray(stated, np.float64)
+class Shape(Protocol):
+    """What the strip shows of `viewer.shape.ShapeFigures`."""
+
+    @property
+    def overhang_mm2(self) -> F64:
+        """(layers,) area that overhangs."""
+
+
+def overhang_of(report: object | None) -> F64 | None:
+    """Return the area that overhangs in each layer, mm2: (layers,); None where it was not measured."""
+    return report.shape.overhang_mm2 if isinstance(report, Found) and report.shape is not None else None
 
 
 @dataclass(frozen=True, slots=True, eq=False)

@@ -402,7 +402,8 @@ def _hand_over(desk: Desk, program: Program, start: datetime | None) -> None:
 
 
 def _check(desk: Desk, program: Program, start: datetime | None) -> None:
-    from viewer.shown.window.model.checked import check
+    from viewer.checks.run import run_checks
 
     desk.tell("checks", 0.0)
-    desk.post("checked", check(program, lambda share: desk.tell("checks", share), desk.stop, start))
+    report = run_checks(program, lambda _, share: desk.tell("checks", share), desk.stop, start)
+    desk.post("checked", report)

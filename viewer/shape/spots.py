@@ -1,4 +1,4 @@
-"""What the walk over the layers finds: places with their measures, and places of many layers joined to one."""
+"""What is measured over the layers: places with their measures, and places of neighbouring layers joined to one."""
 
 from __future__ import annotations
 
@@ -11,7 +11,7 @@ from viewer.arrays import F64
 Box = tuple[float, float, float, float]
 """Low x, low y, high x, high y, mm."""
 _RECENT = 12
-"""So many spots of a track are compared with the next, at most."""
+"""The number of spots of a track that are compared with the next one, at most."""
 _GAP_LAYERS = 2
 """Places this many layers apart may be one: a thin place or an overhang can leave out a layer."""
 
@@ -37,7 +37,7 @@ class Overhang(Spot):
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Start(Spot):
+class MidAirStart(Spot):
     """A piece of a layer with nothing below it and nothing beside it."""
 
     area_mm2: float
@@ -53,7 +53,7 @@ class Bridge(Spot):
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Thin(Spot):
+class ThinPlace(Spot):
     """Part that is thinner than two beads."""
 
     thickness_mm: float  # mean
@@ -63,27 +63,27 @@ class Thin(Spot):
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class BareWay(Spot):
+class BareTravel(Spot):
     """Travel without retraction."""
 
     open_mm: float  # longest stretch over open space
 
 
-@dataclass(frozen=True, slots=True, eq=False)
+@dataclass(frozen=True, slots=True, eq=False, kw_only=True)
 class ShapeFigures:
-    """What the walk measured: (n,) a layer, and the places in the order of layers."""
+    """What `viewer.shape.shape_of` measures: columns of n layers, and places in the order of layers."""
 
     overhang_mm2: F64  # (n,) area of part beyond the angle that is not held at both ends
     bridge_mm: F64  # (n,) longest span held at both ends
     open_mm: F64  # (n,) longest stretch of travel over open space without retraction
     angle_deg: float  # from upright; what reaches out further counts as overhang
-    doubtful: int  # layers that were not judged: no nozzle lays beads so wide or narrow
+    doubtful_layers: int  # not measured but for travel: the nozzle lays no beads so wide or narrow
     cell_mm: float  # of the coarsest grid that was drawn
     overhangs: tuple[Overhang, ...]
-    starts: tuple[Start, ...]
+    starts: tuple[MidAirStart, ...]
     bridges: tuple[Bridge, ...]
-    thins: tuple[Thin, ...]
-    bare_ways: tuple[BareWay, ...]
+    thin_places: tuple[ThinPlace, ...]
+    bare_travels: tuple[BareTravel, ...]
 
 
 _S = TypeVar("_S", bound=Spot)

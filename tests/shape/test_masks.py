@@ -1,4 +1,4 @@
-"""The kernels and masks behind the checks of the shape, against shapely, scipy.ndimage and slow twins."""
+"""Masks and the kernels that measure on them, against shapely, scipy.ndimage and slow twins."""
 
 from __future__ import annotations
 
@@ -18,21 +18,22 @@ from tests.beads.test_regions import random_grid
 from viewer.beads.draw import draw_mask
 from viewer.beads.regions import find_regions, label_cells
 from viewer.beads.section import Beads
-from viewer.checks.air import Air, measure_air, widened
-from viewer.checks.kernels import shape as k
-from viewer.checks.kernels import travel as kt
-from viewer.checks.masks import (
+from viewer.jit import compiler_is_off
+from viewer.shape.kernels import over_air as k
+from viewer.shape.kernels import spans as ks
+from viewer.shape.kernels import thickness as kthick
+from viewer.shape.kernels import travel as kt
+from viewer.shape.masks import (
     INFILL_BIT,
     SHELL_BIT,
-    Desk,
-    Drawn,
-    Sheet,
-    fitted,
+    LayerMask,
+    MaskBuffers,
+    grid_for,
     is_doubtful,
     table_of,
 )
-from viewer.checks.spots import Spot, join_spots
-from viewer.jit import compiler_is_off
+from viewer.shape.over_air import OverAir, measure_over_air, widened
+from viewer.shape.spots import Spot, join_spots
 
 needs_compiler = pytest.mark.skipif(compiler_is_off(), reason="large grids: needs the compiler")
 seeds = st.integers(0, 2**32 - 1)
@@ -83,7 +84,7 @@ def test_hollows_of_infill_against_ndimage(seed: int, least: int) -> None:
     runs = find_regions(mask, 0, 0)
     inner = np.zeros_like(mask)
     facts = np.zeros((runs.count, 3), np.int64)
-    k.find_inner(runs.first, runs.begin, runs.end, runs.label, mask, least, facts, inner)
+    k.find_hollows(runs.first, runs.begin, runs.end, runs.label, mask, least, facts, inner)
     labels, count = scipy.ndimage.label(mask == 0)
     for number in range(1, count + 1):
         own = labels == number
@@ -96,7 +97,7 @@ def test_hollows_of_infill_against_ndimage(seed: int, least: int) -> None:
         assert bool(inner[own].all()) == bool(inner[own].any()) == expected
 
 
-def shape_of(beads: Beads) -> shapely.Geometry:
+def footprint(beads: Beads) -> shapely.Geometry:
     rows = zip(beads.x0_mm, beads.y0_mm, beads.x1_mm, beads.y1_mm, beads.width_mm, strict=True)
     return shapely.union_all(
         [shapely.LineString([(a, b), (c, d)]).buffer(w / 2, quad_segs=32) for a, b, c, d, w in rows]
@@ -109,27 +110,30 @@ def random_beads(seed: int, count: int = 60) -> Beads:
     return beads_of([(*a, *(a + rng.uniform(-9, 9, 2)), rng.uniform(0.4, 0.6)) for a in start])
 
 
-def drawn(desk: Desk, number: int, beads: Beads, bit: int = SHELL_BIT, small_mm2: float = 0.0) -> Drawn:
-    mask = desk.masks[number % 2]
+def drawn(
+    buffers: MaskBuffers, number: int, beads: Beads, bit: int = SHELL_BIT, small_mm2: float = 0.0
+) -> LayerMask:
+    mask = buffers.masks[number % 2]
     mask.fill(0)
-    draw_mask(mask, beads, desk.sheet.grid, bit)
+    draw_mask(mask, beads, buffers.grid, bit)
     bits = np.full(len(beads), bit, np.uint8)
-    return Drawn(
-        number, 0.2, 0.2 * number, beads, bits, np.ones(len(beads), np.bool_), mask, small_mm2, False
-    )
+    return LayerMask(
+        number=number, thickness_mm=0.2, height_mm=0.2 * number, beads=beads, bits=bits,
+        loops=np.ones(len(beads), np.bool_), mask=mask, small_mm2=small_mm2, is_doubtful=False,
+    )  # fmt: skip
 
 
 @needs_compiler
 @pytest.mark.parametrize("angle", [30.0, 45.0, 60.0])
 def test_overhanging_area_against_shapely(angle: float) -> None:
-    desk = Desk(fitted((0.0, 0.0, 40.0, 40.0), 10.0))
+    buffers = MaskBuffers(grid_for((0.0, 0.0, 40.0, 40.0), 10.0))
     lower, upper = random_beads(1), random_beads(2)
-    below, above = drawn(desk, 1, lower), drawn(desk, 2, upper)
-    found = Air()
-    measure_air(desk, above, below, [], angle, 0.2, found)
-    carried = shape_of(widened(lower, 0.2 * math.tan(math.radians(angle)) + 0.01))
-    air = shape_of(upper).difference(carried)
-    assert float(np.count_nonzero(desk.air)) * 0.01 == pytest.approx(air.area, rel=0.01)
+    below, above = drawn(buffers, 1, lower), drawn(buffers, 2, upper)
+    found = OverAir()
+    measure_over_air(buffers, above, below, [], angle, 0.2, found)
+    carried = footprint(widened(lower, 0.2 * math.tan(math.radians(angle)) + 0.01))
+    air = footprint(upper).difference(carried)
+    assert float(np.count_nonzero(buffers.air)) * 0.01 == pytest.approx(air.area, rel=0.01)
     # random beads cross one another: every region is held somewhere, many are bridges
     bridged = sum(spot.area_mm2 for spot in found.bridges)
     assert found.overhang_mm2[2] <= air.area * 1.01
@@ -173,18 +177,18 @@ def spans_of(beads: Beads, held: list[tuple[float, float]], reach: float = 0.0) 
     air = (1 - below).astype(np.uint8)
     spans = np.zeros((1, 5))
     labels = np.zeros(below.shape, np.int32)
-    k.find_spans(table_of(beads), np.ones(len(beads), np.bool_), below, reach, air, labels, numbers, spans)
+    ks.find_spans(table_of(beads), np.ones(len(beads), np.bool_), below, reach, air, labels, numbers, spans)
     return spans[0]
 
 
 def test_a_span_is_measured_between_what_holds_it() -> None:
     spans = spans_of(beads_of([(2, 5, 30, 5, 0.4)]), [(0, 8), (21, 40)])
-    assert spans[k.SPAN] == pytest.approx(13.0, abs=0.1)
-    assert spans[k.MIDDLE_X] / spans[k.SPANS] == pytest.approx(14.5, abs=0.1)
-    assert spans[k.MIDDLE_Y] / spans[k.SPANS] == pytest.approx(5.0)
-    assert spans[k.COVERED] == pytest.approx(13.0 * 0.4, rel=0.01)
+    assert spans[ks.SPAN] == pytest.approx(13.0, abs=0.1)
+    assert spans[ks.MIDDLE_X] / spans[ks.SPANS] == pytest.approx(14.5, abs=0.1)
+    assert spans[ks.MIDDLE_Y] / spans[ks.SPANS] == pytest.approx(5.0)
+    assert spans[ks.COVERED] == pytest.approx(13.0 * 0.4, rel=0.01)
     wider = spans_of(beads_of([(2, 5, 30, 5, 0.4)]), [(0, 8.2), (20.8, 40)], reach=0.2)
-    assert wider[k.SPAN] == pytest.approx(13.0, abs=0.1)
+    assert wider[ks.SPAN] == pytest.approx(13.0, abs=0.1)
 
 
 @pytest.mark.parametrize(
@@ -204,7 +208,7 @@ def test_what_is_not_held_at_both_ends_is_no_span(
 
 def test_a_span_goes_on_over_joined_beads() -> None:
     rows = [(2 + 2 * n, 5, 4 + 2 * n, 5, 0.4) for n in range(14)]
-    assert spans_of(beads_of(rows), [(0, 8), (21, 40)])[k.SPAN] == pytest.approx(13.0, abs=0.1)
+    assert spans_of(beads_of(rows), [(0, 8), (21, 40)])[ks.SPAN] == pytest.approx(13.0, abs=0.1)
 
 
 @pytest.mark.parametrize("thick", [0.4, 0.7, 1.3])
@@ -216,13 +220,15 @@ def test_thickness_across_a_bead(thick: float, turn: float) -> None:
     for n in range(count):  # a wall laid of fine beads side by side
         v = (n + 0.5) / count * thick - thick / 2
         rows.append((20 - 8 * c - v * s, 20 - 8 * s + v * c, 20 + 8 * c - v * s, 20 + 8 * s + v * c, 0.13))
-    sheet = fitted((0.0, 0.0, 40.0, 40.0))
+    sheet = grid_for((0.0, 0.0, 40.0, 40.0))
     mask = np.zeros(sheet.shape, np.uint8)
     draw_mask(mask, beads_of(rows), sheet.grid, SHELL_BIT)
     middle = table_of(beads_of([(20 - 6 * c, 20 - 6 * s, 20 + 6 * c, 20 + 6 * s, 0.5)]))
     found = np.zeros((40, 6))
     nothing = np.zeros_like(mask)
-    n = k.find_thin(middle, np.ones(1, np.bool_), mask, nothing, sheet.numbers, 0.7, 1.75, 0.33, found)
+    n = kthick.find_thin(
+        middle, np.ones(1, np.bool_), mask, nothing, sheet.left_front_cell, 0.7, 1.75, 0.33, found
+    )
     if thick > 1.75 * 0.5:
         assert n == 0
     else:
@@ -230,7 +236,9 @@ def test_thickness_across_a_bead(thick: float, turn: float) -> None:
         assert found[:n, 2].mean() == pytest.approx(thick + 0.03, abs=0.1)  # cells of 0.1 mm
     # what is set as a hollow counts as part
     assert (
-        k.find_thin(middle, np.ones(1, np.bool_), mask, 1 - nothing, sheet.numbers, 0.7, 1.75, 0.33, found)
+        kthick.find_thin(
+            middle, np.ones(1, np.bool_), mask, 1 - nothing, sheet.left_front_cell, 0.7, 1.75, 0.33, found
+        )
         == 0
     )
 
@@ -269,7 +277,7 @@ def test_bare_ways(
 
 
 def test_the_open_stretch_of_a_way_against_shapely() -> None:
-    sheet = Sheet(fitted((0, 0, 40, 40)).grid, fitted((0, 0, 40, 40)).shape)
+    sheet = grid_for((0, 0, 40, 40))
     beads = random_beads(5, 6)
     mask = np.zeros(sheet.shape, np.uint8)
     draw_mask(mask, beads, sheet.grid)
@@ -280,8 +288,8 @@ def test_the_open_stretch_of_a_way_against_shapely() -> None:
     for column in (kind, x, y, filament):
         column.flags.writeable = False
     found = np.zeros(4)
-    kt.open_way(kind, x, y, filament, 1, 3, mask, np.zeros_like(mask), sheet.numbers, found)
-    rest = shapely.LineString(corners).difference(shape_of(beads))
+    kt.open_way(kind, x, y, filament, 1, 3, mask, np.zeros_like(mask), sheet.left_front_cell, found)
+    rest = shapely.LineString(corners).difference(footprint(beads))
     longest = max(getattr(rest, "geoms", [rest]), key=lambda part: part.length)
     assert found[0] == pytest.approx(longest.length, abs=0.3)
     assert shapely.Point(found[1], found[2]).distance(longest) < 6.0
@@ -297,11 +305,11 @@ def test_doubtful_widths() -> None:
 
 def test_grids_are_bounded() -> None:
     for side in (10.0, 80.0, 300.0, 900.0):
-        sheet = fitted((0.0, 0.0, side, side))
+        sheet = grid_for((0.0, 0.0, side, side))
         assert sheet.shape[0] * sheet.shape[1] < 2_010_000
         assert sheet.shape[0] * sheet.grid.cell_mm >= side + 4.0
-    assert fitted((0, 0, 79, 79)).grid.cell_mm == pytest.approx(0.1)
-    assert fitted((0, 0, 150, 150)).grid.cell_mm <= 0.2
+    assert grid_for((0, 0, 79, 79)).grid.cell_mm == pytest.approx(0.1)
+    assert grid_for((0, 0, 150, 150)).grid.cell_mm <= 0.2
 
 
 def spot(layer: int, x: float, wide: float = 1.0) -> Spot:
@@ -316,11 +324,11 @@ def test_spots_that_lie_over_one_another_are_one() -> None:
 
 @needs_compiler
 def test_infill_alone_never_hangs() -> None:
-    desk = Desk(fitted((0.0, 0.0, 40.0, 40.0), 10.0))
-    found = Air()
-    below, above = drawn(desk, 1, random_beads(3)), drawn(desk, 2, random_beads(4), INFILL_BIT)
-    measure_air(desk, above, below, [], 45.0, 0.2, found)
-    assert found == Air()
+    buffers = MaskBuffers(grid_for((0.0, 0.0, 40.0, 40.0), 10.0))
+    found = OverAir()
+    below, above = drawn(buffers, 1, random_beads(3)), drawn(buffers, 2, random_beads(4), INFILL_BIT)
+    measure_over_air(buffers, above, below, [], 45.0, 0.2, found)
+    assert found == OverAir()
 
 
 @given(seeds, st.sampled_from([0.1, 0.5, 2.0]))
@@ -331,4 +339,4 @@ def test_points_apart_against_scipy(seed: int, near: float) -> None:
     for one, other in pairs[np.lexsort((pairs[:, 1], pairs[:, 0]))].tolist():
         kept[other] &= not kept[one]
     x, y = points.T.copy()
-    assert k.count_apart(x, y, np.argsort(x), near) == kept.sum()
+    assert kthick.count_apart(x, y, np.argsort(x), near) == kept.sum()

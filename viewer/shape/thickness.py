@@ -4,13 +4,12 @@
 
          |<- thickness ->|
     .....#################.....       from the middle of a bead outwards to either side, until nothing is set
-              ^ bead                  (hollows that infill divides count as set)
+              ^ bead                  (hollows that infill encloses count as set)
 
 A single bead measures one width, two neighbours nearly two. Gaps up to a third of a bead are passed over: they
 are what a program leaves between loops that touch once printed.
 """
 
-# mypy: allow-untyped-calls
 from __future__ import annotations
 
 from typing import Final
@@ -20,15 +19,16 @@ import numpy.typing as npt
 
 from viewer.arrays import F64
 from viewer.beads.regions import label_cells
-from viewer.checks.kernels import shape as k
-from viewer.checks.masks import Desk, Drawn
-from viewer.checks.spots import Thin
+from viewer.shape.kernels import thickness as k
+from viewer.shape.masks import LayerMask, MaskBuffers
+from viewer.shape.spots import ThinPlace
 
 STEP_MM: Final = 0.7
-"""Way between two measurements along a loop."""
+"""Distance between two measurements along a loop."""
 LIMIT_BEADS: Final = 1.75
-"""Thinner than this is looked at: two beads that overlap as usual measure 1.9 widths."""
+"""Only places thinner than this are kept: two beads that overlap as usual measure 1.9 widths."""
 JUMP_BEADS: Final = 0.33
+"""Gaps up to this are passed over."""
 POST_BEADS: Final = 2.5
 """A place no longer than this along its bead, in every measurement, is a post."""
 COARSE_MM: Final = 1.0
@@ -39,28 +39,28 @@ MAX_PLACES: Final = 30
 MAX_POINTS: Final = 20_000
 
 
-def measure_thin(desk: Desk, drawn: Drawn) -> list[Thin]:
-    """Return the places of a drawn layer that are thinner than two beads, the longest of them."""
-    if not np.any(drawn.loops):
+def measure_thin(buffers: MaskBuffers, layer: LayerMask) -> list[ThinPlace]:
+    """Return the places of a drawn layer that are thinner than two beads, at most `MAX_PLACES`, the longest."""
+    if not np.any(layer.loops):
         return []
-    points = _points(desk, drawn, desk.nothing)
+    points = _points(buffers, layer, buffers.empty)
     if len(points):
-        points = _points(desk, drawn, drawn.inner(desk))
-    return _places(points, drawn) if len(points) else []
+        points = _points(buffers, layer, layer.hollows(buffers))
+    return _places(points, layer) if len(points) else []
 
 
-def _points(desk: Desk, drawn: Drawn, inner: npt.NDArray[np.uint8]) -> F64:
+def _points(buffers: MaskBuffers, layer: LayerMask, hollows: npt.NDArray[np.uint8]) -> F64:
     """Return (n, 6): x, y, thickness, extent along the bead, bead width, bead."""
     length = float(
-        np.hypot(*(drawn.table[drawn.loops, 2:4] - drawn.table[drawn.loops, 0:2]).T).sum(dtype=np.float64)
+        np.hypot(*(layer.table[layer.loops, 2:4] - layer.table[layer.loops, 0:2]).T).sum(dtype=np.float64)
     )
     found = np.empty((min(int(length / STEP_MM) + 2, MAX_POINTS), 6))
     count = k.find_thin(
-        drawn.table,
-        drawn.loops,
-        drawn.mask,
-        inner,
-        desk.sheet.numbers,
+        layer.table,
+        layer.loops,
+        layer.mask,
+        hollows,
+        buffers.left_front_cell,
         STEP_MM,
         LIMIT_BEADS,
         JUMP_BEADS,
@@ -69,8 +69,8 @@ def _points(desk: Desk, drawn: Drawn, inner: npt.NDArray[np.uint8]) -> F64:
     return found[:count]
 
 
-def _places(points: F64, drawn: Drawn) -> list[Thin]:
-    """Put points that lie close to one another together."""
+def _places(points: F64, layer: LayerMask) -> list[ThinPlace]:
+    """Join points that lie close to one another to places."""
     low = points[:, :2].min(axis=0)
     cells = ((points[:, :2] - low) / COARSE_MM).astype(np.intp)
     grid = np.zeros(cells.max(axis=0) + 1, np.uint8)
@@ -79,27 +79,27 @@ def _places(points: F64, drawn: Drawn) -> list[Thin]:
     label = labels[cells[:, 0], cells[:, 1]]
     numbers, sizes = np.unique(label, return_counts=True)
     longest = np.sort(numbers[np.argsort(-sizes, kind="stable")[:MAX_PLACES]])
-    places = (_place(points[label == number], drawn) for number in longest.tolist())
+    places = (_place(points[label == number], layer) for number in longest.tolist())
     return [place for place in places if place.is_post or place.length_mm >= MIN_MM]
 
 
-def _place(points: F64, drawn: Drawn) -> Thin:
+def _place(points: F64, layer: LayerMask) -> ThinPlace:
     x, y, thickness, extent, width, bead = points.T
     nearest = np.argmin(np.hypot(x - x.mean(), y - y.mean()))
     half = 0.5 * float(width.max())
-    return Thin(
-        layer=drawn.number, place_mm=(float(x[nearest]), float(y[nearest])),
+    return ThinPlace(
+        layer=layer.number, place_mm=(float(x[nearest]), float(y[nearest])),
         box_mm=(float(x.min()) - half, float(y.min()) - half, float(x.max()) + half, float(y.max()) + half),
-        move=int(drawn.beads.move[int(bead[0])]), last_move=int(drawn.beads.move[int(bead[-1])]),
+        move=int(layer.beads.move[int(bead[0])]), last_move=int(layer.beads.move[int(bead[-1])]),
         thickness_mm=float(thickness.mean()), bead_mm=float(width.mean()), length_mm=_length(points),
         is_post=bool((extent <= POST_BEADS * width).all()) and float(np.ptp(x) + np.ptp(y)) < POST_BEADS * 2.0 * half,
     )  # fmt: skip
 
 
 def _length(points: F64) -> float:
-    """Return a place's length, mm: where a loop goes there and back, the way back counts no second time.
+    """Return the length of a place, mm; where a loop goes there and back, the way back is not counted again.
 
-    A point is the way back where one before it lies across the wall, up to half a step ahead or behind.
+    A point belongs to the way back where an earlier one lies across the wall, up to half a step ahead or behind.
     """
     across = float((points[:, 2] - points[:, 4]).max())
     near = min(float(np.hypot(0.5 * STEP_MM, across)) + 0.05, 0.95 * STEP_MM)

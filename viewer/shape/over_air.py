@@ -14,7 +14,6 @@ A region of cells over air is a bridge where beads cross it straight and held at
 cover much of it or are about as long as it is. All else is overhang; the reach beyond the beads below gives the angle.
 """
 
-# mypy: allow-untyped-calls
 from __future__ import annotations
 
 import math
@@ -29,108 +28,112 @@ from viewer.arrays import F64, U8
 from viewer.beads.draw import draw_mask
 from viewer.beads.regions import Regions, find_regions, label_cells
 from viewer.beads.section import Beads
-from viewer.checks.kernels import shape as k
-from viewer.checks.masks import ANY_BIT, INFILL_BIT, SHELL_BIT, Desk, Drawn, table_of
-from viewer.checks.spots import Box, Bridge, Overhang, Start
+from viewer.shape.kernels import over_air as k
+from viewer.shape.kernels import spans as ks
+from viewer.shape.masks import ANY_BIT, INFILL_BIT, SHELL_BIT, LayerMask, MaskBuffers, table_of
+from viewer.shape.spots import Box, Bridge, MidAirStart, Overhang
 
 FLAT_MM: Final = 0.01
 """Reach below this is rounding of the program's decimals."""
 MIN_MM2: Final = 0.2
 """Smaller overhangs are counted, but not kept as places: about a bead wide and long."""
-CRUMB_MM: Final = 2.0
-"""Grid on which crumbs of overhang that touch make one place."""
+COARSE_MM: Final = 2.0
+"""Cell of the grid on which small regions of overhang that touch make one place."""
 MAX_SPOTS: Final = 30
 """Places kept of a layer, the largest."""
 BRIDGED_SHARE: Final = 0.4
 SPANNED_SHARE: Final = 0.6
-"""A region is a bridge where held stretches cover so much of it, or the longest so much of its longer side."""
+"""A region is a bridge where held stretches cover the first share of its area, or the longest the second of its
+longer side."""
 POINTS: Final = 48
-"""At so many points of a region its reach is measured."""
+"""Number of points of a region at which its reach is measured."""
 PAIRS: Final = 1_000_000
-"""Distances measured for a layer's regions, at most about: many small regions get fewer points each."""
+"""Distances measured for the regions of a layer, about, at most: many small regions get fewer points each."""
 NEAR_LAYERS: Final = 2.0
-"""What lies so many usual thicknesses below a layer's top carries it."""
-PROP_MM: Final = 1.5
+"""What lies up to this many usual thicknesses below a layer's top carries it."""
+SUPPORT_MM: Final = 1.5
 """A line of support carries beads this far beside it: its lines stand up to 3 mm apart (common practice, no source)."""
 GAP_MM: Final = 0.5
 """Support up to this far below (or two thicknesses) carries: common practice is a gap of one layer or two."""
 
 
 @dataclass(slots=True)
-class Air:
+class OverAir:
     """What was found over air in some layers."""
 
-    overhang_mm2: dict[int, float] = field(default_factory=dict)
+    overhang_mm2: dict[int, float] = field(default_factory=dict)  # by layer, from 1
     overhangs: list[Overhang] = field(default_factory=list)
-    starts: list[Start] = field(default_factory=list)
+    starts: list[MidAirStart] = field(default_factory=list)
     bridges: list[Bridge] = field(default_factory=list)
 
 
-def measure_air(
-    desk: Desk,
-    above: Drawn,
-    below: Drawn,
-    earlier: Sequence[Drawn],
+def measure_over_air(
+    buffers: MaskBuffers,
+    above: LayerMask,
+    below: LayerMask,
+    earlier: Sequence[LayerMask],
     angle_deg: float,
     usual_mm: float,
-    to: Air,
+    to: OverAir,
 ) -> None:
     """Add to ``to`` what of a layer's part lies over air: overhangs, bridges and starts in mid-air.
 
     Parameters
     ----------
-    desk
-        On which both layers are drawn.
+    buffers
+        Both layers are drawn into them.
     above, below
         The layer and the one it rests on.
     earlier
-        Those before, the nearest first; their masks are gone.
+        The layers further down, the nearest first; their masks are overwritten, their beads are used.
     angle_deg
-        From upright.
+        From upright: what reaches out further is not carried.
     usual_mm
-        The object's usual thickness.
+        The usual layer thickness of the object.
+    to
+        What was found is added here.
     """
     if k.count_bare(above.mask, SHELL_BIT, below.mask) == 0:
         return
     reach = above.thickness_mm * math.tan(math.radians(angle_deg)) + FLAT_MM
-    desk.wide.fill(0)
+    buffers.carried.fill(0)
     carriers: list[Beads] = []
     for beads in (below.beads, *_further_down(above, earlier, usual_mm)):
         carriers.append(beads)
-        draw_mask(desk.wide, widened(beads, reach), desk.sheet.grid)
-        if k.count_bare(above.mask, SHELL_BIT, desk.wide) == 0:
+        draw_mask(buffers.carried, widened(beads, reach), buffers.grid)
+        if k.count_bare(above.mask, SHELL_BIT, buffers.carried) == 0:
             return
-    for props in _props(above, (below, *earlier), usual_mm):
-        draw_mask(desk.wide, widened(props, max(reach, PROP_MM)), desk.sheet.grid)
-    if k.mark_bare(above.mask, SHELL_BIT, desk.wide, below.inner(desk), desk.air) > 0:
-        _sort_regions(desk, above, Beads.joined(carriers), reach, earlier, to)
+    for support in _support(above, (below, *earlier), usual_mm):
+        draw_mask(buffers.carried, widened(support, max(reach, SUPPORT_MM)), buffers.grid)
+    if k.mark_bare(above.mask, SHELL_BIT, buffers.carried, below.hollows(buffers), buffers.air) > 0:
+        _sort_regions(buffers, above, Beads.joined(carriers), reach, earlier, to)
 
 
-def _further_down(above: Drawn, earlier: Sequence[Drawn], usual_mm: float) -> Iterator[Beads]:
-    """Return what carries of the layers below the one below.
+def _further_down(above: LayerMask, earlier: Sequence[LayerMask], usual_mm: float) -> Iterator[Beads]:
+    """Return the beads that carry the layer, of the layers further down than the one below it.
 
-    Parts of one plate may have layers of their own heights, a spiral's turns do not meet at one place, and over a slot of
-    one layer's height a bead sinks down by as much: what lies within two usual thicknesses carries. Support and
-    raft are printed with a gap of air to the part: of these what lies within three thicknesses carries.
+    Parts on one plate may have layers of different heights, the turns of a spiral do not meet at one place, and over a
+    slot of one layer's height a bead sinks by that height: what lies within two usual thicknesses carries. Support and
+    raft are printed with a gap to the part: of these, what lies within three thicknesses carries.
     """
     for drawn in earlier:
         if drawn.height_mm >= above.height_mm - NEAR_LAYERS * usual_mm - FLAT_MM:
             yield drawn.beads
         else:
-            yield from _props(above, (drawn,), usual_mm)
+            yield from _support(above, (drawn,), usual_mm)
 
 
-def _props(above: Drawn, below: Sequence[Drawn], usual_mm: float) -> Iterator[Beads]:
-    """Return the support and raft of layers that lie near enough to carry."""
+def _support(above: LayerMask, below: Sequence[LayerMask], usual_mm: float) -> Iterator[Beads]:
+    """Return the support and raft of the layers that lie near enough to carry."""
     least = above.height_mm - above.thickness_mm - max(GAP_MM, 2.0 * usual_mm) - FLAT_MM
     for drawn in below:
-        props = drawn.beads.where(drawn.bits > INFILL_BIT)
-        if drawn.height_mm >= least and len(props):
-            yield props
+        support = drawn.beads.where(drawn.bits > INFILL_BIT)
+        if drawn.height_mm >= least and len(support):
+            yield support
 
 
 def widened(beads: Beads, by_mm: float) -> Beads:
-    """Return the same beads, wider by so much on either side."""
+    """Return the same beads, wider by ``by_mm`` on either side."""
     width = beads.width_mm + np.float32(2.0 * by_mm)
     return Beads(beads.x0_mm, beads.y0_mm, beads.x1_mm, beads.y1_mm, width, beads.thickness_mm, beads.move)
 
@@ -142,19 +145,19 @@ class _Regions:
     runs: Regions
     sums: F64  # (regions, 8)
     place: F64  # (regions, 2) column and row
-    desk: Desk
+    buffers: MaskBuffers
 
     @property
     def area_mm2(self) -> F64:
-        return np.asarray(self.sums[:, k.AREA] * self.desk.sheet.grid.cell_mm**2)
+        return np.asarray(self.sums[:, k.AREA] * self.buffers.grid.cell_mm**2)
 
     def place_of(self, region: int) -> tuple[float, float]:
-        grid = self.desk.sheet.grid
+        grid = self.buffers.grid
         column, row = self.place[region].tolist()
         return grid.left_mm + (column + 0.5) * grid.cell_mm, grid.front_mm + (row + 0.5) * grid.cell_mm
 
     def box_of(self, region: int) -> Box:
-        grid = self.desk.sheet.grid
+        grid = self.buffers.grid
         low_x, high_x, low_y, high_y = self.sums[region, k.LOW_X : k.HIGH_Y + 1].tolist()
         return (
             grid.left_mm + low_x * grid.cell_mm,
@@ -163,25 +166,25 @@ class _Regions:
             grid.front_mm + (high_y + 1.0) * grid.cell_mm,
         )
 
-    def beads_in(self, region: int, drawn: Drawn) -> npt.NDArray[np.intp]:
+    def beads_in(self, region: int, drawn: LayerMask) -> npt.NDArray[np.intp]:
         """Return the rows of the part's beads whose ends, middle or quarters lie there."""
-        table, grid = drawn.table, self.desk.sheet.grid
-        rows, columns = self.desk.air.shape
+        table, grid = drawn.table, self.buffers.grid
+        rows, columns = self.buffers.air.shape
         hit = np.zeros(len(table), np.bool_)
         for share in (0.0, 0.25, 0.5, 0.75, 1.0):
             at = table[:, 0:2] + share * (table[:, 2:4] - table[:, 0:2])
             i = ((at[:, 1] - grid.front_mm) / grid.cell_mm).astype(np.intp).clip(0, rows - 1)
             j = ((at[:, 0] - grid.left_mm) / grid.cell_mm).astype(np.intp).clip(0, columns - 1)
-            hit |= (self.desk.air[i, j] != 0) & (self.desk.labels[i, j] == region)
+            hit |= (self.buffers.air[i, j] != 0) & (self.buffers.labels[i, j] == region)
         return np.flatnonzero(hit & (drawn.bits == SHELL_BIT))
 
-    def ends_in(self, region: int, drawn: Drawn) -> tuple[int, int]:
+    def ends_in(self, region: int, drawn: LayerMask) -> tuple[int, int]:
         """Return the first and last move of the part's beads there, or the one whose footprint is nearest."""
         rows = self.beads_in(region, drawn)
         ends = (rows[0], rows[-1]) if len(rows) else (self._nearest(region, drawn),) * 2
         return int(drawn.beads.move[ends[0]]), int(drawn.beads.move[ends[1]])
 
-    def _nearest(self, region: int, drawn: Drawn) -> int:
+    def _nearest(self, region: int, drawn: LayerMask) -> int:
         x, y = self.place_of(region)
         table = drawn.table
         along = table[:, 2:4] - table[:, 0:2]
@@ -193,54 +196,70 @@ class _Regions:
         return int(np.argmin(distance))
 
 
-def _measured(desk: Desk, mask: U8) -> _Regions:
-    """Find and measure the regions of the desk's air."""
-    runs = find_regions(desk.air, 1, 1)
+def _measured(buffers: MaskBuffers, mask: U8) -> _Regions:
+    """Find and measure the regions of `MaskBuffers.air`."""
+    runs = find_regions(buffers.air, 1, 1)
     sums, place = np.zeros((runs.count, 8)), np.zeros((runs.count, 2))
-    k.sum_runs(runs.first, runs.begin, runs.end, runs.label, mask, desk.wide, desk.labels, sums)
+    k.sum_runs(runs.first, runs.begin, runs.end, runs.label, mask, buffers.carried, buffers.labels, sums)
     k.nearest_cells(runs.first, runs.begin, runs.end, runs.label, sums, np.full(runs.count, np.inf), place)
-    return _Regions(runs, sums, place, desk)
+    return _Regions(runs, sums, place, buffers)
 
 
 def _sort_regions(
-    desk: Desk, above: Drawn, carriers: Beads, reach: float, earlier: Sequence[Drawn], to: Air
+    buffers: MaskBuffers,
+    above: LayerMask,
+    carriers: Beads,
+    reach: float,
+    earlier: Sequence[LayerMask],
+    to: OverAir,
 ) -> None:
-    """Tell the regions over air apart: bridge, overhang, or (with a second look) a start in mid-air."""
-    air = _measured(desk, above.mask)
+    """Sort the regions over air: bridges, overhangs, and (in a second pass) starts in mid-air."""
+    air = _measured(buffers, above.mask)
     spans = np.zeros((air.runs.count, 5))
     chosen = above.bits == SHELL_BIT
-    k.find_spans(above.table, chosen, desk.wide, reach, desk.air, desk.labels, desk.sheet.numbers, spans)
-    cell = desk.sheet.grid.cell_mm
+    ks.find_spans(
+        above.table,
+        chosen,
+        buffers.carried,
+        reach,
+        buffers.air,
+        buffers.labels,
+        buffers.left_front_cell,
+        spans,
+    )
+    cell = buffers.grid.cell_mm
     side = cell * np.maximum(
         air.sums[:, k.HIGH_X] - air.sums[:, k.LOW_X] + 1.0, air.sums[:, k.HIGH_Y] - air.sums[:, k.LOW_Y] + 1.0
     )
-    bridged = (spans[:, k.SPAN] > SPANNED_SHARE * side) | (spans[:, k.COVERED] > BRIDGED_SHARE * air.area_mm2)
+    bridged = (spans[:, ks.SPAN] > SPANNED_SHARE * side) | (
+        spans[:, ks.COVERED] > BRIDGED_SHARE * air.area_mm2
+    )
     aloft = air.sums[:, k.HELD] == 0.0
-    for region in _largest(np.where(bridged, spans[:, k.SPAN], 0.0), 1.0):
+    for region in _largest(np.where(bridged, spans[:, ks.SPAN], 0.0), 1.0):
         to.bridges.append(_bridge(air, region, spans[region], above))
     to.overhang_mm2[above.number] = float(air.area_mm2[~bridged].sum())
     _add_overhangs(air, ~bridged, above, carriers, to)
     if np.any(aloft):
-        _add_starts(desk, above, earlier, to)
+        _add_starts(buffers, above, earlier, to)
 
 
 def _largest(sizes: F64, least: float) -> list[int]:
-    """Return the rows of the largest sizes, not below a least one, in row order."""
+    """Return the rows of the largest sizes, none below ``least``, in row order."""
     order = np.argsort(-sizes, kind="stable")[:MAX_SPOTS]
     return sorted(order[sizes[order] >= least].tolist())
 
 
-def _bridge(air: _Regions, region: int, spans: F64, above: Drawn) -> Bridge:
+def _bridge(air: _Regions, region: int, spans: F64, above: LayerMask) -> Bridge:
     first, last = air.ends_in(region, above)
-    middle = (float(spans[k.MIDDLE_X] / spans[k.SPANS]), float(spans[k.MIDDLE_Y] / spans[k.SPANS]))
+    middle = (float(spans[ks.MIDDLE_X] / spans[ks.SPANS]), float(spans[ks.MIDDLE_Y] / spans[ks.SPANS]))
     return Bridge(
         layer=above.number, place_mm=middle, box_mm=air.box_of(region), move=first, last_move=last,
-        span_mm=float(spans[k.SPAN]), area_mm2=float(air.area_mm2[region]),
+        span_mm=float(spans[ks.SPAN]), area_mm2=float(air.area_mm2[region]),
     )  # fmt: skip
 
 
 def _add_overhangs(
-    air: _Regions, hanging: npt.NDArray[np.bool_], above: Drawn, carriers: Beads, to: Air
+    air: _Regions, hanging: npt.NDArray[np.bool_], above: LayerMask, carriers: Beads, to: OverAir
 ) -> None:
     groups = _grouped(air, hanging)
     if not groups:
@@ -251,7 +270,7 @@ def _add_overhangs(
     stride, reach = np.zeros(air.runs.count, np.int64), np.zeros(air.runs.count)
     kept = np.array([group[0] for group in groups])
     stride[kept] = np.maximum(air.sums[kept, k.AREA] // points, 1)
-    runs, numbers = air.runs, air.desk.sheet.numbers
+    runs, numbers = air.runs, air.buffers.left_front_cell
     k.find_reach(runs.first, runs.begin, runs.end, runs.label, stride, numbers, lower, upper, reach)
     for group in groups:
         region = int(group[0])
@@ -268,22 +287,23 @@ def _add_overhangs(
 
 
 def _grouped(air: _Regions, hanging: npt.NDArray[np.bool_]) -> list[npt.NDArray[np.intp]]:
-    """Return the regions that make one place each, the telling one first, the largest places of the layer.
+    """Return the groups of regions that make one place each, the largest places of the layer.
 
-    An overhang little beyond the angle is a strip narrower than a cell: here and there it holds a cell's middle.
-    Such crumbs count together where they lie within some millimetres of one another.
+    The first region of a group stands for it. An overhang slightly beyond the angle is a strip narrower than a cell: it
+    holds the middle of a cell only here and there. Such small regions count together where they lie within a few
+    millimetres of one another.
     """
     area = air.area_mm2
     found = [np.array([region]) for region in np.flatnonzero(hanging & (area >= MIN_MM2))]
-    crumbs = np.flatnonzero(hanging & (area < MIN_MM2))
-    if len(crumbs) and area[crumbs].sum() >= MIN_MM2:
-        at = (air.place[crumbs] * air.desk.sheet.grid.cell_mm / CRUMB_MM).astype(np.intp)
+    small = np.flatnonzero(hanging & (area < MIN_MM2))
+    if len(small) and area[small].sum() >= MIN_MM2:
+        at = (air.place[small] * air.buffers.grid.cell_mm / COARSE_MM).astype(np.intp)
         coarse = np.zeros(at.max(axis=0) + 1, np.uint8)
         coarse[at[:, 0], at[:, 1]] = 1
         labels, count = label_cells(coarse)
         owner = labels[at[:, 0], at[:, 1]]
         for number in range(1, count + 1):
-            own = crumbs[owner == number]
+            own = small[owner == number]
             middle = air.place[own].mean(axis=0)
             away = np.hypot(*(air.place[own] - middle).T)
             found.append(own[np.argsort(away, kind="stable")])
@@ -291,23 +311,23 @@ def _grouped(air: _Regions, hanging: npt.NDArray[np.bool_]) -> list[npt.NDArray[
     return [found[row] for row in _largest(sizes, MIN_MM2)]
 
 
-def _add_starts(desk: Desk, above: Drawn, earlier: Sequence[Drawn], to: Air) -> None:
-    """Look again with the infill: a region that nothing holds and nothing touches begins in mid-air."""
-    k.mark_bare(above.mask, ANY_BIT, desk.wide, desk.nothing, desk.air)
-    air = _measured(desk, above.mask)
+def _add_starts(buffers: MaskBuffers, above: LayerMask, earlier: Sequence[LayerMask], to: OverAir) -> None:
+    """Look again, infill included: a region that nothing holds and nothing touches begins in mid-air."""
+    k.mark_bare(above.mask, ANY_BIT, buffers.carried, buffers.empty, buffers.air)
+    air = _measured(buffers, above.mask)
     alone = np.where(air.sums[:, k.HELD] == 0.0, air.area_mm2, 0.0)
     kept = _largest(alone, MIN_MM2)
     if not kept:
         return
-    deeper = np.zeros_like(desk.air)
+    deeper = np.zeros_like(buffers.air)
     for drawn in earlier:
-        draw_mask(deeper, drawn.beads, desk.sheet.grid)
-    over = np.unique(desk.labels[(desk.air != 0) & (deeper != 0)])
+        draw_mask(deeper, drawn.beads, buffers.grid)
+    over = np.unique(buffers.labels[(buffers.air != 0) & (deeper != 0)])
     for region in kept:
         rows = air.beads_in(region, above)
         if not len(rows):
             continue  # support or infill alone
-        start = Start(
+        start = MidAirStart(
             layer=above.number, place_mm=air.place_of(region), box_mm=air.box_of(region),
             move=int(above.beads.move[rows[0]]), last_move=int(above.beads.move[rows[-1]]),
             area_mm2=float(alone[region]), is_clear=region not in over,

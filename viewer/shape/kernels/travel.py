@@ -7,17 +7,17 @@ import numpy as np
 
 from viewer.jit import kernel
 
-TRAVEL, BEAD, PLACE = 0, 1, 5  # as viewer.read.moves; a kernel's constants stand in its own file
+TRAVEL, BEAD, PLACE = 0, 1, 5  # as viewer.read.moves; a kernel's constants stand in its own family
 PULLED_MM = 0.02
 """Filament pulled back by less than this is rounding."""
 
 
 @kernel
 def find_bare_travel(kind, length, filament, first, last, limit, ways):
-    """Find ways without bead among the moves ``first`` to ``last`` on which no filament is pulled back; their number.
+    """Find travel without retraction among the moves ``first`` to ``last`` (exclusive); return the number of ways.
 
-    ``ways`` (room, 2): the first travel and the bead after it; what does not fit is left out. Only those longer
-    than ``limit`` mm count, which begin after a bead and end at one.
+    ``ways`` (capacity, 2): the first travel and the bead after it; ways beyond the capacity are left out. A way counts
+    where it is longer than ``limit`` mm, begins after a bead and ends at one.
     """
     count = 0
     begin = -1
@@ -43,11 +43,12 @@ def find_bare_travel(kind, length, filament, first, last, limit, ways):
 
 
 @kernel
-def open_way(kind, x, y, filament, first, last, mask, inner, grid, found):
-    """Find the longest unbroken stretch of a way that crosses neither ``mask`` nor ``inner``.
+def open_way(kind, x, y, filament, first, last, mask, hollows, grid, found):
+    """Find the longest unbroken stretch of a way that crosses neither ``mask`` nor ``hollows``.
 
-    ``found`` (4,) gets its length, the middle of it and the move in which it ends. The way are the travels
-    ``first`` to ``last`` (exclusive) on which no filament is pulled back; beyond the grid all is open.
+    ``found`` (4,), 0 at the beginning: its length, x and y of its middle, mm, and the move in which it ends. The way
+    consists of the travels among the moves ``first`` to ``last`` (exclusive) on which no filament is pulled back; all
+    space beyond the grid is open. ``grid``: left, front and cell, mm.
     """
     rows, columns = mask.shape
     so_far = pulled = 0.0
@@ -64,7 +65,7 @@ def open_way(kind, x, y, filament, first, last, mask, inner, grid, found):
             py = y[k - 1] + (s + 0.5) / steps * dy
             j = int(np.floor((px - grid[0]) / grid[2]))
             i = int(np.floor((py - grid[1]) / grid[2]))
-            inside = 0 <= i < rows and 0 <= j < columns and (mask[i, j] | inner[i, j]) != 0
+            inside = 0 <= i < rows and 0 <= j < columns and (mask[i, j] | hollows[i, j]) != 0
             if inside or pulled > PULLED_MM:
                 so_far = 0.0
                 continue

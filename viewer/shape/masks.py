@@ -1,0 +1,213 @@
+"""Layers drawn as masks, two at a time, and which roles count as what.
+
+The footprints of the layer below are drawn wider by t tan(angle): what of a layer's part lies beyond has too little
+below it. Widened beads are exact (a bead widened is a bead), so that no rounding to cells makes an overhang where
+there is none; the cells only count its area::
+
+    layer   ______________________________
+                            |<- counted ->|        45 degrees: the widening is one thickness
+    below   ________________|
+             part        |<>| t tan(angle)
+
+All material carries, whatever its role: part, infill, support, hold-down. How infill looks does not matter to anybody:
+it is drawn as material, but what of it crosses air does not count, nor what lies over the hollows that it encloses.
+Purge is left out.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from typing import Final
+
+import numpy as np
+import numpy.typing as npt
+
+from viewer.arrays import F64, U8
+from viewer.beads.draw import Grid, draw_mask
+from viewer.beads.regions import find_regions
+from viewer.beads.section import Beads, layer_beads
+from viewer.layers.layers import HOLD, INFILL, INNER, OUTLINE, PURGE, SUPPORT, UNLABELLED, Layers
+from viewer.layers.naming import RolesFrom
+from viewer.read.moves import BEAD
+from viewer.shape.columns import ShapeColumns
+from viewer.shape.kernels import bits as mask_bits
+from viewer.shape.kernels import over_air as k
+from viewer.shape.spots import Box
+
+SHELL_BIT: Final = mask_bits.SHELL
+INFILL_BIT: Final = mask_bits.INFILL
+SUPPORT_BIT: Final = mask_bits.SUPPORT
+HOLD_BIT: Final = mask_bits.HOLD
+ANY_BIT: Final = 255
+
+FINE_MM: Final = 0.1
+COARSE_MM: Final = 0.2
+USUAL_CELLS: Final = 700_000
+"""84 mm square at `FINE_MM`; a larger part is drawn coarser, up to `COARSE_MM`."""
+MAX_CELLS: Final = 2_000_000
+"""283 mm square at `COARSE_MM`; a larger one is drawn coarser still, so that memory is bounded."""
+MIN_WIDTH: Final = 0.8
+MAX_WIDTH: Final = 2.0
+"""Nozzle diameters: bead widths outside of these are doubtful."""
+SMALL_MM2: Final = 40.0
+"""Hollows between lines of infill are smaller than this, rooms with a ceiling larger (common practice, no source)."""
+
+
+@dataclass(frozen=True, slots=True)
+class MaskGrid:
+    """The grid on which the layers of one object are drawn."""
+
+    grid: Grid
+    shape: tuple[int, int]
+    """Rows, columns."""
+
+    @property
+    def left_front_cell(self) -> F64:
+        """(3,) left, front and cell, mm, as the kernels take them."""
+        return np.array([self.grid.left_mm, self.grid.front_mm, self.grid.cell_mm])
+
+
+class MaskBuffers:
+    """Arrays for one thread: the masks of two layers and what is measured between them, all of the grid's shape."""
+
+    def __init__(self, grid: MaskGrid) -> None:
+        self.grid = grid.grid
+        self.left_front_cell = grid.left_front_cell
+        self.masks = [np.zeros(grid.shape, np.uint8) for _ in range(2)]
+        self.hollows = [np.zeros(grid.shape, np.uint8) for _ in range(2)]
+        self.carried = np.zeros(grid.shape, np.uint8)  # what carries, widened by the allowed reach
+        self.air = np.zeros(grid.shape, np.uint8)  # cells of the layer that nothing carries
+        self.empty = np.zeros(grid.shape, np.uint8)  # stays 0
+        self.labels = np.empty(grid.shape, np.int32)  # region of each cell of air
+
+
+@dataclass(slots=True, eq=False)
+class LayerMask:
+    """One layer, drawn; its mask is overwritten when the next but one is drawn into the same buffers."""
+
+    number: int  # from 1
+    thickness_mm: float
+    height_mm: float
+    beads: Beads
+    bits: U8  # (n,) what each bead is drawn as
+    loops: npt.NDArray[np.bool_]  # (n,) may be a thin wall
+    mask: U8
+    small_mm2: float  # hollows below this are taken as infill's
+    is_doubtful: bool  # the nozzle does not lay such beads: thickness, filament or nozzle is not as assumed
+    table: F64 = field(init=False)  # (n, 5) as the kernels take beads
+    _hollows: U8 | None = None
+
+    def __post_init__(self) -> None:
+        """Lay the beads' columns side by side."""
+        self.table = table_of(self.beads)
+
+    def hollows(self, buffers: MaskBuffers) -> U8:
+        """Return the mask of the hollows that infill encloses (drawn at the first call)."""
+        if self._hollows is None:
+            self._hollows = buffers.hollows[self.number % 2]
+            self._hollows.fill(0)
+            least = int(self.small_mm2 / buffers.grid.cell_mm**2)
+            if least > 0 or np.any(self.bits == INFILL_BIT):
+                runs = find_regions(self.mask, 0, 0)
+                facts = np.zeros((runs.count, 3), np.int64)
+                k.find_hollows(
+                    runs.first, runs.begin, runs.end, runs.label, self.mask, least, facts, self._hollows
+                )
+        return self._hollows
+
+
+def table_of(beads: Beads) -> F64:
+    """Return beads as (n, 5): x0, y0, x1, y1, width, mm."""
+    columns = (beads.x0_mm, beads.y0_mm, beads.x1_mm, beads.y1_mm, beads.width_mm)
+    return np.ascontiguousarray(np.stack(columns, axis=1), dtype=np.float64)
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class RoleBits:
+    """What the beads of each role are drawn as."""
+
+    bits: U8  # (roles,) bits of a mask; 0: not drawn
+    loops: npt.NDArray[np.bool_]  # (roles,) may be a thin wall
+    small_mm2: float  # hollows below this are taken as infill's
+
+
+def role_bits(roles_from: RolesFrom) -> RoleBits:
+    """Return what the beads of each role are drawn as.
+
+    Where roles are inferred from shape, unlabelled beads lie outside of every loop: most of them are support. Infill
+    made of closed cells looks like loops there, so that small hollows are taken as infill's.
+    """
+    bits = np.full(9, SHELL_BIT, np.uint8)
+    bits[[INFILL, SUPPORT, HOLD, PURGE]] = (INFILL_BIT, SUPPORT_BIT, HOLD_BIT, 0)
+    loops = np.isin(np.arange(9), (OUTLINE, INNER))
+    if roles_from == "comments":
+        loops[UNLABELLED] = True
+        return RoleBits(bits, loops, 0.0)
+    bits[UNLABELLED] = SUPPORT_BIT
+    return RoleBits(bits, loops, SMALL_MM2)
+
+
+def grids_of_objects(columns: ShapeColumns) -> dict[int, MaskGrid]:
+    """Return the grid of each object by its number: it holds the part and its support; hold-down beyond is cut off."""
+    layers, moves = columns.layers, columns.moves
+    bit = role_bits(columns.roles_from).bits
+    counts = (moves.kind == BEAD) & ((bit[columns.roles] & (SHELL_BIT | INFILL_BIT | SUPPORT_BIT)) != 0)
+    found = {}
+    for number in range(layers.objects):
+        rows = np.flatnonzero(layers.object == number)
+        first, last = int(layers.first_move[rows[0]]), int(layers.first_move[rows[-1] + 1])
+        own = np.flatnonzero(counts[first:last]) + first
+        if len(own):
+            ends = np.concatenate([own, np.maximum(own - 1, 0)])
+            x, y = moves.x_mm[ends], moves.y_mm[ends]
+            found[number] = grid_for((float(x.min()), float(y.min()), float(x.max()), float(y.max())))
+    return found
+
+
+def grid_for(box: Box, margin_mm: float = 2.0) -> MaskGrid:
+    """Return a grid that holds a box of centre lines and a margin; a larger box has larger cells."""
+    wide, deep = box[2] - box[0] + 2.0 * margin_mm, box[3] - box[1] + 2.0 * margin_mm
+    area = wide * deep
+    cell = max(FINE_MM, min(COARSE_MM, (area / USUAL_CELLS) ** 0.5), (area / MAX_CELLS) ** 0.5)
+    grid = Grid(box[0] - margin_mm, box[1] - margin_mm, cell)
+    return MaskGrid(grid, (int(deep / cell) + 1, int(wide / cell) + 1))
+
+
+def draw_layer(columns: ShapeColumns, buffers: MaskBuffers, number: int, roles: RoleBits) -> LayerMask:
+    """Draw layer ``number`` (from 1) into the buffers."""
+    beads = layer_beads(columns.moves, columns.layers, number, columns.filament_diameter_mm)
+    role = columns.roles[beads.move]
+    own = roles.bits[role]
+    if np.any(own == 0):
+        beads, role, own = beads.where(own != 0), role[own != 0], own[own != 0]
+    mask = buffers.masks[number % 2]
+    mask.fill(0)
+    draw_mask(mask, beads, buffers.grid, own)
+    thickness = float(columns.layers.thickness_mm[number - 1])
+    height = float(columns.layers.height_mm[number - 1])
+    return LayerMask(
+        number=number, thickness_mm=thickness, height_mm=height, beads=beads, bits=own, loops=roles.loops[role],
+        mask=mask, small_mm2=roles.small_mm2,
+        is_doubtful=is_doubtful(beads, columns.nozzle_mm) and not _is_ramp(columns.layers, number),
+    )  # fmt: skip
+
+
+def _is_ramp(layers: Layers, number: int) -> bool:
+    """Whether beads thin out by design: a spiral's turn, or the level one behind it that closes it."""
+    spiral = layers.spiral
+    return bool(spiral[number - 1] or (number > 1 and spiral[number - 2]))
+
+
+def is_doubtful(beads: Beads, nozzle_mm: float) -> bool:
+    """Whether the nozzle lays no beads of this mean width: below 0.8 or above 2 diameters, or below the thickness.
+
+    Then the filament is not as thick as the card says, or the layer's thickness is not that of its beads (parts on
+    one plate with layers of their own), and no footprint is right. Common practice, no source.
+    """
+    length = np.hypot(beads.x1_mm - beads.x0_mm, beads.y1_mm - beads.y0_mm)
+    total = float(length.sum(dtype=np.float64))
+    if total <= 0.0:
+        return False
+    mean = float(np.dot(length, beads.width_mm)) / total
+    thickness = float(np.dot(length, beads.thickness_mm)) / total
+    return mean < thickness or not MIN_WIDTH * nozzle_mm <= mean <= MAX_WIDTH * nozzle_mm
