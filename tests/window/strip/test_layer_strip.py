@@ -12,6 +12,7 @@ from PySide6.QtCore import QEvent, QPoint, QPointF, Qt
 from PySide6.QtGui import QColor, QImage, QMouseEvent, QPalette, QWheelEvent
 from PySide6.QtWidgets import QApplication, QToolTip
 
+from tests.programs import START, box, loop, square
 from viewer import open_program
 from viewer.arrays import F64
 from viewer.checks.finding import Finding, Severity
@@ -231,6 +232,18 @@ def test_findings_get_marks_and_are_told(qtbot, hook):
     assert texts[0] == "layer 10: look: Sentence 0."
     assert len(texts) == 7
     assert texts[-1] == "and 2 more"
+
+
+def test_a_tool_change_names_the_tool_that_is_taken(qtbot, tmp_path):
+    lower, e = box(2)
+    upper, _ = loop(square(20.0), 0.6, e)
+    path = tmp_path / "two.gcode"
+    path.write_text(f"{START}{lower}M6 T1\n{upper}T0\n")
+    _, strip = shown(qtbot, open_program(path))
+    strip.grab()
+    (first, *_), *_ = (strip.canvas.mark_texts(cluster) for cluster in strip.canvas._content.clusters)
+    line = (START + lower).count("\n") + 1
+    assert first.startswith(f"layer 3: tool change to tool 1, line {line}, ")
 
 
 def test_objects_are_set_apart(qtbot, glides):

@@ -303,7 +303,9 @@ class StripCanvas(QWidget):
             line = int(program.events.line[row])
             waits = program.timing.waits
             at = float(waits.start_s[np.flatnonzero(waits.event == row)[0]])
-            tool = f" to tool {program.events.code[row] // 10}" if kind == "tool change" else ""
+            tools = program.state.tools
+            taken = tools.tool[tools.event == row].tolist()
+            tool = f" to tool {taken[0]}" if taken else ""
             return f"{where}{kind}{tool}, line {count_text(line)}, {duration_text(at)} after the start"
         if kind != "message":
             return f"{where}{kind}: {readable(self._findings()[row].sentence)}"
