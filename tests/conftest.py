@@ -1,17 +1,19 @@
-"""What all tests share: an empty card folder, windows without a display, and no skip that nobody expects."""
+"""What all tests share: windows off screen, an empty card folder, a choice of order, and no skip that nobody expects."""
 
 from __future__ import annotations
 
 import os
-import sys
+import random
 from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
 from hypothesis import HealthCheck, settings
 
-if sys.platform.startswith("linux") and not os.environ.get("DISPLAY"):
-    os.environ.setdefault("QT_QPA_PLATFORM", "offscreen")
+ON_SCREEN = os.environ.get("BEADLINE_TEST_SCREEN") == "1"
+"""Tests open windows on the screen only if this is asked for; processes that they start inherit the answer."""
+if not ON_SCREEN:
+    os.environ["QT_QPA_PLATFORM"] = "offscreen"
 
 settings.register_profile(
     "beadline",
@@ -41,6 +43,41 @@ def samples() -> list[Path]:
     found = sorted(SAMPLES.glob("*.gcode"))
     assert len(found) >= 8
     return found
+
+
+def pytest_addoption(parser: pytest.Parser) -> None:
+    """Add `--order`."""
+    parser.addoption(
+        "--order",
+        metavar="ORDER",
+        default="written",
+        help="order of the tests: `written` (usual), `reverse`, or a number, which is the seed of a random order",
+    )
+
+
+def pytest_report_header(config: pytest.Config) -> str:
+    """Say where windows are opened, and in which order tests run."""
+    return f"windows: {'on the screen' if ON_SCREEN else 'off screen'}, order: {config.getoption('order')}"
+
+
+def pytest_collection_modifyitems(config: pytest.Config, items: list[pytest.Item]) -> None:
+    """Put the tests in the order that is asked for.
+
+    A random order is one of the test files, and one of the tests in each file: what a file's tests share (one fixture
+    for all of them, which can take seconds) is then made once, as usual.
+    """
+    order = config.getoption("order")
+    if order == "reverse":
+        items.reverse()
+    elif order != "written":
+        if not order.isdecimal():
+            raise pytest.UsageError(f"--order is `written`, `reverse` or a number, not {order!r}")
+        chance = random.Random(int(order))
+        files = sorted({item.path for item in items})
+        chance.shuffle(files)
+        place = {path: number for number, path in enumerate(files)}
+        chance.shuffle(items)
+        items.sort(key=lambda item: place[item.path])
 
 
 @pytest.hookimpl(hookwrapper=True)

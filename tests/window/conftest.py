@@ -8,7 +8,9 @@ from pathlib import Path
 
 import pytest
 from PySide6.QtCore import QSettings
-from PySide6.QtWidgets import QApplication
+from PySide6.QtGui import QKeySequence
+from PySide6.QtTest import QTest
+from PySide6.QtWidgets import QApplication, QWidget
 
 from viewer.shown.window.model.view_state import ViewState
 from viewer.shown.window.shell.main_window import MainWindow
@@ -63,9 +65,9 @@ def make_window(qtbot, qapp: QApplication, settings_file: Path) -> Iterator[Call
         window = MainWindow(ViewState(), memory, theme)
         qtbot.addWidget(window)
         window.resize(1280, 800)
-        window.show()
-        qtbot.waitExposed(window)
         made.append(window)
+        window.show()
+        wait_until_active(window, qtbot)
         return window
 
     yield make
@@ -84,9 +86,41 @@ def window(make_window: Callable[[], MainWindow]) -> MainWindow:
 def opened(window: MainWindow, qtbot) -> MainWindow:
     """A window with a sample program, read and checked."""
     window.open_path(SAMPLES / "tap_washer_tray.gcode")
-    wait_until_read(window, qtbot)
+    wait_until_settled(window, qtbot)
     return window
 
 
-def wait_until_read(window: MainWindow, qtbot) -> None:
-    qtbot.waitUntil(lambda: not window.opening.loader.busy, timeout=WAIT_MS)
+def wait_until_settled(window: MainWindow, qtbot) -> None:
+    """Wait until nothing is under way in the window, nor is after all that waits in its queue was done."""
+
+    def settled() -> bool:
+        if window.busy:
+            return False
+        QApplication.processEvents()  # layouts, for one, which may change the size of the picture
+        return not window.busy
+
+    qtbot.waitUntil(settled, timeout=WAIT_MS)
+
+
+def wait_until_active(window: QWidget, qtbot) -> None:
+    """Wait until the window has the keyboard: before, no key is a shortcut, and nothing in it has the focus.
+
+    It is asked for until it is granted: a window manager may refuse it as long as the window is new, and without a
+    window manager nobody grants it unasked.
+    """
+
+    def active() -> bool:
+        if QApplication.activeWindow() is not window:
+            window.activateWindow()
+        return QApplication.activeWindow() is window
+
+    with qtbot.waitExposed(window, timeout=WAIT_MS):
+        window.raise_()
+    qtbot.waitUntil(active, timeout=WAIT_MS)
+
+
+def press(window: QWidget, keys: str, qtbot) -> None:
+    """Press a key in whatever has the focus, as a person does."""
+    wait_until_active(window, qtbot)
+    QTest.keySequence(QApplication.focusWidget() or window, QKeySequence(keys))
+    QApplication.processEvents()

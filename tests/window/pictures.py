@@ -3,7 +3,8 @@
     python -m tests.window.pictures OUT [PROGRAM ...]
 
 The first program (or a sample) is taken in every way, the others with a few pictures each.
-Without a display it draws off screen. Look for what is clipped, empty, misaligned or too faint.
+It draws off screen, unless BEADLINE_TEST_SCREEN=1 asks for the display. Look for what is clipped, empty, misaligned or
+too faint.
 """
 
 import os
@@ -12,8 +13,8 @@ import tempfile
 import time
 from pathlib import Path
 
-if sys.platform.startswith("linux") and not os.environ.get("DISPLAY"):
-    os.environ.setdefault("QT_QPA_PLATFORM", "offscreen")
+if os.environ.get("BEADLINE_TEST_SCREEN") != "1":
+    os.environ["QT_QPA_PLATFORM"] = "offscreen"
 
 from PySide6.QtCore import QRectF, QSettings, Qt
 from PySide6.QtGui import QImage, QPainter
@@ -36,23 +37,41 @@ RECENT = (
 )
 
 
-def turn(application: QApplication, seconds: float) -> None:
-    """Let the event loop turn for a while."""
-    until = time.monotonic() + seconds
-    while time.monotonic() < until:
+SETTLE_S = 120.0
+"""Kernels may have to be compiled first."""
+
+
+def settle(application: QApplication, window: MainWindow) -> None:
+    """Let the event loop turn until nothing is under way in the window, nor is after all that waits was done.
+
+    Raises
+    ------
+    TimeoutError
+    """
+    until = time.monotonic() + SETTLE_S
+    calm = 0
+    while calm < 2:
+        if time.monotonic() > until:
+            raise TimeoutError("the window did not come to rest")
         application.processEvents()
+        calm = 0 if window.busy else calm + 1
         time.sleep(0.002)
 
 
 class Camera:
     """Saves what widgets look like, under numbered names."""
 
-    def __init__(self, application: QApplication, folder: Path) -> None:
-        self.application, self.folder = application, folder
+    def __init__(self, application: QApplication, window: MainWindow, folder: Path) -> None:
+        self.application, self.window, self.folder = application, window, folder
         self.taken: list[Path] = []
 
+    def settle(self) -> None:
+        """Wait until the window is at rest."""
+        settle(self.application, self.window)
+
     def take(self, widget: QWidget, name: str) -> None:
-        turn(self.application, 0.25)
+        """Save what a widget looks like when the window is at rest."""
+        self.settle()
         path = self.folder / f"{name}.png"
         assert widget.grab().save(str(path)), path
         self.taken.append(path)
@@ -67,12 +86,12 @@ def photograph(
     more: bool = True,
 ) -> list[Path]:
     """Open the program in a window of a size and take its pictures; `more`: of every pane and page, too."""
-    camera = Camera(application, folder)
     with tempfile.TemporaryDirectory() as settings:
         memory = Memory(QSettings(f"{settings}/window.ini", QSettings.Format.IniFormat))
         memory.set_recent(list(RECENT))
         theme = Theme(application, look)
         window = MainWindow(ViewState(), memory, theme)
+        camera = Camera(application, window, folder)
         window.resize(*size)
         window.show()
         name = f"{look}_{size[0]}x{size[1]}"
@@ -92,8 +111,7 @@ def photograph(
 def _one_program(window: MainWindow, camera: Camera, program: Path, name: str) -> None:
     """Take the first layer, the slowest with a bead selected, and a finding."""
     window.open_path(program)
-    while window.opening.loader.busy:
-        turn(camera.application, 0.05)
+    camera.settle()
     stem = program.name.split(".")[0]
     camera.take(window, f"{stem}_first_layer_{name}")
     window.state.show_layer(max(1, window.state.layers // 2))
@@ -147,11 +165,11 @@ def _every_pane(window: MainWindow, camera: Camera, look: Look) -> None:
     window.banner.clear()
     for action in ("keys", "about", "edit-printer", "edit-filament", "edit-workshop"):
         window.actions_by_id[action].trigger()
-        turn(camera.application, 0.2)
+        camera.settle()
         dialog = next(found for found in window.findChildren(QDialog) if found.isVisible())
         camera.take(dialog, f"{action}_{look}")
         dialog.close()
-        turn(camera.application, 0.1)
+        camera.settle()
     for _ in range(4):
         window.theme.resize_text(1)
     camera.take(window, f"large_text_{look}")

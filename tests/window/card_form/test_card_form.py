@@ -85,7 +85,7 @@ def test_units_and_descriptions_are_shown(qtbot: QtBot) -> None:
     form = form_of(qtbot, "printer")
     assert note(form, "nozzle_mm") == "bore of the nozzle, mm"
     assert form.editors[("nozzle_mm",)].widget.toolTip() == "bore of the nozzle, mm"
-    assert form.editors[("max_speed_mm_s", "x")].widget.accessibleName() == "top speed X, mm/s"
+    assert form.editors[("max_speed_mm_s", "x")].widget.accessibleName() == "max speed X, mm/s"
     for name, expected in {
         "melt_mm3_s": ("melt", "mm³/s"), "density_g_cm3": ("density", "g/cm³"), "power_w": ("power", "W"),
         "room_c": ("room", "°C"), "plate_cooling_c_s": ("plate cooling", "°C/s"), "name": ("name", ""),

@@ -109,7 +109,7 @@ def page(pane: FindingsPane) -> str:
 def report_to(pane: FindingsPane, report: object) -> None:
     """Hand findings over and wait until they are shown."""
     pane.state.show_report(report)
-    while pane._after.isActive():
+    while pane.busy:
         QApplication.processEvents()
 
 
@@ -121,12 +121,15 @@ def click_row(qtbot: QtBot, pane: FindingsPane, row: int) -> None:
 def test_findings_wait_for_a_hand_on_its_way_through_the_layers(
     qtbot: QtBot, pane: FindingsPane, state: ViewState
 ) -> None:
-    pane._after.setInterval(600)  # a machine at work may take longer than usual for what follows
+    pane._after.setTimerType(Qt.TimerType.PreciseTimer)
+    pane._after.setInterval(600_000)  # it never ends by itself here
     state.show_report(REPORT)
-    for number in range(2, 8):  # in all longer than they wait for one picture
+    for number in range(2, 8):
+        qtbot.waitUntil(lambda: pane._after.remainingTime() < 600_000 - 20)
         state.show_layer(number)
-        qtbot.wait(150)
+        assert pane._after.remainingTime() >= 600_000 - 20  # it began again
         assert not pane.entries
+    pane._after.setInterval(AFTER_MS)
     qtbot.waitUntil(lambda: len(pane.entries) == 5)
 
 
@@ -135,7 +138,7 @@ def test_findings_of_a_program_that_is_gone_are_never_shown(
 ) -> None:
     state.show_report(REPORT)
     state.show_program(washers, again=True)
-    qtbot.wait(3 * AFTER_MS)
+    qtbot.waitUntil(lambda: not pane.busy)
     assert not pane.entries
     assert status(pane).startswith("The program is being checked.")
 

@@ -14,7 +14,7 @@ from viewer.program import Program
 from viewer.shown.numbers import duration_text, share_text
 from viewer.shown.window.ledger.ledger_bar import LOOKS, THIN, cause_icon, pieces_of
 from viewer.shown.window.ledger.ledger_pane import LedgerPane
-from viewer.shown.window.model.view_state import AFTER_MS, ViewState
+from viewer.shown.window.model.view_state import ViewState
 from viewer.shown.window.style.inks import inks_of
 from viewer.timing import CAUSES
 
@@ -106,7 +106,7 @@ def test_table_and_bars_are_the_ledger(qtbot, hook):
 
 def test_a_layer_is_shown_after_its_picture_and_of_many_in_a_hurry_the_last(qtbot, hook):
     state, pane = shown(qtbot, hook)
-    qtbot.wait(2 * AFTER_MS)
+    qtbot.waitUntil(lambda: not pane.busy)
     told = []
     show = pane.model.show_layer
     pane.model.show_layer = lambda seconds: (told.append(state.layer), show(seconds))

@@ -1,6 +1,7 @@
 """The table of actions: keys, menus, handlers, and what they do when the keys are pressed."""
 
 import shutil
+import threading
 from collections import Counter
 from html import escape
 
@@ -10,25 +11,16 @@ from PySide6.QtGui import QKeySequence
 from PySide6.QtTest import QTest
 from PySide6.QtWidgets import QApplication, QDialog, QLineEdit, QMenu
 
-from tests.window.conftest import SAMPLES, wait_until_read
+from tests.window.conftest import SAMPLES, WAIT_MS, press, wait_until_active, wait_until_settled
 from viewer.shown.window.actions.table import ACTIONS, PANE_KEYS, TOOLBAR, keys_page, make_actions, shown_key
+from viewer.shown.window.model.checked import check
 from viewer.shown.window.shell.pages import Page
 
 
-def press(window, keys: str) -> None:
-    """Press a key in whatever has the focus, as a person does."""
-    target = QApplication.focusWidget() or window
-    QTest.keySequence(target, QKeySequence(keys))
-    QApplication.processEvents()
-
-
 def focus_on_plot(window, qtbot) -> None:
-    window.activateWindow()
-    for child in (window.panes.plot, *window.panes.plot.findChildren(type(window.panes.plot).__mro__[1])):
-        if child.focusPolicy() & Qt.FocusPolicy.TabFocus:
-            child.setFocus()
-            break
-    qtbot.waitUntil(lambda: QApplication.focusWidget() is not None)
+    wait_until_active(window, qtbot)
+    window.panes.plot.setFocus()
+    assert QApplication.focusWidget() is window.panes.plot.view
 
 
 def test_every_action_has_a_key_and_no_key_has_two():
@@ -84,7 +76,7 @@ def test_the_keys_page_lists_every_action(window, qtbot):
     for pane, rows in PANE_KEYS.items():
         assert escape(pane) in page
         assert all(escape(keys) in page and escape(what) in page for keys, what in rows)
-    press(window, "F1")
+    press(window, "F1", qtbot)
     shown = next(widget for widget in window.findChildren(QDialog) if isinstance(widget, Page))
     assert "Go to layer" in shown.text.toPlainText()
     QTest.keyClick(shown, Qt.Key.Key_Escape)
@@ -101,67 +93,66 @@ def test_the_keys_page_lists_every_action(window, qtbot):
 def test_keys_move_through_the_layers(opened, qtbot, start, keys, expected):
     focus_on_plot(opened, qtbot)
     opened.state.show_layer(start)
-    press(opened, keys)
+    press(opened, keys, qtbot)
     assert opened.state.layer == expected
 
 
 def test_arrows_step_through_the_beads(opened, qtbot):
     focus_on_plot(opened, qtbot)
-    press(opened, "Right")
+    press(opened, "Right", qtbot)
     first = opened.state.selected
-    press(opened, "Right")
+    press(opened, "Right", qtbot)
     second = opened.state.selected
     assert first is not None and second > first
     kinds = opened.state.program.moves.kind
     assert kinds[first] == kinds[second] == 1
-    press(opened, "Left")
+    press(opened, "Left", qtbot)
     assert opened.state.selected == first
-    press(opened, "Esc")
+    press(opened, "Esc", qtbot)
     assert opened.state.selected is None
 
 
 def test_digits_choose_what_colours_mean_and_letters_what_is_shown(opened, qtbot):
     focus_on_plot(opened, qtbot)
-    press(opened, "2")
+    press(opened, "2", qtbot)
     assert opened.state.colouring == "speed"
     assert opened.actions_by_id["colour-speed"].isChecked()
     assert not opened.actions_by_id["colour-role"].isChecked()
     assert opened.tool_bar.colouring.currentText() == "speed reached, mm/s"
-    press(opened, "T")
+    press(opened, "T", qtbot)
     assert "travel" not in opened.state.shown
     assert not opened.actions_by_id["show-travel"].isChecked()
-    press(opened, "T")
+    press(opened, "T", qtbot)
     assert "travel" in opened.state.shown
-    press(opened, "Alt+2")
+    press(opened, "Alt+2", qtbot)
     assert opened.state.strip == "filament"
 
 
 def test_space_plays_and_stops(opened, qtbot):
     focus_on_plot(opened, qtbot)
-    press(opened, "Space")
+    press(opened, "Space", qtbot)
     assert opened.state.playing > 0.0
     assert opened.actions_by_id["play"].isChecked()
     qtbot.waitUntil(lambda: (opened.state.moment_s or 0.0) > 0.0 or opened.state.layer > 1)
-    press(opened, "Space")
+    press(opened, "Space", qtbot)
     assert opened.state.playing == 0.0
     assert not opened.actions_by_id["play"].isChecked()
-    press(opened, "W")
+    press(opened, "W", qtbot)
     assert opened.state.moment_s is None
 
 
 def test_a_field_keeps_its_keys(opened, qtbot):
     """Writing a number into a field neither moves through the layers nor changes colours."""
-    opened.activateWindow()
-    press(opened, "Ctrl+G")
+    press(opened, "Ctrl+G", qtbot)
     field = QApplication.focusWidget()
     assert isinstance(field, QLineEdit)
     opened.state.show_layer(5)
     QTest.keyClicks(field, "230")
     assert field.text() == "230"
-    press(opened, "Left")
-    press(opened, "Home")
+    press(opened, "Left", qtbot)
+    press(opened, "Home", qtbot)
     assert (opened.state.layer, opened.state.colouring, opened.state.selected) == (5, "role", None)
-    press(opened, "Ctrl+Up")
+    press(opened, "Ctrl+Up", qtbot)
     assert opened.state.layer == 6
     QTest.keyClick(field, Qt.Key.Key_Return)
     moves = opened.state.program.moves
@@ -171,56 +162,86 @@ def test_a_field_keeps_its_keys(opened, qtbot):
 def test_docks_go_and_come_back_by_key(opened, qtbot):
     assert all(not dock.isHidden() for dock in opened.docks.values())
     for k, (name, dock) in enumerate(opened.docks.items(), 1):
-        press(opened, f"Ctrl+{k}")
+        press(opened, f"Ctrl+{k}", qtbot)
         assert dock.isHidden(), name
         assert not opened.actions_by_id[f"dock-{name}"].isChecked()
-    press(opened, "Ctrl+2")
+    press(opened, "Ctrl+2", qtbot)
     assert not opened.docks["stats"].isHidden()
     assert opened.docks["stats"].isAncestorOf(QApplication.focusWidget())
-    press(opened, "Ctrl+0")
+    press(opened, "Ctrl+0", qtbot)
     assert all(not dock.isHidden() for dock in opened.docks.values())
 
 
-def test_the_focus_goes_round_all_panes(opened, qtbot):
-    opened.activateWindow()
-    panes = opened.panes.in_order
-    seen = set()
+def reached_by_f6(window, qtbot) -> set[str]:
+    """Return the kinds of the panes that the focus goes through on its way round."""
+    panes, reached = window.panes.in_order, set()
     for _ in panes:
-        press(opened, "F6")
+        press(window, "F6", qtbot)
         focus = QApplication.focusWidget()
-        seen |= {k for k, pane in enumerate(panes) if pane is focus or pane.isAncestorOf(focus)}
-    assert seen == set(range(len(panes)))
+        reached |= {type(pane).__name__ for pane in panes if pane is focus or pane.isAncestorOf(focus)}
+    return reached
 
 
-def test_text_grows_and_shrinks(window, qapp):
+def test_the_focus_goes_round_all_panes(opened, qtbot):
+    assert reached_by_f6(opened, qtbot) == {type(pane).__name__ for pane in opened.panes.in_order}
+
+
+def test_the_focus_goes_through_findings_while_checks_run(window, qtbot, monkeypatch):
+    go_on = threading.Event()
+
+    def check_later(*arguments):
+        assert go_on.wait(WAIT_MS / 1e3)
+        return check(*arguments)
+
+    monkeypatch.setattr("viewer.shown.window.model.checked.check", check_later)
+    window.open_path(SAMPLES / "tap_washer_tray.gcode")
+    qtbot.waitUntil(lambda: window.state.program is not None and window._docks_stand, timeout=WAIT_MS)
+    findings = window.panes.findings
+    assert reached_by_f6(window, qtbot) == {type(pane).__name__ for pane in window.panes.in_order}
+    while not findings.isAncestorOf(QApplication.focusWidget()):
+        press(window, "F6", qtbot)
+    press(window, "Up", qtbot)
+    assert window.state.layer == 2, "the keys that nothing here has a use for still move through the layers"
+    assert window.state.report is None
+    go_on.set()
+    wait_until_settled(window, qtbot)
+    assert QApplication.focusWidget() is findings.list, "the keys stay in the pane when findings come"
+    window.actions_by_id["open-again"].trigger()
+    qtbot.waitUntil(lambda: window.state.report is None, timeout=WAIT_MS)
+    assert findings.isAncestorOf(QApplication.focusWidget()), "and when they go"
+    wait_until_settled(window, qtbot)
+    assert QApplication.focusWidget() is findings.list
+
+
+def test_text_grows_and_shrinks(window, qapp, qtbot):
     usual = qapp.font().pointSizeF()
-    press(window, "Ctrl++")
+    press(window, "Ctrl++", qtbot)
     assert qapp.font().pointSizeF() > usual
-    press(window, "Ctrl+-")
-    press(window, "Ctrl+-")
+    press(window, "Ctrl+-", qtbot)
+    press(window, "Ctrl+-", qtbot)
     assert qapp.font().pointSizeF() < usual
-    press(window, "Alt+0")
+    press(window, "Alt+0", qtbot)
     assert qapp.font().pointSizeF() == usual
 
 
-def test_light_and_dark_by_key(window, qapp):
-    press(window, "Ctrl+Shift+D")
+def test_light_and_dark_by_key(window, qapp, qtbot):
+    press(window, "Ctrl+Shift+D", qtbot)
     assert window.palette().window().color().lightness() < 80
     assert window.actions_by_id["look-dark"].isChecked()
-    press(window, "Ctrl+Shift+L")
+    press(window, "Ctrl+Shift+L", qtbot)
     assert window.palette().window().color().lightness() > 180
 
 
 def test_zoom_and_fit(opened, qtbot):
     focus_on_plot(opened, qtbot)
-    press(opened, "F")
-    qtbot.wait(100)
+    press(opened, "F", qtbot)
+    wait_until_settled(opened, qtbot)
     before = opened.panes.plot.grab().toImage()
-    press(opened, "+")
-    qtbot.waitUntil(lambda: not opened.panes.plot.busy)
+    press(opened, "+", qtbot)
+    wait_until_settled(opened, qtbot)
     assert opened.panes.plot.grab().toImage() != before
-    press(opened, "F")
-    qtbot.waitUntil(lambda: not opened.panes.plot.busy)
+    press(opened, "F", qtbot)
+    wait_until_settled(opened, qtbot)
     assert opened.panes.plot.grab().toImage() == before
 
 
@@ -230,7 +251,7 @@ def test_the_picture_moves_by_key(opened, qtbot):
     for key, axis, sign in (("Left", 0, -1), ("Right", 0, 1), ("Up", 1, 1), ("Down", 1, -1)):
         before = [sum(ends) / 2 for ends in box.viewRange()]
         layer = opened.state.layer
-        press(opened, f"Shift+{key}")
+        press(opened, f"Shift+{key}", qtbot)
         after = [sum(ends) / 2 for ends in box.viewRange()]
         assert (after[axis] - before[axis]) * sign > 1.0
         assert after[1 - axis] == pytest.approx(before[1 - axis])
@@ -238,39 +259,36 @@ def test_the_picture_moves_by_key(opened, qtbot):
 
 
 def test_escape_leaves_the_fields_of_the_program_and_selects_nothing_elsewhere(opened, qtbot):
-    opened.activateWindow()
     opened.state.step_bead(1)
-    press(opened, "Ctrl+Shift+F")
+    press(opened, "Ctrl+Shift+F", qtbot)
     assert isinstance(QApplication.focusWidget(), QLineEdit)
-    press(opened, "Esc")
+    press(opened, "Esc", qtbot)
     assert QApplication.focusWidget() is opened.panes.program.lines
     assert opened.state.selected is not None
-    press(opened, "Esc")
+    press(opened, "Esc", qtbot)
     assert opened.state.selected is None
 
 
 def test_tabs_of_the_stats_are_turned_by_arrows(opened, qtbot):
-    opened.activateWindow()
     stats = opened.panes.stats
     stats.tabs.setFocus()
     selected = opened.state.selected
-    press(opened, "Right")
+    press(opened, "Right", qtbot)
     assert (stats.part, opened.state.selected) == ("layer", selected)
-    press(opened, "Left")
+    press(opened, "Left", qtbot)
     assert stats.part == "program"
-    press(opened, "Up")
+    press(opened, "Up", qtbot)
     assert opened.state.layer == 2, "what tabs have no use for still moves through the layers"
 
 
 def test_a_notice_is_answered_by_keyboard(window, tmp_path, qtbot):
     window.open_path(tmp_path / "not_there.gcode")
-    wait_until_read(window, qtbot)
+    wait_until_settled(window, qtbot)
     shutil.copy(SAMPLES / "tap_washers_bare.gcode", tmp_path / "not_there.gcode")
-    window.activateWindow()
-    press(window, "F9")
+    press(window, "F9", qtbot)
     assert QApplication.focusWidget().text() == "Try again"
-    press(window, "Space")
-    wait_until_read(window, qtbot)
+    press(window, "Space", qtbot)
+    wait_until_settled(window, qtbot)
     assert window.state.program is not None
 
 

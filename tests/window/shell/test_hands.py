@@ -7,7 +7,7 @@ from PySide6.QtGui import QWheelEvent
 from PySide6.QtTest import QTest
 from PySide6.QtWidgets import QApplication
 
-from tests.window.conftest import SAMPLES, wait_until_read
+from tests.window.conftest import SAMPLES, wait_until_settled
 from viewer.shown.window.plot.bead_values import Span
 from viewer.shown.window.shell import main_window
 from viewer.shown.window.shell.start_page import Entry
@@ -70,7 +70,7 @@ def test_return_opens_a_sample(window, qtbot):
     entry = window.start.findChildren(Entry)[0]
     entry.setFocus()
     QTest.keyClick(entry, Qt.Key.Key_Return)
-    wait_until_read(window, qtbot)
+    wait_until_settled(window, qtbot)
     assert window.state.program is not None
 
 
@@ -147,7 +147,7 @@ def test_in_a_low_window_panes_stand_behind_one_another(make_window, qtbot):
     window.setMinimumSize(1, 1)
     window.resize(853, 533)
     window.open_path(SAMPLES / "tap_washer_tray.gcode")
-    wait_until_read(window, qtbot)
+    wait_until_settled(window, qtbot)
     assert window.tabifiedDockWidgets(window.docks["stats"]) == [window.docks["ledger"]]
     assert window.tabifiedDockWidgets(window.docks["strip"]) == [window.docks["program"]]
     view, line = window.panes.plot.view, window.panes.plot._line
@@ -185,7 +185,7 @@ def test_the_fields_that_find_are_there_at_the_first_key(opened, qtbot, key, shi
         Qt.KeyboardModifier.ShiftModifier if shift else Qt.KeyboardModifier(0)
     )
     QTest.keyClick(opened, key, keys)
-    qtbot.wait(50)
+    wait_until_settled(opened, qtbot)
     field = opened.focusWidget()
     assert field in (program._wanted, program._number)
     assert field.isVisible()
@@ -200,7 +200,7 @@ def test_a_long_sentence_of_the_search_makes_no_pane_wider(opened, qtbot):
         "The text of a program in a folder with a rather long name could not be read again; look at the drive. "
         * 3
     )
-    qtbot.wait(50)
+    wait_until_settled(opened, qtbot)
     assert {name: dock.width() for name, dock in opened.docks.items()} == before
 
 
@@ -215,7 +215,7 @@ def test_the_pane_with_the_keys_is_marked(opened, qtbot):
         assert marks.parentWidget() is pane.parentWidget()
         assert (marks.pos(), marks.width()) == (pane.pos(), pane.width())
     opened.resize(1100, 700)
-    qtbot.wait(20)
+    wait_until_settled(opened, qtbot)
     assert marks.width() == marks._pane.width()
     opened.tool_bar.printer.setFocus()
     assert not marks.isVisible()

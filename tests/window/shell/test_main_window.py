@@ -12,7 +12,7 @@ from PySide6.QtGui import QDragEnterEvent, QDropEvent
 from PySide6.QtTest import QTest
 from PySide6.QtWidgets import QApplication, QFileDialog, QInputDialog, QPushButton
 
-from tests.window.conftest import SAMPLES, WAIT_MS, wait_until_read
+from tests.window.conftest import SAMPLES, WAIT_MS, wait_until_settled
 from viewer.cards import load_filament, write_card
 from viewer.errors import Stopped
 from viewer.program import open_program
@@ -76,7 +76,7 @@ def test_a_click_on_a_sample_opens_it(window, qtbot):
         entry for entry in window.start.findChildren(Entry) if entry.accessibleName().startswith("coat")
     )
     qtbot.mouseClick(entry, Qt.MouseButton.LeftButton)
-    wait_until_read(window, qtbot)
+    wait_until_settled(window, qtbot)
     assert window.windowTitle() == "coat_hook_pause.gcode – Beadline"
     assert window.stack.currentWidget() is window.panes.plot
     assert all(not dock.isHidden() for dock in window.docks.values())
@@ -91,7 +91,7 @@ def test_samples_are_reached_by_keyboard_alone(window, qtbot):
             break
         QTest.keyClick(focus, Qt.Key.Key_Tab)
     QTest.keyClick(QApplication.focusWidget(), Qt.Key.Key_Space)
-    wait_until_read(window, qtbot)
+    wait_until_settled(window, qtbot)
     assert window.state.program is not None
 
 
@@ -104,7 +104,7 @@ def test_back_to_the_first_page_and_the_docks_come_back_as_they_were(opened, qtb
     assert opened.summary.text() == ""
     assert recent_on_first_page(opened) == ["tap_washer_tray.gcode"]
     opened.open_path(SAMPLES / "coat_hook_pause.gcode")
-    wait_until_read(opened, qtbot)
+    wait_until_settled(opened, qtbot)
     hidden = [name for name, dock in opened.docks.items() if dock.isHidden()]
     assert hidden == ["ledger"]
 
@@ -116,7 +116,7 @@ def test_back_to_the_first_page_and_the_docks_come_back_as_they_were(opened, qtb
 def test_a_dropped_file_is_opened_and_stays_where_it_is(window, qtbot, proposed):
     taken_as = drop(window, SAMPLES / "tap_washers_bare.gcode", proposed=proposed)
     assert taken_as == Qt.DropAction.CopyAction  # who moves a file deletes the old one
-    wait_until_read(window, qtbot)
+    wait_until_settled(window, qtbot)
     assert window.state.program.path.name == "tap_washers_bare.gcode"
     assert window.state.layer == 1
 
@@ -124,7 +124,7 @@ def test_a_dropped_file_is_opened_and_stays_where_it_is(window, qtbot, proposed)
 def test_of_several_dropped_files_the_first_is_opened_and_that_is_said(window, qtbot):
     drop(window, SAMPLES / "tap_washers_bare.gcode", SAMPLES / "coat_hook_pause.gcode")
     assert "2 files" in window.banner.sentence
-    wait_until_read(window, qtbot)
+    wait_until_settled(window, qtbot)
     assert window.state.program.path.name == "tap_washers_bare.gcode"
 
 
@@ -153,7 +153,7 @@ def test_the_dialog_opens_what_was_chosen_in_it(window, qtbot, monkeypatch):
     monkeypatch.setattr(QFileDialog, "getOpenFileName", answer)
     window.activateWindow()
     QTest.keyClick(window, Qt.Key.Key_O, Qt.KeyboardModifier.ControlModifier)
-    wait_until_read(window, qtbot)
+    wait_until_settled(window, qtbot)
     assert window.state.program.path.name == "tap_washers_bare.gcode"
     window.actions_by_id["open"].trigger()
     assert asked[-1] == str(SAMPLES), "the dialog begins where the last program lay"
@@ -162,11 +162,11 @@ def test_the_dialog_opens_what_was_chosen_in_it(window, qtbot, monkeypatch):
 def test_programs_opened_lately_are_listed_the_newest_first(window, qtbot, monkeypatch):
     for name in ("tap_washers_bare", "coat_hook_pause", "tap_washers_bare"):
         window.open_path(SAMPLES / f"{name}.gcode")
-        wait_until_read(window, qtbot)
+        wait_until_settled(window, qtbot)
     assert [path.stem for path in window.memory.recent] == ["tap_washers_bare", "coat_hook_pause"]
     monkeypatch.setattr(QInputDialog, "getItem", lambda *args, **_more: (args[3][1], True))
     window.actions_by_id["open-recent"].trigger()
-    wait_until_read(window, qtbot)
+    wait_until_settled(window, qtbot)
     assert window.state.program.path.stem == "coat_hook_pause"
 
 
@@ -175,13 +175,13 @@ def test_a_bad_file_leaves_the_program_on_show(opened, tmp_path, qtbot):
     bad = tmp_path / "bad.gcode"
     bad.write_bytes(b"")
     opened.open_path(bad)
-    wait_until_read(opened, qtbot)
+    wait_until_settled(opened, qtbot)
     assert "bad.gcode is empty" in opened.banner.sentence
     assert "tap_washer_tray.gcode stays on show" in opened.banner.sentence
     assert opened.state.layer == 9
     bad.write_bytes((SAMPLES / "tap_washers_bare.gcode").read_bytes())
     qtbot.mouseClick(banner_button(opened, "Try again"), Qt.MouseButton.LeftButton)
-    wait_until_read(opened, qtbot)
+    wait_until_settled(opened, qtbot)
     assert opened.state.program.path == bad
     assert opened.banner.sentence == ""
 
@@ -190,7 +190,7 @@ def test_a_bad_file_at_first_leads_back_to_the_first_page(window, tmp_path, qtbo
     window.open_path(tmp_path / "nothing.gcode")
     assert window.stack.currentWidget() is window.waiting
     assert "nothing.gcode" in window.waiting.words
-    wait_until_read(window, qtbot)
+    wait_until_settled(window, qtbot)
     assert window.stack.currentWidget() is window.start
     assert "does not exist" in window.banner.sentence
     assert window.memory.recent == []
@@ -199,8 +199,45 @@ def test_a_bad_file_at_first_leads_back_to_the_first_page(window, tmp_path, qtbo
 def test_reading_again_keeps_the_layer(opened, qtbot):
     opened.state.show_layer(17)
     QTest.keyClick(opened, Qt.Key.Key_F5)
-    wait_until_read(opened, qtbot)
+    wait_until_settled(opened, qtbot)
     assert opened.state.layer == 17
+
+
+# ---- at rest or not
+
+
+def test_the_window_is_busy_until_all_that_was_asked_for_is_shown(window, qtbot):
+    state, ends = window.state, []
+    assert not window.busy
+    window.opening.loader.ended.connect(lambda: ends.append(window.busy))
+    window.open_path(SAMPLES / "tap_washer_tray.gcode")
+    assert window.busy
+    wait_until_settled(window, qtbot)
+    assert ends == [True], "when all is read and checked, findings still have to be shown"
+    panes = window.panes
+    assert window._docks_stand and all(part.updatesEnabled() for part in (window, *window._parts))
+    assert panes.plot._drawn.request.number == state.layer
+    assert len(panes.findings.entries) >= len(state.report.findings)
+
+
+@pytest.mark.parametrize(
+    "ask",
+    [
+        lambda window: window.state.show_layer(9),
+        lambda window: window.state.colour_by("speed"),
+        lambda window: window.panes.plot.zoom(2.0),
+        lambda window: window.panes.program.find("G28"),
+        lambda window: window.actions_by_id["play"].trigger(),
+        lambda window: window.opening.use_cards(),
+    ],
+    ids=["another layer", "other colours", "zoom", "search", "play", "cards"],
+)
+def test_whatever_is_asked_for_makes_the_window_busy(opened, qtbot, ask):
+    assert not opened.busy
+    ask(opened)
+    assert opened.busy
+    opened.state.play(0.0)
+    wait_until_settled(opened, qtbot)
 
 
 # ---- odd programs
@@ -210,12 +247,12 @@ def test_a_program_without_beads_says_so(window, tmp_path, qtbot):
     path = tmp_path / "nothing.gcode"
     path.write_text("G28\nG1 X10 Y10 F6000\nM84\n")
     window.open_path(path)
-    wait_until_read(window, qtbot)
+    wait_until_settled(window, qtbot)
     assert (window.state.layers, window.state.layer) == (0, 0)
     assert "lays no filament" in window.banner.sentence
     for name in ("next-layer", "last-layer", "next-bead", "slowest-layer", "play", "fit-part", "whole-layer"):
         window.actions_by_id[name].trigger()
-    qtbot.wait(50)
+    wait_until_settled(window, qtbot)
     assert window.state.layer == 0
 
 
@@ -223,13 +260,15 @@ def test_a_program_of_one_bead(window, tmp_path, qtbot):
     path = tmp_path / "one.gcode"
     path.write_text("G28\nM83\nG1 Z0.2 F600\nG1 X10 Y10 F6000\nG1 X30 E0.7 F1200\n")
     window.open_path(path)
-    wait_until_read(window, qtbot)
+    wait_until_settled(window, qtbot)
     assert window.state.layers == 1
     window.actions_by_id["next-bead"].trigger()
     assert window.state.program.moves.line[window.state.selected] == 5
     window.actions_by_id["next-bead"].trigger()
     window.actions_by_id["play"].trigger()
-    qtbot.wait(100)
+    assert window.state.playing
+    wait_until_settled(window, qtbot)  # played to its end
+    assert not window.state.playing
     window.grab()
 
 
@@ -240,7 +279,7 @@ def test_fifty_thousand_layers(window, tmp_path, qtbot):
         lines += [f"G1 Z{0.2 + 0.01 * k:.2f} F600", "G1 X20 E0.1 F1200", "G1 X10 E0.1"]
     path.write_text("\n".join(lines))
     window.open_path(path)
-    wait_until_read(window, qtbot)
+    wait_until_settled(window, qtbot)
     assert window.state.layers == 50_000
     window.actions_by_id["last-layer"].trigger()
     assert window.state.layer == 50_000
@@ -265,7 +304,7 @@ def test_progress_is_shown_and_goes_away(window, qtbot):
     assert window.work.isVisible()
     assert "tap_washer_tray.gcode" in window.work.stage.text()
     assert window.actions_by_id["cancel"].isEnabled()
-    wait_until_read(window, qtbot)
+    wait_until_settled(window, qtbot)
     assert not window.work.isVisible()
     assert not window.actions_by_id["cancel"].isEnabled()
 
@@ -277,7 +316,7 @@ def test_the_stop_button_stops(window, qtbot):
     assert window.stack.currentWidget() is window.start
     assert "was stopped" in window.banner.sentence
     qtbot.mouseClick(banner_button(window, "Read it"), Qt.MouseButton.LeftButton)
-    wait_until_read(window, qtbot)
+    wait_until_settled(window, qtbot)
     assert window.state.program is not None
 
 
@@ -289,7 +328,7 @@ def test_stopped_checks_can_be_run_again(window, qtbot):
         assert "checks were stopped" in window.banner.sentence
         assert "The checks ended early" in window.panes.findings._status.text()
         qtbot.mouseClick(banner_button(window, "Check again"), Qt.MouseButton.LeftButton)
-        wait_until_read(window, qtbot)
+        wait_until_settled(window, qtbot)
     assert window.state.report is not None
 
 
@@ -328,7 +367,7 @@ def test_panes_do_not_wait_in_vain_for_what_was_stopped(window, qtbot, monkeypat
         assert not any("ended early" in words for words in said())
         window.actions_by_id["cancel"].trigger()
     window.actions_by_id["open-again"].trigger()
-    wait_until_read(window, qtbot)
+    wait_until_settled(window, qtbot)
     assert not window.state.partial
     assert window.state.report is not None
     assert not any("ended early" in words or "stopped" in words for words in said())
@@ -348,7 +387,7 @@ def test_getting_ready_is_nothing_to_stop(window, qtbot):
     window.opening.prepare()
     assert window.opening.loader.busy
     assert not window.actions_by_id["cancel"].isEnabled()
-    wait_until_read(window, qtbot)
+    wait_until_settled(window, qtbot)
 
 
 def test_return_does_what_a_remedy_says(window, qtbot):
@@ -380,7 +419,7 @@ def test_a_long_wait_is_explained(window, qtbot, monkeypatch):
     qtbot.waitUntil(lambda: "longer than usual" in window.waiting.words, timeout=10_000)
     window.actions_by_id["text-larger"].trigger()  # the window is usable meanwhile
     go_on.set()
-    wait_until_read(window, qtbot)
+    wait_until_settled(window, qtbot)
     assert window.state.program is not None
 
 
@@ -396,7 +435,7 @@ def test_another_filament_changes_the_figures(opened, qtbot):
     choice.setFocus()
     while choice.currentIndex() != at:
         QTest.keyClick(choice, Qt.Key.Key_Down if choice.currentIndex() < at else Qt.Key.Key_Up)
-    wait_until_read(opened, qtbot)
+    wait_until_settled(opened, qtbot)
     assert opened.state.program.filament.name == "PETG"
     assert opened.summary.text() != before
     assert opened.memory.card("filament") == "petg"
@@ -405,10 +444,10 @@ def test_another_filament_changes_the_figures(opened, qtbot):
 def test_another_printer_is_used_for_the_next_program_too(opened, qtbot):
     opened.tool_bar.printer.setCurrentIndex(opened.tool_bar.printer.findText("Wren"))
     opened.tool_bar.printer.activated.emit(opened.tool_bar.printer.currentIndex())
-    wait_until_read(opened, qtbot)
+    wait_until_settled(opened, qtbot)
     assert opened.state.program.printer.name == "Wren"
     opened.open_path(SAMPLES / "coat_hook_pause.gcode")
-    wait_until_read(opened, qtbot)
+    wait_until_settled(opened, qtbot)
     assert opened.state.program.printer.name == "Wren"
 
 
@@ -424,7 +463,7 @@ def test_cards_elsewhere_may_be_named(window, tmp_path, qtbot):
     window.choose_cards("Dipper", str(path), None)
     assert window.tool_bar.printer.currentText() == "Dipper"
     window.open_path(SAMPLES / "tap_washers_bare.gcode")
-    wait_until_read(window, qtbot)
+    wait_until_settled(window, qtbot)
     assert window.state.program.filament.name == "PETG"
     assert window.state.program.printer.name == "Dipper"
 
@@ -492,7 +531,7 @@ def test_the_copied_picture_is_on_the_clipboard(opened, qapp):
 def test_everything_is_where_it_was(make_window, qtbot):
     first = make_window()
     first.open_path(SAMPLES / "tap_washers_bare.gcode")
-    wait_until_read(first, qtbot)
+    wait_until_settled(first, qtbot)
     first.docks["findings"].hide()
     first.addDockWidget(Qt.DockWidgetArea.LeftDockWidgetArea, first.docks["stats"])
     first.state.colour_by("flow")
@@ -510,7 +549,7 @@ def test_everything_is_where_it_was(make_window, qtbot):
     assert "travel" not in again.state.shown
     assert recent_on_first_page(again) == ["tap_washers_bare.gcode"]
     again.open_path(SAMPLES / "tap_washers_bare.gcode")
-    wait_until_read(again, qtbot)
+    wait_until_settled(again, qtbot)
     assert again.docks["findings"].isHidden()
     assert again.dockWidgetArea(again.docks["stats"]) == Qt.DockWidgetArea.LeftDockWidgetArea
     again.actions_by_id["arrange"].trigger()
@@ -528,7 +567,7 @@ def test_a_spoilt_settings_file_is_no_obstacle(make_window, settings_file, qtbot
     assert window.memory.recent == []
     assert window.tool_bar.printer.currentText() == "Heron"
     window.open_path(SAMPLES / "tap_washers_bare.gcode")
-    wait_until_read(window, qtbot)
+    wait_until_settled(window, qtbot)
     assert all(not dock.isHidden() for dock in window.docks.values())
 
 
@@ -552,7 +591,7 @@ def test_nothing_of_the_tool_bar_is_lost_at_the_usual_size(opened, scale_steps, 
     """With text twice as large the bar may fold its end away, but the window must not grow beyond its size."""
     for _ in range(scale_steps):
         opened.theme.resize_text(1)
-    qtbot.wait(50)
+    wait_until_settled(opened, qtbot)
     assert opened.width() <= 1280
     if scale_steps == 0:
         assert opened.tool_bar.filament.isVisible()

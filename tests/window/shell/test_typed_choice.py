@@ -6,7 +6,7 @@ import pytest
 from PySide6.QtCore import Qt
 from PySide6.QtTest import QTest
 
-from tests.window.conftest import SAMPLES, wait_until_read
+from tests.window.conftest import SAMPLES, wait_until_settled
 from viewer.shown.rows import clock_text
 from viewer.shown.window.shell.job_sheet import document
 from viewer.shown.window.shell.main_window import MainWindow
@@ -27,14 +27,14 @@ def slugs(window: MainWindow) -> set[str]:
 @pytest.fixture
 def hook(window: MainWindow, qtbot) -> MainWindow:
     window.open_path(SAMPLES / "coat_hook_pause.gcode")
-    wait_until_read(window, qtbot)
+    wait_until_settled(window, qtbot)
     return window
 
 
 def test_times_of_day_follow_from_the_start(hook, qtbot):
     assert "at" not in hook.summary.text().split()
     type_start(hook, "17:40")
-    wait_until_read(hook, qtbot)
+    wait_until_settled(hook, qtbot)
     start, time = hook.state.start, hook.state.program.figures.time
     assert (start.hour, start.minute) == (17, 40)
     rows = {row.name: row.text for row in hook.panes.stats.models["program"].rows()}
@@ -47,12 +47,12 @@ def test_times_of_day_follow_from_the_start(hook, qtbot):
 
 def test_another_start_is_checked_anew_and_unknown_takes_it_back(hook, qtbot):
     type_start(hook, "17:40")
-    wait_until_read(hook, qtbot)
+    wait_until_settled(hook, qtbot)
     type_start(hook, "10:00")
-    wait_until_read(hook, qtbot)
+    wait_until_settled(hook, qtbot)
     assert "after-closing" not in slugs(hook)
     type_start(hook, "unknown")
-    wait_until_read(hook, qtbot)
+    wait_until_settled(hook, qtbot)
     assert hook.state.start is None
     assert "after-closing" in {one.slug for one in hook.state.report.not_checked}
     assert "ends at" not in hook.summary.text()
@@ -68,20 +68,20 @@ def test_letters_in_the_field_are_no_shortcuts(hook):
 
 def test_what_is_no_time_is_said_and_not_taken(hook, qtbot):
     type_start(hook, "11:15")
-    wait_until_read(hook, qtbot)
+    wait_until_settled(hook, qtbot)
     type_start(hook, "25:00")
     assert "'25:00' is no time of day" in hook.banner.sentence
     assert hook.tool_bar.start.currentText() == "11:15"
     assert hook.state.start.hour == 11
     type_start(hook, "12:00")
     assert not hook.banner.isVisible()
-    wait_until_read(hook, qtbot)
+    wait_until_settled(hook, qtbot)
 
 
 def test_a_start_said_while_it_is_read_counts(window, qtbot):
     window.open_path(SAMPLES / "coat_hook_pause.gcode")
     type_start(window, "17:40")
-    wait_until_read(window, qtbot)
+    wait_until_settled(window, qtbot)
     qtbot.waitUntil(lambda: window.state.report is not None and not window.opening.loader.busy)
     assert "after-closing" in slugs(window)
 
@@ -106,24 +106,24 @@ def test_what_is_left_on_the_spool_is_checked_and_unknown_takes_it_back(hook, qt
     needed = hook.state.program.figures.filament.mass_g
     for text, short in ((f"{needed + 2.0:.1f}", False), (f"{needed - 2.0:.1f} g", True), ("0.3 kg", False)):
         type_spool(hook, text)
-        wait_until_read(hook, qtbot)
+        wait_until_settled(hook, qtbot)
         assert ("spool-short" in slugs(hook)) == short
         assert "spool-short" not in unchecked(hook)
     assert hook.tool_bar.spool.currentText() == "300 g"
     assert hook.state.program.filament.spool_left_g == 300.0
     type_spool(hook, "unknown")
-    wait_until_read(hook, qtbot)
+    wait_until_settled(hook, qtbot)
     assert hook.tool_bar.spool.currentText() == "unknown"
     assert "spool-short" in unchecked(hook)
 
 
 def test_another_filament_is_another_spool(hook, qtbot):
     type_spool(hook, "3")
-    wait_until_read(hook, qtbot)
+    wait_until_settled(hook, qtbot)
     assert "spool-short" in slugs(hook)
     hook.tool_bar.filament.fill("petg")
     hook.tool_bar.card_chosen.emit("filament", "petg")
-    wait_until_read(hook, qtbot)
+    wait_until_settled(hook, qtbot)
     assert hook.state.program.filament.name == "PETG"
     assert hook.state.spool_left_g is None
     assert hook.tool_bar.spool.currentText() == "unknown"
@@ -137,13 +137,13 @@ def test_what_is_no_amount_is_said_and_not_taken(hook, qtbot):
     assert hook.state.spool_left_g is None
     type_spool(hook, "250")
     assert not hook.banner.isVisible()
-    wait_until_read(hook, qtbot)
+    wait_until_settled(hook, qtbot)
     assert hook.tool_bar.spool.currentText() == "250 g"
 
 
 def test_what_is_left_goes_with_the_next_program(hook, qtbot):
     type_spool(hook, "250")
-    wait_until_read(hook, qtbot)
+    wait_until_settled(hook, qtbot)
     hook.open_path(SAMPLES / "tap_washers_bare.gcode")
-    wait_until_read(hook, qtbot)
+    wait_until_settled(hook, qtbot)
     assert hook.state.program.filament.spool_left_g == 250.0

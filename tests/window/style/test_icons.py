@@ -115,7 +115,7 @@ def test_the_package_brings_them_where_they_are_looked_for(
     assert build["force-include"]["icons"] == "viewer/shown/window/icons"
     home = tmp_path / "viewer" / "shown" / "window"
     (home / "icons").mkdir(parents=True)
-    monkeypatch.setattr(icons, "__file__", str(home / "icons.py"))
+    monkeypatch.setattr(icons, "__file__", str(home / "style" / "icons.py"))
     icons._folder.cache_clear()
     assert icons._folder() == home / "icons"
     (home / "icons").rmdir()

@@ -3,14 +3,14 @@
 import gzip
 import os
 import shutil
-import threading
 import time
 from pathlib import Path
 
 import pytest
+from PySide6.QtWidgets import QApplication
 
 from tests.benchmarks.generate import generate
-from tests.window.conftest import SAMPLES, WAIT_MS, wait_until_read
+from tests.window.conftest import SAMPLES, WAIT_MS, wait_until_settled
 from viewer import load_filament, load_printer, load_workshop, open_program
 from viewer.program import PREVIEW_BYTES, preview
 from viewer.shown.window.threads.loader import CardNames, Loader
@@ -29,6 +29,7 @@ def large(tmp_path_factory) -> Path:
 @pytest.fixture
 def loader(qtbot):
     made = Loader()
+    made.panes_are_made()  # here are none to wait for
     yield made
     made.close()
 
@@ -106,11 +107,12 @@ def test_figures_are_ready_when_the_program_is_handed_over(loader, qtbot):
 
 
 def test_checks_begin_when_the_program_is_painted(loader, qtbot):
-    kept, painting = heard(loader), [True]
-    loader.is_painting = lambda: painting[0]
+    kept, painting, asked = heard(loader), [True], []
+    loader.is_painting = lambda: (asked.append(len(kept)), painting[0])[1]
     loader.open(SAMPLES / "tap_washers_bare.gcode", CARDS)
-    qtbot.waitUntil(lambda: bool(kept), timeout=WAIT_MS)
-    qtbot.wait(400)
+    qtbot.waitUntil(lambda: len(asked) == 4, timeout=WAIT_MS)
+    assert asked == [1, 1, 1, 1]
+    assert not loader._worker.shown.is_set()  # which the worker waits for before it checks
     assert [name for name, _ in kept] == ["loaded"]
     painting[0] = False
     qtbot.waitUntil(lambda: not loader.busy, timeout=WAIT_MS)
@@ -129,17 +131,20 @@ def test_only_the_newest_request_counts(loader, large, qtbot):
 
 
 def test_cancel_ends_it_at_once_and_nothing_comes_any_more(loader, large, qtbot):
-    kept = heard(loader)
+    kept, posted = heard(loader), []
+    loader._worker.posted.connect(lambda _number, kind, _what: posted.append(kind))
     loader.open(large, CARDS)
+    qtbot.waitUntil(lambda: "progress" in posted, timeout=WAIT_MS)
     loader.cancel()
     assert not loader.busy
-    qtbot.wait(1500)
+    qtbot.waitUntil(lambda: "stopped" in posted, timeout=WAIT_MS)  # the worker's last word
+    QApplication.processEvents()
     assert kept == []
 
 
 def test_closing_while_loading_leaves_no_thread(loader, large, qtbot):
-    loader.open(large, CARDS)
-    qtbot.wait(30)
+    with qtbot.waitSignal(loader.progress, timeout=WAIT_MS):
+        loader.open(large, CARDS)
     begun = time.monotonic()
     loader.close()
     assert time.monotonic() - begun < 5.0
@@ -233,7 +238,7 @@ def test_the_beginning_is_shown_while_the_rest_is_read(window, large, qtbot):
         "program", lambda: seen.append((window.state.partial, window.state.layer, window.banner.sentence))
     )
     window.open_path(large)
-    wait_until_read(window, qtbot)
+    wait_until_settled(window, qtbot)
     assert [partial for partial, _, _ in seen] == [True, False]
     assert seen[0][1] == 1
     assert window.banner.sentence == ""
@@ -253,33 +258,24 @@ def test_opening_again_and_again_quickly(window, qtbot):
     names = ["tap_washer_tray", "coat_hook_pause", "lamp_shade_ring_spiral", "radiator_knob_arcs"]
     for k in range(12):
         window.open_path(SAMPLES / f"{names[k % 4]}.gcode")
-        qtbot.wait(k % 5)
-    wait_until_read(window, qtbot)
+        for _ in range(k % 5):
+            QApplication.processEvents()
+    wait_until_settled(window, qtbot)
     assert window.state.program.path.name == "radiator_knob_arcs.gcode"
     assert window.state.report is not None
-
-
-def test_closing_the_window_while_it_reads(make_window, large, qtbot):
-    for pause_ms in (0, 20, 100, 400):
-        window = make_window()
-        window.open_path(large)
-        qtbot.wait(pause_ms)
-        window.close()
-        assert not window.isVisible()
-        assert not any(thread.name == "layer plot" for thread in threading.enumerate())
 
 
 def test_a_changed_file_is_noticed_and_read_again(window, tmp_path, qtbot):
     path = tmp_path / "tray.gcode"
     shutil.copy(SAMPLES / "tap_washers_bare.gcode", path)
     window.open_path(path)
-    wait_until_read(window, qtbot)
+    wait_until_settled(window, qtbot)
     layers = window.state.layers
     shutil.copy(SAMPLES / "tap_washer_tray.gcode", path)
     qtbot.waitUntil(lambda: "was changed" in window.banner.sentence, timeout=10_000)
     assert window.state.layers == layers
     window.actions_by_id["open-again"].trigger()
-    wait_until_read(window, qtbot)
+    wait_until_settled(window, qtbot)
     assert window.state.layers == 45 != layers
     assert window.banner.sentence == ""
 
@@ -288,7 +284,7 @@ def test_a_vanished_file_is_noticed_and_so_is_its_return(window, tmp_path, qtbot
     path = tmp_path / "tray.gcode"
     shutil.copy(SAMPLES / "tap_washers_bare.gcode", path)
     window.open_path(path)
-    wait_until_read(window, qtbot)
+    wait_until_settled(window, qtbot)
     aside = tmp_path.parent / "aside.gcode"
     path.rename(aside)
     qtbot.waitUntil(lambda: "not at its place" in window.banner.sentence, timeout=10_000)
@@ -304,7 +300,7 @@ def test_a_file_deleted_while_it_is_read(window, large, tmp_path, qtbot):
     window.open_path(path)
     qtbot.waitUntil(lambda: window.state.program is not None, timeout=WAIT_MS)
     path.unlink()
-    wait_until_read(window, qtbot)
+    wait_until_settled(window, qtbot)
     assert window.isVisible()
     if window.state.partial:
         assert "stays on show" in window.banner.sentence

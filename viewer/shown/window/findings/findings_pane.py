@@ -112,7 +112,6 @@ class FindingsPane(QWidget):
         whole.addWidget(self._filters)
         whole.addWidget(self._split, 1)
         whole.addStretch()  # for when the parts above are hidden
-        self.setFocusProxy(self.list)
 
     def _severity_button(self, severity: Severity) -> QToolButton:
         button = QToolButton(autoRaise=True)
@@ -186,6 +185,11 @@ class FindingsPane(QWidget):
         """The rows that are shown, headings too."""
         return self._entries.entries
 
+    @property
+    def busy(self) -> bool:
+        """Whether findings are there and about to be shown."""
+        return self._after.isActive()
+
     def _report(self) -> Report | None:
         return cast("Report | None", self.state.report)
 
@@ -197,10 +201,23 @@ class FindingsPane(QWidget):
         self._after.stop()
         self._progress = ""
         report = self._report()
+        if report is not None:
+            self._split.show()  # what is hidden takes no keys
+        self._pass_keys_to(self._status if report is None else self.list)
         self._split.setVisible(report is not None)
         self._filters.setVisible(report is not None and bool(report.findings))
         self._show_counts()
         self._filter()
+
+    def _pass_keys_to(self, taker: QWidget) -> None:
+        """Let the list take the keys or, where there is none, what is said in its place: the pane is always reached."""
+        focus = self.window().focusWidget()
+        goes = taker is self._status and focus is not None and self.isAncestorOf(focus)
+        policy = Qt.FocusPolicy.TabFocus if taker is self._status else Qt.FocusPolicy.NoFocus
+        self._status.setFocusPolicy(policy)
+        self.setFocusProxy(taker)
+        if goes or focus is self._status:
+            taker.setFocus()
 
     def _show_counts(self) -> None:
         report = self._report()

@@ -121,6 +121,11 @@ class LedgerPane(QWidget):
         outer.setContentsMargins(0, 0, 0, 0)
         outer.addWidget(self._pages)
 
+    @property
+    def busy(self) -> bool:
+        """Whether another layer, or other heights of the rows, are about to be shown."""
+        return self._later.isActive() or self._heights.isActive()
+
     def _show(self) -> None:
         program = self._state.program
         total = None if program is None else program.timing.ledger.by_cause

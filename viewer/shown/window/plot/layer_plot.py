@@ -180,8 +180,8 @@ class LayerPlot(QWidget):
 
     @property
     def busy(self) -> bool:
-        """Whether a picture is being drawn or waits to be."""
-        return self._settling.isActive() or self._redrawer.busy or self._shadow.busy
+        """Whether a picture is being drawn, waits to be, or is about to be painted."""
+        return self._settling.isActive() or self._redrawer.busy or self._shadow.busy or self.view.held
 
     def stop(self) -> None:
         """Draw nothing any more and wait for the drawing thread: before the window closes."""

@@ -136,6 +136,11 @@ class PlotView(pg.GraphicsView):  # type: ignore[misc] # pyqtgraph ships no type
             self.setUpdatesEnabled(False)
             self._holding.start()
 
+    @property
+    def held(self) -> bool:
+        """Whether painting waits for a new picture."""
+        return self._holding.isActive()
+
     def let_go(self) -> None:
         """Paint again."""
         self._holding.stop()

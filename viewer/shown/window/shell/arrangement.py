@@ -62,6 +62,12 @@ class Panes:
         """The panes in the order in which the focus goes round."""
         return (self.plot, self.findings, self.stats, self.ledger, self.strip, self.slider, self.program)
 
+    @property
+    def busy(self) -> bool:
+        """Whether a pane draws, searches, plays or has an update that is delayed; the strip does all at once."""
+        at_work = (self.plot, self.findings, self.stats, self.ledger, self.slider, self.program)
+        return any(pane.busy for pane in at_work)
+
 
 def make_panes(state: ViewState, window: QMainWindow) -> Iterator[Panes | None]:
     """Make the panes one after another, so that the window can breathe between them; the last item has them all.

@@ -77,6 +77,8 @@ class MainWindow(QMainWindow):
         self._maker.timeout.connect(self.add_panes_by_and_by)
         self._in_turn = InTurn(self)
         self._docks_known = False
+        self._docking = QTimer(self, singleShot=True, interval=BREATH_MS)
+        self._docking.timeout.connect(self._show_docks)
         self._kept_docks: QByteArray | None = None
         self._workshop = self.memory.card("workshop")
         self._guard = KeyGuard(self)
@@ -148,6 +150,18 @@ class MainWindow(QMainWindow):
         shown |= dict.fromkeys(("colouring", "shown", "strip", "play"), self._choices_shown)
         for topic, listener in shown.items():
             self.state.listen(topic, listener)  # type: ignore[arg-type]
+
+    @property
+    def busy(self) -> bool:
+        """Whether anything is under way whose outcome will be seen.
+
+        That is: reading and checking, panes that are being made, docks that are being set up, painting that is held
+        back, pictures that are being drawn, updates that are delayed, and searches in the program's text. Playing is
+        busy, too, for as long as it goes on; a file on disk that somebody else changes is not.
+        """
+        docking = self._docking.isActive() or (self.state.program is not None and not self._docks_stand)
+        making = self._maker.isActive() or self._in_turn.busy
+        return docking or making or self.opening.loader.busy or (self._panes is not None and self._panes.busy)
 
     @property
     def panes(self) -> Panes:
@@ -259,7 +273,7 @@ class MainWindow(QMainWindow):
                 self._show_plot()
             else:  # in steps: all at once would stop the window for too long
                 self.setUpdatesEnabled(False)
-                QTimer.singleShot(BREATH_MS, self, self._show_docks)
+                self._docking.start()
             return
         self._hide_docks()
         if loader.path is None and self.stack.currentWidget() is not self.start:

@@ -203,6 +203,11 @@ class StatsPane(QWidget):
         self._show_layer()
         self._outdate("program", "bead")
 
+    @property
+    def busy(self) -> bool:
+        """Whether the figures of another layer are about to be shown."""
+        return self._after.isActive()
+
     def _layer_changed(self) -> None:
         """Note that the figures are those of another layer; they are shown after its picture."""
         self._stale.add("layer")

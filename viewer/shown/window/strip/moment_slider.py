@@ -109,6 +109,11 @@ class MomentSlider(QWidget):
         """How many times as fast as real playing goes."""
         return float(self.pace.currentData())
 
+    @property
+    def busy(self) -> bool:
+        """Whether it plays."""
+        return self._timer.isActive()
+
     def toggle_play(self) -> None:
         """Play at the chosen pace, or stop."""
         state = self._state

@@ -109,6 +109,11 @@ class ProgramText(QWidget):
         self.setFocusProxy(self.lines)
         self._draw_icons()
 
+    @property
+    def busy(self) -> bool:
+        """Whether something is looked for in the program's text."""
+        return self._mode_work.busy or self._find_work.busy
+
     def _connect(self) -> None:
         self.lines.current_changed.connect(self._person_chose)
         self.lines.word_wanted.connect(self._explain_word)
