@@ -15,6 +15,8 @@ from viewer.cards.store import (
     load_printer,
     load_workshop,
     new_card,
+    own_card,
+    save_card,
 )
 from viewer.cards.toml_card import read_card, write_card
 from viewer.cards.workshop import CheckRule, Hours, WorkshopCard
@@ -41,6 +43,8 @@ __all__ = [
     "load_printer",
     "load_workshop",
     "new_card",
+    "own_card",
     "read_card",
+    "save_card",
     "write_card",
 ]
