@@ -4,7 +4,7 @@ Three small TOML files, read and checked into typed structs; everything else is 
 """
 
 from viewer.cards.filament import FilamentCard, Window
-from viewer.cards.kinds import DEFAULTS, Kind
+from viewer.cards.kinds import DEFAULTS, Cards, Kind
 from viewer.cards.printer import Axes, Corner, Heat, Homing, Plate, PrinterCard
 from viewer.cards.store import (
     CardEntry,
@@ -25,6 +25,7 @@ __all__ = [
     "DEFAULTS",
     "Axes",
     "CardEntry",
+    "Cards",
     "CheckRule",
     "Corner",
     "FilamentCard",

@@ -15,6 +15,7 @@ from viewer.checks.policy import policy_of
 from viewer.checks.shape import SHAPE_CHECKS
 from viewer.checks.subject import Subject
 from viewer.checks.time import TIME_CHECKS
+from viewer.progress import OnProgress
 
 CHECKS: tuple[Check, ...] = (
     *FILE_CHECKS,
@@ -25,9 +26,6 @@ CHECKS: tuple[Check, ...] = (
     *TIME_CHECKS,
 )
 """Every check there is."""
-
-Progress = Callable[[str, float], None]
-"""Called with the name of the check at work and the share of all the work that is done (0 .. 1)."""
 
 SWEEP_WEIGHT = 20.0
 """A sweep draws every layer: so many times the work of one of the other checks."""
@@ -60,7 +58,7 @@ class _Job:
 
 def run_checks(
     subject: Subject,
-    on_progress: Progress | None = None,
+    on_progress: OnProgress | None = None,
     stop: Callable[[], bool] | None = None,
     start: datetime | None = None,
     checks: Sequence[Check] = CHECKS,
@@ -124,7 +122,7 @@ def _call(job: _Job, subject: Subject, rules: dict[str, Rule], watch: Watch) -> 
 
 
 def _watch(
-    job: _Job, before: float, share: float, on_progress: Progress | None, stop: Callable[[], bool] | None
+    job: _Job, before: float, share: float, on_progress: OnProgress | None, stop: Callable[[], bool] | None
 ) -> Watch:
     name = job.checks[0].title if len(job.checks) == 1 else job.checks[0].theme
 
