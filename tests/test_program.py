@@ -166,7 +166,8 @@ def test_the_plain_object_has_the_schema(samples: list[Path]) -> None:
     assert plain["schema"] == 1
     assert set(plain) >= {
         "program", "printer", "filament_card", "moves", "path", "extent_mm", "filament", "layers", "time",
-        "first_layer", "standing", "claims", "notes", "commands", "unknown_commands",
+        "first_layer", "standing", "claims", "notes", "commands", "unknown_commands", "clock", "findings",
+        "not_checked",
     }  # fmt: skip
     assert set(plain["program"]) == {"path", "bytes", "lines", "sha256"}
     assert set(plain["moves"]) == {"total", "beads", "travels", "wipes", "retracts", "primes", "arcs"}

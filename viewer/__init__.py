@@ -7,7 +7,7 @@ The data's way::
              events  roles     masks    ledger
              notes
 
-`open_program` runs it; the `Program` it gives holds plain columns (numpy arrays) and typed figures.
+`open_program` runs it; it returns a `Program`: plain columns (numpy arrays) and typed figures.
 """
 
 from __future__ import annotations
@@ -24,7 +24,8 @@ if TYPE_CHECKING:
         load_workshop,
     )
     from viewer.errors import BeadlineError, CardError, OutputError, ReadError, Stopped
-    from viewer.program import Program, figures_object, open_program, with_cards
+    from viewer.program import Program, open_program, with_cards
+    from viewer.shown.data import figures_object, findings_object
 
 __version__ = "0.4.2"
 
@@ -39,6 +40,7 @@ __all__ = [
     "Stopped",
     "WorkshopCard",
     "figures_object",
+    "findings_object",
     "load_filament",
     "load_printer",
     "load_workshop",
@@ -56,7 +58,8 @@ _HOMES = {
         "load_workshop",
     ),
     "viewer.errors": ("BeadlineError", "CardError", "OutputError", "ReadError", "Stopped"),
-    "viewer.program": ("Program", "figures_object", "open_program", "with_cards"),
+    "viewer.program": ("Program", "open_program", "with_cards"),
+    "viewer.shown.data": ("figures_object", "findings_object"),
 }
 
 

@@ -4,19 +4,17 @@ from __future__ import annotations
 
 import hashlib
 import os
-from collections.abc import Callable
 from concurrent.futures import ThreadPoolExecutor
 from contextlib import suppress
 from dataclasses import dataclass, replace
 from functools import cached_property
 from pathlib import Path
-from typing import Any
-
-import msgspec
 
 from viewer.arrays import U8
 from viewer.beads.section import Beads, layer_beads
 from viewer.cards import (
+    DEFAULTS,
+    Cards,
     FilamentCard,
     PrinterCard,
     WorkshopCard,
@@ -25,13 +23,14 @@ from viewer.cards import (
     load_workshop,
 )
 from viewer.errors import ReadError, Stopped
-from viewer.figures.figures import SCHEMA, Figures, collect
+from viewer.figures.figures import Figures, collect
 from viewer.figures.first_layer import FirstLayer, first_layer
 from viewer.figures.standing import Standing, standing
-from viewer.figures.tables import Extent, Totals, tabulate
+from viewer.figures.tables import Totals, tabulate
 from viewer.layers.layers import Layers
 from viewer.layers.naming import RolesFrom, name_roles
 from viewer.layers.split import split_layers
+from viewer.progress import OnProgress, Stop
 from viewer.read.blocks import Source, open_source
 from viewer.read.dialect_commands import unknown_commands
 from viewer.read.events import Events
@@ -46,19 +45,13 @@ from viewer.shape import ShapeColumns
 from viewer.timing import Plan, Timing, plan_motion, plan_time
 from viewer.units import filament_area_mm2
 
-Progress = Callable[[str, float], None]
-"""Called with the name of the stage and the share of it that is done (0 .. 1)."""
-Stop = Callable[[], bool]
-
 
 @dataclass(frozen=True, eq=False)
 class Program:
     """All that is known of one file under one set of cards."""
 
     source: Source
-    printer: PrinterCard
-    filament: FilamentCard
-    workshop: WorkshopCard
+    cards: Cards
     moves: Moves
     events: Events
     notes: Notes
@@ -80,9 +73,24 @@ class Program:
         return self.source.path
 
     @property
+    def printer(self) -> PrinterCard:
+        """The printer it is to run on."""
+        return self.cards.printer
+
+    @property
+    def filament(self) -> FilamentCard:
+        """The filament it is to be printed with."""
+        return self.cards.filament
+
+    @property
+    def workshop(self) -> WorkshopCard:
+        """The place it is to be printed at."""
+        return self.cards.workshop
+
+    @property
     def filament_diameter_mm(self) -> float:
         """The filament card's, or else the printer's."""
-        return self.filament.diameter_mm or self.printer.filament_diameter_mm
+        return self.cards.filament_diameter_mm
 
     @property
     def shape_columns(self) -> ShapeColumns:
@@ -107,9 +115,16 @@ class Program:
     def figures(self) -> Figures:
         """Everything that the window, the console and the job sheet show."""
         return collect(
-            self.totals, self.timing, self.events, self.layers, self.first_layer, self.standing,
-            self.remarks, self.tally.arcs, (self.printer, self.filament, self.workshop),
-        )  # fmt: skip
+            totals=self.totals,
+            timing=self.timing,
+            events=self.events,
+            layers=self.layers,
+            first=self.first_layer,
+            standing=self.standing,
+            remarks=self.remarks,
+            arcs=self.tally.arcs,
+            cards=self.cards,
+        )
 
     @cached_property
     def sha256(self) -> str:
@@ -143,7 +158,7 @@ def open_program(
     printer: PrinterCard | str | Path | None = None,
     filament: FilamentCard | str | Path | None = None,
     workshop: WorkshopCard | str | Path | None = None,
-    on_progress: Progress | None = None,
+    on_progress: OnProgress | None = None,
     stop: Stop | None = None,
 ) -> Program:
     """Read a program and compute its columns, layers and times.
@@ -174,12 +189,14 @@ def open_program(
     >>> program.figures.layers.count > 0
     True
     """
-    printer_card = printer if isinstance(printer, PrinterCard) else load_printer(printer or "heron")
-    filament_card = filament if isinstance(filament, FilamentCard) else load_filament(filament or "pla")
-    workshop_card = workshop if isinstance(workshop, WorkshopCard) else load_workshop(workshop or "quayside")
+    cards = Cards(
+        printer if isinstance(printer, PrinterCard) else load_printer(printer or DEFAULTS["printer"]),
+        filament if isinstance(filament, FilamentCard) else load_filament(filament or DEFAULTS["filament"]),
+        workshop if isinstance(workshop, WorkshopCard) else load_workshop(workshop or DEFAULTS["workshop"]),
+    )
     source = open_source(path)
     try:
-        return _read(source, printer_card, filament_card, workshop_card, on_progress, stop)
+        return _read(source, cards, on_progress, stop)
     except BaseException:
         source.close()
         raise
@@ -217,17 +234,22 @@ def preview(
     ------
     ReadError, Stopped
     """
+    cards = Cards(printer, filament, workshop)
     size = PREVIEW_BYTES
     if not _is_plain_and_large(Path(path), 2 * size):
         return None
     source = open_source(path)
     while size < source.size_bytes:
         scanner = _scan_beginning(source, printer, size, stop)
-        found = _understand(source, scanner, printer, filament, workshop, lambda _stage, _share: None, stop)
+        found = _understand(source, scanner, cards, _tell_nobody, stop)
         if len(found.layers) > 1:
             return found
         size *= 2
     return None
+
+
+def _tell_nobody(_stage: str, _share: float) -> None:
+    """Take progress that nobody asked for."""
 
 
 def _is_plain_and_large(path: Path, size: int) -> bool:
@@ -254,34 +276,22 @@ def _scan_beginning(source: Source, printer: PrinterCard, size: int, stop: Stop 
     return fed[0]
 
 
-def _read(
-    source: Source,
-    printer: PrinterCard,
-    filament: FilamentCard,
-    workshop: WorkshopCard,
-    on_progress: Progress | None,
-    stop: Stop | None,
-) -> Program:
-    tell = on_progress or (lambda _stage, _share: None)
-    scanner = scan_source(source, printer, lambda share, _scanner: tell("reading", share), stop)
+def _read(source: Source, cards: Cards, on_progress: OnProgress | None, stop: Stop | None) -> Program:
+    tell = on_progress or _tell_nobody
+    scanner = scan_source(source, cards.printer, lambda share, _scanner: tell("reading", share), stop)
     if not scanner.counts.any() and not scanner.has_word_commands:
         raise ReadError(f"{source.path} holds no G-code command; see whether the right file was picked.")
-    return _understand(source, scanner, printer, filament, workshop, tell, stop)
+    return _understand(source, scanner, cards, tell, stop)
 
 
 def _understand(
-    source: Source,
-    scanner: Scanner,
-    printer: PrinterCard,
-    filament: FilamentCard,
-    workshop: WorkshopCard,
-    tell: Progress,
-    stop: Stop | None,
+    source: Source, scanner: Scanner, cards: Cards, tell: OnProgress, stop: Stop | None
 ) -> Program:
+    printer = cards.printer
     moves, events, notes, tally, index = scanner.finish()
     _ask(stop)
     tell("comments", 0.0)
-    remarks = read_remarks(notes, events, source, workshop.words)
+    remarks = read_remarks(notes, events, source, cards.workshop.words)
     state = read_machine_state(events, remarks.limits, len(moves), one_nozzle=printer.tools == 1)
     settings = build_settings(events, remarks, len(moves), state)
     _ask(stop)
@@ -294,15 +304,27 @@ def _understand(
         tell("time", 0.0)
         motion = planning.result()
         _ask(stop)
-        summing = beside.submit(_sum_up, moves, settings, layers, roles, motion.plan, printer, filament)
+        summing = beside.submit(_sum_up, moves, settings, layers, roles, motion.plan, cards)
         timing = plan_time(moves, events, state, settings, layers, roles, printer, motion)
         totals = summing.result()
     tell("done", 1.0)
-    texts = Texts(source, index, tally.lines)
     return Program(
-        source, printer, filament, workshop, moves, events, notes, tally, remarks, settings, layers, roles,
-        roles_from, timing, totals, texts, state,
-    )  # fmt: skip
+        source=source,
+        cards=cards,
+        moves=moves,
+        events=events,
+        notes=notes,
+        tally=tally,
+        remarks=remarks,
+        state=state,
+        settings=settings,
+        layers=layers,
+        roles=roles,
+        roles_from=roles_from,
+        timing=timing,
+        totals=totals,
+        texts=Texts(source, index, tally.lines),
+    )
 
 
 def _ask(stop: Stop | None) -> None:
@@ -311,15 +333,9 @@ def _ask(stop: Stop | None) -> None:
 
 
 def _sum_up(
-    moves: Moves,
-    settings: Settings,
-    layers: Layers,
-    roles: U8,
-    planned: Plan | Timing,
-    printer: PrinterCard,
-    filament: FilamentCard,
+    moves: Moves, settings: Settings, layers: Layers, roles: U8, planned: Plan | Timing, cards: Cards
 ) -> Totals:
-    area = filament_area_mm2(filament.diameter_mm or printer.filament_diameter_mm)
+    area = filament_area_mm2(cards.filament_diameter_mm)
     return tabulate(moves, settings, layers, roles, planned.time_s, planned.peak_mm_s, area)
 
 
@@ -342,29 +358,16 @@ def with_cards(
     ReadError
         When the file must be read again and is gone.
     """
-    printer, filament = printer or program.printer, filament or program.filament
-    workshop = workshop or program.workshop
-    same_reading = all(getattr(printer, key) == getattr(program.printer, key) for key in _READING_KEYS)
-    if not same_reading or workshop.words != program.workshop.words:
-        return _read(program.source, printer, filament, workshop, None, None)
-    program = _with_nozzles(program, one_nozzle=printer.tools == 1)
+    cards = Cards(printer or program.printer, filament or program.filament, workshop or program.workshop)
+    if not _is_read_alike(cards, program.cards):
+        return _read(program.source, cards, None, None)
+    program = _with_nozzles(program, one_nozzle=cards.printer.tools == 1)
+    moves, settings, layers, roles = program.moves, program.settings, program.layers, program.roles
     timing = program.timing
-    if printer != program.printer:
-        timing = plan_time(
-            program.moves,
-            program.events,
-            program.state,
-            program.settings,
-            program.layers,
-            program.roles,
-            printer,
-        )
-    totals = _sum_up(
-        program.moves, program.settings, program.layers, program.roles, timing, printer, filament
-    )
-    return replace(
-        program, printer=printer, filament=filament, workshop=workshop, timing=timing, totals=totals
-    )
+    if cards.printer != program.printer:
+        timing = plan_time(moves, program.events, program.state, settings, layers, roles, cards.printer)
+    totals = _sum_up(moves, settings, layers, roles, timing, cards)
+    return replace(program, cards=cards, timing=timing, totals=totals)
 
 
 def _with_nozzles(program: Program, *, one_nozzle: bool) -> Program:
@@ -377,44 +380,9 @@ def _with_nozzles(program: Program, *, one_nozzle: bool) -> Program:
     return replace(program, state=state, settings=settings)
 
 
-def figures_object(program: Program) -> dict[str, Any]:
-    """Return all figures as one plain object, the form that ``figures --json`` prints (schema version 1)."""
-    figures = program.figures
-    plain = msgspec.to_builtins(figures)
-    extent = {
-        **(_extent(figures.extent) or {"x": None, "y": None, "z": None}),
-        "all": _extent(figures.extent_all),
-    }
-    return {
-        "schema": SCHEMA,
-        "program": {
-            "path": str(program.path),
-            "bytes": program.source.file_bytes,
-            "lines": program.tally.lines,
-            "sha256": program.sha256,
-        },
-        "printer": msgspec.to_builtins(program.printer),
-        "filament_card": msgspec.to_builtins(program.filament),
-        "workshop_card": msgspec.to_builtins(program.workshop),
-        "moves": plain["moves"],
-        "path": plain["path"],
-        "extent_mm": {**extent, "moves": _extent(figures.extent_moves)},
-        "filament": plain["filament"],
-        "layers": plain["layers"],
-        "time": plain["time"],
-        "first_layer": plain["first_layer"],
-        "standing": plain["standing"],
-        "claims": plain["claims"],
-        "notes": {"roles_from": program.roles_from, "unread": program.remarks.unread},
-        "commands": program.tally.commands,
-        "unknown_commands": program.unknown_commands,
-        "oddities": {
-            name: {"count": oddity.count, "first_line": oddity.first_line}
-            for name, oddity in program.tally.oddities.items()
-            if oddity.count
-        },
-    }
-
-
-def _extent(extent: Extent | None) -> dict[str, Any] | None:
-    return None if extent is None else {"x": list(extent.x), "y": list(extent.y), "z": list(extent.z)}
+def _is_read_alike(one: Cards, other: Cards) -> bool:
+    """Tell whether a file has the same columns under both sets of cards."""
+    same_words = one.workshop.words == other.workshop.words
+    return same_words and all(
+        getattr(one.printer, key) == getattr(other.printer, key) for key in _READING_KEYS
+    )

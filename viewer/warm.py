@@ -13,15 +13,18 @@ import tempfile
 import threading
 import time
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 import numpy as np
-import numpy.typing as npt
 
+from viewer.arrays import read_only
 from viewer.jit import compiler_is_off
 
 if TYPE_CHECKING:
+    from viewer.layers.layers import Layers
     from viewer.program import Program
+    from viewer.read.moves import Moves
+    from viewer.read.scan import Tally
 
 TINY = "G90\nM83\nG28\nG1 Z0.2 F600\nG1 X10 Y10 F6000\n; layer 1\nG1 X30 Y10 E0.8 F1200\nG2 X10 Y30 I-10 J0 E1\nM84\n"
 PATIENCE_S = 300.0
@@ -114,76 +117,93 @@ def warm_checks() -> None:
 
 def _by_hand() -> Program:
     """Return a box of three layers, the last of which hangs over, as a program, without the reader."""
-    from viewer.cards import load_filament, load_printer, load_workshop
+    from viewer.cards import Cards, load_filament, load_printer, load_workshop
     from viewer.figures.tables import tabulate
-    from viewer.layers.layers import OUTLINE, Layers
+    from viewer.layers.layers import OUTLINE
     from viewer.program import Program
     from viewer.read.blocks import Source
     from viewer.read.events import Events
     from viewer.read.machine_state import read_machine_state
-    from viewer.read.moves import BEAD, TRAVEL, Moves
     from viewer.read.notes import Notes
-    from viewer.read.remarks import Marks, Remarks
-    from viewer.read.scan import ODDITIES, Oddity, Tally
+    from viewer.read.remarks import Remarks
     from viewer.read.settings import build_settings
     from viewer.read.texts import Texts
     from viewer.timing import plan_time
     from viewer.units import filament_area_mm2
 
-    i32, none = np.int32, np.zeros(0)
+    cards = Cards(load_printer("heron"), load_filament("pla"), load_workshop("quayside"))
+    moves, layers, events, remarks = _box_moves(), _box_layers(), Events.empty(), Remarks.empty()
+    roles = read_only(np.full(len(moves), OUTLINE, np.uint8))
+    state = read_machine_state(events, remarks.limits, len(moves), one_nozzle=cards.printer.tools == 1)
+    settings = build_settings(events, remarks, len(moves), state)
+    timing = plan_time(moves, events, state, settings, layers, roles, cards.printer)
+    area = filament_area_mm2(cards.printer.filament_diameter_mm)
+    source = Source(Path("box"), Path("box"), 0, 0, False, (0, 0))
+    return Program(
+        source=source,
+        cards=cards,
+        moves=moves,
+        events=events,
+        notes=Notes.empty(),
+        tally=_box_tally(len(moves)),
+        remarks=remarks,
+        state=state,
+        settings=settings,
+        layers=layers,
+        roles=roles,
+        roles_from="comments",
+        timing=timing,
+        totals=tabulate(moves, settings, layers, roles, timing.time_s, timing.peak_mm_s, area),
+        texts=Texts(source, np.zeros(1, np.int64), len(moves)),
+    )
+
+
+def _box_moves() -> Moves:
+    """Return a travel and four beads of 20 mm a layer; the third layer lies 15 mm to the right.
+
+    The columns are read-only, as the stages hand them over: a writable array is another type to the compiler.
+    """
+    from viewer.read.moves import BEAD, TRAVEL, Moves
+
     x = np.tile(np.array([10, 30, 30, 10, 10], np.float32), 3)
     x[10:] += 15.0
-    y = np.tile(np.array([10, 10, 30, 30, 10], np.float32), 3)
-    z = np.repeat(np.array([0.2, 0.4, 0.6], np.float32), 5)
     kind = np.tile(np.array([TRAVEL, BEAD, BEAD, BEAD, BEAD], np.uint8), 3)
-    n = len(x)
-    fed = np.where(kind == BEAD, 0.8, 0.0).astype(np.float32)
-    line, length, speed = (
-        np.arange(1, n + 1, dtype=i32),
-        np.full(n, 20, np.float32),
-        np.full(n, 40, np.float32),
+    n = len(kind)
+    return Moves(
+        x_mm=read_only(x),
+        y_mm=read_only(np.tile(np.array([10, 10, 30, 30, 10], np.float32), 3)),
+        z_mm=read_only(np.repeat(np.array([0.2, 0.4, 0.6], np.float32), 5)),
+        length_mm=read_only(np.full(n, 20, np.float32)),
+        fed_mm=read_only(np.where(kind == BEAD, 0.8, 0.0).astype(np.float32)),
+        speed_mm_s=read_only(np.full(n, 40, np.float32)),
+        line=read_only(np.arange(1, n + 1, dtype=np.int32)),
+        kind=read_only(kind),
     )
-    moves = Moves(*_read_only(x, y, z, length, fed, speed, line, kind))
-    no_bytes, no_counts, no_hashes = np.zeros(0, np.uint8), np.zeros(0, i32), np.zeros(0, np.uint64)
-    events = Events(no_bytes, no_counts, no_counts, no_counts, np.zeros(1, i32), no_bytes, none)
-    notes = Notes(
-        np.zeros(0, np.int64),
-        no_counts,
-        no_counts,
-        no_counts,
-        no_bytes,
-        no_counts,
-        no_hashes,
-        none,
-        none,
-        (),
-        (),
-    )
-    marks = Marks(no_counts, none, no_counts)
-    remarks = Remarks(marks, marks, marks, marks, marks, marks, (), (), (), {}, {}, (), ())
-    layers = Layers(
-        *_read_only(
-            np.array([0, 5, 10, 15], i32), np.array([0.2, 0.4, 0.6]), np.full(3, 0.2), np.zeros(3, i32),
-            np.array([True, False, False]), np.zeros(3, np.bool_),
-        )
-    )  # fmt: skip
-    (roles,) = _read_only(np.full(n, OUTLINE, np.uint8))
-    printer, filament, workshop = load_printer("heron"), load_filament("pla"), load_workshop("quayside")
-    state = read_machine_state(events, remarks.limits, n, one_nozzle=printer.tools == 1)
-    settings = build_settings(events, remarks, n, state)
-    timing = plan_time(moves, events, state, settings, layers, roles, printer)
-    area = filament_area_mm2(printer.filament_diameter_mm)
-    totals = tabulate(moves, settings, layers, roles, timing.time_s, timing.peak_mm_s, area)
-    source = Source(Path("box"), Path("box"), 0, 0, False, (0, 0))
-    tally = Tally(n, False, 0, {name: Oddity(0, 0) for name in ODDITIES}, {}, {}, 0, 0)
-    return Program(
-        source, printer, filament, workshop, moves, events, notes, tally, remarks, settings, layers, roles,
-        "comments", timing, totals, Texts(source, np.zeros(1, np.int64), n), state,
-    )  # fmt: skip
 
 
-def _read_only(*arrays: npt.NDArray[Any]) -> tuple[npt.NDArray[Any], ...]:
-    """Hand over as the stages do: a writable array is another type to the compiler."""
-    for array in arrays:
-        array.flags.writeable = False
-    return arrays
+def _box_layers() -> Layers:
+    from viewer.layers.layers import Layers
+
+    return Layers(
+        first_move=read_only(np.array([0, 5, 10, 15], np.int32)),
+        height_mm=read_only(np.array([0.2, 0.4, 0.6])),
+        thickness_mm=read_only(np.full(3, 0.2)),
+        object=read_only(np.zeros(3, np.int32)),
+        is_first=read_only(np.array([True, False, False])),
+        spiral=read_only(np.zeros(3, np.bool_)),
+    )
+
+
+def _box_tally(lines: int) -> Tally:
+    from viewer.read.scan import ODDITIES, Oddity, Tally
+
+    return Tally(
+        lines=lines,
+        unterminated=False,
+        arcs=0,
+        oddities={name: Oddity(0, 0) for name in ODDITIES},
+        commands={},
+        first_lines={},
+        checked_lines=0,
+        bytes_read=0,
+    )

@@ -32,13 +32,13 @@ ROLES = "unlabelled, outline, inner loop, infill, solid, bridge, support, hold-d
 BROKEN: list[tuple[Kind, str, str]] = [
     (
         "printer",
-        PRINTER + CORNER + "[heat]\nnozle_top_c = 260\n",
-        "line 11: `heat.nozle_top_c` is not a key of a printer card; the nearest known one is "
+        PRINTER + CORNER + "[heat]\nnozle_max_c = 260\n",
+        "line 11: `heat.nozle_max_c` is not a key of a printer card; the nearest known one is "
         "`heat.nozzle_max_c`, correct the spelling.",
     ),
     (
         "printer",
-        PRINTER + CORNER + '[heat]\n# hot\nnozzle_top_c = "260"\n',
+        PRINTER + CORNER + '[heat]\n# hot\nnozzle_max_c = "260"\n',
         'line 12: `heat.nozzle_max_c` is "260", but must be a number; write it without quotes and without a '
         "unit, for example 1.5.",
     ),
@@ -69,8 +69,8 @@ BROKEN: list[tuple[Kind, str, str]] = [
     ),
     (
         "printer",
-        PRINTER + '[corner]\nrule = "jmp"\n',
-        'line 8: `corner.rule` is "jmp", but must be one of jerk, junction-deviation, right-angle; the nearest is '
+        PRINTER + '[corner]\nrule = "jrk"\n',
+        'line 8: `corner.rule` is "jrk", but must be one of jerk, junction-deviation, right-angle; the nearest is '
         '"jerk", correct the spelling.',
     ),
     (
@@ -81,7 +81,7 @@ BROKEN: list[tuple[Kind, str, str]] = [
     ),
     (
         "printer",
-        PRINTER + '[corner]\nrule = "right-angle"\ndeviation_mm = 0.02\n',
+        PRINTER + '[corner]\nrule = "right-angle"\njunction_deviation_mm = 0.02\n',
         'line 7: `corner.right_angle_mm_s` is missing, the rule "right-angle" needs it; add it or '
         "take another "
         "rule.",

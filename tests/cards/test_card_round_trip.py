@@ -203,14 +203,14 @@ except OutputError as error:
 def test_a_write_cut_short_by_the_system_leaves_nothing(tmp_path: Path) -> None:
     """The kernel itself stops the write after 500 bytes; nothing is replaced by a test's own function."""
     path = tmp_path / "mine.toml"
-    path.write_text("old", encoding="utf-8")
+    path.write_text("# old\n", encoding="utf-8")
     root = Path(__file__).parents[2]
     run = subprocess.run(
         [sys.executable, "-c", LIMITED, str(path)], cwd=root, capture_output=True, text=True, check=False
     )
     assert run.returncode == 1
     assert run.stderr.strip().startswith(f"{path}: the card could not be written (File too large), nothing")
-    assert path.read_text(encoding="utf-8") == "old"
+    assert path.read_text(encoding="utf-8") == "# old\n"
     assert list(tmp_path.iterdir()) == [path]
 
 

@@ -79,7 +79,7 @@ def test_off_without_a_reason_says_so() -> None:
 def test_an_unknown_slug_names_the_nearest() -> None:
     with pytest.raises(CardError, match=r"`of-plate`.*nearest known one is `off-plate`"):
         policy_of((made("off-plate"), made("cut-short")), card(of_plate={"off": True}))
-    with pytest.raises(CardError, match="nearest known one"):
+    with pytest.raises(CardError, match="`xyzzy`, which does not exist; correct the slug"):
         policy_of((made("off-plate"),), card(xyzzy={"off": True}))
 
 

@@ -17,7 +17,8 @@ import pytest
 from tests.shown.conftest import SAMPLES, opened
 from viewer import __version__
 from viewer.__main__ import main
-from viewer.shown.console.plain import LAYER_COLUMNS, json_text, layers_csv
+from viewer.shown.console.layers_csv import LAYER_COLUMNS, layers_csv
+from viewer.shown.data import json_text
 
 HOOK = str(SAMPLES / "coat_hook_pause.gcode")
 WASHERS = str(SAMPLES / "tap_washers_bare.gcode")
@@ -158,7 +159,7 @@ def test_cards_change_the_figures(capsys: Captured) -> None:
         ),
         (
             ["figures", "a", "--printer", "hern"],
-            'There is no printer card named "hern", the nearest are Heron, Wren; take one',
+            'There is no printer card named "hern", the nearest is Heron; take it',
         ),
         (["figures", "a", "--printer", ""], 'There is no printer card named ""'),
         (["figures", "a", "--qqqq=3"], "There is no option --qqqq; see beadline figures --help."),

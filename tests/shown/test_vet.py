@@ -13,8 +13,8 @@ from tests.shown.conftest import SAMPLES
 from viewer.__main__ import main
 from viewer.checks.finding import Finding, NotChecked, Severity
 from viewer.checks.run import CHECKS, Report
-from viewer.shown.console.plain import LAYER_COLUMNS
-from viewer.shown.console.vet_command import findings_list
+from viewer.shown.console.layers_csv import LAYER_COLUMNS
+from viewer.shown.data import finding_object
 from viewer.shown.finding_text import evidence_text, readable, verdict_text
 
 GOOD = str(SAMPLES / "coat_hook_pause.gcode")
@@ -75,7 +75,7 @@ def test_numbers_of_arrays_become_plain_ones() -> None:
         place_mm=place,
         value=np.float64(0.5),
     )
-    (plain,) = findings_list(Report((finding,), ()))
+    plain = finding_object(finding)
     assert json.loads(json.dumps(plain)) == {
         "slug": "speed-cut", "severity": "note", "sentence": "Too fast.", "lines": [3], "layer": 4,
         "place_mm": [1.5, 2.0, 0.25], "value": 0.5, "limit": None, "unit": "", "remedy": "", "hazard": None,

@@ -4,7 +4,7 @@ Three small TOML files, read and checked into typed structs; everything else is 
 """
 
 from viewer.cards.filament import FilamentCard, Window
-from viewer.cards.kinds import DEFAULTS, Kind
+from viewer.cards.kinds import DEFAULTS, Cards, Kind
 from viewer.cards.printer import Axes, Corner, Heat, Homing, Plate, PrinterCard
 from viewer.cards.store import (
     CardEntry,
@@ -15,6 +15,8 @@ from viewer.cards.store import (
     load_printer,
     load_workshop,
     new_card,
+    own_card,
+    save_card,
 )
 from viewer.cards.toml_card import read_card, write_card
 from viewer.cards.workshop import CheckRule, Hours, WorkshopCard
@@ -23,6 +25,7 @@ __all__ = [
     "DEFAULTS",
     "Axes",
     "CardEntry",
+    "Cards",
     "CheckRule",
     "Corner",
     "FilamentCard",
@@ -41,6 +44,8 @@ __all__ = [
     "load_printer",
     "load_workshop",
     "new_card",
+    "own_card",
     "read_card",
+    "save_card",
     "write_card",
 ]

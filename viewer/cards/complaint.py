@@ -13,6 +13,7 @@ from typing import TYPE_CHECKING, Any, Final
 from viewer.cards.kinds import STRUCTS, Kind
 from viewer.cards.toml_places import KeyPath, line_of
 from viewer.errors import CardError
+from viewer.nearest import nearest_name
 
 if TYPE_CHECKING:
     import msgspec
@@ -157,18 +158,21 @@ def _fields(path: KeyPath, kind: Kind) -> dict[str, shapes.Field]:
     return {f.name: f for f in getattr(shape, "fields", ())}
 
 
+def field_at(path: KeyPath, kind: Kind) -> shapes.Field | None:
+    """Return the field of a card of ``kind`` that lies at ``path``; None for a key of a dict, or an unknown one."""
+    return _fields(path[:-1], kind).get(str(path[-1]))
+
+
 def _description(field: shapes.Field) -> str:
     extra = getattr(field.type, "extra_json_schema", None) or {}
     return str(extra.get("description", ""))
 
 
 def _unknown_key(path: KeyPath, name: str, kind: Kind) -> Complaint:
-    import difflib
-
     here = list(_fields(path, kind))
     wrong = f"is not a key of a {kind} card"
-    if near := difflib.get_close_matches(name, here, 1):
-        right = shown_path((*path, near[0]))
+    if near := nearest_name(name, here):
+        right = shown_path((*path, near))
         return Complaint((*path, name), wrong, f"the nearest known one is `{right}`, correct the spelling")
     for other in STRUCTS:
         if not path and other != kind and name in _fields((), other):
@@ -203,7 +207,7 @@ def _wrong_value(path: KeyPath, what: str, value: object, kind: Kind) -> Complai
 
 
 def _or_leave_out(path: KeyPath, kind: Kind) -> str:
-    field = _fields(path[:-1], kind).get(str(path[-1]))
+    field = field_at(path, kind)
     unknown = field is not None and not field.required and field.default is None
     return ", or leave it out where it is not known" if unknown else ""
 
@@ -218,10 +222,8 @@ def _choices(path: KeyPath, kind: Kind) -> list[str]:
 
 
 def _not_a_choice(path: KeyPath, value: object, choices: list[str]) -> Complaint:
-    import difflib
-
-    near = difflib.get_close_matches(str(value), choices, 1)
-    remedy = f"the nearest is {quoted(near[0])}, correct the spelling" if near else "take one of them"
+    near = nearest_name(str(value), choices)
+    remedy = f"the nearest is {quoted(near)}, correct the spelling" if near else "take one of them"
     return Complaint(path, f"is {shown_value(value)}, but must be one of {', '.join(choices)}", remedy)
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from typing import Final, Literal
 
 from viewer.cards.filament import FilamentCard
@@ -10,6 +11,21 @@ from viewer.cards.workshop import WorkshopCard
 
 Kind = Literal["printer", "filament", "workshop"]
 Card = PrinterCard | FilamentCard | WorkshopCard
+
+
+@dataclass(frozen=True, slots=True)
+class Cards:
+    """One card of each kind: under these a program is read, timed and checked."""
+
+    printer: PrinterCard
+    filament: FilamentCard
+    workshop: WorkshopCard
+
+    @property
+    def filament_diameter_mm(self) -> float:
+        """The filament card's, or else the printer's."""
+        return self.filament.diameter_mm or self.printer.filament_diameter_mm
+
 
 STRUCTS: Final[dict[Kind, type[Card]]] = {
     "printer": PrinterCard,

@@ -21,12 +21,13 @@ from typing import Final
 
 from viewer.cards.complaint import quoted
 from viewer.cards.filament import FilamentCard
-from viewer.cards.kinds import DEFAULTS, FOLDERS, Kind
+from viewer.cards.kinds import DEFAULTS, FOLDERS, Card, Kind, kind_of
 from viewer.cards.printer import PrinterCard
-from viewer.cards.toml_card import card_of_text, read_card, text_of, write_text
+from viewer.cards.toml_card import card_of_text, read_card, text_of, write_card, write_text
 from viewer.cards.toml_places import key_places
 from viewer.cards.workshop import WorkshopCard
 from viewer.errors import CardError, OutputError
+from viewer.nearest import nearest_names
 
 FOLDER_VARIABLE: Final = "BEADLINE_CARDS"
 _NAME_LINE: Final = re.compile(r"""^[ \t]*name[ \t]*=[ \t]*(["'])(?P<name>.+?)\1""", re.MULTILINE)
@@ -175,11 +176,8 @@ def _is_path(card: str) -> bool:
 
 
 def _no_card(kind: Kind, card: str, cards: list[CardEntry]) -> CardError:
-    import difflib
-
     names = {key: entry.name for entry in cards for key in sorted(entry.keys)}
-    near = difflib.get_close_matches(card.strip().casefold(), names, 3, 0.5)
-    nearest = list(dict.fromkeys(names[key] for key in near))
+    nearest = list(dict.fromkeys(names[key] for key in nearest_names(card, names)))
     listed, which = (nearest, "the nearest") if nearest else ([entry.name for entry in cards], "known")
     verb, pick = ("is", "it") if len(listed) == 1 else ("are", "one of them")
     known = f"{which} {verb} {', '.join(listed)}"
@@ -218,6 +216,34 @@ def new_card(kind: Kind, name: str, like: str | os.PathLike[str] | None = None) 
     path = cards_folder(kind) / f"{_slug(name)}.toml"
     _refuse_overwriting(kind, name, path)
     write_text(text, path)
+    return path
+
+
+def own_card(kind: Kind, name: str) -> CardEntry | None:
+    """Return the keeper's own card of ``kind`` that answers to ``name``; raises `CardError` as `list_cards` does."""
+    wanted = name.strip().casefold()
+    return next((entry for entry in list_cards(kind) if entry.own and wanted in entry.keys), None)
+
+
+def save_card(card: Card) -> Path:
+    """Save a card among the keeper's own, and return its file.
+
+    Where an own card has its name, that one is changed and keeps its comments; else a new file is written.
+
+    Raises
+    ------
+    CardError
+        If the card would be refused on reading, its name has no letter or digit, or the own card of this name
+        cannot be read as TOML.
+    OutputError
+        If the file could not be written; nothing was changed.
+    """
+    kind = kind_of(card)
+    entry = own_card(kind, card.name)
+    path = entry.path if entry else cards_folder(kind) / f"{_slug(card.name)}.toml"
+    if entry is None:
+        _refuse_overwriting(kind, card.name, path)
+    write_card(card, path)
     return path
 
 

@@ -19,6 +19,7 @@ from viewer.cards.workshop import WorkshopCard
 from viewer.errors import CardError, OutputError
 from viewer.written import beside
 
+BYTE_ORDER_MARK: Final = "\ufeff"
 MAX_BYTES: Final = 1 << 20
 """Far above any card (the bundled ones have some 3 kB): a program given as a card is refused unread."""
 
@@ -56,6 +57,10 @@ def read_card(path: str | os.PathLike[str], kind: Kind) -> Card:
 
 def text_of(path: Path) -> str:
     r"""Return the text of a card's file, line ends as ``\n``; raises `CardError` where there is none."""
+    return _text_as_stored(path).removeprefix(BYTE_ORDER_MARK).replace("\r\n", "\n")
+
+
+def _text_as_stored(path: Path) -> str:
     try:
         with path.open("rb") as file:
             data = file.read(MAX_BYTES + 1)
@@ -77,7 +82,7 @@ def text_of(path: Path) -> str:
 
 def _decoded(data: bytes, path: Path) -> str:
     try:
-        text = data.decode("utf-8-sig")
+        text = data.decode("utf-8")
     except UnicodeDecodeError as error:
         line = data.count(b"\n", 0, error.start) + 1
         wrong = f"line {line}: this is not UTF-8 text"
@@ -85,7 +90,7 @@ def _decoded(data: bytes, path: Path) -> str:
     if "\0" in text:
         line = text.count("\n", 0, text.index("\0")) + 1
         raise CardError(f"{path}, line {line}: this is not text (a zero byte); name a card (.toml).")
-    return text.replace("\r\n", "\n")
+    return text
 
 
 def card_of_text(text: str, kind: Kind, where: str) -> Card:
@@ -125,28 +130,48 @@ def _lower(text: str) -> str:
 def write_card(card: Card, path: str | os.PathLike[str]) -> None:
     """Write ``card`` as commented TOML, whole or not at all.
 
-    `read_card` gives an equal card back. What is not known stands there as a comment, to be filled in.
+    `read_card` gives an equal card back. Where a card lies at ``path``, only the keys that differ are changed:
+    comments, order and the spelling of all other values stay (`viewer.cards.toml_edit`). A new file has the fields'
+    descriptions as comments; what is not known stands there as a comment, to be filled in.
 
     Parameters
     ----------
     card
         Any card; it is checked as on reading.
     path
-        Where to; a card that lies there is replaced, its folder is made if it is missing.
+        Where to; its folder is made if it is missing.
 
     Raises
     ------
     CardError
-        If the card would be refused on reading.
+        If the card would be refused on reading, or the file at ``path`` cannot be read as TOML.
     OutputError
-        If it could not be written; what lay there before is untouched.
+        If it could not be written. What lay there before is untouched, in both cases.
     """
     from viewer.cards.toml_text import text_of_card
 
     text = text_of_card(card)
     if card_of_text(text, kind_of(card), str(path)) != card:
         raise CardError(f"{path}: the card holds values of another type than its fields; correct them.")
+    place = Path(path).expanduser()
+    if place.is_file() and place.stat().st_size > 0:
+        text = _changed(_text_as_stored(place), card, str(path))
     write_text(text, Path(path))
+
+
+def _changed(stored: str, card: Card, where: str) -> str:
+    """Return the text of a card's file changed to state ``card``; line ends stay what most of them are."""
+    from viewer.cards.toml_edit import changed_text
+
+    mark = BYTE_ORDER_MARK if stored.startswith(BYTE_ORDER_MARK) else ""
+    text = stored.removeprefix(mark).replace("\r\n", "\n")
+    stated = _parsed(text, where)
+    new = changed_text(text, stated, card)
+    if card_of_text(new, kind_of(card), where) != card:
+        raise CardError(f"{where}: the card could not be changed where it stands; edit it by hand.")
+    if 2 * stored.count("\r\n") > stored.count("\n"):
+        new = new.replace("\n", "\r\n")
+    return mark + new
 
 
 def write_text(text: str, path: Path) -> None:

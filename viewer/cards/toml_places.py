@@ -35,13 +35,36 @@ class Place:
     end: int
 
 
+@dataclass(frozen=True, slots=True)
+class Statement:
+    """One ``key = value`` under a header or at the top: the header's path, the key's, and where both ends are."""
+
+    section: KeyPath
+    path: KeyPath
+    start: int
+    end: int
+
+
+@dataclass(frozen=True, slots=True)
+class Layout:
+    """How a text is laid out."""
+
+    places: dict[KeyPath, Place]
+    headers: dict[KeyPath, int]
+    """Offset of each ``[header]``."""
+    statements: tuple[Statement, ...]
+    """In the order of the text."""
+
+
 class _Scan:
-    """One walk over the text; `places` is what it finds."""
+    """One walk over the text; `places`, `headers` and `statements` are what it finds."""
 
     def __init__(self, text: str) -> None:
         self.text = text
         self.at = 0
         self.places: dict[KeyPath, Place] = {}
+        self.headers: dict[KeyPath, int] = {}
+        self.statements: list[Statement] = []
         self.last_of: dict[KeyPath, int] = {}  # arrays of tables: the index that a header last began
 
     def document(self) -> None:
@@ -49,9 +72,13 @@ class _Scan:
         self.blank()
         while self.at < len(self.text):
             if self.text[self.at] == "[":
+                start = self.at
                 table = self.header()
+                self.headers[table] = start
             else:
-                self.key_and_value(table)
+                start = self.at
+                path = self.key_and_value(table)
+                self.statements.append(Statement(table, path, start, self.at))
             self.blank()
 
     def blank(self) -> None:
@@ -91,13 +118,15 @@ class _Scan:
                 return parts
             self.at += 1
 
-    def key_and_value(self, table: KeyPath) -> None:
+    def key_and_value(self, table: KeyPath) -> KeyPath:
         start = self.at
         parts = self.key()
         self.at += 1  # the equals sign
         for i in range(1, len(parts)):
             self.note((*table, *parts[:i]), start)
-        self.value((*table, *parts), start)
+        path = (*table, *parts)
+        self.value(path, start)
+        return path
 
     def value(self, path: KeyPath, key: int | None = None) -> None:
         self.blank()
@@ -151,9 +180,14 @@ def key_places(text: str) -> dict[KeyPath, Place]:
     dict
         From the key's path (names, and indices into arrays) to its `Place`.
     """
+    return layout_of(text).places
+
+
+def layout_of(text: str) -> Layout:
+    r"""Find the headers and statements of ``text`` as well: TOML that `tomllib` has accepted, ``\n`` line ends."""
     scan = _Scan(text)
     scan.document()
-    return scan.places
+    return Layout(scan.places, scan.headers, tuple(scan.statements))
 
 
 def line_of(text: str, path: KeyPath) -> int:

@@ -26,11 +26,14 @@ def text_of_card(card: Card) -> str:
     head = [f"# A {kind_of(card)} card.", *_wrapped(_about(type(card))), ""]
     fields = _shapes_of(type(card))
     lines = [
-        line for field in fields if not _is_table(field) for line in _entry(field, getattr(card, field.name))
+        line
+        for field in fields
+        if not is_table(field)
+        for line in entry_lines(field, getattr(card, field.name))
     ]
     for field in fields:
-        if _is_table(field):
-            lines += _table(field, getattr(card, field.name))
+        if is_table(field):
+            lines += table_lines(field, getattr(card, field.name))
     return "\n".join([*head, *lines]) + "\n"
 
 
@@ -62,7 +65,8 @@ def _struct_of(shape: shapes.Type) -> type[msgspec.Struct] | None:
     return shape.cls if isinstance(shape, shapes.StructType) else None
 
 
-def _is_table(field: shapes.Field) -> bool:
+def is_table(field: shapes.Field) -> bool:
+    """Tell whether a field is written as a table of its own, with a header."""
     struct = _struct_of(field.type)
     if struct is not None:
         return struct not in _ON_ONE_LINE
@@ -70,7 +74,7 @@ def _is_table(field: shapes.Field) -> bool:
     return isinstance(inner, shapes.DictType)
 
 
-def _entry(field: shapes.Field, value: Any) -> Iterator[str]:
+def entry_lines(field: shapes.Field, value: Any) -> Iterator[str]:
     """Yield the lines of one key; an unknown value is a comment to fill in."""
     comment = _description(field)
     if value is None:
@@ -78,7 +82,12 @@ def _entry(field: shapes.Field, value: Any) -> Iterator[str]:
         blank = "{ " + ", ".join(f"{k} = " for k in struct.__struct_fields__) + "}" if struct else ""
         yield from _commented(f"# {field.name} = {blank}".rstrip(), f"{comment} (not known)".strip())
     else:
-        yield from _commented(f"{field.name} = {_value(value)}", comment)
+        yield from _commented(key_line(field.name, value), comment)
+
+
+def key_line(key: str, value: Any) -> str:
+    """Return a key and its value as one line (a list has several)."""
+    return f"{shown_key(key)} = {value_text(value)}"
 
 
 def _commented(line: str, comment: str) -> Iterator[str]:
@@ -92,7 +101,8 @@ def _commented(line: str, comment: str) -> Iterator[str]:
         yield line
 
 
-def _table(field: shapes.Field, value: Any) -> Iterator[str]:
+def table_lines(field: shapes.Field, value: Any) -> Iterator[str]:
+    """Yield a blank line, what the table is for, its header and its keys; all as comments where it is unknown."""
     struct = _struct_of(field.type)
     yield ""
     if value is None and struct is not None:
@@ -110,20 +120,20 @@ def _table(field: shapes.Field, value: Any) -> Iterator[str]:
 
 def _entries(struct: msgspec.Struct) -> Iterator[str]:
     for field in _shapes_of(type(struct)):
-        yield from _entry(field, getattr(struct, field.name))
+        yield from entry_lines(field, getattr(struct, field.name))
 
 
 def _dict(name: str, values: dict[str, Any]) -> Iterator[str]:
     yield f"[{name}]"
     for key, value in values.items():
         if isinstance(value, msgspec.Struct):
-            yield f"[{name}.{shown_key(key)}]"
-            yield from _entries(value)
+            yield from [*rule_lines(f"{name}.{shown_key(key)}", value)][1:]
         else:
-            yield f"{shown_key(key)} = {_value(value)}"
+            yield key_line(key, value)
 
 
-def _value(value: Any) -> str:
+def value_text(value: Any) -> str:
+    """Return a value as TOML writes it."""
     if isinstance(value, bool):
         return str(value).lower()
     if isinstance(value, float):
@@ -132,7 +142,19 @@ def _value(value: Any) -> str:
     if isinstance(value, str):
         return quoted(value)
     if isinstance(value, tuple | list):
-        return "[\n" + "".join(f"    {_value(item)},\n" for item in value) + "]" if value else "[]"
+        return "[\n" + "".join(f"    {value_text(item)},\n" for item in value) + "]" if value else "[]"
     if isinstance(value, msgspec.Struct):
-        return "{ " + ", ".join(f"{k} = {_value(getattr(value, k))}" for k in value.__struct_fields__) + " }"
+        return inline_table({key: value_text(getattr(value, key)) for key in value.__struct_fields__})
     return str(value)
+
+
+def inline_table(members: dict[str, str]) -> str:
+    """Return keys and written values as an inline table."""
+    return "{ " + ", ".join(f"{shown_key(key)} = {text}" for key, text in members.items()) + " }"
+
+
+def rule_lines(path: str, rule: msgspec.Struct) -> Iterator[str]:
+    """Yield a blank line, the header and the keys of a struct that is a value of a dict."""
+    yield ""
+    yield f"[{path}]"
+    yield from _entries(rule)

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import difflib
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import datetime
@@ -10,6 +9,7 @@ from datetime import datetime
 from viewer.cards import WorkshopCard
 from viewer.checks.finding import Check, NotChecked, Rule, Severity
 from viewer.errors import CardError
+from viewer.nearest import nearest_name
 
 
 @dataclass(frozen=True, slots=True)
@@ -64,11 +64,11 @@ def _refuse_unknown(checks: Sequence[Check], workshop: WorkshopCard) -> None:
     known = {check.slug: check for check in checks}
     for slug, word in workshop.checks.items():
         if slug not in known:
-            near = difflib.get_close_matches(slug, known, 1, 0.0)[0]
+            near = nearest_name(slug, known)
+            remedy = f"the nearest known one is `{near}`, correct the spelling"
             raise CardError(
-                f"The workshop card of {workshop.name} has a rule for the check `{slug}`, which does not "
-                f"exist; "
-                f"the nearest known one is `{near}`, correct the spelling."
+                f"The workshop card of {workshop.name} has a rule for the check `{slug}`, which does not exist; "
+                f"{remedy if near else 'correct the slug (`beadline explain` lists all) or take the rule out'}."
             )
         if word.limit is not None and not known[slug].unit:
             raise CardError(

@@ -16,6 +16,7 @@ from viewer.checks.shape import SHAPE, SHAPE_CHECKS, overhang_angle_deg
 from viewer.checks.time import TIME_CHECKS
 from viewer.errors import Stopped
 from viewer.program import Program
+from viewer.progress import OnProgress
 from viewer.shape import ShapeFigures, shape_of
 
 CHECKS: tuple[Check, ...] = (
@@ -27,9 +28,6 @@ CHECKS: tuple[Check, ...] = (
     *TIME_CHECKS,
 )
 """Every check there is."""
-
-Progress = Callable[[str, float], None]
-"""Called with the name of the check at work and the share of all the work that is done (0 .. 1)."""
 
 SHAPE_WEIGHT = 20.0
 """Measuring the shape draws every layer: this many times the work of one check."""
@@ -58,7 +56,7 @@ class Report:
 
 def run_checks(
     program: Program,
-    on_progress: Progress | None = None,
+    on_progress: OnProgress | None = None,
     stop: Callable[[], bool] | None = None,
     start: datetime | None = None,
     checks: Sequence[Check] = CHECKS,

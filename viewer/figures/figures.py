@@ -8,9 +8,7 @@ from typing import Any
 
 import numpy as np
 
-from viewer.cards.filament import FilamentCard
-from viewer.cards.printer import PrinterCard
-from viewer.cards.workshop import WorkshopCard
+from viewer.cards.kinds import Cards
 from viewer.figures.claims import ComparedClaim, compare_claims
 from viewer.figures.first_layer import FirstLayer
 from viewer.figures.standing import Standing, least_standing
@@ -21,7 +19,6 @@ from viewer.read.remarks import Procedure, Remarks
 from viewer.timing import CAUSES, Timing
 from viewer.units import G_PER_KG, J_PER_KWH, MM3_PER_CM3, filament_area_mm2
 
-SCHEMA = 1
 _WAITS = [CAUSES.index(cause) for cause in ("heating", "homing and levelling", "tool changes", "pauses")]
 
 
@@ -147,14 +144,13 @@ class Figures:
     claims: tuple[ComparedClaim, ...]
 
 
-def filament_figures(
-    totals: Totals, total_s: float, printer: PrinterCard, card: FilamentCard, workshop: WorkshopCard
-) -> FilamentFigures:
+def filament_figures(totals: Totals, total_s: float, cards: Cards) -> FilamentFigures:
     """Turn lengths into volume, mass and money: V = L pi d^2/4, m = V rho, E = P t.
 
     The cost is m price + hours charge + E price.
     """
-    diameter = card.diameter_mm or printer.filament_diameter_mm
+    printer, card, workshop = cards.printer, cards.filament, cards.workshop
+    diameter = cards.filament_diameter_mm
     g_per_mm = filament_area_mm2(diameter) * card.density_g_cm3 / MM3_PER_CM3
     mass = totals.drawn_mm * g_per_mm
     material = None if card.price_per_kg is None else mass / G_PER_KG * card.price_per_kg
@@ -268,7 +264,7 @@ def collect(
     standing: tuple[Standing, ...],
     remarks: Remarks,
     arcs: int,
-    cards: tuple[PrinterCard, FilamentCard, WorkshopCard],
+    cards: Cards,
 ) -> Figures:
     """Collect all figures of one program.
 
@@ -276,11 +272,8 @@ def collect(
     ----------
     arcs
         Lines that made an arc.
-    cards
-        Printer, filament, workshop.
     """
-    printer, card, workshop = cards
-    filament = filament_figures(totals, timing.total_s, printer, card, workshop)
+    filament = filament_figures(totals, timing.total_s, cards)
     in_short = layer_figures(layers, timing)
     seconds = time_figures(timing, events, layers, remarks.starts)
     kinds = totals.counts
@@ -303,7 +296,7 @@ def collect(
         },
         {"drawn": totals.drawn_by_tool_mm, "part": totals.part_by_tool_mm},
         mm3_per_mm,
-        mm3_per_mm * card.density_g_cm3 / MM3_PER_CM3,
+        mm3_per_mm * cards.filament.density_g_cm3 / MM3_PER_CM3,
         others,
     )
     table = totals.layers

@@ -26,6 +26,19 @@ class Events:
     word_letter: U8  # (words,)
     word_value: F64  # (words,) as written (no unit conversion)
 
+    @classmethod
+    def empty(cls) -> Events:
+        """Return the events of a program that has none."""
+        return cls(
+            letter=np.zeros(0, np.uint8),
+            code=np.zeros(0, np.int32),
+            line=np.zeros(0, np.int32),
+            move=np.zeros(0, np.int32),
+            first_word=np.zeros(1, np.int32),
+            word_letter=np.zeros(0, np.uint8),
+            word_value=np.zeros(0),
+        )
+
     def __len__(self) -> int:
         """Return the number of rows."""
         return len(self.code)

@@ -39,6 +39,24 @@ class Notes:
     shape_text: tuple[str, ...]  # one text of each shape
     shape_flags: tuple[int, ...]
 
+    @classmethod
+    def empty(cls) -> Notes:
+        """Return the notes of a program that has none."""
+        none = np.zeros(0, np.int32)
+        return cls(
+            offset=np.zeros(0, np.int64),
+            length=none,
+            line=none,
+            move=none,
+            flags=np.zeros(0, np.uint8),
+            shape=none,
+            exact=np.zeros(0, np.uint64),
+            first=np.zeros(0),
+            second=np.zeros(0),
+            shape_text=(),
+            shape_flags=(),
+        )
+
     def __len__(self) -> int:
         """Return the number of rows."""
         return len(self.line)

@@ -44,6 +44,11 @@ class Marks:
     value: F64
     line: I32
 
+    @classmethod
+    def empty(cls) -> Marks:
+        """Return no marks."""
+        return cls(move=np.zeros(0, np.int32), value=np.zeros(0), line=np.zeros(0, np.int32))
+
     def __len__(self) -> int:
         """Return the number of marks."""
         return len(self.move)
@@ -104,6 +109,26 @@ class Remarks:
     """The machine's own procedures that begin the print: what they do, and how long, is not in the program."""
     ends: tuple[Procedure, ...]
     """Those that end a print, wherever they stand."""
+
+    @classmethod
+    def empty(cls) -> Remarks:
+        """Return the remarks of a program without comments and word commands."""
+        none = Marks.empty()
+        return cls(
+            roles=none,
+            layers=none,
+            heights=none,
+            thicknesses=none,
+            widths=none,
+            objects=none,
+            object_names=(),
+            limits=(),
+            claims=(),
+            unread={},
+            word_commands={},
+            starts=(),
+            ends=(),
+        )
 
 
 def read_remarks(notes: Notes, events: Events, source: Source, further: Mapping[str, str]) -> Remarks:
@@ -219,14 +244,10 @@ def _numbers(
         all_rows.append(rows)
         all_values.append(column[rows] if column is not None else np.full(len(rows), np.nan))
     if not all_rows:
-        return _no_marks()
+        return Marks.empty()
     rows, values = np.concatenate(all_rows), np.concatenate(all_values)
     order = np.argsort(rows, kind="stable")
     return Marks(notes.move[rows[order]], values[order], notes.line[rows[order]])
-
-
-def _no_marks() -> Marks:
-    return Marks(np.zeros(0, np.int32), np.zeros(0), np.zeros(0, np.int32))
 
 
 def _distinct_texts(
@@ -246,7 +267,7 @@ def _objects(
     ends = [shape for shape, meaning in final.items() if meaning.kind == "object end"]
     rows = _rows(of_row, begins + ends)
     if not len(rows):
-        return _no_marks(), ()
+        return Marks.empty(), ()
     texts, which = _distinct_texts(notes, rows, source)
     names: dict[str, int] = {}
     number_of_text = [names.setdefault(object_name(text), len(names)) for text in texts]

@@ -14,18 +14,18 @@ from viewer.read.settings import Settings
 from viewer.timing.clock import NozzleHeat, Waits, nozzle_before, stops_of, waits_for
 from viewer.timing.ledger import CAUSES, WAITING_ROLE, Ledger, book, nominal_s
 from viewer.timing.limits import limits_for
-from viewer.timing.moments import Moments, Progress, clock_time, day_text, minute_up, moments_of
+from viewer.timing.moments import ElapsedTime, Moments, clock_time, day_text, minute_up, moments_of
 from viewer.timing.plan import Plan, plan
 
 __all__ = [
     "CAUSES",
     "WAITING_ROLE",
+    "ElapsedTime",
     "Ledger",
     "Moments",
     "Motion",
     "NozzleHeat",
     "Plan",
-    "Progress",
     "Timing",
     "Waits",
     "clock_time",
@@ -49,7 +49,7 @@ class Timing:
     waits: Waits
     ledger: Ledger
     moments: Moments
-    progress: Progress
+    progress: ElapsedTime
 
     @property
     def total_s(self) -> float:
@@ -117,7 +117,7 @@ def plan_time(
     planned = motion.plan
     waits = waits_for(events, state, planned.moving_before, printer)
     ledger = book(moves, settings, motion.limits, layers, roles, planned, waits)
-    progress = Progress(planned.time_s, planned.block_s, waits)
+    progress = ElapsedTime(planned.time_s, planned.block_s, waits)
     return Timing(
         time_s=planned.time_s,
         entry_mm_s=planned.entry_mm_s,

@@ -17,8 +17,8 @@ from viewer.units import S_PER_MIN
 
 
 @dataclass(frozen=True, slots=True, eq=False)
-class Progress:
-    """The way between moves and elapsed time, waits included."""
+class ElapsedTime:
+    """From a move to the elapsed time, waits included, and back."""
 
     time_s: F32  # (n,) of every move
     block_s: F64  # (ceil(n / 1024),) time of all moves before every 1024th
@@ -67,7 +67,7 @@ class Moments:
         return float(self.layer_start_s[1]) if len(self.layer_start_s) > 1 else None
 
 
-def moments_of(progress: Progress, layers: Layers) -> Moments:
+def moments_of(progress: ElapsedTime, layers: Layers) -> Moments:
     """Return the moments of a program.
 
     A layer starts when the one before has ended: the waits before its first move are its own, but those

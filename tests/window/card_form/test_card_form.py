@@ -212,11 +212,26 @@ def test_save_in_place_of_a_bundled_card_and_again(qtbot: QtBot) -> None:
     qtbot.waitUntil(lambda: form.path is not None, timeout=2000)
     assert load_filament("pla").spool_left_g == 412
     form = form_of(qtbot, "filament", load_filament("pla"))
-    assert "Saving changes your card “PLA”." in form.problem.text()
+    assert "Saving changes your card “PLA”; its comments stay." in form.problem.text()
     type_in(qtbot, form, ("spool_left_g",), "")
     qtbot.mouseClick(form.save, Qt.MouseButton.LeftButton)
     assert load_filament("pla").spool_left_g is None
     assert len(list(cards_folder("filament").glob("*.toml"))) == 1
+
+
+def test_saving_again_keeps_what_the_person_wrote_in_the_file(qtbot: QtBot) -> None:
+    path = new_card("filament", "Grey", "petg")
+    text = path.read_text("utf-8").replace("density_g_cm3 = ", "# weighed in May\ndensity_g_cm3 = ")
+    path.write_text(text, "utf-8")
+    form = form_of(qtbot, "filament", load_filament("grey"))
+    type_in(qtbot, form, ("density_g_cm3",), "1.25")
+    qtbot.mouseClick(form.save, Qt.MouseButton.LeftButton)
+    assert form.path == path
+    changed = [
+        (a, b) for a, b in zip(text.splitlines(), path.read_text("utf-8").splitlines(), strict=True) if a != b
+    ]
+    assert len(changed) == 1
+    assert changed[0][1].startswith("density_g_cm3 = 1.25")
 
 
 def test_cautions_line_by_line(qtbot: QtBot) -> None:

@@ -10,10 +10,10 @@ from PySide6.QtCore import Qt
 from PySide6.QtGui import QKeySequence
 from PySide6.QtTest import QTest
 from PySide6.QtWidgets import QApplication, QDialog, QLineEdit, QMenu
+from viewer.shown.window.model.checked import check
 
 from tests.window.conftest import SAMPLES, WAIT_MS, press, wait_until_active, wait_until_settled
 from viewer.shown.window.actions.table import ACTIONS, PANE_KEYS, TOOLBAR, keys_page, make_actions, shown_key
-from viewer.shown.window.model.checked import check
 from viewer.shown.window.shell.pages import Page
 
 

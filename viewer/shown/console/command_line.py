@@ -10,6 +10,7 @@ from typing import Any, Final, NoReturn
 
 import viewer
 from viewer.errors import BeadlineError, Stopped
+from viewer.nearest import nearest_name
 from viewer.shown.console import streams
 from viewer.shown.console.stopping import STATUS, STOPPED
 
@@ -79,11 +80,9 @@ class Parser(argparse.ArgumentParser):
         wrong = next((word for word in left if word.startswith("-") and len(word) > 1), None)
         if wrong is None:
             return f"there is no place for {' '.join(left)} in this command"
-        import difflib
-
         option = wrong.split("=", 1)[0]
-        near = difflib.get_close_matches(option, self._options(), 1)
-        return f"there is no option {option}" + (f", the nearest is {near[0]}" if near else "")
+        near = nearest_name(option, self._options())
+        return f"there is no option {option}" + (f", the nearest is {near}" if near else "")
 
     def _options(self) -> list[str]:
         """Return the options there are, those of actions too."""
@@ -162,10 +161,8 @@ def _refuse_word(word: str) -> None:
     """
     if not _WORD.fullmatch(word) or os.path.lexists(word):
         return
-    import difflib
-
-    near = difflib.get_close_matches(word, COMMANDS, 1, 0.75)
-    advice = f"the command is spelt `beadline {near[0]}`" if near else "`beadline --help` lists the commands"
+    near = nearest_name(word, COMMANDS)
+    advice = f"the command is spelt `beadline {near}`" if near else "`beadline --help` lists the commands"
     raise BeadlineError(f"There is no file {word}; {advice}.")
 
 

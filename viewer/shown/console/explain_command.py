@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-import difflib
 import re
 from collections.abc import Iterator
 from typing import Final
 
 from viewer.errors import BeadlineError
+from viewer.nearest import nearest_name
 from viewer.shown.console.streams import emit
 from viewer.shown.console.tables import paragraph, width
 from viewer.shown.numbers import number_text
@@ -76,8 +76,8 @@ def _check(slug: str) -> Iterator[str]:
 
     check = check_named(slug)
     if check is None:
-        near = difflib.get_close_matches(slug, [check.slug for check in CHECKS], 1)
-        advice = f"the nearest is {near[0]}" if near else "`beadline explain` lists all"
+        near = nearest_name(slug, (check.slug for check in CHECKS))
+        advice = f"the nearest is {near}" if near else "`beadline explain` lists all"
         raise BeadlineError(
             f'There is no finding {slug}; {advice}; a line of a program, as "G1 X20", is explained too.'
         )

@@ -3,18 +3,16 @@
 from __future__ import annotations
 
 import argparse
-from collections.abc import Callable
 from datetime import datetime
 from typing import Any
 
-import msgspec
-
 from viewer.errors import BeadlineError
-from viewer.program import Program, figures_object
+from viewer.program import Program
+from viewer.progress import Stop
 from viewer.shown.clock_rows import clock_rows
-from viewer.shown.console.opening import Bench, start_asked
-from viewer.shown.console.plain import json_text, layers_csv
-from viewer.shown.console.progress import Progress, prepare_first_run
+from viewer.shown.console.layers_csv import layers_csv
+from viewer.shown.console.opening import Opener, start_asked
+from viewer.shown.console.progress import ProgressLine, prepare_first_run
 from viewer.shown.console.stopping import interruptible
 from viewer.shown.console.streams import emit
 from viewer.shown.console.tables import table, width
@@ -23,7 +21,7 @@ from viewer.written import spare, write_whole
 
 
 def figures(asked: argparse.Namespace) -> int:
-    """Print figures; give the exit status.
+    """Print figures; return the exit status.
 
     Raises
     ------
@@ -34,16 +32,18 @@ def figures(asked: argparse.Namespace) -> int:
         raise BeadlineError("--layers-csv writes the layers of one program; name one FILE.")
     start = start_asked(asked)
     with interruptible() as stop:
-        bench = Bench.of(asked, stop)
+        opener = Opener.of(asked, stop)
         prepare_first_run()
         printed = 0
 
-        def work(program: Program, progress: Progress) -> None:
+        def work(program: Program, progress: ProgressLine) -> None:
             nonlocal printed
             if asked.layers_csv is not None:
                 _write_layers(program, asked.layers_csv, progress)
                 return
             if asked.json:
+                from viewer.shown.data import json_text
+
                 text = json_text(_object(program, progress, stop, start), indented=len(asked.files) == 1)
             else:
                 text = ("\n\n" if printed else "") + people_table(program, start)
@@ -51,11 +51,11 @@ def figures(asked: argparse.Namespace) -> int:
             emit([text])
             printed += 1
 
-        bench.each(asked.files, work)
-        return 2 if bench.failed else 0
+        opener.each(asked.files, work)
+        return 2 if opener.failed else 0
 
 
-def _write_layers(program: Program, out: str, progress: Progress) -> None:
+def _write_layers(program: Program, out: str, progress: ProgressLine) -> None:
     progress.clear()
     pieces = layers_csv(program)
     if out == "-":
@@ -65,23 +65,12 @@ def _write_layers(program: Program, out: str, progress: Progress) -> None:
         write_whole(out, pieces)
 
 
-def _object(
-    program: Program, progress: Progress, stop: Callable[[], bool], start: datetime | None
-) -> dict[str, Any]:
-    """Return the figures and the findings, as ``figures --json`` prints them."""
+def _object(program: Program, progress: ProgressLine, stop: Stop, start: datetime | None) -> dict[str, Any]:
+    """Run the checks too: the object holds figures and findings."""
     from viewer.checks.run import run_checks
-    from viewer.figures.clock_times import clock_times
-    from viewer.shown.console.vet_command import report_object
+    from viewer.shown.data import figures_object
 
-    figures_alone = figures_object(program)
-    report = report_object(program, run_checks(program, progress, stop, start))
-    clock = None if start is None else msgspec.to_builtins(clock_times(program.figures.time, start))
-    return {
-        **figures_alone,
-        "clock": clock,
-        "findings": report["findings"],
-        "not_checked": report["not_checked"],
-    }
+    return figures_object(program, run_checks(program, progress, stop, start), start)
 
 
 def people_table(program: Program, start: datetime | None = None) -> str:

@@ -15,8 +15,9 @@ from viewer.cards import FilamentCard, PrinterCard, WorkshopCard, load_filament,
 from viewer.cards.kinds import DEFAULTS, Kind
 from viewer.errors import ReadError
 from viewer.program import Program, open_program
+from viewer.progress import Stop
 from viewer.shown.clock_rows import start_of
-from viewer.shown.console.progress import Progress
+from viewer.shown.console.progress import ProgressLine
 from viewer.shown.console.streams import say
 from viewer.shown.spool import grams_of
 
@@ -36,18 +37,18 @@ PROGRAM_ENDINGS: Final = (
 
 
 @dataclass(slots=True)
-class Bench:
+class Opener:
     """The cards, and what is needed while programs are opened with them."""
 
     printer: PrinterCard
     filament: FilamentCard
     workshop: WorkshopCard
-    stop: Callable[[], bool]
+    stop: Stop
     failed: list[str] = field(default_factory=list)
     """Files that could not be read."""
 
     @classmethod
-    def of(cls, asked: argparse.Namespace, stop: Callable[[], bool]) -> Bench:
+    def of(cls, asked: argparse.Namespace, stop: Stop) -> Opener:
         """Read the cards that were asked for, else the default ones.
 
         Raises
@@ -65,7 +66,7 @@ class Bench:
         )
 
     @contextmanager
-    def opened(self, file: str) -> Iterator[tuple[Program, Progress]]:
+    def opened(self, file: str) -> Iterator[tuple[Program, ProgressLine]]:
         """Return a program and its progress line; both are gone at the end.
 
         Raises
@@ -74,7 +75,7 @@ class Bench:
             The program could not be read.
         """
         _refuse_terminal(file)
-        progress = Progress(Path(file).name)
+        progress = ProgressLine(Path(file).name)
         try:
             program = open_program(file, self.printer, self.filament, self.workshop, progress, self.stop)
             try:
@@ -84,7 +85,7 @@ class Bench:
         finally:
             progress.clear()
 
-    def each(self, files: list[str], work: Callable[[Program, Progress], None]) -> None:
+    def each(self, files: list[str], work: Callable[[Program, ProgressLine], None]) -> None:
         """Do `work` for every file; one that cannot be read gets its sentence, and the others go on."""
         for file in files:
             try:

@@ -20,7 +20,7 @@ NOT_KEPT: Final = (
 )
 
 
-class Progress:
+class ProgressLine:
     """One line on standard error, written over; silent where nobody watches."""
 
     def __init__(self, name: str) -> None:

@@ -5,7 +5,7 @@ from __future__ import annotations
 import argparse
 
 from viewer.checks.run import run_checks
-from viewer.shown.console.opening import Bench, start_asked
+from viewer.shown.console.opening import Opener, start_asked
 from viewer.shown.console.progress import prepare_first_run
 from viewer.shown.console.stopping import interruptible
 from viewer.shown.console.streams import emit
@@ -14,7 +14,7 @@ from viewer.written import spare, write_whole
 
 
 def sheet(asked: argparse.Namespace) -> int:
-    """Write the job sheet; give the exit status.
+    """Write the job sheet; return the exit status.
 
     Raises
     ------
@@ -23,9 +23,9 @@ def sheet(asked: argparse.Namespace) -> int:
     """
     start = start_asked(asked)
     with interruptible() as stop:
-        bench = Bench.of(asked, stop)
+        opener = Opener.of(asked, stop)
         prepare_first_run()
-        with bench.opened(asked.file) as (program, progress):
+        with opener.opened(asked.file) as (program, progress):
             report = run_checks(program, progress, stop, start)
             page = job_sheet(program, report, start)
             progress.clear()

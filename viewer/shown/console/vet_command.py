@@ -4,20 +4,17 @@ from __future__ import annotations
 
 import argparse
 from collections.abc import Iterator
-from typing import Any, Final
-
-import msgspec
-import numpy as np
+from typing import Final
 
 from viewer.checks.finding import Finding, Hazard, Severity
 from viewer.checks.run import Report, run_checks
 from viewer.program import Program
-from viewer.shown.console.opening import Bench, programs_in, start_asked
-from viewer.shown.console.plain import json_text
-from viewer.shown.console.progress import Progress, prepare_first_run
+from viewer.shown.console.opening import Opener, programs_in, start_asked
+from viewer.shown.console.progress import ProgressLine, prepare_first_run
 from viewer.shown.console.stopping import interruptible
 from viewer.shown.console.streams import emit, in_one_line, say
 from viewer.shown.console.tables import paragraph, width
+from viewer.shown.data import findings_object, json_text
 from viewer.shown.finding_text import evidence_text, readable, verdict_text, with_caution
 
 CAUTIONS_AGAIN: Final = {
@@ -27,7 +24,7 @@ CAUTIONS_AGAIN: Final = {
 
 
 def vet(asked: argparse.Namespace) -> int:
-    """Check programs; give the exit status: 0 nothing says stop, 1 something does, 2 one could not be read.
+    """Check programs; return the exit status: 0 nothing says stop, 1 something does, 2 one could not be read.
 
     Raises
     ------
@@ -41,61 +38,22 @@ def vet(asked: argparse.Namespace) -> int:
     stops = 0
     indented = len(asked.files) == 1 and len(files) == 1
     with interruptible() as stop:
-        bench = Bench.of(asked, stop)
+        opener = Opener.of(asked, stop)
         prepare_first_run()
 
-        def work(program: Program, progress: Progress) -> None:
+        def work(program: Program, progress: ProgressLine) -> None:
             nonlocal stops
             report = run_checks(program, progress, stop, start)
             progress.clear()
             stops += report.count(Severity.STOP)
             emit(
-                [json_text(report_object(program, report), indented)]
+                [json_text(findings_object(program, report), indented)]
                 if asked.json
                 else _for_people(program, report)
             )
 
-        bench.each(files, work)
-        return 2 if bench.failed or sentences else int(stops > 0)
-
-
-def report_object(program: Program, report: Report) -> dict[str, Any]:
-    """Return what was found in a program as a plain object, the form that ``vet --json`` prints."""
-    return {
-        "schema": 1,
-        "path": str(program.path),
-        "printer": program.printer.name,
-        "filament": program.filament.name,
-        "counts": {severity.value: report.count(severity) for severity in Severity},
-        "findings": findings_list(report),
-        "not_checked": [msgspec.to_builtins(skipped) for skipped in report.not_checked],
-    }
-
-
-def findings_list(report: Report) -> list[dict[str, Any]]:
-    """Return the findings as plain objects, the gravest first."""
-    return [_plain(finding) for finding in report.findings]
-
-
-def _plain(finding: Finding) -> dict[str, Any]:
-    plain: dict[str, Any] = msgspec.to_builtins(finding, enc_hook=_number)
-    plain.pop("move")  # a number of our columns; whoever reads the object has the line
-    if (
-        finding.hazard is Hazard.HEAT
-    ):  # schema 1 has this caution in the remedy; that of other hazards it has not
-        plain["remedy"] = with_caution(finding.remedy, finding.hazard)
-    return plain
-
-
-def _number(scalar: Any) -> float | int:
-    """Return a number of an array as Python's own; anything else is a mistake of ours.
-
-    A finding made of array values may carry one: without this the whole JSON would be lost for it.
-    """
-    if not isinstance(scalar, np.number):
-        raise TypeError(f"a finding holds {type(scalar).__name__}, which has no form in JSON")
-    number: float | int = scalar.item()
-    return number
+        opener.each(files, work)
+        return 2 if opener.failed or sentences else int(stops > 0)
 
 
 def _remedy(finding: Finding, cautioned: set[Hazard]) -> str:

@@ -5,16 +5,17 @@ Plain tables and one drawing, so that a browser prints it and simple rich-text e
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from datetime import datetime
 from html import escape
 from typing import Final
 
-from viewer.checks.finding import Severity
+from viewer.checks.finding import Finding, Severity
 from viewer.checks.run import Report, check_named
 from viewer.figures.figures import Pause
 from viewer.program import Program
 from viewer.shown.finding_text import evidence_text, readable, verdict_text, with_caution
+from viewer.shown.html import cell, heading, row, side_by_side, table
 from viewer.shown.numbers import clock_text, count_text, distance_text, duration_text, number_text
 from viewer.shown.paper.first_layer_picture import MAX_BEADS, first_layer_svg, is_complete
 from viewer.shown.program_rows import uncounted_text
@@ -78,21 +79,21 @@ def job_sheet(
     name = escape(program.path.name if str(program.path) != "-" else "from standard input")
     left = [
         "<h2>When</h2>",
-        *_table(_times(program, start)),
+        _table(_times(program, start)),
         "<h2>What it takes</h2>",
-        *_table(_figures(program)),
+        _table(_figures(program)),
     ]
     right = ["<h2>First layer on the plate</h2>", *_picture(program, picture)]
     body = [
         f"<h1>Job sheet: {name}</h1>",
-        *_table(_head(program)),
-        *_side_by_side(left, right),
+        _table(_head(program)),
+        side_by_side("\n".join(left), "\n".join(right), left_width="56%"),
         "<h2>Before printing</h2>",
         *_findings(report),
         f"<p><b>Caution.</b> {escape(CAUTION)}</p>",
         *_cautions(program),
         "<h2>By hand</h2>",
-        *_table(
+        _table(
             [
                 (name, BLANK)
                 for name in ("Started at, by", "First layer seen by", "Taken off at, by", "Remarks")
@@ -107,21 +108,10 @@ def job_sheet(
     )
 
 
-def _table(pairs: list[tuple[str, str]]) -> Iterator[str]:
-    """Yield a table of two columns; the texts are plain."""
-    yield '<table width="100%" cellspacing="0" cellpadding="2">'
-    for name, text in pairs:
-        yield f'<tr><th width="34%" align="left" valign="top">{escape(name)}</th>'
-        yield f'<td valign="top">{escape(text)}</td></tr>'
-    yield "</table>"
-
-
-def _side_by_side(left: list[str], right: list[str]) -> Iterator[str]:
-    yield '<table width="100%" cellspacing="0"><tr><td width="56%" valign="top">'
-    yield from left
-    yield '</td><td width="44%" valign="top">'
-    yield from right
-    yield "</td></tr></table>"
+def _table(pairs: Iterable[tuple[str, str]]) -> str:
+    """Return a table of two columns; the texts are plain."""
+    rows = (row(heading(escape(name), width="34%"), cell(escape(text))) for name, text in pairs)
+    return table(rows, width="100%", padding=2)
 
 
 def _head(program: Program) -> list[tuple[str, str]]:
@@ -204,12 +194,12 @@ def _moment(elapsed_s: float, start: datetime | None, word: str) -> str:
 
 
 def _figures(program: Program) -> list[tuple[str, str]]:
-    rows: dict[tuple[str, str], Row] = {(row.group, row.name): row for row in program_rows(program)}
+    rows: dict[tuple[str, str], Row] = {(shown.group, shown.name): shown for shown in program_rows(program)}
     return [(_capital(_titled(rows[key])), rows[key].text) for key in _SHOWN if key in rows]
 
 
-def _titled(row: Row) -> str:
-    return f"first layer, {row.name}" if row.group == "First layer" else row.name
+def _titled(figure: Row) -> str:
+    return f"first layer, {figure.name}" if figure.group == "First layer" else figure.name
 
 
 def _capital(text: str) -> str:
@@ -238,21 +228,21 @@ def _findings(report: Report | None) -> Iterator[str]:
     yield f"<p><b>{escape(_capital(verdict_text(report)))}.</b></p>"
     shown = [finding for finding in report.findings if finding.severity is not Severity.NOTE][:MAX_FINDINGS]
     if shown:
-        yield '<table width="100%" cellspacing="0" cellpadding="2">'
-    for finding in shown:
-        evidence = escape(evidence_text(finding))
-        remedy = with_caution(finding.remedy, finding.hazard)
-        sentence, remedy = (escape(readable(text)) for text in (finding.sentence, remedy))
-        text = f"{sentence}<br>{evidence}{'. ' if evidence else ''}{remedy}"
-        yield f'<tr><th width="8%" align="left" valign="top"><b>{finding.severity.value}</b></th><td>{text}</td></tr>'
-    if shown:
-        yield "</table>"
+        yield table(map(_finding, shown), width="100%", padding=2)
     left = len(report.findings) - len(shown)
     if left:
         yield f"<p>Further findings, listed by <i>beadline vet</i>: {left}.</p>"
     if report.not_checked:
         skipped = "; ".join(dict.fromkeys(_title(skipped.slug) for skipped in report.not_checked))
         yield f"<p>Not, or not wholly, checked: {escape(skipped)}.</p>"
+
+
+def _finding(finding: Finding) -> str:
+    evidence = escape(evidence_text(finding))
+    remedy = with_caution(finding.remedy, finding.hazard)
+    sentence, remedy = (escape(readable(text)) for text in (finding.sentence, remedy))
+    text = f"{sentence}<br>{evidence}{'. ' if evidence else ''}{remedy}"
+    return row(heading(f"<b>{finding.severity.value}</b>", width="8%"), cell(text))
 
 
 def _title(slug: str) -> str:

@@ -29,6 +29,7 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
+from viewer.shown.html import cell, row, table
 from viewer.shown.window.model.view_state import COLOURINGS, SHOWN, STRIP_QUANTITIES
 
 Needs = Literal["nothing", "program", "whole", "job"]
@@ -292,17 +293,12 @@ def keys_page(wide: int = 190) -> str:
         for menu in dict.fromkeys(action.menu for action in ACTIONS)
     }
     tables |= {f"In a pane: {pane}": list(rows) for pane, rows in PANE_KEYS.items()}
-    return "".join(
-        f"<h3>{escape(title)}</h3><table cellpadding='2'>{_key_rows(rows, wide)}</table>"
-        for title, rows in tables.items()
-    )
+    return "".join(f"<h3>{escape(title)}</h3>{_keys_table(rows, wide)}" for title, rows in tables.items())
 
 
-def _key_rows(rows: list[tuple[str, str]], wide: int) -> str:
-    return "".join(
-        f"<tr><td width='{wide}'><b>{escape(keys)}</b></td><td>{escape(what)}</td></tr>"
-        for keys, what in rows
-    )
+def _keys_table(rows: list[tuple[str, str]], wide: int) -> str:
+    cells = ((cell(f"<b>{escape(keys)}</b>", width=str(wide)), cell(escape(what))) for keys, what in rows)
+    return table((row(*pair) for pair in cells), padding=2)
 
 
 _MOVING: Final = frozenset(

@@ -19,7 +19,7 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
-from viewer.cards import CardEntry, Kind, list_cards, new_card, write_card
+from viewer.cards import Kind, list_cards, own_card, save_card
 from viewer.cards.kinds import Card
 from viewer.errors import BeadlineError
 from viewer.shown.window.card_form.check import assemble, check_card, not_usable
@@ -207,47 +207,29 @@ class CardForm(QDialog):
         """Say what saving does."""
         assert self._valid is not None
         try:
-            entry = self._own(self._valid.name)
+            entry = own_card(self.kind, self._valid.name)
             bundled = any(self._valid.name.casefold() in card.keys for card in list_cards(self.kind))
         except BeadlineError as problem:
             return str(problem)
         if entry is not None:
-            return f"Saving changes your card “{entry.name}”."
+            return f"Saving changes your card “{entry.name}”; its comments stay."
         return (
             f"Saving puts it in place of the bundled card “{self._valid.name}”."
             if bundled
             else "Saving makes a new card."
         )
 
-    def _own(self, name: str) -> CardEntry | None:
-        """Return the keeper's own card of a name."""
-        wanted = name.strip().casefold()
-        return next((card for card in list_cards(self.kind) if card.own and wanted in card.keys), None)
-
     def _save(self) -> None:
         if self._valid is None:
             return
         try:
-            self.path = self._written(self._valid)
+            self.path = save_card(self._valid)
         except BeadlineError as problem:
             self.problem.setText(str(problem))
             self.problem.setStyleSheet(f"color: {tone('stop', is_dark(self)).name()}")
             return
         self.card = self._valid
         self.accept()
-
-    def _written(self, card: Card) -> FilePath:
-        entry = self._own(card.name)
-        if entry is not None:
-            write_card(card, entry.path)
-            return entry.path
-        path = new_card(self.kind, card.name)
-        try:
-            write_card(card, path)
-        except BeadlineError:
-            path.unlink(missing_ok=True)  # else a copy of the default card would lie there under this name
-            raise
-        return path
 
 
 def _heading(title: str) -> QLabel:

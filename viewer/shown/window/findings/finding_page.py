@@ -9,6 +9,7 @@ from typing import Final
 from viewer.checks.finding import Check, Finding, Hazard, NotChecked, Severity
 from viewer.numerals import told_apart
 from viewer.shown.finding_text import CAUTIONS, place_words, readable
+from viewer.shown.html import cell, named_values, row, table
 from viewer.shown.numbers import count_text, number_text
 
 SEVERITY_COLOURS: Final = {Severity.STOP: "stop", Severity.LOOK: "warn", Severity.NOTE: "accent"}
@@ -66,9 +67,8 @@ def finding_html(finding: Finding, check: Check | None, faint: str, edge: str) -
 
 def caution_html(hazard: Hazard, edge: str) -> str:
     """Write the caution about a hazard in a frame."""
-    return (
-        f"<table cellspacing='0' cellpadding='6' style='margin:6px 0; border:1px solid {edge}'>"
-        f"<tr><td>{escape(CAUTIONS[hazard])}</td></tr></table>"
+    return table(
+        [row(cell(escape(CAUTIONS[hazard])))], padding=6, style=f"margin:6px 0; border:1px solid {edge}"
     )
 
 
@@ -94,17 +94,13 @@ def nothing_found_html(checks: Iterable[Check], not_checked: Sequence[NotChecked
         if check.slug not in slugs:
             themes.setdefault(check.theme, []).append(check.title)
     made = sum(len(titles) for titles in themes.values())
-    rows = "".join(
-        f"<tr><td style='padding:1px 12px 1px 0; color:{faint}'>{escape(theme)}</td>"
-        f"<td style='padding:1px 0'>{escape('; '.join(titles))}</td></tr>"
-        for theme, titles in themes.items()
-    )
+    listed = named_values(((theme, escape("; ".join(titles))) for theme, titles in themes.items()), faint)
     left = ""
     if slugs:
         left = f"<p>Not, or not wholly, checked: {len(slugs)}; the list says why.</p>"
     return (
         f"<p style='margin:0 0 6px 0'><b>No finding</b></p><p style='margin:0 0 6px 0'>{made} checks were made:</p>"
-        f"<table cellspacing='0'>{rows}</table>{left}<p>{escape(BEYOND)}</p>"
+        f"{listed}{left}<p>{escape(BEYOND)}</p>"
     )
 
 
@@ -131,10 +127,4 @@ def _evidence(finding: Finding, faint: str) -> str:
     if finding.lines:
         lines = ", ".join(f"<a href='line:{line}'>{line}</a>" for line in finding.lines)
         rows.append(("lines" if len(finding.lines) > 1 else "line", lines))
-    if not rows:
-        return ""
-    body = "".join(
-        f"<tr><td style='padding:1px 12px 1px 0; color:{faint}'>{name}</td><td style='padding:1px 0'>{text}</td></tr>"
-        for name, text in rows
-    )
-    return f"<table cellspacing='0'>{body}</table>"
+    return named_values(rows, faint) if rows else ""

@@ -10,6 +10,7 @@ from PySide6.QtWidgets import QFrame, QTextBrowser, QWidget
 
 from viewer.read.explain import Explained, modes_text
 from viewer.read.modes import Modes
+from viewer.shown.html import NAME_PADDING, VALUE_PADDING, cell, named_values, row, side_by_side, table
 from viewer.shown.window.style.tones import is_dark, tone
 from viewer.shown.window.text.line_source import shown_text
 
@@ -80,38 +81,30 @@ class Explanation(QTextBrowser):
             return
         word_style = f'font-family:"{family}"; color:{accent}; white-space:pre'
         rows = "".join(
-            f"<tr><td style='padding:1px 14px 1px 0'><span style='{word_style}'>{_short(found.word)}</span></td>"
-            f"<td style='padding:1px 0'>{escape(found.meaning)}</td></tr>"
+            row(
+                cell(f"<span style='{word_style}'>{_short(found.word)}</span>", style=NAME_PADDING),
+                cell(escape(found.meaning), style=VALUE_PADDING),
+            )
             for found in words[:SHOWN_WORDS]
         )
         if len(words) > SHOWN_WORDS:
-            rows += f"<tr><td></td><td>and {len(words) - SHOWN_WORDS} more words</td></tr>"
+            rows += row(cell(), cell(f"and {len(words) - SHOWN_WORDS} more words"))
         if known is not None and not known:
-            rows = f"<tr><td style='color:{faint}'>A blank line.</td></tr>"
+            rows = row(cell("A blank line.", style=f"color:{faint}"))
         head = f"<b>Line {number}</b>{f' — {escape(summary)}' if summary else ''}"
-        line = f"<p style='margin:0 0 4px 0'>{head}</p><table cellspacing='0'>{rows}</table>"
+        line = f"<p style='margin:0 0 4px 0'>{head}</p>{table([rows])}"
         holds = f"<p style='color:{faint}'>{escape(hint)}</p>" if hint else ""
         if modes is not None:
             holds += _modes_html(modes, faint)
-        self.setHtml(
-            _beside(line, holds) if self._wide else f"{line}<div style='font-size:6px'>&nbsp;</div>{holds}"
-        )
-
-
-def _beside(left: str, right: str) -> str:
-    return (
-        "<table width='100%' cellspacing='0'><tr>"
-        f"<td width='60%' style='padding-right:18px'>{left}</td><td width='40%'>{right}</td></tr></table>"
-    )
+        if self._wide:
+            self.setHtml(side_by_side(line, holds, left_width="60%", gap_px=18))
+        else:
+            self.setHtml(f"{line}<div style='font-size:6px'>&nbsp;</div>{holds}")
 
 
 def _modes_html(modes: Modes, faint: str) -> str:
-    rows = "".join(
-        f"<tr><td style='padding:1px 14px 1px 0; color:{faint}'>{escape(name)}</td>"
-        f"<td style='padding:1px 0'>{escape(value)}</td></tr>"
-        for name, value in modes_text(modes)
-    )
-    return f"<p style='margin:0 0 4px 0'><b>What holds here</b></p><table cellspacing='0'>{rows}</table>"
+    pairs = ((name, escape(value)) for name, value in modes_text(modes))
+    return f"<p style='margin:0 0 4px 0'><b>What holds here</b></p>{named_values(pairs, faint)}"
 
 
 def _short(word: str) -> str:

@@ -1,11 +1,9 @@
-"""Figures in forms that other programs read: JSON objects, and layers as CSV."""
+"""The layer table as CSV, for spreadsheets."""
 
 from __future__ import annotations
 
 import csv
 import io
-import json
-import math
 from collections.abc import Iterator
 from typing import TYPE_CHECKING, Any, Final
 
@@ -19,25 +17,6 @@ LAYER_COLUMNS: Final = (
 """Columns before those of the roles, whose path stands in ``ROLE_mm``."""
 _DECIMALS: Final = 6
 _ROWS_A_PIECE: Final = 4096
-
-
-def json_text(value: Any, indented: bool) -> str:
-    """Return one JSON object as text with its line's end; what is no number (NaN) becomes null.
-
-    All characters are ASCII, others escaped (RFC 8259, section 7): it is valid whatever the output's encoding.
-    """
-    layout = {"indent": 2} if indented else {}
-    return json.dumps(_finite(value), allow_nan=False, **layout) + "\n"  # type: ignore[arg-type]
-
-
-def _finite(value: Any) -> Any:
-    if isinstance(value, float) and not math.isfinite(value):
-        return None
-    if isinstance(value, dict):
-        return {key: _finite(item) for key, item in value.items()}
-    if isinstance(value, (list, tuple)):
-        return [_finite(item) for item in value]
-    return value
 
 
 def layers_csv(program: Program) -> Iterator[str]:

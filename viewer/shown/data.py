@@ -1,0 +1,162 @@
+"""What is known of a program as plain objects: the one place where the form of all JSON is made.
+
+``figures --json`` and ``vet --json`` print what `figures_object` and `findings_object` return; the same objects are
+the Python interface (`viewer.figures_object`, `viewer.findings_object`). No Qt and no console here.
+"""
+
+from __future__ import annotations
+
+import json
+import math
+from datetime import datetime
+from typing import Any, Final
+
+import msgspec
+import numpy as np
+
+from viewer.checks.finding import Finding, Hazard, Severity
+from viewer.checks.run import Report, run_checks
+from viewer.figures.clock_times import clock_times
+from viewer.figures.tables import Extent
+from viewer.program import Program
+from viewer.shown.finding_text import with_caution
+
+SCHEMA: Final = 1
+"""Version of the form of both objects; it rises when a key is renamed or changes its meaning."""
+
+
+def figures_object(
+    program: Program, report: Report | None = None, start: datetime | None = None
+) -> dict[str, Any]:
+    """Return all figures and findings of a program, the object that ``figures --json`` prints.
+
+    Parameters
+    ----------
+    report
+        What the checks found; None: they are run here.
+    start
+        When the print starts; None: there are no times of day (``clock`` is None).
+    """
+    found = findings_object(program, report, start)
+    return {
+        **_program_part(program),
+        **_figures_part(program),
+        **_reading_part(program),
+        "clock": None if start is None else msgspec.to_builtins(clock_times(program.figures.time, start)),
+        "findings": found["findings"],
+        "not_checked": found["not_checked"],
+    }
+
+
+def findings_object(
+    program: Program, report: Report | None = None, start: datetime | None = None
+) -> dict[str, Any]:
+    """Return what the checks found in a program, the object that ``vet --json`` prints.
+
+    Parameters
+    ----------
+    report
+        What the checks found; None: they are run here.
+    start
+        When the print starts, for the checks that look at the clock; it is used only where the checks are run here.
+    """
+    if report is None:
+        report = run_checks(program, start=start)
+    return {
+        "schema": SCHEMA,
+        "path": str(program.path),
+        "printer": program.printer.name,
+        "filament": program.filament.name,
+        "counts": {severity.value: report.count(severity) for severity in Severity},
+        "findings": [finding_object(finding) for finding in report.findings],
+        "not_checked": [msgspec.to_builtins(skipped) for skipped in report.not_checked],
+    }
+
+
+def finding_object(finding: Finding) -> dict[str, Any]:
+    """Return one finding as a plain object, without the row of the move: a number of our columns."""
+    plain: dict[str, Any] = msgspec.to_builtins(finding, enc_hook=_number)
+    plain.pop("move")  # whoever reads the object has the line
+    if (
+        finding.hazard is Hazard.HEAT
+    ):  # schema 1 has this caution in the remedy; those of other hazards it has not
+        plain["remedy"] = with_caution(finding.remedy, finding.hazard)
+    return plain
+
+
+def _program_part(program: Program) -> dict[str, Any]:
+    return {
+        "schema": SCHEMA,
+        "program": {
+            "path": str(program.path),
+            "bytes": program.source.file_bytes,
+            "lines": program.tally.lines,
+            "sha256": program.sha256,
+        },
+        "printer": msgspec.to_builtins(program.printer),
+        "filament_card": msgspec.to_builtins(program.filament),
+        "workshop_card": msgspec.to_builtins(program.workshop),
+    }
+
+
+def _figures_part(program: Program) -> dict[str, Any]:
+    figures = program.figures
+    plain = msgspec.to_builtins(figures)
+    extent = _extent(figures.extent) or {"x": None, "y": None, "z": None}
+    return {
+        "moves": plain["moves"],
+        "path": plain["path"],
+        "extent_mm": {**extent, "all": _extent(figures.extent_all), "moves": _extent(figures.extent_moves)},
+        "filament": plain["filament"],
+        "layers": plain["layers"],
+        "time": plain["time"],
+        "first_layer": plain["first_layer"],
+        "standing": plain["standing"],
+        "claims": plain["claims"],
+    }
+
+
+def _reading_part(program: Program) -> dict[str, Any]:
+    return {
+        "notes": {"roles_from": program.roles_from, "unread": program.remarks.unread},
+        "commands": program.tally.commands,
+        "unknown_commands": program.unknown_commands,
+        "oddities": {
+            name: {"count": oddity.count, "first_line": oddity.first_line}
+            for name, oddity in program.tally.oddities.items()
+            if oddity.count
+        },
+    }
+
+
+def _extent(extent: Extent | None) -> dict[str, Any] | None:
+    return None if extent is None else {"x": list(extent.x), "y": list(extent.y), "z": list(extent.z)}
+
+
+def _number(scalar: Any) -> float | int:
+    """Return a number of an array as Python's own; anything else is a programming error.
+
+    A finding made of array values may carry one: without this the whole JSON would be lost for it.
+    """
+    if not isinstance(scalar, np.number):
+        raise TypeError(f"a finding holds {type(scalar).__name__}, which has no form in JSON")
+    number: float | int = scalar.item()
+    return number
+
+
+def json_text(value: Any, indented: bool) -> str:
+    """Return one JSON object as text with its line's end; what is no number (NaN) becomes null.
+
+    All characters are ASCII, others escaped (RFC 8259, section 7): it is valid whatever the output's encoding.
+    """
+    return json.dumps(_finite(value), allow_nan=False, indent=2 if indented else None) + "\n"
+
+
+def _finite(value: Any) -> Any:
+    if isinstance(value, float) and not math.isfinite(value):
+        return None
+    if isinstance(value, dict):
+        return {key: _finite(item) for key, item in value.items()}
+    if isinstance(value, (list, tuple)):
+        return [_finite(item) for item in value]
+    return value
