@@ -50,7 +50,7 @@ class Bodies:
 
 
 def bodies_of(moves: Moves, layers: Layers, roles: U8, number: int) -> Bodies:
-    """Tell the bodies of one object apart, and add up the filament and its moments of each.
+    """Separate the bodies of one object, and sum the filament and its moments for each.
 
     Parameters
     ----------

@@ -26,11 +26,11 @@ from viewer.read.notes import DOUBTFUL, MESSAGE, OWN_LINE, WORD_COMMAND, Notes
 from viewer.read.texts import fetch_places
 
 TEXTS_LIMIT = 20_000
-"""So many different object and limit texts are fetched; a program has some dozens."""
+"""At most this many different object and limit texts are fetched; a program has some dozens."""
 CLAIMS_LIMIT = 200
 UNREAD_SHOWN = 50
 NAMES_LIMIT = 100
-"""So many names of word commands are told apart; a program has some dozens."""
+"""At most this many names of word commands are counted separately; a program has some dozens."""
 NAME_LENGTH = 40
 FURTHER = "(others)"
 """Stands for the names beyond the limit."""
