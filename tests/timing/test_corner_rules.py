@@ -62,7 +62,7 @@ def test_right_angle_converts_to_a_deviation_at_other_angles(turn: float) -> Non
 
 
 @pytest.mark.parametrize("turn", [5.0, 20.0, 45.0, 90.0, 135.0, 170.0])
-@pytest.mark.parametrize("junction-deviation", [0.005, 0.02, 0.05])
+@pytest.mark.parametrize("deviation", [0.005, 0.02, 0.05])
 def test_deviation_is_the_centripetal_limit(turn: float, deviation: float) -> None:
     card = wide_open("junction-deviation", A, junction_deviation_mm=deviation)
     expected = min(round_corner_speed(turn, deviation, A), 150.0)
