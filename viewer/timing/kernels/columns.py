@@ -8,6 +8,8 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Final, NamedTuple
 
+import numpy as np
+
 from viewer.jit import inner_kernel
 
 if TYPE_CHECKING:
@@ -45,10 +47,11 @@ class Machine(NamedTuple):
 
 
 # columns of `Machine.table`; `viewer.timing.plan` makes it from `limits_for`. Reciprocals: a limit is kept or cut by
-# one multiplication and a comparison; only a cut divides
-INVERSE_SPEED_X: Final = 0  # 1 / top speed of X; Y Z E follow, s/mm
-INVERSE_ACCEL_X: Final = 4  # 1 / top acceleration of X; Y Z E follow, s2/mm
-INVERSE_JERK_X: Final = 8  # 1 / jerk of X; Y Z E follow, s/mm
+# one multiplication and a comparison; only a cut divides. What helper kernels get as an argument is typed: the
+# compiler would make a helper of its own for every plain number
+INVERSE_SPEED_X: Final = np.int64(0)  # 1 / top speed of X; Y Z E follow, s/mm
+INVERSE_ACCEL_X: Final = np.int64(4)  # 1 / top acceleration of X; Y Z E follow, s2/mm
+INVERSE_JERK_X: Final = np.int64(8)  # 1 / jerk of X; Y Z E follow, s/mm
 ACCEL_PRINT: Final = 12
 ACCEL_TRAVEL: Final = 13
 ACCEL_RETRACT: Final = 14

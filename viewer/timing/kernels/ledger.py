@@ -12,13 +12,13 @@ from viewer.timing.kernels.columns import BEAD, Moves, distance_of, is_filament_
 if TYPE_CHECKING:
     from viewer.arrays import F32, F64, I32, U8
 
-# causes: each is its position in viewer.timing.ledger.CAUSES
-LAYING: Final = 0
-HELD_BACK: Final = 1
-RAMPS: Final = 2
-TRAVELLING: Final = 3
-FILAMENT_ONLY: Final = 4
-HEIGHT: Final = 5
+# causes: each is its position in viewer.timing.ledger.CAUSES; typed, as helper kernels get them
+LAYING: Final = np.int64(0)
+HELD_BACK: Final = np.int64(1)
+RAMPS: Final = np.int64(2)
+TRAVELLING: Final = np.int64(3)
+FILAMENT_ONLY: Final = np.int64(4)
+HEIGHT: Final = np.int64(5)
 
 
 class Rows(NamedTuple):
