@@ -161,7 +161,7 @@ def range_beads(
     first, last = max(first, 0), min(last, len(moves))
     count = int(np.count_nonzero(moves.kind[first:last] == BEAD))
     floats = [np.empty(count, np.float32) for _ in range(6)]
-    beads = c.Beads(*floats, move=np.empty(count, np.int32))
+    beads = c.Beads._make([*floats, np.empty(count, np.int32)])
     k.gather_beads(
         columns_of(c.Moves, moves), columns_of(c.Layers, layers), first, last, int(layers.of_moves(first)) - 1,
         filament_area_mm2(filament_diameter_mm), beads,
