@@ -66,8 +66,7 @@ def make_window(qtbot, qapp: QApplication, settings_file: Path) -> Iterator[Call
         qtbot.addWidget(window)
         window.resize(1280, 800)
         made.append(window)
-        window.show()
-        wait_until_active(window, qtbot)
+        show_active(window, qtbot)
         return window
 
     yield make
@@ -117,6 +116,12 @@ def wait_until_active(window: QWidget, qtbot) -> None:
     with qtbot.waitExposed(window, timeout=WAIT_MS):
         window.raise_()
     qtbot.waitUntil(active, timeout=WAIT_MS)
+
+
+def show_active(widget: QWidget, qtbot) -> None:
+    """Show a widget as a window of its own, with the keyboard."""
+    widget.show()
+    wait_until_active(widget, qtbot)
 
 
 def press(window: QWidget, keys: str, qtbot) -> None:

@@ -9,6 +9,7 @@ import pytest
 from PySide6.QtCore import QPoint, Qt
 from PySide6.QtWidgets import QToolTip
 
+from tests.window.conftest import show_active
 from viewer import open_program
 from viewer.program import Program
 from viewer.shown.numbers import duration_text, share_text
@@ -32,8 +33,7 @@ def shown(qtbot, program: Program | None, width: int = 600) -> tuple[ViewState, 
     qtbot.addWidget(pane)
     pane.resize(width, 420)
     state.show_program(program)
-    with qtbot.waitExposed(pane):
-        pane.show()
+    show_active(pane, qtbot)
     pane.grab()
     return state, pane
 

@@ -10,6 +10,7 @@ from PySide6.QtGui import QWheelEvent
 from PySide6.QtWidgets import QApplication
 from pytestqt.qtbot import QtBot
 
+from tests.window.conftest import show_active
 from viewer.shown.window.plot.layer_items import measured_text
 from viewer.shown.window.plot.plot_view import PlotView
 
@@ -19,8 +20,7 @@ def view(qtbot: QtBot) -> PlotView:
     made = PlotView()
     qtbot.addWidget(made)
     made.resize(600, 450)
-    made.show()
-    qtbot.waitExposed(made)
+    show_active(made, qtbot)
     made.look_at(QRectF(0.0, 0.0, 220.0, 220.0))
     QApplication.processEvents()
     return made

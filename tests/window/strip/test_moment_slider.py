@@ -7,6 +7,7 @@ from pathlib import Path
 import pytest
 from PySide6.QtCore import QPoint, Qt
 
+from tests.window.conftest import show_active
 from viewer import open_program
 from viewer.program import Program
 from viewer.shown.window.model.view_state import ViewState
@@ -37,8 +38,7 @@ def shown(qtbot, program: Program | None) -> tuple[ViewState, MomentSlider]:
     qtbot.addWidget(pane)
     pane.resize(800, 40)
     state.show_program(program)
-    with qtbot.waitExposed(pane):
-        pane.show()
+    show_active(pane, qtbot)
     return state, pane
 
 
