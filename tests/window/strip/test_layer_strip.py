@@ -8,11 +8,11 @@ from pathlib import Path
 
 import numpy as np
 import pytest
-from PySide6.QtCore import QEvent, QPoint, QPointF, Qt
-from PySide6.QtGui import QColor, QImage, QMouseEvent, QPalette, QWheelEvent
+from PySide6.QtCore import QPoint, QPointF, Qt
+from PySide6.QtGui import QColor, QImage, QPalette, QWheelEvent
 from PySide6.QtWidgets import QApplication, QToolTip
 
-from tests.window.conftest import show_active
+from tests.window.conftest import move_to, show_active
 from viewer import open_program
 from viewer.checks.finding import Finding, Severity
 from viewer.program import Program
@@ -81,15 +81,6 @@ def middle_of(strip: LayerStrip, number: int) -> QPoint:
     columns = np.flatnonzero(bars.layer == number)
     x = frame.plot.left() + (columns.mean() + 0.5) / frame.ratio
     return QPoint(int(x), int(frame.plot.center().y()))
-
-
-def move_to(canvas, place: QPoint, buttons=Qt.MouseButton.NoButton) -> None:
-    at = QPointF(place)
-    event = QMouseEvent(
-        QEvent.Type.MouseMove, at, canvas.mapToGlobal(at), Qt.MouseButton.NoButton, buttons,
-        Qt.KeyboardModifier.NoModifier,
-    )  # fmt: skip
-    QApplication.sendEvent(canvas, event)
 
 
 def turn(canvas, eighths: int) -> None:

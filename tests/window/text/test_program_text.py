@@ -14,7 +14,7 @@ from pytestqt.qtbot import QtBot
 
 import viewer
 from tests.benchmarks.generate import generate
-from tests.window.conftest import show_active
+from tests.window.conftest import move_to, show_active
 from viewer.shown.window.model.view_state import ViewState
 from viewer.shown.window.style.theme import palette
 from viewer.shown.window.style.tones import tone
@@ -224,7 +224,7 @@ def test_dragging_chooses_lines(qtbot: QtBot, pane: ProgramText) -> None:
     lines, height = pane.lines, pane.lines._row_height
     first = lines.first
     qtbot.mousePress(lines.viewport(), Qt.MouseButton.LeftButton, pos=QPoint(200, height // 2))
-    qtbot.mouseMove(lines.viewport(), QPoint(200, 3 * height + height // 2))
+    move_to(lines.viewport(), QPoint(200, 3 * height + height // 2), Qt.MouseButton.LeftButton)
     qtbot.mouseRelease(lines.viewport(), Qt.MouseButton.LeftButton, pos=QPoint(200, 3 * height + height // 2))
     assert list(lines.chosen()) == [first, first + 1, first + 2, first + 3]
     assert lines.first == first  # what is clicked does not move away
