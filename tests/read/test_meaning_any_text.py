@@ -88,7 +88,7 @@ def test_no_heap_of_trade_words_raises(words: list[str], glued: bool) -> None:
 
 def test_long_texts_take_no_long_time() -> None:
     """Quadratic matching would take minutes for these."""
-    began = time.perf_counter()
+    began = time.process_time()
     for text in (
         "a " * 50_000,
         " " * 100_000 + ":",
@@ -99,4 +99,4 @@ def test_long_texts_take_no_long_time() -> None:
     ):
         classify(text, True, False)
         classify(text, True, True)
-    assert time.perf_counter() - began < 5.0
+    assert time.process_time() - began < 5.0

@@ -9,6 +9,7 @@ import pytest
 from PySide6.QtCore import QPoint, Qt
 from PySide6.QtWidgets import QToolTip
 
+from tests.window.conftest import move_to, show_active
 from viewer import open_program
 from viewer.program import Program
 from viewer.shown.numbers import duration_text, share_text
@@ -32,8 +33,7 @@ def shown(qtbot, program: Program | None, width: int = 600) -> tuple[ViewState, 
     qtbot.addWidget(pane)
     pane.resize(width, 420)
     state.show_program(program)
-    with qtbot.waitExposed(pane):
-        pane.show()
+    show_active(pane, qtbot)
     pane.grab()
     return state, pane
 
@@ -181,8 +181,8 @@ def test_pointer_on_the_bar_tells_and_a_press_marks_the_row(qtbot, hook):
     bar = pane.bars["program"]
     piece = next(piece for piece in bar.pieces() if piece.cause == "pauses")
     place = QPoint(int((piece.left + piece.right) / 2), bar.height() // 2)
-    qtbot.mouseMove(bar, QPoint(1, 1))
-    qtbot.mouseMove(bar, place)
+    move_to(bar, QPoint(1, 1))
+    move_to(bar, place)
     assert QToolTip.text().startswith("pauses: 5 min 0 s, 15.8 %\n")
     qtbot.mouseClick(bar, Qt.MouseButton.LeftButton, pos=place)
     (row,) = {index.row() for index in pane.table.selectedIndexes()}

@@ -14,6 +14,7 @@ from PySide6.QtGui import QColor, QPalette
 from PySide6.QtWidgets import QApplication
 from pytestqt.qtbot import QtBot
 
+from tests.window.conftest import move_to, show_active
 from viewer.layers.layers import ROLE_NAMES
 from viewer.program import Program, open_program
 from viewer.shown.window.model.view_state import COLOURINGS, ViewState
@@ -44,8 +45,7 @@ def make_plot(qtbot: QtBot) -> Iterator[MakePlot]:
         plot.setPalette(palette(dark))
         qtbot.addWidget(plot)
         plot.resize(*size)
-        plot.show()
-        qtbot.waitExposed(plot)
+        show_active(plot, qtbot)
         plots.append(plot)
         settle(qtbot, plot)
         return plot
@@ -77,8 +77,7 @@ def place(plot: LayerPlot, x: float, y: float) -> QPoint:
 
 def point_at(qtbot: QtBot, plot: LayerPlot, x: float, y: float) -> None:
     at = place(plot, x, y)
-    qtbot.mouseMove(plot.view.viewport(), at + QPoint(3, 3))
-    qtbot.mouseMove(plot.view.viewport(), at)
+    move_to(plot.view.viewport(), at)
     QApplication.processEvents()
 
 
