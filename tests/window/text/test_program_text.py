@@ -19,7 +19,8 @@ from viewer.shown.window.style.theme import palette
 from viewer.shown.window.style.tones import tone
 from viewer.shown.window.text.explanation import SHOWN_WORDS
 from viewer.shown.window.text.line_source import ELLIPSIS, LineSource, shown_text
-from viewer.shown.window.text.text_pane import NO_LINE, NO_PROGRAM, ProgramText, line_summary
+from viewer.shown.window.text.line_texts import line_summary
+from viewer.shown.window.text.text_pane import NO_LINE, NO_PROGRAM, ProgramText
 
 KNOB = Path(__file__).parents[3] / "sample_programs" / "radiator_knob_arcs.gcode"
 WAIT_MS = 120_000

@@ -9,9 +9,9 @@ from PySide6.QtWidgets import QWidget
 
 from viewer.beads.draw import U32, View
 from viewer.beads.section import Beads
-from viewer.shown.window.plot.drawing import Drawn
-from viewer.shown.window.plot.layer_items import PictureItem
-from viewer.shown.window.plot.scene import draw_below
+from viewer.shown.window.plot.drawing import DrawnLayer
+from viewer.shown.window.plot.layer_picture import draw_below
+from viewer.shown.window.plot.picture_item import PictureItem
 from viewer.shown.window.threads.redraw import Redrawer
 
 QUICK_MS = 4.0
@@ -80,7 +80,7 @@ class Shadow:
         """Leave the processor to a picture that was asked for; `follow` comes after it."""
         self._rest.stop()
 
-    def follow(self, drawn: Drawn) -> None:
+    def follow(self, drawn: DrawnLayer) -> None:
         """Have the shadow for a picture that is shown now."""
         request, beads = drawn.request, drawn.scene.below
         if "below" not in request.shown or not len(beads):

@@ -13,15 +13,13 @@ from viewer.shown.window.actions.table import DOCKS
 from viewer.shown.window.model.view_state import ViewState
 
 if TYPE_CHECKING:
-    from viewer.shown.window.shell.panes import (
-        FindingsPane,
-        LayerPlot,
-        LayerStrip,
-        LedgerPane,
-        MomentSlider,
-        ProgramText,
-        StatsPane,
-    )
+    from viewer.shown.window.findings.findings_pane import FindingsPane
+    from viewer.shown.window.ledger.ledger_pane import LedgerPane
+    from viewer.shown.window.plot.layer_plot import LayerPlot
+    from viewer.shown.window.stats.stats_pane import StatsPane
+    from viewer.shown.window.strip.layer_strip import LayerStrip
+    from viewer.shown.window.strip.moment_slider import MomentSlider
+    from viewer.shown.window.text.text_pane import ProgramText
 
 _Area = Qt.DockWidgetArea
 _PLACES: Final = {

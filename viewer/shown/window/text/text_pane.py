@@ -12,7 +12,6 @@ from __future__ import annotations
 import contextlib
 from typing import Final
 
-import numpy as np
 from PySide6.QtCore import QEvent, QObject, QPoint, Qt, Slot
 from PySide6.QtGui import QGuiApplication, QIntValidator, QKeyEvent, QKeySequence, QResizeEvent, QShortcut
 from PySide6.QtWidgets import (
@@ -27,18 +26,17 @@ from PySide6.QtWidgets import (
 )
 
 from viewer.errors import ReadError
-from viewer.layers.layers import ROLE_NAMES
 from viewer.program import Program
 from viewer.read.explain import explain_line
 from viewer.read.find_text import find_line
 from viewer.read.modes import ModeLines, Modes, modes_at, read_modes
-from viewer.read.moves import BEAD, KIND_NAMES
-from viewer.shown.numbers import count_text, distance_text
+from viewer.shown.numbers import count_text
 from viewer.shown.window.model.view_state import ViewState
 from viewer.shown.window.style.icons import icon
 from viewer.shown.window.style.tones import is_dark
 from viewer.shown.window.text.explanation import Explanation
 from viewer.shown.window.text.line_source import LineSource
+from viewer.shown.window.text.line_texts import line_summary
 from viewer.shown.window.text.line_view import LineView
 from viewer.shown.window.threads.background import Background
 from viewer.shown.window.widgets.short_label import ShortLabel
@@ -350,24 +348,3 @@ class ProgramText(QWidget):
                 QToolTip.showText(where, f"{found.word[:80]}: {found.meaning}", self.lines)
                 return
         QToolTip.hideText()
-
-
-def line_summary(program: Program, number: int) -> str:
-    """Say in a few words what a line makes; "" where it makes no move."""
-    lines = program.moves.line
-    key = lines.dtype.type(number)  # a plain int would make numpy copy all lines
-    lo, hi = (int(np.searchsorted(lines, key, side)) for side in ("left", "right"))
-    if lo == hi:
-        return ""
-    kind = int(program.moves.kind[lo])
-    name = f"bead, {ROLE_NAMES[int(program.roles[lo])]}" if kind == BEAD else KIND_NAMES[kind]
-    if KIND_NAMES[kind] == "place":
-        return "the nozzle's place is set by homing"
-    path = float(program.moves.length_mm[lo:hi].sum(dtype=np.float64))
-    parts = [name, *([distance_text(path)] if path > 0 else [])]
-    if hi - lo > 1:
-        parts.append(f"an arc as {hi - lo} straight moves")
-    layer = int(program.layers.of_moves([lo])[0])
-    if 1 <= layer <= len(program.layers):
-        parts.append(f"layer {layer}")
-    return ", ".join(parts)
