@@ -11,7 +11,9 @@ from PySide6.QtTest import QTest
 from PySide6.QtWidgets import QApplication, QDialog, QLineEdit, QMenu
 
 from tests.window.conftest import SAMPLES, wait_until_read
-from viewer.shown.window.actions.table import ACTIONS, PANE_KEYS, TOOLBAR, keys_page, make_actions, shown_key
+from viewer.shown.window.actions.bindings import make_actions, shown_key
+from viewer.shown.window.actions.keys_page import keys_page
+from viewer.shown.window.actions.table import ACTIONS, PANE_KEYS, TOOLBAR
 from viewer.shown.window.shell.pages import Page
 
 

@@ -12,7 +12,8 @@ from PySide6.QtWidgets import QFileDialog, QInputDialog, QMessageBox
 from viewer import __version__
 from viewer.cards.kinds import Kind
 from viewer.errors import BeadlineError, OutputError
-from viewer.shown.window.actions.table import DOCKS, keys_page
+from viewer.shown.window.actions.keys_page import keys_page
+from viewer.shown.window.actions.table import DOCKS
 from viewer.shown.window.model.view_state import COLOURINGS, SHOWN, STRIP_QUANTITIES, Shown
 from viewer.shown.window.shell.arrangement import focus_next
 from viewer.shown.window.shell.start_page import CAUTION

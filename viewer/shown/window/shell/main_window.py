@@ -31,7 +31,8 @@ from viewer.cards import find_card, read_card
 from viewer.cards.kinds import Kind
 from viewer.errors import CardError
 from viewer.shown.numbers import clock_text, distance_text, duration_text, money_text, number_text
-from viewer.shown.window.actions.table import KeyGuard, enable, fill_menus, make_actions
+from viewer.shown.window.actions.bindings import enable, fill_menus, make_actions
+from viewer.shown.window.actions.key_guard import KeyGuard
 from viewer.shown.window.model.view_state import Topic, ViewState
 from viewer.shown.window.shell.arrangement import Panes, arrange_docks, give_focus, make_docks, make_panes
 from viewer.shown.window.shell.banner import Banner

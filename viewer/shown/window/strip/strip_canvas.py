@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from typing import Final
-
 import numpy as np
 from PySide6.QtCore import QEvent, QPoint, QPointF, QRectF, QSize, Qt
 from PySide6.QtGui import (
@@ -21,12 +19,9 @@ from PySide6.QtWidgets import QSizePolicy, QToolTip, QWidget
 
 from viewer.arrays import F64
 from viewer.checks.finding import Finding
-from viewer.errors import ReadError
-from viewer.shown.finding_text import readable
-from viewer.shown.numbers import count_text, distance_text, duration_text, number_text, size_text
-from viewer.shown.window.model.view_state import StripQuantity, ViewState
+from viewer.shown.numbers import count_text
+from viewer.shown.window.model.view_state import ViewState
 from viewer.shown.window.strip.strip_bars import (
-    MARK_KINDS,
     Bars,
     Cluster,
     Found,
@@ -49,6 +44,7 @@ from viewer.shown.window.strip.strip_picture import (
     used_columns,
     x_of,
 )
+from viewer.shown.window.strip.strip_texts import MarkWords, bar_text, missing_text, reading_texts
 from viewer.shown.window.style.inks import inks_of, small_font
 from viewer.shown.window.widgets.painting import painting
 
@@ -58,28 +54,6 @@ PAGE = 10
 
 _NOTCH = 120
 """One notch of a wheel, in eighths of a degree."""
-
-
-_LISTED = 6
-"""So many marks of one place are told in full."""
-
-
-NOTHING: Final[dict[StripQuantity, str]] = {
-    "time": "No layer takes any time.",
-    "filament": "No layer draws filament.",
-    "peak flow": "No layer has a flow.",
-    "overhang": "No layer overhangs by more than the angle that is checked.",
-}
-"""Said in place of bars that are all 0."""
-
-
-VALUES: Final[dict[StripQuantity, str]] = {
-    "time": "takes ",
-    "filament": "draws ",
-    "peak flow": "flow up to ",
-    "overhang": "overhangs ",
-}
-"""What stands before the value of a layer."""
 
 
 _KEYS = {
@@ -127,39 +101,16 @@ class StripCanvas(QWidget):
 
     def readings(self) -> tuple[str, ...]:
         """Say in text which layer is on show, how high it lies and what its bar means; shorter and shorter."""
-        state = self._state
-        if state.program is None:
-            return ("no program",)
-        if not state.layers:
-            return ("no layers",)
-        number, text = count_text(state.layer), self._layer_text(state.layer)
-        of_all = f"{number} of {count_text(state.layers)}{' read so far' if state.partial else ''}"
-        texts = (
-            f"layer {of_all} · {text}",
-            f"{of_all} · {text}",
-            f"{number} · {text}",
-            text.split(" · ")[-1],
-        )
-        return texts if self._values is None else (*texts, value_text(state.strip, self._value(state.layer)))
+        return reading_texts(self._state, self._values)
 
     def missing(self) -> str | None:
         """Return the sentence that stands in place of the bars, None where there are bars."""
-        if self._state.program is None:
-            return "No program is open, so there are no layers to show."
-        if not self._state.layers:
-            return "This program lays no beads, so it has no layers."
-        if self._values is not None:
-            return None if self._values.any() else NOTHING[self._state.strip]
-        if self._state.report is not None:
-            return "The area that overhangs was not computed with these findings."
-        return "The area that overhangs is computed with the findings; it is shown here when they are done."
+        return missing_text(self._state, self._values)
 
     def mark_texts(self, cluster: Cluster) -> list[str]:
         """Say what the marks of one place mean, a line each."""
-        assert self._marks is not None
-        texts = [self._mark_text(k) for k in range(cluster.first, min(cluster.end, cluster.first + _LISTED))]
-        more = cluster.end - cluster.first - len(texts)
-        return [*texts, f"and {count_text(more)} more"] if more > 0 else texts
+        assert self._marks is not None and self._state.program is not None
+        return MarkWords(self._state.program, self._marks, self._findings()).of_cluster(cluster)
 
     def _findings(self) -> tuple[Finding, ...]:
         report = self._state.report
@@ -249,37 +200,9 @@ class StripCanvas(QWidget):
         near = [c for c in ready[1].clusters if abs(c.x - place.x()) <= SIGN / 2.0 + 1.0]
         return near[0] if near else None
 
-    def _layer_text(self, number: int) -> str:
-        """Say a layer's height and value."""
-        assert self._state.program is not None
-        height = f"at {size_text(float(self._state.program.layers.height_mm[number - 1]))} mm"
-        if self._values is None:
-            return height
-        return f"{height} · {VALUES[self._state.strip]}{value_text(self._state.strip, self._value(number))}"
-
     def _value(self, number: int) -> float:
         assert self._values is not None
         return float(self._values[number - 1])
-
-    def _mark_text(self, k: int) -> str:
-        """Say what one mark means."""
-        assert self._marks is not None and self._state.program is not None
-        program, row = self._state.program, int(self._marks.row[k])
-        kind, where = MARK_KINDS[self._marks.kind[k]], f"layer {count_text(int(self._marks.layer[k]))}: "
-        if kind in ("pause", "tool change"):
-            line = int(program.events.line[row])
-            waits = program.timing.waits
-            at = float(waits.start_s[np.flatnonzero(waits.event == row)[0]])
-            tool = f" to tool {program.events.code[row] // 10}" if kind == "tool change" else ""
-            return f"{where}{kind}{tool}, line {count_text(line)}, {duration_text(at)} after the start"
-        if kind != "message":
-            return f"{where}{kind}: {readable(self._findings()[row].sentence)}"
-        line = int(program.notes.line[row])
-        try:
-            text = program.texts.fetch(line, 1)[0].strip()
-        except ReadError as error:
-            text = str(error)
-        return f"{where}message, line {count_text(line)}: {text}"
 
     def _go(self, place: QPointF) -> None:
         ready = self._prepare()
@@ -316,7 +239,9 @@ class StripCanvas(QWidget):
             lines = self.mark_texts(cluster)
         else:
             bars, column = ready[1].bars, (place.x() - ready[2].plot.left()) * ready[2].ratio
-            lines = [f"layer {count_text(bars.at(column))} · {self._layer_text(bars.at(column))}"]
+            lines = [
+                f"layer {count_text(bars.at(column))} · {bar_text(self._state, self._values, bars.at(column))}"
+            ]
             if bars.count_at(column) > 1:
                 lines.append(
                     f"{count_text(bars.count_at(column))} layers a column; this is the highest bar of them"
@@ -369,12 +294,3 @@ def _middles(marks: Marks, bars: Bars, frame: Frame) -> F64:
     sides = [x_of(number, bars, frame) for number in distinct.tolist()]
     middles = np.array([(left + right) / 2.0 for left, right in sides], np.float64)
     return np.asarray(middles[which])
-
-
-def value_text(quantity: StripQuantity, value: float) -> str:
-    """Return the value of a layer with its unit."""
-    if quantity == "time":
-        return duration_text(value)
-    if quantity == "filament":
-        return distance_text(value)
-    return f"{number_text(value)} {'mm³/s' if quantity == 'peak flow' else 'mm²'}"
