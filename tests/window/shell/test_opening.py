@@ -15,7 +15,7 @@ from tests.benchmarks.generate import generate
 from tests.window.conftest import SAMPLES, WAIT_MS, wait_until_read
 from viewer.checks.walk import walk_layers
 from viewer.shown.window.shell.start_page import Entry
-from viewer.shown.window.threads.background import Background
+from viewer.shown.window.threads.newest_task import NewestTask
 
 TRAY = SAMPLES / "tap_washer_tray.gcode"
 OVERHANG = SAMPLES / "faulty" / "steep-overhang.gcode"
@@ -150,11 +150,11 @@ def test_a_finding_leads_to_its_line_even_where_nothing_moves(window, qtbot):
 
 def test_the_window_does_not_wait_for_work_that_was_put_aside(qtbot):
     go_on = threading.Event()
-    work, heard = Background(), []
+    work, heard = NewestTask("test"), []
     work.done.connect(heard.append)
     for k in range(3):
         begun = time.monotonic()
-        work.start(lambda _stop, k=k: (go_on.wait(30), k)[1])
+        work.start(lambda _run, k=k: (go_on.wait(30), k)[1])
         assert time.monotonic() - begun < 1.0
     go_on.set()
     qtbot.waitUntil(lambda: bool(heard), timeout=WAIT_MS)

@@ -187,7 +187,7 @@ def test_find_forward_backward_and_round_the_end(qtbot: QtBot, pane: ProgramText
     for key, expected in ((Qt.Key.Key_Return, marks[4]), (Qt.Key.Key_F3, marks[5])):
         qtbot.keyClick(pane._wanted, key)
         qtbot.waitUntil(lambda expected=expected: pane.lines.current == expected, timeout=5000)
-    qtbot.mouseClick(pane._up, Qt.MouseButton.LeftButton)
+    qtbot.mouseClick(pane._bar.up, Qt.MouseButton.LeftButton)
     qtbot.waitUntil(lambda: pane.lines.current == marks[4], timeout=5000)
     pane.go_to_line(marks[-1])
     pane.find("role: solid")

@@ -44,7 +44,7 @@ def make_actions(window: QWidget, handlers: Handlers) -> dict[str, QAction]:
 
 
 def fill_menus(window: QMainWindow, made: Mapping[str, QAction]) -> dict[str, QMenu]:
-    """Put every action into the menu bar; gives the menus by their names."""
+    """Put every action into the menu bar; return the menus by their names."""
     menus: dict[str, QMenu] = {}
     for action in ACTIONS:
         top, _, sub = action.menu.partition("/")

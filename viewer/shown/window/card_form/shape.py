@@ -67,7 +67,7 @@ FURTHER: Final = "Further"
 
 @dataclass(frozen=True, slots=True)
 class Field:
-    """One value that a person gives."""
+    """One value that a person enters."""
 
     path: Path
     kind: FieldKind

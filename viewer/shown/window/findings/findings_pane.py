@@ -13,7 +13,6 @@ from PySide6.QtCore import (
     QObject,
     QSize,
     Qt,
-    QTimer,
     QUrl,
     Signal,
     Slot,
@@ -41,6 +40,7 @@ from viewer.shown.window.findings.finding_list import Entries, Entry, EntryPaint
 from viewer.shown.window.model.view_state import AFTER_MS, ViewState
 from viewer.shown.window.style.icons import icon
 from viewer.shown.window.style.tones import is_dark, tone
+from viewer.shown.window.widgets.delayed_update import DelayedUpdate
 
 NOT_CHECKED: Final = "Not checked, and why"
 
@@ -131,11 +131,10 @@ class FindingsPane(QWidget):
         self.list.selectionModel().currentChanged.connect(lambda *_: self._write_page())
         self.list.installEventFilter(self)
         self.page.anchorClicked.connect(self._follow)
-        self._after = QTimer(self, singleShot=True, interval=AFTER_MS)
-        self._after.timeout.connect(self._show_report)
+        self._after = DelayedUpdate(self._show_report, AFTER_MS, self)
         ends = [
             self.state.listen("findings", self._after.start),
-            self.state.listen("layer", self._go_on_waiting),
+            self.state.listen("layer", self._after.postpone),
             self.state.listen("program", self._show_report),
             self.state.listen("halted", self._write_status),
         ]
@@ -188,10 +187,6 @@ class FindingsPane(QWidget):
 
     def _report(self) -> Report | None:
         return cast("Report | None", self.state.report)
-
-    def _go_on_waiting(self) -> None:
-        if self._after.isActive():
-            self._after.start()
 
     def _show_report(self) -> None:
         self._after.stop()

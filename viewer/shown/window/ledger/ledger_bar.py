@@ -46,7 +46,7 @@ LOOKS: Final[dict[str, tuple[str, Qt.BrushStyle]]] = {
 
 
 def paint_fill(painter: QPainter, cause: str, box: QRectF, inks: Inks) -> QColor:
-    """Fill a box as a cause looks; gives the ink that stands out from its ground."""
+    """Fill a box as a cause looks; return the ink that stands out from its ground."""
     group, pattern = LOOKS[cause]
     colour = {"beads": inks.accent, "way": inks.bar, "wait": inks.warn}[group]
     if pattern == _SOLID:

@@ -9,7 +9,6 @@ from PySide6.QtCore import (
     QEvent,
     QSize,
     Qt,
-    QTimer,
 )
 from PySide6.QtGui import QResizeEvent
 from PySide6.QtWidgets import (
@@ -26,14 +25,15 @@ from viewer.shown.numbers import count_text, duration_text
 from viewer.shown.window.ledger.ledger_bar import LedgerBar
 from viewer.shown.window.ledger.ledger_model import _HEADS, _SWATCH, LedgerModel
 from viewer.shown.window.model.view_state import AFTER_MS, ViewState
+from viewer.shown.window.widgets.delayed_update import DelayedUpdate
 from viewer.shown.window.widgets.figure_view import wrapped
 
 _WIDE: Final = 30
-"""From so many times the letter's height on, time and share stand in columns of their own."""
+"""From this width on, in letter heights, time and share stand in columns of their own."""
 _ROOMY: Final = 42
-"""From so many on names stand there whole; else in brief, with the whole name as a tooltip."""
+"""From this width on, in letter heights, names are written whole; else in brief, with the whole name as a tooltip."""
 _TIGHT: Final = 15
-"""Below so many there is no room for the layer's column; its bar says in words what it shows."""
+"""Below this width, in letter heights, the layer's column is left out; its bar says in words what it shows."""
 _APART: Final = 8
 _MARGIN: Final = 3
 """Beside a figure, logical pixels: what the style leaves free."""
@@ -62,8 +62,7 @@ class LedgerPane(QWidget):
             bar.setAccessibleName(f"time ledger of the {scope}")
             bar.pressed.connect(self._select)
         state.listen("program", self._show)
-        self._later = QTimer(self, singleShot=True, interval=AFTER_MS)
-        self._later.timeout.connect(self._show_layer)
+        self._later = DelayedUpdate(self._show_layer, AFTER_MS, self)
         state.listen("layer", self._later.start)
         self._show()
 
@@ -85,8 +84,7 @@ class LedgerPane(QWidget):
         head.setSectionResizeMode(QHeaderView.ResizeMode.Fixed)
         head.setSectionResizeMode(0, QHeaderView.ResizeMode.Stretch)
         head.setMinimumSectionSize(24)
-        self._heights = QTimer(self, singleShot=True, interval=0)  # all columns have their widths then
-        self._heights.timeout.connect(self._set_heights)
+        self._heights = DelayedUpdate(self._set_heights, 0, self)  # all columns have their widths then
         head.sectionResized.connect(lambda *_: self._heights.start())
 
     def _arrange(self) -> None:
@@ -145,7 +143,7 @@ class LedgerPane(QWidget):
             self.table.selectRow(row)
 
     def _fit(self) -> None:
-        """Return time and share columns of their own where there is room, else one above the other."""
+        """Put time and share into columns of their own where there is room, else one above the other."""
         high = self.table.fontMetrics().height()
         wide = self.width() >= _WIDE * high
         for column in (2, 4):

@@ -22,7 +22,7 @@ SHORT: Final[dict[str, str]] = {
 
 
 THIN: Final = 1.0
-"""A cause that took any time is drawn at least so wide, in logical pixels."""
+"""Least width of a cause that took any time, in logical pixels."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -23,7 +23,7 @@ if TYPE_CHECKING:  # the window is on screen before the engine, numpy and the co
 
 _NEAR: Final = 4096
 AFTER_MS: Final = 60
-"""The figures of another layer, and findings, come so long after a picture, which must not wait for them; of layers that
+"""Delay of a layer's figures, and of findings, after the picture, which must not wait for them; of layers that
 follow each other faster only the last one's are shown."""
 
 Topic = Literal[

@@ -24,18 +24,19 @@ TRAVEL_ALPHA = 150
 
 
 MARK_PX = (2.0, 3.6)
-"""Least and usual half width of the triangle where filament is pulled back or fed again."""
+"""Least and greatest half width, in pixels, of the triangle where filament is pulled back or fed again."""
 
 
 MARK_MM = 0.6
-"""It shrinks to so much where the whole plate is seen, or the marks would hide the part."""
+"""Half width of the triangle in mm, kept between the pixels of `MARK_PX`: where the whole plate is seen larger marks
+would hide the part."""
 
 
 MARK_PEN_PX = 1.5
 
 
 SEAM_FROM_PX = 5.0
-"""Beads at least so wide show their sides; narrower ones would be all seam."""
+"""Least width, in pixels, of beads that show their sides; narrower ones would be all seam."""
 
 
 WIDEN_PX = 0.6

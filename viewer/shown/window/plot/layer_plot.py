@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from PySide6.QtCore import QEvent, QSize, Qt, QTimer
+from PySide6.QtCore import QEvent, QSize, Qt
 from PySide6.QtGui import QImage, QResizeEvent, QShowEvent
 from PySide6.QtWidgets import QHBoxLayout, QSizePolicy, QVBoxLayout, QWidget
 
@@ -34,6 +34,7 @@ from viewer.shown.window.plot.shadow import Shadow
 from viewer.shown.window.plot.svg import Vectors, save_svg
 from viewer.shown.window.style.inks import is_dark
 from viewer.shown.window.threads.redraw import Redrawer
+from viewer.shown.window.widgets.delayed_update import DelayedUpdate
 from viewer.shown.window.widgets.short_label import ShortLabel
 
 NEAR_PX = 6.0
@@ -41,7 +42,7 @@ NEAR_PX = 6.0
 MIN_LINES = 6
 """Height of the plot, in lines of text, below which it says nothing any more."""
 PICTURE_SCALE = 2.0
-"""Saved and copied pictures have at least so many pixels to one of the screen's unit."""
+"""Least number of pixels that saved and copied pictures have to one of the screen's unit."""
 
 
 class LayerPlot(QWidget):
@@ -69,8 +70,7 @@ class LayerPlot(QWidget):
             self._drawing.draw, self._show, self._drawing.weight, self
         )
         self._shadow = Shadow(self.view.below, self)
-        self._settling = QTimer(self, singleShot=True)
-        self._settling.timeout.connect(self.refresh)
+        self._settling = DelayedUpdate(self.refresh, 0, self)
         for stop in (self._redrawer.stop, self._shadow.stop):
             self.destroyed.connect(stop)
         self._listen()
@@ -175,7 +175,7 @@ class LayerPlot(QWidget):
     # ------------------------------------------------------------------ drawing
 
     def settle(self, milliseconds: int = 0) -> None:
-        """Draw in a later turn of the event loop, or so long from now: until then the plot's size may change."""
+        """Draw in a later turn of the event loop, or after some time: until then the plot's size may change."""
         self._settling.start(milliseconds)
 
     def refresh(self) -> None:

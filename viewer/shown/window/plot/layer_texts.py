@@ -15,7 +15,7 @@ from viewer.shown.window.plot.bead_values import values_of
 from viewer.shown.window.plot.scene import Cut, Point, Scene
 
 THIN_MM = 0.1
-"""Travel is outlined as if it were so wide."""
+"""Travel is outlined as if it had this width."""
 
 
 class _Finding(Protocol):

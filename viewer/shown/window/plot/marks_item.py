@@ -25,7 +25,7 @@ ToPx = Callable[[Point], QPointF]
 
 
 MIN_OUTLINE_PX = 7.0
-"""A selected bead is outlined at least so wide, or it would be lost when the whole plate is seen."""
+"""Least width of the outline of a selected bead, or it would be lost when the whole plate is seen."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -6,7 +6,7 @@ import math
 from typing import Final
 
 import pyqtgraph as pg
-from PySide6.QtCore import QCoreApplication, QEvent, QObject, QPointF, QRectF, Qt, QTimer, Signal
+from PySide6.QtCore import QCoreApplication, QEvent, QObject, QPointF, QRectF, Qt, Signal
 from PySide6.QtGui import QColor, QFont, QKeyEvent, QPen
 from PySide6.QtWidgets import QGraphicsGridLayout, QWidget
 
@@ -18,6 +18,7 @@ from viewer.shown.window.plot.plate_item import PlateItem
 from viewer.shown.window.plot.scene import Point
 from viewer.shown.window.plot.svg import SeenArea
 from viewer.shown.window.style.colours import ui
+from viewer.shown.window.widgets.delayed_update import DelayedUpdate
 
 pg.setConfigOption("mouseRateLimit", -1)  # else the last move before the pointer rests may be dropped
 
@@ -77,8 +78,7 @@ class PlotView(pg.GraphicsView):  # type: ignore[misc] # pyqtgraph ships no type
         for item in (self.plate, self.below, self.picture, self.marks):
             self.box.addItem(item, ignoreBounds=True)
         self._measuring = Measuring(self.marks, self._middle)
-        self._holding = QTimer(self, singleShot=True, interval=HOLD_MS)
-        self._holding.timeout.connect(self.let_go)
+        self._holding = DelayedUpdate(self.let_go, HOLD_MS, self)
         self._frame()
         # of itself it would move what it holds while it is painted, and everything would be painted twice a frame
         self.box.sigRangeChanged.connect(lambda *_: self.box.updateMatrix())

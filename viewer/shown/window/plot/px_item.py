@@ -1,7 +1,4 @@
-"""What lies in the plot: the plate below the picture, the picture of the beads, the marks above it.
-
-They paint in pixels of the screen, so that lines and marks keep their size at every zoom; `to_px` takes mm there.
-"""
+"""`PxItem`: an item of the plot that paints in pixels of the screen, so that marks keep their size at every zoom."""
 
 from __future__ import annotations
 

@@ -84,7 +84,7 @@ class Banner(QFrame):
         self.clear()
 
     def go_to(self) -> None:
-        """Return the focus to the first remedy, or to what puts the line away."""
+        """Move the focus to the first remedy, or to what puts the line away."""
         if not self.isHidden():
             (*self._buttons, self._away)[0].setFocus(Qt.FocusReason.TabFocusReason)
 

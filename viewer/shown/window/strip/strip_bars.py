@@ -27,9 +27,9 @@ from viewer.read.notes import MESSAGE
 from viewer.shown.window.model.view_state import StripQuantity
 
 GAP_FROM: Final = 4
-"""Bars of at least so many columns leave the last one empty; narrower ones would turn into stripes."""
+"""Bars of at least this number of columns leave the last one empty; narrower ones would turn into stripes."""
 ROUTINE: Final = 4
-"""A message whose wording returns in more than one layer of so many tells progress, not a place."""
+"""A message whose wording returns in more than one layer of this number tells progress, not a place."""
 
 MAX_NUMBERS: Final = 16
 """More numbers of layers below the bars would be a band of figures."""
