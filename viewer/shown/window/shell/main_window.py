@@ -38,7 +38,6 @@ from viewer.shown.window.shell.commands import Commands
 from viewer.shown.window.shell.memory import Memory
 from viewer.shown.window.shell.opening import Opening
 from viewer.shown.window.shell.pane_docks import PaneDocks
-from viewer.shown.window.shell.panes import Panes
 from viewer.shown.window.shell.start_page import StartPage, WaitPage
 from viewer.shown.window.shell.tool_bar import ToolBar, show_choices
 from viewer.shown.window.shell.work_bar import WorkBar
@@ -166,6 +165,17 @@ class MainWindow(QMainWindow):
     def made_panes(self) -> Panes | None:
         """All panes, None until they are made."""
         return self._pane_docks.panes
+
+    @property
+    def busy(self) -> bool:
+        """Whether anything is under way whose outcome will be seen.
+
+        That is: reading and checking, panes that are being made, docks that are being set up, painting that is held
+        back, pictures that are being drawn, updates that are delayed, and searches in the program's text. Playing is
+        busy, too, for as long as it goes on; a file on disk that somebody else changes is not.
+        """
+        panes = self.made_panes
+        return self._pane_docks.busy or self.opening.loader.busy or (panes is not None and panes.busy)
 
     @property
     def docks(self) -> dict[str, QDockWidget]:

@@ -74,6 +74,11 @@ class Panes:
         """The panes in the order in which the focus goes round."""
         return tuple(self._made[row.name] for row in PANES)
 
+    @property
+    def busy(self) -> bool:
+        """Whether a pane draws, searches, plays or has an update that is delayed; one that cannot has no `busy`."""
+        return any(getattr(pane, "busy", False) for pane in self.in_order)
+
     def named(self, name: str) -> QWidget:
         """Return a pane by its name."""
         return self._made[name]
