@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from typing import Protocol
-
 import numpy as np
 
 from viewer.layers.layers import ROLE_NAMES
@@ -16,14 +14,6 @@ from viewer.shown.window.plot.scene import Cut, Point, Scene
 
 THIN_MM = 0.1
 """Travel is outlined as if it had this width."""
-
-
-class _Finding(Protocol):
-    """What is needed of a `viewer.checks` finding."""
-
-    severity: str
-    layer: int | None
-    place_mm: tuple[float, float, float] | None
 
 
 def layer_text(state: ViewState) -> str:
@@ -96,7 +86,7 @@ def outline_of(program: Program | None, move: int | None) -> tuple[Point, Point,
 
 def finding_marks(state: ViewState) -> tuple[tuple[Point, str], ...]:
     """Return place and severity of each finding in the layer on show, the gravest last."""
-    findings: tuple[_Finding, ...] = tuple(getattr(state.report, "findings", ()))
+    findings = () if state.report is None else state.report.findings
     here = [
         ((float(finding.place_mm[0]), float(finding.place_mm[1])), str(finding.severity))
         for finding in findings

@@ -4,16 +4,12 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from pathlib import Path
-from typing import TYPE_CHECKING, cast
 
 from PySide6.QtWidgets import QFileDialog, QMainWindow
 
 from viewer.errors import BeadlineError, OutputError
 from viewer.shown.window.shell.commanded_window import CommandedWindow
 from viewer.written import spare
-
-if TYPE_CHECKING:
-    from viewer.checks.run import Report
 
 
 class Saving:
@@ -59,16 +55,12 @@ class Saving:
         if name:
             self._write(Path(name), self._save_sheet_as)
 
-    @property
-    def _report(self) -> Report | None:
-        return cast("Report | None", self._state.report)
-
     def _save_sheet_as(self, path: Path) -> None:
         from viewer.shown.window.shell.job_sheet import save_sheet
 
         program = self._state.program
         if program is not None:
-            save_sheet(program, self._report, path, self._state.start)
+            save_sheet(program, self._state.report, path, self._state.start)
 
     def print_sheet(self) -> None:
         """Ask for a printer of paper, and print the job sheet."""
@@ -76,7 +68,7 @@ class Saving:
 
         program = self._state.program
         if program is not None:
-            self._guarded(lambda: print_sheet(program, self._report, self._frame, self._state.start))
+            self._guarded(lambda: print_sheet(program, self._state.report, self._frame, self._state.start))
 
     def _write(self, path: Path, write: Callable[[Path], object]) -> None:
         def do() -> None:

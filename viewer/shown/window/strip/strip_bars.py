@@ -14,12 +14,11 @@ from __future__ import annotations
 import math
 from collections.abc import Mapping
 from dataclasses import dataclass
-from typing import Final, Protocol, runtime_checkable
+from typing import Final
 
 import numpy as np
 
 from viewer.arrays import F64, I32, U8
-from viewer.checks.finding import Finding
 from viewer.figures.tables import Totals
 from viewer.layers.layers import Layers
 from viewer.program import Program
@@ -56,15 +55,6 @@ def values_of(program: Program, quantity: StripQuantity, overhang_mm2: F64 | Non
     if quantity == "peak flow":
         return table.layers.peak_flow_mm3_s[1 : n + 1]
     return overhang_mm2 if overhang_mm2 is not None and len(overhang_mm2) == n else None
-
-
-@runtime_checkable
-class Found(Protocol):
-    """What the checks say, as far as the strip shows it; it may have `overhang_mm2`, too."""
-
-    @property
-    def findings(self) -> tuple[Finding, ...]:
-        """All findings."""
 
 
 def overhang_of(report: object | None, layers: int) -> F64 | None:

@@ -24,7 +24,6 @@ from viewer.shown.window.model.view_state import ViewState
 from viewer.shown.window.strip.strip_bars import (
     Bars,
     Cluster,
-    Found,
     Marks,
     axis_of,
     bars_of,
@@ -114,7 +113,7 @@ class StripCanvas(QWidget):
 
     def _findings(self) -> tuple[Finding, ...]:
         report = self._state.report
-        return report.findings if isinstance(report, Found) else ()
+        return () if report is None else report.findings
 
     def _renew(self) -> None:
         """Take the values and marks again and forget the picture."""
