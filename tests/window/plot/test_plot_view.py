@@ -11,7 +11,7 @@ from PySide6.QtWidgets import QApplication
 from pytestqt.qtbot import QtBot
 
 from tests.window.conftest import move_to, show_active
-from viewer.shown.window.plot.layer_items import measured_text
+from viewer.shown.window.plot.marks_item import measured_text
 from viewer.shown.window.plot.plot_view import PlotView
 
 

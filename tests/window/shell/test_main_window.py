@@ -215,7 +215,9 @@ def test_the_window_is_busy_until_all_that_was_asked_for_is_shown(window, qtbot)
     wait_until_settled(window, qtbot)
     assert ends == [True], "when all is read and checked, findings still have to be shown"
     panes = window.panes
-    assert window._docks_stand and all(part.updatesEnabled() for part in (window, *window._parts))
+    assert window._pane_docks.standing and all(
+        part.updatesEnabled() for part in (window, *window._pane_docks._parts)
+    )
     assert panes.plot._drawn.request.number == state.layer
     assert len(panes.findings.entries) >= len(state.report.findings)
 

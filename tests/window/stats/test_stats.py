@@ -17,7 +17,8 @@ from viewer.program import Program
 from viewer.shown.rows import Row, bead_rows, layer_rows, program_rows
 from viewer.shown.window.model.figure_rows import rows_of
 from viewer.shown.window.model.view_state import ViewState
-from viewer.shown.window.stats.stats_pane import CSV_HEAD, PARTS, StatsPane
+from viewer.shown.window.stats.part_rows import CSV_HEAD, PARTS
+from viewer.shown.window.stats.stats_pane import StatsPane
 from viewer.shown.window.widgets.figure_model import ENTRY
 from viewer.shown.window.widgets.figure_view import SIDE, side_by_side, wrapped
 

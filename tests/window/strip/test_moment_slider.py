@@ -11,7 +11,8 @@ from tests.window.conftest import move_to, show_active
 from viewer import open_program
 from viewer.program import Program
 from viewer.shown.window.model.view_state import ViewState
-from viewer.shown.window.strip.moment_slider import MomentSlider, moment_texts, running_at
+from viewer.shown.window.strip.moment_slider import MomentSlider
+from viewer.shown.window.strip.moment_texts import moment_texts, running_at
 
 SAMPLES = Path(__file__).parents[3] / "sample_programs"
 

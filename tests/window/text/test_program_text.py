@@ -20,7 +20,8 @@ from viewer.shown.window.style.theme import palette
 from viewer.shown.window.style.tones import tone
 from viewer.shown.window.text.explanation import SHOWN_WORDS
 from viewer.shown.window.text.line_source import ELLIPSIS, LineSource, shown_text
-from viewer.shown.window.text.text_pane import NO_LINE, NO_PROGRAM, ProgramText, line_summary
+from viewer.shown.window.text.line_texts import line_summary
+from viewer.shown.window.text.text_pane import NO_LINE, NO_PROGRAM, ProgramText
 
 KNOB = Path(__file__).parents[3] / "sample_programs" / "radiator_knob_arcs.gcode"
 WAIT_MS = 120_000
@@ -186,7 +187,7 @@ def test_find_forward_backward_and_round_the_end(qtbot: QtBot, pane: ProgramText
     for key, expected in ((Qt.Key.Key_Return, marks[4]), (Qt.Key.Key_F3, marks[5])):
         qtbot.keyClick(pane._wanted, key)
         qtbot.waitUntil(lambda expected=expected: pane.lines.current == expected, timeout=5000)
-    qtbot.mouseClick(pane._up, Qt.MouseButton.LeftButton)
+    qtbot.mouseClick(pane._bar.up, Qt.MouseButton.LeftButton)
     qtbot.waitUntil(lambda: pane.lines.current == marks[4], timeout=5000)
     pane.go_to_line(marks[-1])
     pane.find("role: solid")

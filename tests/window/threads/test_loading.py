@@ -13,7 +13,8 @@ from tests.benchmarks.generate import generate
 from tests.window.conftest import SAMPLES, WAIT_MS, wait_until_settled
 from viewer import load_filament, load_printer, load_workshop, open_program
 from viewer.program import PREVIEW_BYTES, preview
-from viewer.shown.window.threads.loader import CardNames, Loader
+from viewer.shown.window.model.card_names import CardNames
+from viewer.shown.window.threads.loader import Loader
 
 CARDS = CardNames("heron", "pla", "quayside")
 

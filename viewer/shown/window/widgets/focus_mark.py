@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
+
 from PySide6.QtCore import QEvent, QObject, Qt
 from PySide6.QtGui import QPaintEvent
 from PySide6.QtWidgets import QApplication, QWidget
 
-from viewer.shown.window.shell.arrangement import Panes, pane_of
 from viewer.shown.window.style.tones import is_dark, tone
 from viewer.shown.window.widgets.painting import painting
 
@@ -14,11 +15,19 @@ THICK_PX = 2
 
 
 class FocusMark(QWidget):
-    """Follows the focus from pane to pane; it lies beside the pane, so that pictures of one do not have it."""
+    """Follows the focus from pane to pane; it lies beside the pane, so that pictures of one do not have it.
 
-    def __init__(self, panes: Panes, window: QWidget) -> None:
+    Parameters
+    ----------
+    pane_of
+        Returns the pane that a widget belongs to, None where it belongs to none.
+    window
+        The mark lies in it while no pane has the focus.
+    """
+
+    def __init__(self, pane_of: Callable[[QWidget], QWidget | None], window: QWidget) -> None:
         super().__init__(window)
-        self._panes = panes
+        self._pane_of = pane_of
         self._pane: QWidget | None = None
         self.setAttribute(Qt.WidgetAttribute.WA_TransparentForMouseEvents)
         self.hide()
@@ -28,7 +37,7 @@ class FocusMark(QWidget):
         self._follow(None, application.focusWidget())
 
     def _follow(self, _old: QWidget | None, new: QWidget | None) -> None:
-        pane = None if new is None else pane_of(self._panes, new)
+        pane = None if new is None else self._pane_of(new)
         if pane is self._pane:
             return
         if self._pane is not None:
