@@ -35,6 +35,7 @@ from viewer.layers.split import split_layers
 from viewer.read.blocks import Source, open_source
 from viewer.read.dialect_commands import unknown_commands
 from viewer.read.events import Events
+from viewer.read.mode_changes import ModeChanges
 from viewer.read.moves import Moves
 from viewer.read.notes import Notes
 from viewer.read.remarks import Remarks, read_remarks
@@ -69,6 +70,7 @@ class Program:
     timing: Timing
     totals: Totals
     texts: Texts
+    modes: ModeChanges
 
     @property
     def path(self) -> Path:
@@ -251,7 +253,7 @@ def _read(
 ) -> Program:
     tell = on_progress or (lambda _stage, _share: None)
     scanner = scan_source(source, printer, lambda share, _scanner: tell("reading", share), stop)
-    if not scanner.counts.any() and not scanner.has_word_commands:
+    if not scanner.has_commands and not scanner.has_word_commands:
         raise ReadError(f"{source.path} holds no G-code command; see whether the right file was picked.")
     return _understand(source, scanner, printer, filament, workshop, tell, stop)
 
@@ -265,7 +267,7 @@ def _understand(
     tell: Progress,
     stop: Stop | None,
 ) -> Program:
-    moves, events, notes, tally, index = scanner.finish()
+    moves, events, notes, modes, tally, index = scanner.finish()
     _ask(stop)
     tell("comments", 0.0)
     remarks = read_remarks(notes, events, source, workshop.words)
@@ -287,7 +289,7 @@ def _understand(
     texts = Texts(source, index, tally.lines)
     return Program(
         source, printer, filament, workshop, moves, events, notes, tally, remarks, settings, layers, roles,
-        roles_from, timing, totals, texts,
+        roles_from, timing, totals, texts, modes,
     )  # fmt: skip
 
 

@@ -121,6 +121,7 @@ def _by_hand() -> Program:
     from viewer.program import Program
     from viewer.read.blocks import Source
     from viewer.read.events import Events
+    from viewer.read.mode_changes import no_changes
     from viewer.read.moves import BEAD, TRAVEL, Moves
     from viewer.read.notes import Notes
     from viewer.read.remarks import Marks, Remarks
@@ -176,7 +177,7 @@ def _by_hand() -> Program:
     tally = Tally(n, False, 0, {name: Oddity(0, 0) for name in ODDITIES}, {}, {}, 0, 0)
     return Program(
         source, printer, filament, workshop, moves, events, notes, tally, remarks, settings, layers, roles,
-        "comments", timing, totals, Texts(source, np.zeros(1, np.int64), n),
+        "comments", timing, totals, Texts(source, np.zeros(1, np.int64), n), no_changes(),
     )  # fmt: skip
 
 

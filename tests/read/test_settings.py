@@ -22,9 +22,9 @@ def read(tmp_path: Path, text: str, **further: str) -> tuple[Settings, Remarks]:
     path.write_text(text)
     source = open_source(path)
     with np.errstate(over="ignore"):
-        moves, events, notes, _, _ = scan_source(source, load_printer("heron")).finish()
-    remarks = read_remarks(notes, events, source, further)
-    return build_settings(events, remarks, len(moves)), remarks
+        scan = scan_source(source, load_printer("heron")).finish()
+    remarks = read_remarks(scan.notes, scan.events, source, further)
+    return build_settings(scan.events, remarks, len(scan.moves)), remarks
 
 
 def held(settings: Settings, field: str) -> list[float]:

@@ -142,7 +142,7 @@ def modes_text(modes: Modes) -> list[tuple[str, str]]:
     if modes.skipped:
         rows.append(("carried out", "no: inside a conditional block that is passed over"))
     if not modes.complete:
-        rows.append(("note", "not every change of modes was found again; open the file again"))
+        rows.append(("note", "the line that set the modes has another text by now; open the file again"))
     return rows
 
 
