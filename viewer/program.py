@@ -33,12 +33,12 @@ from viewer.layers.layers import Layers
 from viewer.layers.naming import RolesFrom, name_roles
 from viewer.layers.split import split_layers
 from viewer.read.blocks import Source, open_source
+from viewer.read.comments.remarks import Remarks, read_remarks
 from viewer.read.dialect_commands import unknown_commands
 from viewer.read.events import Events
 from viewer.read.mode_changes import ModeChanges
 from viewer.read.moves import Moves
 from viewer.read.notes import Notes
-from viewer.read.remarks import Remarks, read_remarks
 from viewer.read.scan import Scanner, Tally, scan_source
 from viewer.read.settings import Settings, build_settings
 from viewer.read.texts import Texts

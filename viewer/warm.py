@@ -120,11 +120,11 @@ def _by_hand() -> Program:
     from viewer.layers.layers import OUTLINE, Layers
     from viewer.program import Program
     from viewer.read.blocks import Source
+    from viewer.read.comments.remarks import Marks, Remarks
     from viewer.read.events import Events
     from viewer.read.mode_changes import no_changes
     from viewer.read.moves import BEAD, TRAVEL, Moves
     from viewer.read.notes import Notes
-    from viewer.read.remarks import Marks, Remarks
     from viewer.read.scan import ODDITIES, Oddity, Tally
     from viewer.read.settings import build_settings
     from viewer.read.texts import Texts

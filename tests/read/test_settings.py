@@ -10,7 +10,7 @@ import pytest
 
 from viewer.cards import load_printer
 from viewer.read.blocks import open_source
-from viewer.read.remarks import Remarks, read_remarks
+from viewer.read.comments.remarks import Remarks, read_remarks
 from viewer.read.scan import scan_source
 from viewer.read.settings import Settings, build_settings
 

@@ -9,10 +9,10 @@ from typing import Final, TypeVar
 import numpy as np
 
 from viewer.checks.subject import Subject
+from viewer.read.comments.remarks import Procedure
 from viewer.read.dialect_commands import TOOLS
 from viewer.read.moves import BEAD
 from viewer.read.notes import WORD_COMMAND
-from viewer.read.remarks import Procedure
 
 HEAT_CAUTION: Final = (
     "Nozzle and plate are hot enough to burn, hot plastic gives off fumes, and printers left alone have "

@@ -18,10 +18,10 @@ from viewer.figures.tables import Totals
 from viewer.layers.layers import Layers
 from viewer.layers.naming import RolesFrom
 from viewer.read.blocks import Source
+from viewer.read.comments.remarks import Remarks
 from viewer.read.events import Events
 from viewer.read.moves import Moves
 from viewer.read.notes import Notes
-from viewer.read.remarks import Remarks
 from viewer.read.scan import Tally
 from viewer.read.settings import Settings
 from viewer.read.texts import Texts

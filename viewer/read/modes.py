@@ -20,6 +20,7 @@ import numpy as np
 
 from viewer.arrays import F64, I64
 from viewer.errors import Stopped
+from viewer.read.comments.remarks import Marks, Remarks
 from viewer.read.events import Events
 from viewer.read.mode_changes import (
     BY_VOLUME,
@@ -32,7 +33,6 @@ from viewer.read.mode_changes import (
     shifted_axes,
 )
 from viewer.read.moves import Moves
-from viewer.read.remarks import Marks, Remarks
 from viewer.read.settings import Settings, build_settings
 from viewer.read.texts import SHOWN_BYTES, Texts
 from viewer.read.words import split_line

@@ -8,8 +8,8 @@ import numpy as np
 import numpy.typing as npt
 
 from viewer.arrays import F64, I32
+from viewer.read.comments.remarks import Remarks
 from viewer.read.events import Events
-from viewer.read.remarks import Remarks
 from viewer.units import S_PER_MIN
 
 FIELDS = (
