@@ -32,12 +32,13 @@ from viewer.layers.naming import RolesFrom, name_roles
 from viewer.layers.split import split_layers
 from viewer.progress import OnProgress, Stop
 from viewer.read.blocks import Source, open_source
+from viewer.read.comments.remarks import Remarks, read_remarks
 from viewer.read.dialect_commands import unknown_commands
 from viewer.read.events import Events
 from viewer.read.machine_state import MachineState, read_machine_state
+from viewer.read.mode_changes import ModeChanges
 from viewer.read.moves import Moves
 from viewer.read.notes import Notes
-from viewer.read.remarks import Remarks, read_remarks
 from viewer.read.scan import Scanner, Tally, scan_source
 from viewer.read.settings import Settings, build_settings
 from viewer.read.texts import Texts
@@ -66,6 +67,7 @@ class Program:
     totals: Totals
     texts: Texts
     state: MachineState
+    modes: ModeChanges
 
     @property
     def path(self) -> Path:
@@ -279,7 +281,7 @@ def _scan_beginning(source: Source, printer: PrinterCard, size: int, stop: Stop 
 def _read(source: Source, cards: Cards, on_progress: OnProgress | None, stop: Stop | None) -> Program:
     tell = on_progress or _tell_nobody
     scanner = scan_source(source, cards.printer, lambda share, _scanner: tell("reading", share), stop)
-    if not scanner.counts.any() and not scanner.has_word_commands:
+    if not scanner.has_commands and not scanner.has_word_commands:
         raise ReadError(f"{source.path} holds no G-code command; see whether the right file was picked.")
     return _understand(source, scanner, cards, tell, stop)
 
@@ -288,7 +290,7 @@ def _understand(
     source: Source, scanner: Scanner, cards: Cards, tell: OnProgress, stop: Stop | None
 ) -> Program:
     printer = cards.printer
-    moves, events, notes, tally, index = scanner.finish()
+    moves, events, notes, modes, tally, index = scanner.finish()
     _ask(stop)
     tell("comments", 0.0)
     remarks = read_remarks(notes, events, source, cards.workshop.words)
@@ -317,6 +319,7 @@ def _understand(
         tally=tally,
         remarks=remarks,
         state=state,
+        modes=modes,
         settings=settings,
         layers=layers,
         roles=roles,

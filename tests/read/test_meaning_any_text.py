@@ -7,10 +7,10 @@ import time
 from hypothesis import given
 from hypothesis import strategies as st
 
-from viewer.read import dialect
-from viewer.read.claims import claim_kind, read_claim
-from viewer.read.marks import object_mark, object_name, word_kind, word_settings
-from viewer.read.meaning import classify
+from viewer.read.comments import dialect
+from viewer.read.comments.claims import claim_kind, read_claim
+from viewer.read.comments.marks import object_mark, object_name, word_kind, word_settings
+from viewer.read.comments.meaning import classify
 
 
 @given(st.text(max_size=120), st.booleans(), st.booleans())

@@ -12,8 +12,8 @@ from viewer.layers.kernels.columns import Moves as MoveColumns
 from viewer.layers.kernels.runs import STILL_MM, Runs, find_runs
 from viewer.layers.layers import FLAT_MM, Layers
 from viewer.layers.series import rest_on_own_series
+from viewer.read.comments.remarks import Marks
 from viewer.read.moves import BEAD, Moves
-from viewer.read.remarks import Marks
 
 STEEPEST = 0.05
 """Rise over path: 0.2 mm in a turn of 15 mm is 0.013; a bead steeper than this goes to the next layer."""

@@ -12,8 +12,8 @@ from dataclasses import dataclass
 from math import isfinite
 from typing import Final
 
-from viewer.read.dialect import NUMBER, fold, word_set
-from viewer.read.marks import word_layers
+from viewer.read.comments.dialect import NUMBER, fold, word_set
+from viewer.read.comments.marks import word_layers
 from viewer.units import MM_PER_INCH
 
 UNITS: Final[dict[str, tuple[str, float]]] = {

@@ -17,10 +17,10 @@ from types import MappingProxyType
 from typing import Final, Literal
 
 from viewer.errors import CardError
-from viewer.read import dialect
-from viewer.read.claims import claim_kind
-from viewer.read.dialect import NUMBER, fold, word_set
-from viewer.read.marks import object_mark, word_kind
+from viewer.read.comments import dialect
+from viewer.read.comments.claims import claim_kind
+from viewer.read.comments.dialect import NUMBER, fold, word_set
+from viewer.read.comments.marks import object_mark, word_kind
 
 Kind = Literal[
     "nothing", "setting", "picture", "layer", "role", "width", "height", "z", "object", "object end",

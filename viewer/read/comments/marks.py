@@ -9,7 +9,7 @@ from __future__ import annotations
 import re
 from typing import Final
 
-from viewer.read.dialect import NO_OBJECT, NUMBER, OBJECT_KEYS, fold
+from viewer.read.comments.dialect import NO_OBJECT, NUMBER, OBJECT_KEYS, fold
 
 _OBJECT: Final = re.compile(
     r"(?P<end>stop|end|finish|finished|done)?\s*(?:start\s+|begin\s+)?"

@@ -10,10 +10,9 @@ import numpy.typing as npt
 
 from viewer.arrays import F64, I32
 from viewer.read.blocks import Source
-from viewer.read.claims import Claim, read_claim
-from viewer.read.dialect import ROLES, fold
-from viewer.read.events import Events
-from viewer.read.marks import (
+from viewer.read.comments.claims import Claim, read_claim
+from viewer.read.comments.dialect import ROLES, fold
+from viewer.read.comments.marks import (
     command_name,
     ends_print,
     needs_no_reading,
@@ -21,7 +20,8 @@ from viewer.read.marks import (
     starts_print,
     word_settings,
 )
-from viewer.read.meaning import Meaning, classify, settle_roles, stands
+from viewer.read.comments.meaning import Meaning, classify, settle_roles, stands
+from viewer.read.events import Events
 from viewer.read.notes import DOUBTFUL, MESSAGE, OWN_LINE, WORD_COMMAND, Notes
 from viewer.read.texts import fetch_places
 
@@ -86,7 +86,7 @@ class Remarks:
     """All that comments and word commands say."""
 
     roles: Marks
-    """Value: place in `viewer.read.dialect.ROLES`."""
+    """Value: place in `viewer.read.comments.dialect.ROLES`."""
     layers: Marks
     """Value: the number stated, NaN where none is."""
     heights: Marks
@@ -208,7 +208,7 @@ def _standing(notes: Notes, events: Events, meanings: list[Meaning]) -> npt.NDAr
     known = notes.shape >= 0
     short = np.array([stands(meaning, 1) for meaning in meanings], np.bool_)
     long = np.array([stands(meaning, 1 << 30) for meaning in meanings], np.bool_)
-    from viewer.read.meaning import BLOCK_LINES
+    from viewer.read.comments.meaning import BLOCK_LINES
 
     shape = np.maximum(notes.shape, 0)
     if not len(short):
