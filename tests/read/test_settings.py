@@ -26,7 +26,7 @@ def read(tmp_path: Path, text: str, **further: str) -> tuple[Settings, Remarks]:
         scan = scan_source(source, load_printer("heron")).finish()
     remarks = read_remarks(scan.notes, scan.events, source, further)
     moves = len(scan.moves)
-    state = read_machine_state(scan.events, remarks.limits, moves, one_nozzle=True)
+    state = read_machine_state(scan.events, remarks.limits, moves, one_nozzle=False)
     return build_settings(scan.events, remarks, moves, state), remarks
 
 
