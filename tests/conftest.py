@@ -10,10 +10,16 @@ from pathlib import Path
 import pytest
 from hypothesis import HealthCheck, settings
 
+from viewer.failures import RAISE
+
 ON_SCREEN = os.environ.get("BEADLINE_TEST_SCREEN") == "1"
 """Tests open windows on the screen only if this is asked for; processes that they start inherit the answer."""
 if not ON_SCREEN:
     os.environ["QT_QPA_PLATFORM"] = "offscreen"
+
+os.environ[RAISE] = "1"
+"""A check that fails of itself fails its test, also in processes that tests start; the few tests of such failures take
+this away (fixture `failures_are_told`)."""
 
 settings.register_profile(
     "beadline",
@@ -35,6 +41,12 @@ def no_own_cards(tmp_path_factory: pytest.TempPathFactory, monkeypatch: pytest.M
     """Tests see the bundled cards only."""
     monkeypatch.setenv("BEADLINE_CARDS", str(tmp_path_factory.mktemp("cards")))
     yield
+
+
+@pytest.fixture
+def failures_are_told(monkeypatch: pytest.MonkeyPatch) -> None:
+    """A part that fails is told in a sentence, as people have it, and does not raise."""
+    monkeypatch.delenv(RAISE)
 
 
 @pytest.fixture(scope="session")

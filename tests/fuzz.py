@@ -1,25 +1,27 @@
 """``python -m tests.fuzz FOLDER [--count 5000]``: mutants of real programs through everything.
 
-No traceback, no hang, bounded memory: each mutant is opened, its figures are made as people see them and its
-checks are run; anything but a `BeadlineError` is printed, and the mutant kept for a second look.
+No traceback, no hang, bounded memory: each program is taken as it is and then damaged, and all is made of it that
+console, paper and window show (`tests.everything.go_through`); anything but a `BeadlineError` is printed, and the
+program kept for a second look.
 """
 
 from __future__ import annotations
 
 import argparse
+import os
 import resource
 import tempfile
 import time
 import traceback
 from datetime import datetime
+from itertools import chain
 from pathlib import Path
 
+from tests.everything import go_through
 from tests.mutate import mutants
 from viewer import open_program
-from viewer.checks.run import run_checks
 from viewer.errors import BeadlineError
-from viewer.shown.clock_rows import clock_rows
-from viewer.shown.rows import program_rows
+from viewer.failures import RAISE
 
 START = datetime(2026, 3, 2, 14, 30)
 
@@ -31,6 +33,7 @@ def main() -> int:
     parser.add_argument("--largest", type=int, default=600_000, help="bytes; larger programs are cut to this")
     parser.add_argument("--seed", type=int, default=1)
     options = parser.parse_args()
+    os.environ[RAISE] = "1"  # a check that fails of itself is a failure here
     files = sorted(options.folder.glob("*.gcode"))
     each = -(-options.count // len(files))
     done = refused = failed = 0
@@ -39,14 +42,13 @@ def main() -> int:
         path = Path(folder) / "mutant.gcode"
         for number, file in enumerate(files):
             data = file.read_bytes()[: options.largest]
-            for name, mutant in mutants(data, options.seed + number, each):
+            whole = [("as it is", file.read_bytes())]
+            for name, mutant in chain(whole, mutants(data, options.seed + number, each)):
                 path.write_bytes(mutant)
                 begin = time.perf_counter()
                 try:
                     program = open_program(path)
-                    program_rows(program)
-                    clock_rows(program, START)
-                    run_checks(program, start=START)
+                    go_through(program, START)
                 except BeadlineError:
                     refused += 1
                 except Exception:  # noqa: BLE001 - whatever else comes is what this program looks for
@@ -60,7 +62,9 @@ def main() -> int:
                     slowest, which = took, f"{file.name} {name}"
                 done += 1
     peak = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024
-    print(f"{done} mutants, {refused} refused with a sentence, {failed} failed; peak {peak:.0f} MiB")
+    print(
+        f"{done} programs and mutants, {refused} refused with a sentence, {failed} failed; peak {peak:.0f} MiB"
+    )
     print(f"slowest {slowest:.2f} s ({which})")
     return 1 if failed else 0
 

@@ -23,6 +23,7 @@ from viewer.cards import (
     load_workshop,
 )
 from viewer.errors import ReadError, Stopped
+from viewer.failures import failure_told
 from viewer.figures.figures import Figures, collect
 from viewer.figures.first_layer import FirstLayer, first_layer
 from viewer.figures.standing import Standing, standing
@@ -115,18 +116,35 @@ class Program:
 
     @cached_property
     def figures(self) -> Figures:
-        """Everything that the window, the console and the job sheet show."""
+        """Everything that the window, the console and the job sheet show; a part that fails of itself is told in it."""
+        first, standing, failures = self._parts()
         return collect(
             totals=self.totals,
             timing=self.timing,
             events=self.events,
             layers=self.layers,
-            first=self.first_layer,
-            standing=self.standing,
+            first=first,
+            standing=standing,
             remarks=self.remarks,
             arcs=self.tally.arcs,
             cards=self.cards,
+            failures=failures,
         )
+
+    def _parts(self) -> tuple[FirstLayer | None, tuple[Standing, ...], dict[str, str]]:
+        """Return first layer and standing, and by part the sentence on what failed; the one stands on the other."""
+        first: FirstLayer | None = None
+        try:
+            first = self.first_layer
+            return first, self.standing, {}
+        except Exception as problem:  # noqa: BLE001 - told, logged, and raised in tests
+            what = "the measuring of the first layer" if first is None else "the computation of the tilt"
+            told = failure_told("computed", what, problem)
+            return (
+                first,
+                (),
+                {"standing": told} if first is not None else dict.fromkeys(("first_layer", "standing"), told),
+            )
 
     @cached_property
     def sha256(self) -> str:

@@ -57,6 +57,22 @@ class Hazard(StrEnum):
     """Axes that move where nobody expects them."""
 
 
+@dataclass(frozen=True, slots=True)
+class Place:
+    """One of the places of a finding that holds at several."""
+
+    sentence: str
+    """What was found there."""
+    layer: int | None
+    place_mm: tuple[float, float, float] | None
+    line: int | None
+    """The telling line, from 1."""
+    value: float | None
+    """What was measured there, in the finding's unit."""
+    move: int | None
+    """The move to show."""
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Finding:
     """One thing a keeper should know before printing, with its evidence."""
@@ -81,6 +97,13 @@ class Finding:
     """What it is about that calls for caution; None: nothing that does."""
     move: int | None = None
     """The move to show."""
+    alike: str = ""
+    """What it is one of, as ``place``: findings of one check and severity with the same word become one; "": it
+    stands for itself."""
+    unlisted: int = 0
+    """How many more of that kind there are for which no finding was made."""
+    places: tuple[Place, ...] = ()
+    """Where several alike became one (`viewer.checks.alike`): all of them, the worst first; else ()."""
 
     @property
     def order(self) -> tuple[int, int, int]:
@@ -89,13 +112,19 @@ class Finding:
 
 
 def with_rest(findings: Sequence[Finding], total: int, what: str) -> Iterator[Finding]:
-    """Return findings in the order they are shown in; the last of them says how many more ``what`` there are in all."""
+    """Yield findings of alike places, marked so that those of one severity become one finding (`viewer.checks.alike`).
+
+    Parameters
+    ----------
+    total
+        How many places there are in all; the last finding carries how many of them have none of their own.
+    what
+        What the findings are, as ``place`` or ``part``.
+    """
     ordered = sorted(findings, key=lambda finding: finding.order)
-    rest = total - len(ordered)
-    yield from ordered[:-1] if rest > 0 else ordered
-    if ordered and rest > 0:
-        told = f" {rest:,} more {what}{' is' if rest == 1 else 's are'} not listed."
-        yield replace(ordered[-1], sentence=ordered[-1].sentence + told)
+    for number, finding in enumerate(ordered, 1):
+        rest = total - len(ordered) if number == len(ordered) else 0
+        yield replace(finding, alike=what.removeprefix("such "), unlisted=max(rest, 0))
 
 
 @dataclass(frozen=True, slots=True)
@@ -104,6 +133,8 @@ class NotChecked:
 
     slug: str
     sentence: str
+    failed: bool = False
+    """The check met an error of its own, and `sentence` says to whom to send what."""
 
 
 Outcome = Finding | NotChecked

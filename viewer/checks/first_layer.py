@@ -21,7 +21,7 @@ from viewer.shape.ground import MIN_PIECE_MM2, GroundBeads, distance_mm, ground_
 from viewer.shape.masks import is_doubtful
 
 FIRST_LAYER: Final = "the first layer"
-MAX_FINDINGS: Final = 5
+MAX_FINDINGS: Final = 100
 FAST_SHARE: Final = 0.9
 """The speed is the one that so much of the path does not exceed: short fast pieces do no harm."""
 MUCH_FASTER: Final = 1.5
@@ -47,10 +47,19 @@ def _doubtful(program: Program, slug: str) -> NotChecked:
 
 def _topples(program: Program, rule: Rule) -> Iterator[Outcome]:
     limit = rule.limit or 0.0
+    feet = (*program.first_layer.feet, *program.first_layer.pieces)
+    if any(foot.is_flat for foot in feet):
+        yield NotChecked("topples", _FLAT)
     weak = [one for one in program.standing if one.tilt_held_deg < limit]
     weak.sort(key=lambda one: one.tilt_held_deg)
     found = [_grip(program, rule, one, limit) for one in weak[:MAX_FINDINGS]]
     yield from with_rest(found, len(weak), "such part")
+
+
+_FLAT: Final = (
+    "A foot of the part has no area, because its beads have no width (the program does not say how much filament it "
+    "feeds): not checked there."
+)
 
 
 def _grip(program: Program, rule: Rule, one: Standing, limit: float) -> Finding:

@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 from datetime import datetime
+from functools import partial
 
+from viewer.checks.alike import one_each
 from viewer.checks.filament import FILAMENT_CHECKS
 from viewer.checks.file import FILE_CHECKS
 from viewer.checks.finding import Check, Finding, NotChecked, Outcome, Severity
@@ -15,6 +17,7 @@ from viewer.checks.policy import policy_of
 from viewer.checks.shape import SHAPE, SHAPE_CHECKS, overhang_angle_deg
 from viewer.checks.time import TIME_CHECKS
 from viewer.errors import Stopped
+from viewer.failures import failure_told
 from viewer.program import Program
 from viewer.progress import OnProgress
 from viewer.shape import ShapeFigures, shape_of
@@ -48,6 +51,11 @@ class Report:
     def worst(self) -> Severity | None:
         """The gravest severity; None where nothing was found."""
         return self.findings[0].severity if self.findings else None
+
+    @property
+    def failed(self) -> tuple[NotChecked, ...]:
+        """The checks that met an error of their own."""
+        return tuple(one for one in self.not_checked if one.failed)
 
     def count(self, severity: Severity) -> int:
         """Return how many findings are of one severity."""
@@ -83,7 +91,8 @@ def run_checks(
 
     Notes
     -----
-    A check finds something or says why it did not look; an exception in one is not caught here.
+    A check finds something or says why it did not look. One that fails of itself is told as `NotChecked` with
+    ``failed`` (what it found until then counts), and the others go on; `viewer.failures` says when it raises instead.
     """
     policy = policy_of(checks, program.workshop, start)
     rules = policy.rules
@@ -101,27 +110,41 @@ def run_checks(
     for number, check in enumerate(runs):
         tell(check.title, number)
         assert check.run is not None
-        found += check.run(program, rules[check.slug])
+        found += _guarded(check, partial(check.run, program, rules[check.slug]))
     shape = None
     if judges:
         tell(SHAPE, len(runs))
-        shape = shape_of(
-            program.shape_columns, overhang_angle_deg(rules),
-            lambda share: tell(SHAPE, len(runs) + SHAPE_WEIGHT * share), stop,
-        )  # fmt: skip
+        try:
+            shape = shape_of(
+                program.shape_columns, overhang_angle_deg(rules),
+                lambda share: tell(SHAPE, len(runs) + SHAPE_WEIGHT * share), stop,
+            )  # fmt: skip
+        except Exception as problem:  # noqa: BLE001 - told, logged, and raised in tests
+            told = failure_told("checked", "the measuring of the shape", problem)
+            found += [NotChecked(check.slug, told, failed=True) for check in judges]
+    if shape is not None:
         for check in judges:
             assert check.judge is not None
-            found += check.judge(program, shape, rules[check.slug])
+            found += _guarded(check, partial(check.judge, program, shape, rules[check.slug]))
     if on_progress is not None:
         on_progress("done", 1.0)
     return report_of(found, shape, start)
 
 
+def _guarded(check: Check, made: Callable[[], Iterator[Outcome]]) -> Iterator[Outcome]:
+    """Yield what a check finds; where it fails of itself, what it found until then and that it failed."""
+    try:
+        yield from made()
+    except Exception as problem:  # noqa: BLE001 - told, logged, and raised in tests
+        told = failure_told("checked", f"the check {check.slug} ({check.title})", problem)
+        yield NotChecked(check.slug, told, failed=True)
+
+
 def report_of(
     outcomes: Sequence[Outcome], shape: ShapeFigures | None = None, start: datetime | None = None
 ) -> Report:
-    """Sort findings: the gravest first, of equals in the order of the checks, then by layer and line."""
-    findings = [outcome for outcome in outcomes if isinstance(outcome, Finding)]
+    """Join alike findings and sort: the gravest first, of equals in the order of the checks, then by layer and line."""
+    findings = one_each(outcome for outcome in outcomes if isinstance(outcome, Finding))
     place = {check.slug: number for number, check in enumerate(CHECKS)}
     findings.sort(key=lambda finding: (finding.severity.rank, place.get(finding.slug, 0), *finding.order))
     not_checked = tuple(outcome for outcome in outcomes if isinstance(outcome, NotChecked))

@@ -12,8 +12,8 @@ from viewer.shape import USUAL_ANGLE_DEG, ShapeFigures
 from viewer.shape.spots import BareTravel, Bridge, MidAirStart, Overhang, Spot, ThinPlace, Track, join_spots
 
 SHAPE: Final = "the shape"
-MAX_FINDINGS: Final = 5
-"""Findings given of one check, the gravest places first; the last says how many more there are."""
+MAX_FINDINGS: Final = 100
+"""Places told of one check, the gravest first; the last says how many more there are."""
 LARGE_START_MM2: Final = 5.0
 """A start in mid-air as large as this, with nothing further down either, is sure to fail."""
 SMALL_START_MM2: Final = 5.0

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any
 
@@ -139,9 +140,13 @@ class Figures:
     filament: FilamentFigures
     layers: LayerFigures
     time: TimeFigures
-    first_layer: FirstLayerFigures
+    first_layer: FirstLayerFigures | None
+    """None: see `failures`."""
     standing: StandingFigures | None
+    """None: there is no part, or see `failures`."""
     claims: tuple[ComparedClaim, ...]
+    failures: Mapping[str, str]
+    """Of the parts whose computation failed of itself (``first_layer``, ``standing``), the sentence that tells it."""
 
 
 def filament_figures(totals: Totals, total_s: float, cards: Cards) -> FilamentFigures:
@@ -260,18 +265,23 @@ def collect(
     timing: Timing,
     events: Events,
     layers: Layers,
-    first: FirstLayer,
+    first: FirstLayer | None,
     standing: tuple[Standing, ...],
     remarks: Remarks,
     arcs: int,
     cards: Cards,
+    failures: Mapping[str, str],
 ) -> Figures:
     """Collect all figures of one program.
 
     Parameters
     ----------
+    first
+        None where measuring it failed.
     arcs
         Lines that made an arc.
+    failures
+        Names of parts that failed, with the sentence that tells it.
     """
     filament = filament_figures(totals, timing.total_s, cards)
     in_short = layer_figures(layers, timing)
@@ -313,7 +323,8 @@ def collect(
         filament=filament,
         layers=in_short,
         time=seconds,
-        first_layer=first_layer_figures(first),
+        first_layer=None if first is None else first_layer_figures(first),
         standing=standing_figures(standing),
         claims=compared,
+        failures=failures,
     )

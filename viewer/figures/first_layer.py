@@ -60,6 +60,11 @@ class Foot:
     at_mm: tuple[float, float]  # a place in it: the middle of its first bead
     move: int  # its first bead: of the part, if there is one
 
+    @property
+    def is_flat(self) -> bool:
+        """Whether its beads cover no area: they lie on one line without any width (no amount of filament is stated)."""
+        return len(self.held_xy_mm) == 0
+
 
 @dataclass(frozen=True, slots=True, eq=False)
 class FirstLayer:

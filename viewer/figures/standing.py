@@ -66,12 +66,14 @@ def standing(
     tuple of Standing
         Objects without part beads, or without any bead in their first layer, are left out. An object whose first
         layer lies in several pieces is told apart into bodies (`viewer.figures.bodies`); one without a piece in
-        the first layer is left out.
+        the first layer is left out. So is one on a foot without area (`Foot.is_flat`): how it stands is not known.
     """
     sums = add_moments(moves, layers, roles)
     found: list[Standing] = []
     for foot in first.feet:
         pieces = [piece for piece in first.pieces if piece.object == foot.object]
+        if foot.is_flat:
+            continue
         if pieces:
             found += _of_bodies(bodies_of(moves, layers, roles, foot.object), pieces)
         elif sums[foot.object, 0] > 0.0:
@@ -90,7 +92,8 @@ def _of_bodies(bodies: Bodies, pieces: Sequence[Foot]) -> Iterator[Standing]:
             part = joined_hull([piece.part_xy_mm for piece in own])
             held = joined_hull([piece.held_xy_mm for piece in own])
             foot = Foot(own[0].object, part, held, own[0].at_mm, own[0].move)
-            yield _stands(foot, bodies.moments[body], float(bodies.top_mm[body]))
+            if not foot.is_flat:
+                yield _stands(foot, bodies.moments[body], float(bodies.top_mm[body]))
 
 
 def _stands(foot: Foot, moments: F64, top_mm: float) -> Standing:

@@ -74,9 +74,11 @@ def findings_object(
 
 
 def finding_object(finding: Finding) -> dict[str, Any]:
-    """Return one finding as a plain object, without the row of the move: a number of our columns."""
+    """Return one finding as a plain object, without rows of moves: numbers of our columns."""
     plain: dict[str, Any] = msgspec.to_builtins(finding, enc_hook=_number)
-    plain.pop("move")  # whoever reads the object has the line
+    for one in (plain, *plain["places"]):
+        one.pop("move")  # whoever reads the object has the line
+    del plain["alike"]  # said to those who join findings
     if (
         finding.hazard is Hazard.HEAT
     ):  # schema 1 has this caution in the remedy; those of other hazards it has not
@@ -113,6 +115,7 @@ def _figures_part(program: Program) -> dict[str, Any]:
         "first_layer": plain["first_layer"],
         "standing": plain["standing"],
         "claims": plain["claims"],
+        "failures": plain["failures"],
     }
 
 

@@ -6,7 +6,7 @@ import re
 from collections.abc import Mapping
 from typing import Final
 
-from viewer.checks.finding import Finding, Hazard, Severity
+from viewer.checks.finding import Finding, Hazard, Place, Severity
 from viewer.checks.run import Report
 from viewer.shown.numbers import count_text, place_text, size_text
 
@@ -43,15 +43,45 @@ def with_caution(text: str, hazard: Hazard | None) -> str:
 
 
 def verdict_text(report: Report) -> str:
-    """Return the gravest finding's verdict and the counts: ``do not print this (1 stop, 2 look)``."""
+    """Return the gravest finding's verdict and the counts: ``do not print this (1 stop, 2 look)``; and what failed."""
     counts = [f"{report.count(severity)} {severity.value}" for severity in Severity if report.count(severity)]
-    return NOTHING_FOUND if report.worst is None else f"{report.worst.means} ({', '.join(counts)})"
+    text = NOTHING_FOUND if report.worst is None else f"{report.worst.means} ({', '.join(counts)})"
+    return f"{text}; {failed_text(report)}" if report.failed else text
+
+
+def failed_text(report: Report) -> str:
+    """Return how many checks failed of themselves: ``1 check failed and was not made``."""
+    slugs = {one.slug for one in report.failed}
+    return (
+        "1 check failed and was not made"
+        if len(slugs) == 1
+        else f"{len(slugs)} checks failed and were not made"
+    )
 
 
 def place_words(place_mm: tuple[float, float, float]) -> str:
     """Return a place: ``X 10.0 Y 20.0 Z 0.25 mm``."""
     x, y, z = place_mm
     return f"X {place_text(x)} Y {place_text(y)} Z {size_text(round(z, 3))} mm"
+
+
+MAX_PLACES: Final = 3
+"""Places of one finding that are told in lines of text; the rest is counted."""
+
+
+def where_words(place: Place | Finding) -> str:
+    """Return layer and place: ``layer 4, X 10.0 Y 20.0 Z 0.3 mm``; "" where neither is known."""
+    layer = [] if place.layer is None else [f"layer {place.layer}"]
+    return ", ".join(layer if place.place_mm is None else [*layer, place_words(place.place_mm)])
+
+
+def other_places_text(finding: Finding) -> str:
+    """Return the next worst places of a finding that holds at several, and how many more there are; "" for one."""
+    more = len(finding.places) + finding.unlisted - MAX_PLACES
+    told = [text for place in finding.places[1:MAX_PLACES] if (text := where_words(place))]
+    if not told:
+        return ""
+    return f"Also: {'; '.join(told)}" + (f"; and {count_text(more)} more" if more > 0 else "")
 
 
 def evidence_text(finding: Finding) -> str:

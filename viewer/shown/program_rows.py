@@ -343,6 +343,9 @@ def _span(values: np.ndarray[tuple[int], np.dtype[np.float64]], unit: str) -> st
 
 def _first_layer(program: Program) -> Iterator[Row]:
     group, first = "First layer", program.figures.first_layer
+    if first is None:
+        yield _failed(program, group, "first_layer")
+        return
     cells = f"Counted on a grid of {size_text(program.first_layer.cell_mm)} mm."
     how = f"Area of the plate that the beads of the part and its support cover, drawn at their true width. {cells}"
     yield amount(group, "contact", first.contact_mm2, "mm²", how)
@@ -383,6 +386,11 @@ def _first_layer(program: Program) -> Iterator[Row]:
     yield amount(group, "to the plate's edge", first.edge_mm, "mm", how, _edge(first.edge_mm))
 
 
+def _failed(program: Program, group: str, part: str) -> Row:
+    """Return the row that stands in place of figures whose computation failed of itself."""
+    return Row(group, "unknown", None, "", program.figures.failures[part], "It could not be computed.")
+
+
 def _edge(edge_mm: float | None) -> str:
     if edge_mm is None:
         return "unknown: no part, or no plate size on the printer card"
@@ -392,6 +400,9 @@ def _edge(edge_mm: float | None) -> str:
 def _standing(program: Program) -> Iterator[Row]:
     group, least = "Standing", program.figures.standing
     how = "Mean place of all beads of part and support by mass; of several parts, that which topples first."
+    if "standing" in program.figures.failures:
+        yield _failed(program, group, "standing")
+        return
     if least is None:
         yield Row(group, "centre of mass", None, "mm", "no part", how)
         return

@@ -10,6 +10,7 @@ from typing import Any, Final, NoReturn
 
 import viewer
 from viewer.errors import BeadlineError, Stopped
+from viewer.failures import failure_told, log_to_file
 from viewer.nearest import nearest_name
 from viewer.shown.console import streams
 from viewer.shown.console.stopping import STATUS, STOPPED
@@ -121,6 +122,7 @@ def run(argv: Sequence[str], open_window: OpenWindow) -> int:
     """
     streams.prepare()
     try:
+        log_to_file()
         return _dispatch(argv, open_window)
     except SystemExit as ended:  # argparse: --help, --version, a mistake
         return ended.code if isinstance(ended.code, int) else FAILED
@@ -135,6 +137,8 @@ def run(argv: Sequence[str], open_window: OpenWindow) -> int:
         streams.say(
             "There is not enough memory for this program; close other programs or use a larger computer."
         )
+    except Exception as problem:  # noqa: BLE001 - told, logged, and raised in tests
+        streams.say(failure_told("done", "what was asked for", problem))
     return FAILED
 
 
@@ -202,7 +206,7 @@ def _figures_parser() -> Parser:
     parser = _command_parser(
         "figures",
         "Print the figures of programs: time, filament, cost, layers, first layer, claims.",
-        "Exit status: 0; 2 if a file could not be read or a result not written.",
+        "Exit status: 0; 2 if a file could not be read, a result not written, or a part of the figures not computed.",
     )
     parser.add_argument(
         "files", nargs="+", metavar="FILE", help="program, plain or gzip; - reads standard input"
@@ -224,7 +228,7 @@ def _vet_parser() -> Parser:
     parser = _command_parser(
         "vet",
         "Say what a keeper should know before programs are printed. What could not be checked is listed too.",
-        "Exit status: 0 nothing says stop; 1 something does; 2 a file could not be read.",
+        "Exit status: 0 nothing says stop; 1 something does; 2 a file could not be read, or a check failed of itself.",
     )
     parser.add_argument(
         "files",

@@ -34,25 +34,28 @@ def figures(asked: argparse.Namespace) -> int:
     with interruptible() as stop:
         opener = Opener.of(asked, stop)
         prepare_first_run()
-        printed = 0
+        printed = failed = 0
 
         def work(program: Program, progress: ProgressLine) -> None:
-            nonlocal printed
+            nonlocal printed, failed
             if asked.layers_csv is not None:
                 _write_layers(program, asked.layers_csv, progress)
                 return
             if asked.json:
                 from viewer.shown.data import json_text
 
-                text = json_text(_object(program, progress, stop, start), indented=len(asked.files) == 1)
+                plain = _object(program, progress, stop, start)
+                failed += sum(one["failed"] for one in plain["not_checked"])
+                text = json_text(plain, indented=len(asked.files) == 1)
             else:
                 text = ("\n\n" if printed else "") + people_table(program, start)
+            failed += len(program.figures.failures)
             progress.clear()
             emit([text])
             printed += 1
 
         opener.each(asked.files, work)
-        return 2 if opener.failed else 0
+        return 2 if opener.failed or failed else 0
 
 
 def _write_layers(program: Program, out: str, progress: ProgressLine) -> None:

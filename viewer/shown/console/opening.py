@@ -14,6 +14,7 @@ from typing import Final
 from viewer.cards import FilamentCard, PrinterCard, WorkshopCard, load_filament, load_printer, load_workshop
 from viewer.cards.kinds import DEFAULTS, Kind
 from viewer.errors import ReadError
+from viewer.failures import failure_told
 from viewer.program import Program, open_program
 from viewer.progress import Stop
 from viewer.shown.clock_rows import start_of
@@ -86,13 +87,16 @@ class Opener:
             progress.clear()
 
     def each(self, files: list[str], work: Callable[[Program, ProgressLine], None]) -> None:
-        """Do `work` for every file; one that cannot be read gets its sentence, and the others go on."""
+        """Do `work` for every file; one that cannot be read, or fails of itself, gets its sentence; the others go on."""
         for file in files:
             try:
                 with self.opened(file) as (program, progress):
                     work(program, progress)
             except ReadError as problem:
                 say(str(problem))
+                self.failed.append(file)
+            except Exception as problem:  # noqa: BLE001 - told, logged, and raised in tests
+                say(failure_told("computed", f"what was made of {file}", problem))
                 self.failed.append(file)
 
 

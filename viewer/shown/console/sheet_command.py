@@ -8,13 +8,13 @@ from viewer.checks.run import run_checks
 from viewer.shown.console.opening import Opener, start_asked
 from viewer.shown.console.progress import prepare_first_run
 from viewer.shown.console.stopping import interruptible
-from viewer.shown.console.streams import emit
+from viewer.shown.console.streams import emit, say
 from viewer.shown.paper.job_sheet import job_sheet
 from viewer.written import spare, write_whole
 
 
 def sheet(asked: argparse.Namespace) -> int:
-    """Write the job sheet; return the exit status.
+    """Write the job sheet; return the exit status: 0, or 2 where a check or a figure failed of itself and is missing.
 
     Raises
     ------
@@ -28,10 +28,13 @@ def sheet(asked: argparse.Namespace) -> int:
         with opener.opened(asked.file) as (program, progress):
             report = run_checks(program, progress, stop, start)
             page = job_sheet(program, report, start)
+            failed = {*(one.sentence for one in report.failed), *program.figures.failures.values()}
             progress.clear()
+            for sentence in sorted(failed):
+                say(sentence)
         if asked.output == "-":
             emit([page])
         else:
             spare(asked.output, asked.file)
             write_whole(asked.output, [page])
-    return 0
+    return 2 if failed else 0

@@ -15,7 +15,7 @@ from viewer.shown.console.stopping import interruptible
 from viewer.shown.console.streams import emit, in_one_line, say
 from viewer.shown.console.tables import paragraph, width
 from viewer.shown.data import findings_object, json_text
-from viewer.shown.finding_text import evidence_text, readable, verdict_text, with_caution
+from viewer.shown.finding_text import evidence_text, other_places_text, readable, verdict_text, with_caution
 
 CAUTIONS_AGAIN: Final = {
     Hazard.HEAT: "The caution above about heat, fumes and fire holds here too.",
@@ -24,7 +24,9 @@ CAUTIONS_AGAIN: Final = {
 
 
 def vet(asked: argparse.Namespace) -> int:
-    """Check programs; return the exit status: 0 nothing says stop, 1 something does, 2 one could not be read.
+    """Check programs; return the exit status: 0 nothing says stop, 1 something does, 2 not all could be done.
+
+    2 means that a program could not be read, or that a check failed of itself; it goes before 1.
 
     Raises
     ------
@@ -35,25 +37,26 @@ def vet(asked: argparse.Namespace) -> int:
     files, sentences = programs_in(asked.files)
     for sentence in sentences:
         say(sentence)
-    stops = 0
+    stops = failed = 0
     indented = len(asked.files) == 1 and len(files) == 1
     with interruptible() as stop:
         opener = Opener.of(asked, stop)
         prepare_first_run()
 
         def work(program: Program, progress: ProgressLine) -> None:
-            nonlocal stops
+            nonlocal stops, failed
             report = run_checks(program, progress, stop, start)
             progress.clear()
             stops += report.count(Severity.STOP)
+            failed += len(report.failed)
             emit(
                 [json_text(findings_object(program, report), indented)]
                 if asked.json
-                else _for_people(program, report)
+                else vet_pieces(program, report)
             )
 
         opener.each(files, work)
-        return 2 if opener.failed or sentences else int(stops > 0)
+        return 2 if opener.failed or sentences or failed else int(stops > 0)
 
 
 def _remedy(finding: Finding, cautioned: set[Hazard]) -> str:
@@ -65,7 +68,8 @@ def _remedy(finding: Finding, cautioned: set[Hazard]) -> str:
     return with_caution(finding.remedy, finding.hazard)
 
 
-def _for_people(program: Program, report: Report) -> Iterator[str]:
+def vet_pieces(program: Program, report: Report) -> Iterator[str]:
+    """Yield the verdict on a program, its findings and what was not checked, as people read them."""
     columns = width()
     # Never wrapped: a folder's verdicts are found by their lines.
     yield f"{in_one_line(str(program.path))}: {verdict_text(report)}\n"
@@ -76,6 +80,8 @@ def _for_people(program: Program, report: Report) -> Iterator[str]:
         yield paragraph(readable(finding.sentence), columns, "        ")
         if evidence := evidence_text(finding):
             yield paragraph(evidence, columns, "        ")
+        if others := other_places_text(finding):
+            yield paragraph(others, columns, "        ")
         if remedy := _remedy(finding, cautioned):
             yield paragraph(readable(remedy), columns, "        ")
     if report.not_checked:

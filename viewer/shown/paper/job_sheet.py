@@ -235,6 +235,7 @@ def _findings(report: Report | None) -> Iterator[str]:
     if report.not_checked:
         skipped = "; ".join(dict.fromkeys(_title(skipped.slug) for skipped in report.not_checked))
         yield f"<p>Not, or not wholly, checked: {escape(skipped)}.</p>"
+    yield from (f"<p>{escape(text)}</p>" for text in dict.fromkeys(one.sentence for one in report.failed))
 
 
 def _finding(finding: Finding) -> str:

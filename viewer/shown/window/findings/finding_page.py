@@ -8,12 +8,13 @@ from typing import Final
 
 from viewer.checks.finding import Check, Finding, Hazard, NotChecked, Severity
 from viewer.numerals import told_apart
-from viewer.shown.finding_text import CAUTIONS, place_words, readable
+from viewer.shown.finding_text import CAUTIONS, place_words, readable, where_words
 from viewer.shown.html import cell, named_values, row, table
 from viewer.shown.numbers import count_text, number_text
 
 SEVERITY_COLOURS: Final = {Severity.STOP: "stop", Severity.LOOK: "warn", Severity.NOTE: "accent"}
 """Names in `colours.ui`."""
+MAX_PLACES_LISTED: Final = 60
 BEYOND: Final = (
     "No check knows the state of the machine, of the filament or of the room. "
     "Follow the machine's manual, the local rules and the place's own policy."
@@ -29,6 +30,8 @@ def where_text(finding: Finding) -> str:
         parts.append(f"at {place_words(finding.place_mm)}")
     if finding.lines:
         parts.append(f"line {finding.lines[0]}")
+    if others := len(finding.places) - 1 + finding.unlisted if finding.places else 0:
+        parts.append(f"and {count_text(others)} more place{'s' if others > 1 else ''}")
     return ", ".join(parts)
 
 
@@ -50,6 +53,7 @@ def finding_html(finding: Finding, check: Check | None, faint: str, edge: str) -
         f"<p style='margin:0 0 6px 0'><b>{escape(title[:1].upper() + title[1:])}</b></p>",
         f"<p style='margin:0 0 6px 0'>{escape(readable(finding.sentence))}</p>",
         _evidence(finding, faint),
+        _places(finding),
         _section("What to do", remedy or in_general),
     ]
     if finding.hazard is not None:
@@ -75,8 +79,9 @@ def caution_html(hazard: Hazard, edge: str) -> str:
 def not_checked_html(missing: NotChecked, check: Check | None, faint: str) -> str:
     """Write why something was not checked, and what it would have looked at."""
     title = check.title if check else missing.slug
+    head = "not checked, because it failed" if missing.failed else "not checked"
     parts = [
-        f"<p style='margin:0; color:{faint}'>not checked</p>",
+        f"<p style='margin:0; color:{faint}'>{head}</p>",
         f"<p style='margin:0 0 6px 0'><b>{escape(title[:1].upper() + title[1:])}</b></p>",
         f"<p style='margin:0 0 6px 0'>{escape(readable(missing.sentence))}</p>",
     ]
@@ -108,6 +113,22 @@ def _section(title: str, text: str) -> str:
     if not text:
         return ""
     return f"<p style='margin:6px 0 0 0'><b>{escape(title)}</b><br>{escape(readable(text))}</p>"
+
+
+def _places(finding: Finding) -> str:
+    """List the places of a finding that holds at several, each a link ``place:ROW`` that the pane follows."""
+    if not finding.places:
+        return ""
+    total = len(finding.places) + finding.unlisted
+    unit = f" {readable(finding.unit)}" if finding.unit else ""
+    rows = []
+    for number, place in enumerate(finding.places[:MAX_PLACES_LISTED]):
+        value = "" if place.value is None else f": {number_text(place.value)}{unit}"
+        text = where_words(place) or (f"line {place.line}" if place.line else "somewhere")
+        rows.append(f"<a href='place:{number}'>{number + 1} of {total}</a> {escape(text + value)}")
+    if total > len(rows):
+        rows.append(f"and {count_text(total - len(rows))} more")
+    return f"<p style='margin:6px 0 0 0'><b>Places, the worst first</b><br>{'<br>'.join(rows)}</p>"
 
 
 def _evidence(finding: Finding, faint: str) -> str:

@@ -32,8 +32,10 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
+from viewer.checks.alike import each_place
 from viewer.checks.finding import Check, Finding, NotChecked, Severity
 from viewer.read.moves import BEAD
+from viewer.shown.finding_text import failed_text
 from viewer.shown.window.actions.table import READ_AGAIN
 from viewer.shown.window.findings import finding_page as page
 from viewer.shown.window.findings.finding_list import Entries, EntryPainter, FindingEntry
@@ -251,6 +253,8 @@ class FindingsPane(QWidget):
             text = f"The program is being checked.{self._percent}"
         else:
             text = _counted(len(report.findings), len(report.not_checked))
+            if report.failed:
+                text += f" {failed_text(report)}."
             shown = sum(1 for entry in self.entries if entry.severity is not None)
             if shown < len(report.findings):
                 text += f" {shown} shown."
@@ -318,6 +322,14 @@ class FindingsPane(QWidget):
         elif what == "line":
             self.state.select_line(int(number))
             self.line_wanted.emit(int(number))
+        elif what == "place":
+            self._go_to_place(int(number))
+
+    def _go_to_place(self, row: int) -> None:
+        """Show one place of the chosen finding, by its row in `Finding.places`."""
+        entry = self._current()
+        if entry is not None and isinstance(entry.about, Finding):
+            self.go_to(list(each_place([entry.about]))[row])
 
 
 def _counted(findings: int, missing: int) -> str:

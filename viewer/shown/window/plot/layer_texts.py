@@ -85,12 +85,13 @@ def outline_of(program: Program | None, move: int | None) -> tuple[Point, Point,
 
 
 def finding_marks(state: ViewState) -> tuple[tuple[Point, str], ...]:
-    """Return place and severity of each finding in the layer on show, the gravest last."""
+    """Return place and severity of each finding in the layer on show, of all its places; the gravest last."""
     findings = () if state.report is None else state.report.findings
     here = [
-        ((float(finding.place_mm[0]), float(finding.place_mm[1])), str(finding.severity))
+        ((float(spot.place_mm[0]), float(spot.place_mm[1])), str(finding.severity))
         for finding in findings
-        if finding.place_mm is not None and finding.layer == state.layer
+        for spot in finding.places or (finding,)
+        if spot.place_mm is not None and spot.layer == state.layer
     ]
     ranks = ("note", "look", "stop")
     return tuple(sorted(here, key=lambda mark: ranks.index(mark[1]) if mark[1] in ranks else 0))

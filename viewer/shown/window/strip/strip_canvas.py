@@ -18,6 +18,7 @@ from PySide6.QtGui import (
 from PySide6.QtWidgets import QSizePolicy, QToolTip, QWidget
 
 from viewer.arrays import F64
+from viewer.checks.alike import each_place
 from viewer.checks.finding import Finding
 from viewer.shown.numbers import count_text
 from viewer.shown.window.model.view_state import ViewState
@@ -112,8 +113,9 @@ class StripCanvas(QWidget):
         return MarkWords(self._state.program, self._marks, self._findings()).of_cluster(cluster)
 
     def _findings(self) -> tuple[Finding, ...]:
+        """Return the findings, one for each of their places: every layer of them is marked."""
         report = self._state.report
-        return () if report is None else report.findings
+        return () if report is None else tuple(each_place(report.findings))
 
     def _renew(self) -> None:
         """Take the values and marks again and forget the picture."""
