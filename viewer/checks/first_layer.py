@@ -25,7 +25,7 @@ MAX_FINDINGS: Final = 5
 FAST_SHARE: Final = 0.9
 """The speed is the one that so much of the path does not exceed: short fast pieces do no harm."""
 MUCH_FASTER: Final = 1.5
-"""So many times the limit is to be looked at; less is noted."""
+"""An excess of this factor over the limit is a look; less is a note."""
 THIN_SHARE: Final = 0.25
 """Nozzle diameters: a first layer thinner than this scrapes and starves. Common practice, no source."""
 FLAT_MM: Final = 0.001
