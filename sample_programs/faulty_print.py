@@ -416,7 +416,8 @@ def numbered(first: str) -> str:
 
 
 PRINT = (
-    off_plate, below_plate, not_homed, heaters_left_on, beyond_flow, speed_cut, nozzle_mismatch, other_filament, more_tools, abrasive,
+    off_plate, below_plate, not_homed, heaters_left_on, beyond_flow, speed_cut, nozzle_mismatch, other_filament,
+    more_tools, abrasive,
     spool_short,
     first_layer_speed, quick_layers, claims_differ, after_closing, no_beads,
 )  # fmt: skip
