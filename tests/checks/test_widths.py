@@ -9,7 +9,7 @@ import pytest
 from tests.checks.on_paper import END, START, Changes, findings, opened
 from viewer.checks.finding import Finding, NotChecked
 from viewer.checks.run import report_of
-from viewer.read.stated import read_diameter
+from viewer.read.comments.stated import read_diameter
 
 PER_MM = 0.41 * 0.2 / 2.4053
 """mm of 1.75 mm filament for a mm of beads 0.41 mm apart in layers of 0.2 mm: A = s t."""
