@@ -1,4 +1,4 @@
-"""All that Beadline makes of a program, without a window: figures, checks, JSON, tables, the job sheet, the window's model.
+"""All that Beadline makes of a program, without a window: figures, checks, JSON, tables, job sheet, the window's model.
 
 Shared by ``python -m tests.fuzz`` and by tests of scraps: whoever calls `go_through` learns whether any of it raises.
 """
@@ -29,7 +29,7 @@ from viewer.shown.window.model.figure_rows import rows_of
 from viewer.shown.window.model.summary import summary
 from viewer.shown.window.model.view_state import COLOURINGS, STRIP_QUANTITIES, Shown, ViewState
 from viewer.shown.window.plot import layer_texts
-from viewer.shown.window.plot.drawing import DrawnLayer, Drawing, PictureRequest
+from viewer.shown.window.plot.drawing import Drawing, DrawnLayer, PictureRequest
 from viewer.shown.window.plot.legend_texts import key_text
 from viewer.shown.window.plot.svg import SeenArea, Vectors, svg_lines
 from viewer.shown.window.stats.part_rows import PARTS, csv_text, part_rows

@@ -66,7 +66,7 @@ def _place(finding: Finding) -> Place:
 
 
 def _more(others: Sequence[Finding], unlisted: int, word: str) -> str:
-    """Say how many more places there are and in which layers: ``There are 3 more such places, in layers 11 to 55.``"""
+    """Say how many more places there are and in which layers: ``There are 3 more such places, in layers 11 to 55``."""
     count = len(others) + unlisted
     text = f"There is 1 more such {word}" if count == 1 else f"There are {count:,} more such {word}s"
     layers = sorted({finding.layer for finding in others if finding.layer is not None})

@@ -147,8 +147,17 @@ def report_of(
     findings = one_each(outcome for outcome in outcomes if isinstance(outcome, Finding))
     place = {check.slug: number for number, check in enumerate(CHECKS)}
     findings.sort(key=lambda finding: (finding.severity.rank, place.get(finding.slug, 0), *finding.order))
-    not_checked = tuple(outcome for outcome in outcomes if isinstance(outcome, NotChecked))
+    not_checked = _joined([outcome for outcome in outcomes if isinstance(outcome, NotChecked)])
     return Report(tuple(findings), not_checked, shape, start)
+
+
+def _joined(outcomes: Sequence[NotChecked]) -> tuple[NotChecked, ...]:
+    """Make one entry of several checks that were not made for the same reason."""
+    slugs: dict[tuple[str, bool], dict[str, None]] = {}
+    for outcome in outcomes:
+        slugs.setdefault((outcome.sentence, outcome.failed), {}).update(dict.fromkeys(outcome.slugs))
+    entries = ((sentence, failed, tuple(found)) for (sentence, failed), found in slugs.items())
+    return tuple(NotChecked(found[0], sentence, failed, found[1:]) for sentence, failed, found in entries)
 
 
 def check_named(slug: str) -> Check | None:

@@ -51,7 +51,7 @@ def verdict_text(report: Report) -> str:
 
 def failed_text(report: Report) -> str:
     """Return how many checks failed of themselves: ``1 check failed and was not made``."""
-    slugs = {one.slug for one in report.failed}
+    slugs = {slug for one in report.failed for slug in one.slugs}
     return (
         "1 check failed and was not made"
         if len(slugs) == 1

@@ -1,7 +1,7 @@
 """The Findings pane as a person uses it: order, filters, going there, the whole text, what was not checked."""
 
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from html import escape
 from itertools import pairwise
 from pathlib import Path
@@ -13,11 +13,12 @@ from pytestqt.qtbot import QtBot
 
 import viewer
 from tests.window.conftest import show_active
+from viewer.checks.alike import one_each
 from viewer.checks.filament import FILAMENT_CHECKS
 from viewer.checks.finding import Check, Finding, Hazard, NotChecked, Severity
 from viewer.checks.machine import MACHINE_CHECKS
 from viewer.checks.run import CHECKS as ALL_CHECKS
-from viewer.checks.run import check_named, run_checks
+from viewer.checks.run import check_named, report_of, run_checks
 from viewer.shown.finding_text import CAUTIONS, readable
 from viewer.shown.window.findings import findings_pane
 from viewer.shown.window.findings.finding_list import ENTRY, EntryPainter
@@ -253,6 +254,32 @@ def test_links_of_layer_and_line(pane: FindingsPane, state: ViewState) -> None:
     assert state.layer == 3
     pane.page.anchorClicked.emit(QUrl("line:901"))
     assert lines == [901]
+
+
+def test_the_places_of_a_finding_are_links_that_lead_to_each(pane: FindingsPane, state: ViewState) -> None:
+    spots = tuple(
+        replace(FLOW, layer=layer, lines=(100 * layer,), value=20.0 - layer, alike="place")
+        for layer in (4, 6, 9)
+    )
+    (joined,) = one_each(spots)
+    report_to(pane, Report((joined,)))
+    lines: list[int] = []
+    pane.line_wanted.connect(lines.append)
+    pane.choose(0)
+    assert where_text(joined).endswith("and 2 more places")
+    assert "3 of 3 layer 9" in page(pane) and "11 mm³/s" in page(pane)
+    pane.page.anchorClicked.emit(QUrl("place:2"))
+    assert state.layer == 9 and lines == [900]
+    pane.page.anchorClicked.emit(QUrl("place:1"))
+    assert state.layer == 6 and lines == [900, 600]
+
+
+def test_a_check_that_failed_is_named_beside_the_counts(pane: FindingsPane, state: ViewState) -> None:
+    failed = NotChecked("beyond-flow", "Not checked, because it failed: send it.", failed=True)
+    report_to(pane, report_of([failed]))
+    assert "1 check failed and was not made" in status(pane)
+    pane.choose(0)
+    assert "not checked, because it failed" in page(pane)
 
 
 def test_filters_by_severity_and_words(qtbot: QtBot, pane: FindingsPane, state: ViewState) -> None:
