@@ -227,6 +227,21 @@ def nozzle_mismatch() -> Fault:
     )  # fmt: skip
 
 
+def other_filament() -> Fault:
+    """Filament of another diameter than the card's; only the cards differ."""
+
+    def write(first: str, wrong: bool) -> str:
+        return program(job(first))
+
+    return Fault(
+        "nozzle-mismatch.filament",
+        "made for filament of 1.75 mm; the card says 2.85 mm, and only the beads' spacing tells.",
+        "the same program under a card that says 1.75 mm.",
+        1.75, 0.45, 2.85, "mm", write, within=0.03,  # walls overlap a little
+        cards={"filament": {"diameter_mm": 2.85}}, near_cards={"filament": {"diameter_mm": 1.75}},
+    )  # fmt: skip
+
+
 def abrasive() -> Fault:
     """A filled filament; only the cards tell."""
 
@@ -401,7 +416,7 @@ def numbered(first: str) -> str:
 
 
 PRINT = (
-    off_plate, below_plate, not_homed, heaters_left_on, beyond_flow, speed_cut, nozzle_mismatch, more_tools, abrasive,
+    off_plate, below_plate, not_homed, heaters_left_on, beyond_flow, speed_cut, nozzle_mismatch, other_filament, more_tools, abrasive,
     spool_short,
     first_layer_speed, quick_layers, claims_differ, after_closing, no_beads,
 )  # fmt: skip
