@@ -14,6 +14,13 @@ from viewer.read.moves import BEAD, Moves
 RolesFrom = Literal["comments", "shape", "none"]
 
 
+def guess_roles(moves: Moves, layers: Layers, nozzle_mm: float) -> U8:
+    """Return the role of every move, (moves,), read from shape alone."""
+    from viewer.layers.roles import infer_roles
+
+    return infer_roles(moves, layers, nozzle_mm)
+
+
 def name_roles(moves: Moves, layers: Layers, remarks: Remarks, nozzle_mm: float) -> tuple[U8, RolesFrom]:
     """Return the role of every move, (moves,), and where it comes from.
 
@@ -24,9 +31,7 @@ def name_roles(moves: Moves, layers: Layers, remarks: Remarks, nozzle_mm: float)
         roles = fill_forward(remarks.roles.move, remarks.roles.value, n, 0.0).astype(np.uint8)
         source: RolesFrom = "comments"
     elif len(layers):
-        from viewer.layers.roles import infer_roles
-
-        roles = infer_roles(moves, layers, nozzle_mm).copy()
+        roles = guess_roles(moves, layers, nozzle_mm)
         source = "shape"
     else:
         roles = np.zeros(n, np.uint8)

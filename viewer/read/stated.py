@@ -9,7 +9,7 @@ from typing import Final
 import numpy as np
 
 from viewer.read.blocks import Source
-from viewer.read.dialect import NUMBER
+from viewer.read.comments.dialect import NUMBER
 from viewer.read.notes import OWN_LINE, Notes
 from viewer.read.texts import fetch_places
 
