@@ -57,9 +57,7 @@ def _confused(path_mm: npt.NDArray[np.float64], most: int) -> str:
     np.fill_diagonal(wrong, 0.0)
     order = np.argsort(-wrong, axis=None)[:most]
     pairs = [np.unravel_index(k, wrong.shape) for k in order.tolist()]
-    shown = [
-        f"{ROLE_NAMES[a]} as {ROLE_NAMES[b]} {wrong[a, b]:.1f}" for a, b in pairs if wrong[a, b] >= 0.05
-    ]
+    shown = [f"{ROLE_NAMES[a]} as {ROLE_NAMES[b]} {wrong[a, b]:.1f}" for a, b in pairs if wrong[a, b] >= 0.05]
     return ", ".join(shown)
 
 
