@@ -15,6 +15,7 @@ r"""Beads cut into pieces: chains of beads without travel between, and the loops
 # mypy: allow-untyped-defs, allow-untyped-calls
 from __future__ import annotations
 
+import math
 from typing import Any, Final, NamedTuple
 
 import numpy as np
@@ -50,6 +51,20 @@ class Cut(NamedTuple):
 
 
 @inner_kernel
+def _turns_once(points, begin, end):
+    """Whether the direction along the points ``begin`` to ``end`` and back turns once in all, as no zigzag does."""
+    last = points[end]
+    ux, uy = points[begin].x - last.x, points[begin].y - last.y
+    turned = 0.0
+    for s in range(begin, end + 1):
+        to = points[s + 1] if s < end else points[begin]
+        vx, vy = to.x - points[s].x, to.y - points[s].y
+        turned += math.atan2(ux * vy - uy * vx, ux * vx + uy * vy)
+        ux, uy = vx, vy
+    return 1.9 * math.pi < abs(turned) < 2.1 * math.pi
+
+
+@inner_kernel
 def _loop_area(points, begin, end, swept, path, closing, width):
     """Return the signed area that the points ``begin`` to ``end`` enclose, 0.0 where they are no loop.
 
@@ -67,7 +82,7 @@ def _loop_area(points, begin, end, swept, path, closing, width):
     if closing == COASTING:
         return area
     if closing == RUNNING_ON:
-        return area if gap <= RUN_ON_SHARE * mean else 0.0
+        return area if gap <= RUN_ON_SHARE * mean and _turns_once(points, begin, end) else 0.0
     if gap > OPEN_END * width:
         return 0.0
     if gap <= CLOSED * width or gap <= 0.7 * mean:
@@ -186,10 +201,13 @@ def split_chains(moves: Moves, begin: int, end: int, width: float, points: Any, 
         px, py = points[start + 1].x, points[start + 1].y
         at, whole, turn = start, path, swept
         closing = _closing(moves, i, end, ox, oy, width)
-        if closing == APART:
-            closing = _closing(moves, i, end, px, py, width)
-            if closing == APART:
-                continue
+        second = (
+            _closing(moves, i, end, px, py, width) if closing == APART or closing == RUNNING_ON else APART
+        )
+        if closing == APART and second == APART:
+            continue
+        if closing == APART or second == CLOSED_HERE:
+            closing = second
             at, whole = start + 1, path - lead  # the first bead only led to the loop
             turn += (x1 - ox) * (py - oy) - (y1 - oy) * (px - ox)
         found = _loop_area(points, at, n - 1, turn, whole, closing, width)
