@@ -228,18 +228,23 @@ def nozzle_mismatch() -> Fault:
 
 
 def other_filament() -> Fault:
-    """Filament of another diameter than the card's; only the cards differ."""
+    """Lengths of filament for another diameter than the card's."""
 
     def write(first: str, wrong: bool) -> str:
-        return program(job(first))
+        thin = program(job(first))
+        return thin if wrong else re.sub(r"(?<= E)-?[0-9.]+|(?<=needed: )[0-9.]+", _for_thick_filament, thin)
 
     return Fault(
         "nozzle-mismatch.filament",
         "made for filament of 1.75 mm; the card says 2.85 mm, and only the beads' spacing tells.",
-        "the same program under a card that says 1.75 mm.",
-        1.75, 0.45, 2.85, "mm", write, within=0.03,  # walls overlap a little
-        cards={"filament": {"diameter_mm": 2.85}}, near_cards={"filament": {"diameter_mm": 1.75}},
+        "the same volumes, as lengths of filament of 2.85 mm.",
+        1.75, 2.85, 2.85, "mm", write, within=0.03,  # walls overlap a little
+        cards={"filament": {"diameter_mm": 2.85}},
     )  # fmt: skip
+
+
+def _for_thick_filament(length: re.Match[str]) -> str:
+    return f"{float(length.group()) * (1.75 / 2.85) ** 2:.5f}"
 
 
 def abrasive() -> Fault:
@@ -416,7 +421,8 @@ def numbered(first: str) -> str:
 
 
 PRINT = (
-    off_plate, below_plate, not_homed, heaters_left_on, beyond_flow, speed_cut, nozzle_mismatch, other_filament, more_tools, abrasive,
+    off_plate, below_plate, not_homed, heaters_left_on, beyond_flow, speed_cut, nozzle_mismatch, other_filament,
+    more_tools, abrasive,
     spool_short,
     first_layer_speed, quick_layers, claims_differ, after_closing, no_beads,
 )  # fmt: skip

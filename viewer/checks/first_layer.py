@@ -30,7 +30,7 @@ WIDE_FOOT: Final = 1.75
 """First layers are laid up to 1.5 times as wide as others; a raft's foot wider still, with gaps on purpose (common
 practice, no source)."""
 MUCH_FASTER: Final = 1.5
-"""So many times the limit is to be looked at; less is noted."""
+"""An excess of this factor over the limit is a look; less is a note."""
 THIN_SHARE: Final = 0.25
 """Nozzle diameters: a first layer thinner than this scrapes and starves. Common practice, no source."""
 FLAT_MM: Final = 0.001

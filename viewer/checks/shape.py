@@ -25,7 +25,7 @@ FAR_MM: Final = 1.0
 NEXT_MM: Final = 1.5
 """Overhangs of neighbouring layers this near are one: each lies beyond the last."""
 MISSED_LAYERS: Final = 4
-"""A strip of overhang that is narrower than a cell holds no cell's middle in so many layers at a time."""
+"""A strip of overhang that is narrower than a cell holds no cell's middle in this many layers at a time."""
 BROAD_OVERHANG_MM2: Final = 20.0
 STEEP_DEG: Final = 55.0
 MIN_THIN_MM: Final = 2.0

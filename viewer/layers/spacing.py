@@ -122,9 +122,9 @@ def measure_spacing(moves: Moves, layers: Layers) -> Spacing:
     if places is None:
         return NO_SPACING
     mode = _mode_mm(places)
-    own = np.abs(places.distance_mm - mode) <= WITHIN * mode
-    if not own.any():
+    if not mode > 0.0:
         return NO_SPACING
+    own = np.abs(places.distance_mm - mode) <= WITHIN * mode
     distance = _weighted_median(places.distance_mm[own], places.weight[own])
     space = places.distance_mm[own] * places.thickness_mm[own]
     return Spacing(
@@ -182,12 +182,18 @@ def _mode_mm(places: _Places) -> float:
     for lower in range(int(LEAST_MM / BIN_MM) + 1, int(FRACTION * top) + 1):
         is_peak = three[lower - 1] <= three[lower] >= three[lower + 1]
         if is_peak and three[lower] >= enough and _is_common(places, _middle_mm(lower)):
-            return _middle_mm(lower)
-    return _middle_mm(top)
+            return _refined_mm(places, _middle_mm(lower))
+    return _refined_mm(places, _middle_mm(top))
 
 
 def _middle_mm(number: int) -> float:
     return (number - 0.5) * BIN_MM
+
+
+def _refined_mm(places: _Places, distance_mm: float) -> float:
+    """Return the median of the distances in the three bins about one."""
+    own = np.abs(places.distance_mm - distance_mm) <= 1.5 * BIN_MM
+    return _weighted_median(places.distance_mm[own], places.weight[own])
 
 
 def _is_common(places: _Places, distance_mm: float) -> bool:

@@ -21,7 +21,7 @@ from typing import Any, Final, NamedTuple
 import numpy as np
 
 from viewer.jit import inner_kernel, kernel
-from viewer.layers.kernels.columns import BEAD, PLACE, TRAVEL, Moves
+from viewer.layers.kernels.columns import BEAD, PLACE, TRAVEL, Way
 from viewer.layers.kernels.pieces import APART_MM
 
 CLOSED: Final = 0.3
@@ -156,7 +156,7 @@ def _closing(moves, i, end, x, y, width):
 
 
 @kernel
-def split_chains(moves: Moves, begin: int, end: int, width: float, points: Any, pieces: Any) -> Cut:
+def split_chains(moves: Way, begin: int, end: int, width: float, points: Any, pieces: Any) -> Cut:
     """Cut the beads of moves ``begin`` to ``end`` (exclusive) into pieces.
 
     A chain is parted where it comes back to its first or second point, or runs on beside it. Only where the next bead is

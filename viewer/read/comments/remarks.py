@@ -21,9 +21,9 @@ from viewer.read.comments.marks import (
     word_settings,
 )
 from viewer.read.comments.meaning import Meaning, classify, settle_roles, stands
+from viewer.read.comments.stated import StatedDiameter, stated_diameters
 from viewer.read.events import Events
 from viewer.read.notes import DOUBTFUL, MESSAGE, OWN_LINE, WORD_COMMAND, Notes
-from viewer.read.stated import StatedDiameter, stated_diameters
 from viewer.read.texts import fetch_places
 
 TEXTS_LIMIT = 20_000
