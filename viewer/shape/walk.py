@@ -15,6 +15,7 @@ from typing import Final
 import numpy as np
 
 from viewer.errors import Stopped
+from viewer.shape.carriers import plate_reach_mm
 from viewer.shape.columns import ShapeColumns
 from viewer.shape.masks import LayerMask, MaskBuffers, MaskGrid, draw_layer, grids_of_objects, role_bits
 from viewer.shape.over_air import OverAir, measure_over_air
@@ -51,6 +52,7 @@ class _LayerRange:
     end: int
     base: int  # first layer of the object
     usual_mm: float  # usual thickness of the object's layers
+    plate_mm: float  # beads that begin no higher lie on the plate
     grid: MaskGrid
 
 
@@ -116,8 +118,9 @@ def _ranges(columns: ShapeColumns, grids: dict[int, MaskGrid]) -> Iterator[_Laye
         rows = np.flatnonzero(columns.layers.object == number)
         base, end = int(rows[0]) + 1, int(rows[-1]) + 2
         usual = float(np.median(columns.layers.thickness_mm[rows]))
+        plate = plate_reach_mm(columns.layers, base, usual, columns.nozzle_mm)
         for first in range(base, end, RANGE_LAYERS):
-            yield _LayerRange(first, min(first + RANGE_LAYERS, end), base, usual, grid)
+            yield _LayerRange(first, min(first + RANGE_LAYERS, end), base, usual, plate, grid)
 
 
 def _wait(futures: list[Future[_Measured]], tell: Callable[[], None]) -> None:
@@ -149,7 +152,7 @@ def _measure(
         if row >= part.first:
             if layer.is_doubtful:
                 found.doubtful_layers += 1
-            elif below:
+            elif below and layer.height_mm - layer.thickness_mm > part.plate_mm:
                 measure_over_air(
                     buffers, layer, below[0], below[1:], angle_deg, part.usual_mm, found.over_air
                 )
