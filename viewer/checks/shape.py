@@ -5,9 +5,13 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from typing import Final
 
+import numpy as np
+
 from viewer.checks.evidence import counted, line_of, tuned
 from viewer.checks.finding import Check, Finding, Judge, NotChecked, Outcome, Rule, Severity, with_rest
+from viewer.layers.layers import SUPPORT, UNLABELLED
 from viewer.program import Program
+from viewer.read.moves import BEAD
 from viewer.shape import USUAL_ANGLE_DEG, ShapeFigures
 from viewer.shape.spots import BareTravel, Bridge, MidAirStart, Overhang, Spot, ThinPlace, Track, join_spots
 
@@ -17,6 +21,7 @@ MAX_FINDINGS: Final = 5
 LARGE_START_MM2: Final = 5.0
 """A start in mid-air as large as this, with nothing further down either, is sure to fail."""
 SMALL_START_MM2: Final = 5.0
+SUPPORT_SHARE: Final = 0.01
 MIN_OVERHANG_MM2: Final = 2.0
 STEADY_LAYERS: Final = 3
 FAR_MM: Final = 1.0
@@ -104,13 +109,21 @@ def _start(program: Program, start: MidAirStart, least: float, rule: Rule) -> Fi
 def _start_severity(program: Program, start: MidAirStart) -> Severity:
     """Only what is large, with nothing further down, and known to be part by the program's comments is certain.
 
-    Where roles are guessed, a small piece may be support's.
+    Where roles are guessed, a small piece may be support's, if there is any.
     """
     told = program.roles_from == "comments"
-    if not told and start.area_mm2 < SMALL_START_MM2:
+    if not told and start.area_mm2 < SMALL_START_MM2 and _may_have_support(program):
         return Severity.NOTE
     certain = start.is_clear and told and not program.layers.spiral[start.layer - 1]
     return Severity.STOP if certain and start.area_mm2 >= LARGE_START_MM2 else Severity.LOOK
+
+
+def _may_have_support(program: Program) -> bool:
+    """Whether more than `SUPPORT_SHARE` of the path is support, or unlabelled, as guessed support is."""
+    bead = program.moves.kind == BEAD
+    support = bead & np.isin(program.roles, (SUPPORT, UNLABELLED))
+    length = program.moves.length_mm
+    return bool(length[support].sum(dtype=np.float64) > SUPPORT_SHARE * length[bead].sum(dtype=np.float64))
 
 
 def _overhangs(program: Program, shape: ShapeFigures, rule: Rule) -> Iterator[Finding]:
@@ -297,7 +310,8 @@ SHAPE_CHECKS: Final = (
         looks_at="Pieces of a layer that touch nothing: no part, infill, support or hold-down below them (widened by "
         "the layer's thickness times the tangent of the overhang angle), nor the plate up to two thicknesses below them, "
         "and nothing beside them; pieces that reach 10 mm or more from one narrow place that holds them count too. "
-        "A stop from 5 mm2 on where comments tell the roles; a note below that where they are guessed.",
+        "A stop from 5 mm2 on where comments tell the roles; a note below that where they are guessed and "
+        "the piece may be support's.",
         why="Filament laid on nothing is dragged along by the nozzle; everything above is lost, and a knot can pull "
         "the whole part off the plate.",
         what_to_do="Have the program made again with support below the place, or with the part turned.",

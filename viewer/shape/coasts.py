@@ -29,7 +29,9 @@ Rows = npt.NDArray[np.intp]
 
 
 def closing_coasts(moves: Moves, first: int, last: int) -> tuple[Rows, Rows]:
-    """Return the moves that close loops by coasting, among the moves ``first`` to ``last`` (exclusive).
+    """Return the moves that close the loops of the beads among the moves ``first`` to ``last`` (exclusive).
+
+    A layer's moves end with its last bead: a coast may come after them.
 
     Returns
     -------
@@ -42,7 +44,7 @@ def closing_coasts(moves: Moves, first: int, last: int) -> tuple[Rows, Rows]:
     if not len(ends):
         return ends, ends
     for start, end in zip(_chain_starts(moves, first, ends), ends.tolist(), strict=True):
-        stop = _closed_at(moves, start, end, last)
+        stop = _closed_at(moves, start, end)
         coasts += range(end + 1, stop)
         beads += [end] * (stop - end - 1)
     return np.array(coasts, np.intp), np.array(beads, np.intp)
@@ -50,8 +52,8 @@ def closing_coasts(moves: Moves, first: int, last: int) -> tuple[Rows, Rows]:
 
 def _candidates(moves: Moves, first: int, last: int) -> Rows:
     """Return the beads that are followed by a short move at the same speed and height without filament."""
-    kind, speed = moves.kind[first:last], moves.speed_mm_s[first:last]
-    z, length = moves.z_mm[first:last], moves.length_mm[first:last]
+    own = slice(first, last + 1)
+    kind, speed, z, length = moves.kind[own], moves.speed_mm_s[own], moves.z_mm[own], moves.length_mm[own]
     after = kind[1:]
     found = (kind[:-1] == BEAD) & ((after == TRAVEL) | (after == WIPE)) & (length[1:] <= MAX_MM)
     found &= np.abs(speed[1:] - speed[:-1]) <= SAME_SPEED * speed[:-1]
@@ -67,13 +69,13 @@ def _chain_starts(moves: Moves, first: int, ends: Rows) -> list[int]:
     return starts
 
 
-def _closed_at(moves: Moves, start: int, end: int, last: int) -> int:
+def _closed_at(moves: Moves, start: int, end: int) -> int:
     """Return the row behind the coast that ends where the chain starts; ``end`` + 1 where there is none."""
     x, y, _ = moves.start_xyz(start)
     if abs(moves.x_mm[end] - x) + abs(moves.y_mm[end] - y) < MEET_MM:
         return end + 1
     speed, so_far = float(moves.speed_mm_s[end]), 0.0
-    for row in range(end + 1, last):
+    for row in range(end + 1, len(moves)):
         so_far += float(moves.length_mm[row])
         coasts = moves.kind[row] in (TRAVEL, WIPE) and moves.z_mm[row] == moves.z_mm[end]
         if not coasts or so_far > MAX_MM or abs(float(moves.speed_mm_s[row]) - speed) > SAME_SPEED * speed:

@@ -32,8 +32,9 @@ POINTS: Final = 48
 DEPTH_MM: Final = 10.0
 """A piece that reaches this far from the one place that holds it is not held: its beads are dragged along before they
 come back. Common practice, no source."""
-NARROW_SHARE: Final = 0.5
-"""The place that holds a cantilever is narrow: at most this share of how far the piece reaches."""
+NARROW_SHARE: Final = 1.0
+"""The place that holds a cantilever is narrow: at most this share of how far the piece reaches. From a wide edge beads
+can be laid side by side outwards, each held by the last."""
 MIN_MM2: Final = 2.0
 """Smaller pieces are not followed."""
 

@@ -26,8 +26,7 @@ from viewer.arrays import F64, U8
 from viewer.beads.draw import Grid, draw_mask
 from viewer.beads.regions import find_regions
 from viewer.beads.section import Beads, layer_beads
-from viewer.layers.layers import HOLD, INFILL, INNER, OUTLINE, PURGE, SUPPORT, UNLABELLED, Layers
-from viewer.layers.naming import RolesFrom
+from viewer.layers.layers import HOLD, INFILL, INNER, OUTLINE, PURGE, SOLID, SUPPORT, UNLABELLED, Layers
 from viewer.read.moves import BEAD
 from viewer.shape.coasts import closing_coasts
 from viewer.shape.columns import ShapeColumns
@@ -157,18 +156,22 @@ class RoleBits:
     small_mm2: float  # hollows below this are taken as infill's
 
 
-def role_bits(roles_from: RolesFrom) -> RoleBits:
+def role_bits(columns: ShapeColumns) -> RoleBits:
     """Return what the beads of each role are drawn as.
+
+    In a program without outline, inner loops and solid beads infill is the part: it may be laid without walls.
 
     Where roles are inferred from shape, unlabelled beads lie outside of every loop: most of them are support. Infill
     made of closed cells looks like loops there, so that small hollows are taken as infill's.
     """
     bits = np.full(9, SHELL_BIT, np.uint8)
     bits[[INFILL, SUPPORT, HOLD, PURGE]] = (INFILL_BIT, SUPPORT_BIT, HOLD_BIT, 0)
+    if not np.any(np.isin(columns.roles[columns.moves.kind == BEAD], (OUTLINE, INNER, SOLID))):
+        bits[INFILL] = SHELL_BIT
     loops = np.isin(np.arange(9), (OUTLINE, INNER))
     drawn = bits.copy()
     drawn[OUTLINE] |= OUTLINE_BIT
-    if roles_from == "comments":
+    if columns.roles_from == "comments":
         loops[UNLABELLED] = True
         drawn[UNLABELLED] |= OUTLINE_BIT  # it may be outline: a hollow that it encloses may be a hole
         return RoleBits(bits, drawn, loops, 0.0)
@@ -179,7 +182,7 @@ def role_bits(roles_from: RolesFrom) -> RoleBits:
 def grids_of_objects(columns: ShapeColumns) -> dict[int, MaskGrid]:
     """Return the grid of each object by its number: it holds the part and its support; hold-down beyond is cut off."""
     layers, moves = columns.layers, columns.moves
-    bit = role_bits(columns.roles_from).bits
+    bit = role_bits(columns).bits
     counts = (moves.kind == BEAD) & ((bit[columns.roles] & (SHELL_BIT | INFILL_BIT | SUPPORT_BIT)) != 0)
     found = {}
     for number in range(layers.objects):
