@@ -17,10 +17,10 @@ from viewer.cards import load_printer
 from viewer.figures.kernels import tables
 from viewer.jit import compiler_is_off
 from viewer.read.blocks import open_source
+from viewer.read.comments.remarks import read_remarks
 from viewer.read.events import Events
-from viewer.read.kernels import scan
+from viewer.read.kernels import state as scan_state
 from viewer.read.machine_state import ALL_HEATERS, CHAMBER, PLATE, MachineState, read_machine_state
-from viewer.read.remarks import read_remarks
 from viewer.read.scan import scan_source
 from viewer.units import MAX_TOOLS
 
@@ -31,7 +31,7 @@ def read(path: Path, text: str, *, one_nozzle: bool = False) -> MachineState:
     path.write_text(text)
     source = open_source(path)
     with np.errstate(over="ignore"):
-        moves, events, notes, _, _ = scan_source(source, load_printer("heron")).finish()
+        moves, events, notes, *_ = scan_source(source, load_printer("heron")).finish()
     limits = read_remarks(notes, events, source, {}).limits
     return read_machine_state(events, limits, len(moves), one_nozzle=one_nozzle)
 
@@ -58,8 +58,8 @@ def nozzle(state: MachineState) -> list[float]:
 def test_one_tool_limit() -> None:
     """Kernels cannot import the constant of everybody else."""
     assert tables.TOOLS == MAX_TOOLS
-    assert scan.TOOL_AREA - scan.TOOL_FLOW == MAX_TOOLS
-    assert scan.REAL_SIZE >= scan.TOOL_AREA + MAX_TOOLS
+    assert scan_state.TOOL_AREA - scan_state.TOOL_FLOW == MAX_TOOLS
+    assert scan_state.REAL_SIZE >= scan_state.TOOL_AREA + MAX_TOOLS
 
 
 @pytest.mark.parametrize("change", ["T1", "M6 T1", "M06 T1", "T1 ; the other one", "T1\nM6", "M6 T1.0"])

@@ -16,8 +16,8 @@ import numpy as np
 
 from viewer.checks.evidence import ends_in, last_bead
 from viewer.program import Program
-from viewer.read.dialect import NOISE, fold, word_set
-from viewer.read.marks import ends_print
+from viewer.read.comments.dialect import NOISE, fold, word_set
+from viewer.read.comments.marks import ends_print
 from viewer.read.moves import BEAD
 from viewer.read.notes import DOUBTFUL
 

@@ -7,8 +7,8 @@ from typing import TypeVar
 import numpy as np
 
 from viewer.program import Program
+from viewer.read.comments.remarks import Procedure
 from viewer.read.moves import BEAD
-from viewer.read.remarks import Procedure
 
 _T = TypeVar("_T", bound=np.generic)
 

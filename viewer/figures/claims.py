@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass
 
-from viewer.read.remarks import StatedClaim
+from viewer.read.comments.remarks import StatedClaim
 
 FITS = 0.005
 """A filament claim fits a way of counting within this share."""
