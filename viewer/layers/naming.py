@@ -15,7 +15,7 @@ from viewer.read.moves import BEAD, Moves
 RolesFrom = Literal["comments", "shape", "none"]
 
 WIDEST: Final = 2.5
-"""A distance of more nozzle diameters is no bead's width: lines so far apart do not touch (common practice, no source)."""
+"""A larger distance, in nozzle diameters, is no bead's width: such lines do not touch (common practice, no source)."""
 ALIKE: Final = 0.15
 """A distance that differs from the nozzle's diameter by no more than this share is what such a nozzle lays."""
 
