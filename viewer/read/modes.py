@@ -23,6 +23,7 @@ from viewer.arrays import F64, I64, U8
 from viewer.cards import PrinterCard
 from viewer.errors import Stopped
 from viewer.read.events import Events
+from viewer.read.homing import homings
 from viewer.read.moves import WIPE, Moves
 from viewer.read.raw_lines import raw_blocks
 from viewer.read.remarks import Marks, Remarks
@@ -234,7 +235,7 @@ def read_modes(program: Readable, stop: Callable[[], bool] | None = None) -> Mod
     if not complete:  # a mode word behind a motion on one line, say: look at every line
         words = list(_mode_words(program.texts, stop, thorough=True))
         complete = _counts(words) == wanted
-    homed = program.events.rows("G", 28).tolist()
+    homed = [*homings(program.events).tolist(), *program.events.rows("M", 132).tolist()]
     rows = _replay([*words, *_homings(program.events, homed)], program.printer.e_follows_g90)
     line, *columns = (np.array(column) for column in zip(*rows, strict=True))
     inches, relative, e_relative, plane, shifted, skipping = columns
@@ -300,6 +301,8 @@ def _homings(events: Events, rows: list[int]) -> Iterator[tuple[int, Word, str]]
     """Yield the homings as words; the text names the axes."""
     for row in rows:
         axes = "".join(letter for letter in events.words(row) if letter in "XYZ")
+        if events.letter[row] == ord("M") and not axes:
+            continue  # an M132 without axes homes nothing
         yield int(events.line[row]), Word("command", 0, 0, "G", 28.0), axes
 
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from typing import Any
 
 import numpy as np
@@ -15,7 +15,7 @@ from viewer.cards.printer import PrinterCard
 from viewer.read.blocks import Source, blocks
 from viewer.read.events import Events
 from viewer.read.kernels import scan as k
-from viewer.read.moves import Moves
+from viewer.read.moves import BEAD, TRAVEL, Moves
 from viewer.read.notes import Notes
 
 SHAPES_LIMIT = 60_000
@@ -190,13 +190,24 @@ class Scanner:
     def finish(self) -> tuple[Moves, Events, Notes, Tally, I64]:
         """Return all columns; the scanner is spent then."""
         whole = self.whole
-        moves = Moves(*self.moves.cut(int(whole[k.N_MOVES])))
+        moves = self._without_idle_switch(Moves(*self.moves.cut(int(whole[k.N_MOVES]))))
         n = int(whole[k.N_EVENTS])
         first_word = read_only(self.events.columns[4][: n + 1].copy())
         letter, code, line, move, _ = self.events.cut(n)
         events = Events(letter, code, line, move, first_word, *self.words.cut(int(whole[k.N_WORDS])))
         index = self.index.cut(int((whole[k.LINE] + 127) >> k.INDEX_SHIFT))[0]
         return moves, events, self._notes(), self._tally(), index
+
+    def _without_idle_switch(self, moves: Moves) -> Moves:
+        """Return moves whose beads without filament are travels, where E words show that M101 alone lays nothing.
+
+        Only the whole program tells whether there are E words: `scan` takes M101 for the switch until the first.
+        """
+        if not self.whole[k.E_SEEN] or not self.counts[1, [1010, 1020]].any():
+            return moves
+        kind = moves.kind.copy()
+        kind[(kind == BEAD) & (moves.fed_mm == 0.0)] = TRAVEL
+        return replace(moves, kind=read_only(kind))
 
     def _notes(self) -> Notes:
         offset, length, line, move, flags, shape, exact, first, second = self.notes.cut(

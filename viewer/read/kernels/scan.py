@@ -53,6 +53,7 @@ N_MOVES, N_EVENTS, N_WORDS, N_NOTES = _i(14), _i(15), _i(16), _i(17)
 WHOLE_STACK = _i(18)  # M120 keeps modes here: 8 places
 SKIPPING = _i(27)  # how deep inside a block that is not carried out
 CHORDS_LEFT = _i(28)  # chords that arcs may still take before they are drawn coarsely
+AT_SWITCH = _i(29)  # bits 1 X, 2 Y, 4 Z: homed by G161, G162 or M132, to a place that is not known
 LAST_TRAILING = _i(26)  # exact hash of the last stored note if it was a trailing one, else 0
 # tallies
 ARCS = _i(30)
@@ -99,6 +100,7 @@ _TRAVEL, _BEAD, _WIPE, _RETRACT, _PRIME, _PLACE = (_i(kind) for kind in range(6)
 POWERS = np.array([10.0**i for i in range(23)])
 
 # letters
+_A, _B, _C, _U, _V, _W = (_i(ord(letter)) for letter in "ABCUVW")
 _D, _E, _F, _G, _I, _J, _K, _L = (_i(ord(letter)) for letter in "DEFGIJKL")
 _M, _P, _R, _S, _T, _X, _Y, _Z = (_i(ord(letter)) for letter in "MPRSTXYZ")
 _LF, _CR, _TAB, _BLANK = _i(10), _i(13), _i(9), _i(32)
@@ -919,8 +921,25 @@ def _move_line(
 
 
 @inner_kernel
-def _home(letters, n, whole, real, xs, ys, zs, lengths, filaments, speeds, lines, kinds):
-    """Home the named axes, or all: they stand at their home, and their offsets are gone."""
+def _homes(letter, code, letters, n):
+    """Tell whether a command homes: 0 no; 1 yes (G28); 2 yes, to a place that is not known.
+
+    G161 drives the named axes to their lowest end stops, G162 to their highest, M132 X Y Z takes up where these
+    stand by what the machine has stored (common practice, no source).
+    """
+    if letter == _G:
+        return 1 if code == 280 else 2 if code == 1610 or code == 1620 else 0
+    if letter == _M and code == 1320:
+        return 2 if _has(letters, n, _X) or _has(letters, n, _Y) or _has(letters, n, _Z) else 0
+    return 0
+
+
+@inner_kernel
+def _home(homes, letters, n, whole, real, xs, ys, zs, lengths, filaments, speeds, lines, kinds):
+    """Home the named axes, or all: they stand at their home, and their offsets are gone.
+
+    Those of `_homes` 2 stand at the card's home, too, until a G92 says where that is (`_set_position`).
+    """
     none_named = True
     for i in range(n):
         if _X <= letters[i] <= _Z:
@@ -929,12 +948,20 @@ def _home(letters, n, whole, real, xs, ys, zs, lengths, filaments, speeds, lines
         if none_named or _has(letters, n, _X + axis):
             real[PX + axis] = real[HOME_X + axis]
             real[OX + axis] = 0.0
+            whole[AT_SWITCH] &= ~(1 << axis)
+            if homes == 2:
+                whole[AT_SWITCH] |= 1 << axis
     _row(whole, real, 0.0, 0.0, 0.0, _PLACE, xs, ys, zs, lengths, filaments, speeds, lines, kinds)
 
 
 @inner_kernel
 def _set_position(code, letters, values, n, whole, real):
-    """G92: the present position is called by the given numbers; G92.1 forgets that."""
+    """G92: the present position is called by the given numbers; G92.1 forgets that.
+
+    An axis that still stands where G161, G162 or M132 left it is at the place that G92 states: what is written from
+    there on is the machine's place. But no axis stands below the plate: ``G92 Z-5`` only prepares a way off the end
+    stop (common practice, no source).
+    """
     if code == 921 or code == 922:
         real[OX] = real[OY] = real[OZ] = 0.0
         return
@@ -946,7 +973,11 @@ def _set_position(code, letters, values, n, whole, real):
         if not math.isnan(v):
             v *= real[SCALE]
             named = True
-            if abs(v) <= FAR_MM:
+            stays = real[PX + axis] == real[HOME_X + axis] and (axis < 2 or v >= 0.0)
+            if whole[AT_SWITCH] >> axis & 1 == 1 and stays and abs(v) <= FAR_MM:
+                real[PX + axis] = v
+                real[OX + axis] = 0.0
+            elif abs(v) <= FAR_MM:
                 real[OX + axis] = real[PX + axis] - v
             else:
                 _tally(whole, TOO_FAR)
@@ -960,6 +991,11 @@ def _set_position(code, letters, values, n, whole, real):
     elif _has(letters, n, _E):
         named = True
         real[E] = 0.0
+    for i in range(n):  # axes that are not followed; A and B are the filament of tool 0 and 1 (G92 A0 B0)
+        if _A <= letters[i] <= _C or _U <= letters[i] <= _W:
+            named = True
+            if letters[i] == _A + whole[TOOL] and values[i] == 0.0:
+                real[E] = 0.0
     if not named:
         real[E] = 0.0
         for axis in range(3):
@@ -1077,11 +1113,11 @@ def _m(code, letters, values, n, whole, real):
             whole[RELATIVE] = modes & 1
             whole[E_RELATIVE] = (modes >> 1) & 1
             real[SCALE] = 25.4 if modes & 4 else 1.0
-    elif code == 60:
+    elif code == 60 or code == 1350:
         t = _value(letters, values, n, _T)
         if not math.isnan(t) and 0.0 <= t < 64.0:
             whole[TOOL] = np.int64(t)
-    if code == 2000 or code == 2210 or code == 60:
+    if code == 2000 or code == 2210 or code == 60 or code == 1350:
         _use_tool(whole, real, whole[TOOL])
 
 
@@ -1209,18 +1245,25 @@ def _execute(
                 w_letter,
                 w_value,
             )
+        homes = _homes(letter, code, letters, n)
         if letter == _M:
             _m(code, letters, values, n, whole, real)
             acted = True
-            break
+            if homes == 0:
+                break
         if letter == _T:
             _use_tool(whole, real, code // 10)
             return
-        elif code == 280:
-            _home(letters, n, whole, real, xs, ys, zs, lengths, filaments, speeds, lines, kinds)
+        elif homes > 0:
+            _home(homes, letters, n, whole, real, xs, ys, zs, lengths, filaments, speeds, lines, kinds)
             acted = taken = True
+            if letter == _M:
+                break
         elif 920 <= code <= 923:
+            x, y, z = real[PX], real[PY], real[PZ]
             _set_position(code, letters, values, n, whole, real)
+            if x != real[PX] or y != real[PY] or z != real[PZ]:
+                _row(whole, real, 0.0, 0.0, 0.0, _PLACE, xs, ys, zs, lengths, filaments, speeds, lines, kinds)
             acted = taken = True
         elif (code == 100 or code == 110) and not logged:
             _draw_back(code, whole, real, xs, ys, zs, lengths, filaments, speeds, lines, kinds)
