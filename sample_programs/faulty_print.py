@@ -154,6 +154,36 @@ def heaters_left_on() -> Fault:
     )  # fmt: skip
 
 
+def no_shut_down() -> Fault:
+    """Nothing is switched off at the end, or the motors at least."""
+
+    def write(first: str, wrong: bool) -> str:
+        off = () if wrong else ("M104 S0", "M140 S0", "M18")
+        return program(replace(job(first), shutdown=off))
+
+    text = write("", wrong=True)
+    layers = len(re.findall(r"^; layer \d+ at", text, re.MULTILINE))
+    return Fault(
+        "no-shutdown", "nothing stands behind the last bead: nozzle, plate and motors stay on.",
+        "nozzle, plate and motors are switched off, and that is all.",
+        205.0, 0.0, 0.0, "degC at the end", write, layer=layers, line=lambda text: text.count("\n"),
+    )  # fmt: skip
+
+
+def made_for() -> Fault:
+    """Settings in a comment name filament of another diameter than the card's, or a spool that was measured."""
+
+    def write(first: str, wrong: bool) -> str:
+        stated = "2.85" if wrong else "1.73"
+        return program(job(first)) + f"; filament_diameter = {stated}\n"
+
+    return Fault(
+        "made-for", "its settings say that it was made for filament of 2.85 mm; the card says 1.75 mm.",
+        "its settings say 1.73 mm, as somebody measured it.",
+        2.85, 0.0, 1.75, "mm", write, line=r"^; filament_diameter",
+    )  # fmt: skip
+
+
 def beyond_flow() -> Fault:
     """Infill faster than the hot end melts."""
     thick = replace(
@@ -401,7 +431,7 @@ def numbered(first: str) -> str:
 
 
 PRINT = (
-    off_plate, below_plate, not_homed, heaters_left_on, beyond_flow, speed_cut, nozzle_mismatch, more_tools, abrasive,
+    off_plate, below_plate, not_homed, heaters_left_on, no_shut_down, made_for, beyond_flow, speed_cut, nozzle_mismatch, more_tools, abrasive,
     spool_short,
     first_layer_speed, quick_layers, claims_differ, after_closing, no_beads,
 )  # fmt: skip

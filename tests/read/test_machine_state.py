@@ -19,7 +19,13 @@ from viewer.jit import compiler_is_off
 from viewer.read.blocks import open_source
 from viewer.read.events import Events
 from viewer.read.kernels import scan
-from viewer.read.machine_state import ALL_HEATERS, CHAMBER, PLATE, MachineState, read_machine_state
+from viewer.read.machine_state import (
+    ALL_HEATERS,
+    CHAMBER,
+    PLATE,
+    MachineState,
+    read_machine_state,
+)
 from viewer.read.remarks import read_remarks
 from viewer.read.scan import scan_source
 from viewer.units import MAX_TOOLS
@@ -168,6 +174,31 @@ def test_nothing_at_all(path: Path) -> None:
     assert empty.periods("nozzle").end.tolist() == [0]
 
 
+EARLY_START = "G162 X Y F2500\nG161 Z F1100\nM132 X Y Z A B\n"
+
+
+def test_the_early_dialect_waits_by_numbers_of_its_own(path: Path) -> None:
+    """Common practice, no source: read from programs that explain each line."""
+    state = read(path, EARLY_START + moved("M109 S65 T0", "M104 S200 T0", "M6 T0", "M134 T0", "M133 T0"))
+    assert nozzle(state) == [-1.0, 200.0, 200.0, 200.0, 200.0]
+    assert state.target_of("plate", np.arange(5)).tolist() == [65.0] * 5
+    assert state.waits.heater.tolist() == [ALL_HEATERS, PLATE, 0]
+    assert plain(state.waits.target_c) == [-1.0, 65.0, 200.0]
+    assert state.waits.cooling.all()
+
+
+def test_an_m109_as_hot_as_a_nozzle_is_for_the_nozzle_in_the_early_dialect_too(path: Path) -> None:
+    state = read(path, EARLY_START + moved("M109 S220", "M109 S0"))
+    assert nozzle(state) == [220.0, 0.0]
+    assert len(state.waits) == 2
+
+
+def test_the_early_waits_mean_nothing_elsewhere(path: Path) -> None:
+    state = read(path, "G28\n" + moved("M140 S60", "M104 S200", "M133 T0", "M134 T0", "M6 T0", "M109 S65"))
+    assert state.waits.heater.tolist() == [0]
+    assert nozzle(state)[-1] == 65.0
+
+
 def test_columns_are_read_only(path: Path) -> None:
     state = read(path, moved("M109 S200", "T1"))
     for table in (state.tools, state.targets, state.waits, state.steps("nozzle"), state.periods("nozzle")):
@@ -178,6 +209,7 @@ def test_columns_are_read_only(path: Path) -> None:
 TOOL = st.sampled_from(
     ["T0", "T1", "T2", "T63", "T64", "T-1", "T255", "M6 T0", "M6 T1", "M6 T2", "M6", "T1\nM6"]
 )
+EARLY = st.sampled_from(["G161 Z F100", "M133 T1", "M133", "M134 T0", "M135 T1", "M135 T0"])
 DEGREES = st.sampled_from([0, 150, 180, 200, 215.5, 250])
 NAMED = st.sampled_from(["", "", " T0", " T1", " T2", " T99", " T"])
 
@@ -205,7 +237,15 @@ def word_lines(draw: st.DrawFn) -> str:
 
 LINES = st.lists(
     st.one_of(
-        TOOL, TOOL, heat_lines(), heat_lines(), g10_lines(), word_lines(), st.just("M116"), st.just("MOVE")
+        TOOL,
+        TOOL,
+        heat_lines(),
+        heat_lines(),
+        g10_lines(),
+        word_lines(),
+        EARLY,
+        st.just("M116"),
+        st.just("MOVE"),
     ),
     min_size=1,
     max_size=40,

@@ -66,6 +66,22 @@ def homes_at_end(program: Program, last: int) -> bool:
     )
 
 
+def plate_goes_off(program: Program) -> bool:
+    """Whether the plate, once heated, is switched off after the last bead."""
+    last, plate = last_bead(program), program.state.targets.of("plate")
+    return last is not None and bool(np.any((plate.move > last) & (plate.target_c <= 0.0)))
+
+
+LIFT_MM: Final = 5.0
+"""No lift between two beads is that high (common practice, no source)."""
+
+
+def parks_at_end(program: Program, last: int) -> bool:
+    """Whether the nozzle ends well above the last bead."""
+    z = program.moves.z_mm
+    return bool(z[-1] >= z[last] + LIFT_MM)
+
+
 def claims_at_end(program: Program, last: int) -> bool:
     """Whether the program says what it used behind its last bead."""
     return any(claim.line > int(program.moves.line[last]) for claim in program.remarks.claims)

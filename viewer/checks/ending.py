@@ -15,7 +15,14 @@ from typing import Final
 import numpy as np
 import numpy.typing as npt
 
-from viewer.checks.end_signs import claims_at_end, homes_at_end, is_heated, shut_down_signs, words_of_end
+from viewer.checks.end_signs import (
+    claims_at_end,
+    homes_at_end,
+    is_heated,
+    parks_at_end,
+    shut_down_signs,
+    words_of_end,
+)
 from viewer.checks.evidence import last_bead
 from viewer.checks.stated_lines import StatedLines, stated_lines
 from viewer.program import Program
@@ -36,6 +43,8 @@ LAST_LAYER: Final = 0.9
 CONTROL_BYTES: Final = "".join(chr(code) for code in (*range(9), 11, 12, *range(14, 32), 127))
 BEAT_LINES: Final = 120
 MIN_BEATS: Final = 12
+_MOTIONS: Final = frozenset({"G0", "G1", "G2", "G3", "G00", "G01", "G02", "G03"})
+"""Every program has them behind each bead but the last."""
 
 _SETTING: Final = re.compile(r";\s*([a-z][a-z0-9_]*)\s*=(.*)")
 _WHOLE_COMMAND: Final = re.compile(
@@ -85,17 +94,23 @@ def look_at_end(program: Program) -> Ending:
     torn_line = _torn_line(program)
     counted_lines = stated_lines(program)
     proved = counted_lines is not None and counted_lines.agrees
-    ends = bool(torn_line) and not proved
-    homes = last is not None and not ends and homes_at_end(program, last)
+    may_end_so = not torn_line or _may_end_so(torn_line, program.texts.line(program.tally.lines - 1))
+    is_torn = bool(torn_line) and not proved
+    homes = last is not None and not is_torn and homes_at_end(program, last)
     switches_off = any(shut_down_signs(program)) or homes
-    is_whole = proved or (last is not None and not ends and any(words_of_end(program, last)))
-    shut_down = switches_off or is_whole or (last is not None and not ends and claims_at_end(program, last))
+    said = last is not None and (
+        (may_end_so and any(words_of_end(program, last))) or (not is_torn and parks_at_end(program, last))
+    )
+    is_whole = proved or said
+    shut_down = (
+        switches_off or is_whole or (last is not None and not is_torn and claims_at_end(program, last))
+    )
     cut = [*_zeros(program), *_open_blocks(program, of_settings=False)]
     doubts = [*_missing_lines(counted_lines), *_early_progress(program), *_missing_layers(program)]
     torn = [*_open_blocks(program, of_settings=True), *_torn_trailer(program)]
     if not shut_down:
         cut, doubts, torn = [*cut, *doubts, *torn], [], []
-    if torn_line and not proved and not _may_end_so(torn_line, program.texts.line(program.tally.lines - 1)):
+    if is_torn and (not may_end_so or (not shut_down and is_heated(program))):
         harmless = shut_down and (_is_comment(torn_line) or _WHOLE_COMMAND.fullmatch(torn_line))
         (torn if harmless else cut).append(f"the last line has no end: {torn_line[-40:]!r}")
     hints = () if shut_down or cut else tuple(_hints(program))
@@ -153,6 +168,8 @@ def _hints(program: Program) -> Iterator[str]:
         return
     if _TRAVEL.fullmatch(program.texts.line(program.tally.lines)) and _ends_among_beads(program, last):
         yield "it ends with a travel to a place where nothing is laid"
+    if np.any(program.remarks.layers.line > int(program.moves.line[last])):
+        yield "a layer is announced of which nothing is laid"
     if command := _missing_beat(program, last):
         yield f"{command} follows on every bead but the last"
     laid = program.totals.layers.bead_mm[1:-1]
@@ -191,7 +208,7 @@ def _missing_beat(program: Program, last: int) -> str:
     behind: list[str] = [texts[line + 1 - first].partition(" ")[0] for line in lines]
     if len(behind) <= MIN_BEATS or len(set(behind[:-1])) > 1 or behind[-1] == behind[0]:
         return ""
-    return behind[0]
+    return "" if behind[0] in _MOTIONS else behind[0]
 
 
 def _open_blocks(program: Program, of_settings: bool) -> Iterator[str]:

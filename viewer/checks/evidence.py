@@ -102,6 +102,12 @@ def heaters_on_at_end(program: Program, limit_c: float = 0.0) -> str:
     )
 
 
+def hottest_at_end(program: Program) -> float:
+    """Return the highest last target of nozzles and plate, degC; 0: all are off."""
+    last = program.state.last_targets()
+    return float(last.target_c[last.heater != CHAMBER].max(initial=0.0))
+
+
 def heater_name(program: Program, heater: int) -> str:
     """Return a heater's name, with its tool where the printer has several nozzles."""
     if heater == PLATE:

@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from viewer.checks.end_signs import is_heated
+from viewer.checks.end_signs import is_heated, plate_goes_off
 from viewer.checks.ending import Ending, look_at_end
-from viewer.checks.evidence import heaters_on_at_end, last_bead
+from viewer.checks.evidence import heaters_on_at_end, hottest_at_end, last_bead
 from viewer.checks.finding import Check, Finding, Hazard, Outcome, Rule, Severity
 from viewer.program import Program
 
@@ -16,7 +16,8 @@ def lacks_shut_down(program: Program) -> Ending | None:
     if last_bead(program) is None:
         return None
     end = look_at_end(program)
-    return None if end.switches_off or end.cut or end.hints else end
+    switched = end.switches_off or (end.is_whole and plate_goes_off(program))
+    return None if switched or end.cut or end.hints else end
 
 
 def _no_shut_down(program: Program, rule: Rule) -> Iterator[Outcome]:
@@ -24,15 +25,11 @@ def _no_shut_down(program: Program, rule: Rule) -> Iterator[Outcome]:
     if end is None or last is None:
         return
     heated, left_on = is_heated(program), heaters_on_at_end(program)
-    if end.is_whole and heated and not left_on:
-        return  # the plate alone was heated, and is off
-    if end.is_whole and not heated:
-        return  # its own words say that this is the end, and it has nothing to switch off
-    what = (
-        f"{left_on} stays on" if left_on else "it heats nothing itself, and what was heated by hand stays hot"
-    )
-    if left_on and " and " in left_on:
-        what = f"{left_on} stay on"
+    if end.is_whole and not left_on:
+        return  # it says itself that this is the end, and nothing stays hot
+    what = "what was heated by hand stays hot" if not heated else "the motors stay on"
+    if left_on:
+        what = f"{left_on} {'stay' if ' and ' in left_on else 'stays'} on"
     doubt = "" if end.is_whole else "; or its end is missing"
     yield Finding(
         slug="no-shutdown",
@@ -40,6 +37,9 @@ def _no_shut_down(program: Program, rule: Rule) -> Iterator[Outcome]:
         sentence=f"The program ends without a shut-down (heaters off, motors off) after the last bead: {what}{doubt}.",
         lines=(program.tally.lines,),
         layer=len(program.layers) or None,
+        value=hottest_at_end(program),
+        limit=0.0,
+        unit="degC at the end",
         remedy="Have somebody there at the end to switch the machine off"
         + ("." if end.is_whole else "; if it is not meant to end so, copy it again."),
         hazard=Hazard.HEAT if left_on or not heated else None,

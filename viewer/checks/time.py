@@ -121,8 +121,19 @@ def _other_times(program: Program, limit: float) -> list[ComparedClaim]:
     return [
         claim
         for claim in program.figures.claims
-        if claim.quantity == "time_s" and not low <= claim.value <= high
+        if claim.quantity == "time_s" and not _fits(claim.value, low, high)
     ]
+
+
+def _fits(seconds: float, low: float, high: float) -> bool:
+    """Whether a time that is stated, as it was rounded, may lie between two others."""
+    half = half_step_s(seconds)
+    return low - half <= seconds <= high + half
+
+
+def half_step_s(seconds: float) -> float:
+    """Return half a unit of the last part of a time that is stated: whole minutes may be rounded by 30 s."""
+    return 30.0 if seconds % 60.0 == 0.0 else 0.5
 
 
 def _differing(
@@ -158,6 +169,9 @@ _REMEDY: Final = {
 
 def _other_diameter(program: Program, rule: Rule, claims: tuple[ComparedClaim, ...]) -> Iterator[Outcome]:
     """Compare the diameter that follows from a claimed length and volume, d = sqrt(4 V/(pi L)), with the card's."""
+    stated = program.made_for.filament_diameter_mm
+    if stated is not None and abs(stated - program.filament_diameter_mm) > DIAMETER_MM:
+        return  # told by made-for
     length = next((c for c in claims if c.quantity == "filament_mm" and c.basis != "none"), None)
     volume = next(
         (c for c in claims if c.quantity == "filament_mm3" and length is not None and c.tool == length.tool),

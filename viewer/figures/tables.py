@@ -61,6 +61,8 @@ class Totals:
     """Plain sum of all filament moves."""
     bead_filament_mm: float
     """Filament of the beads alone."""
+    forward_mm: float
+    """All filament fed forward, mm: what was pulled back and fed again counts twice."""
     extent: Extent | None
     """Of the beads' centre lines, purge left out."""
     extent_all: Extent | None
@@ -127,6 +129,7 @@ def tabulate(
         path_by_role_mm=_named(role_path),
         net_mm=float(net[0]),
         bead_filament_mm=float(net[1]),
+        forward_mm=float(moves.fed_mm.sum(where=moves.fed_mm > 0.0, dtype=np.float64)),
         extent=_extent(extent[:6]),
         extent_all=_extent(extent[6:12]),
         extent_moves=_extent(extent[12:]),

@@ -41,6 +41,8 @@ _NOZZLE_WAIT: Final = 1330
 _PLATE_WAIT: Final = 1340
 _PLATE_CODES: Final = (1400, 1900)
 _CHAMBER_CODES: Final = (1410, 1910)
+MIN_NOZZLE_C: Final = 150.0
+"""An M109 of the early dialect that sets this or more is for a nozzle (common practice, no source)."""
 _WAITING_CODES: Final = (1090, 1900, 1910, 1160)
 _EARLY_WAITS: Final = (60, _NOZZLE_WAIT, _PLATE_WAIT)
 """In programs that home by G161 and G162: M6, M133, M134."""
@@ -252,8 +254,8 @@ def read_machine_state(
       something else.
     * M116 waits for every heater that is on.
     * In programs that home by G161 or G162 (`homes_one_way`) M133 waits for the nozzle of tool T or else of the tool
-      in use, M134 for the plate, M6 for every heater that is on; and where nothing else sets the plate (M140, M190),
-      M109 sets the plate's target without waiting (common practice, no source).
+      in use, M134 for the plate, M6 for every heater that is on; and M109 sets the plate's target without waiting,
+      unless one of them is `MIN_NOZZLE_C` or hotter (common practice, no source).
     * Word commands set the nozzle in use and the plate; whether they wait is not in the program.
 
     Parameters
@@ -351,17 +353,22 @@ def _named_heater(events: Events, rows: npt.NDArray[np.intp], tools: ToolChanges
 def _meant_codes(events: Events, rows: npt.NDArray[np.intp]) -> npt.NDArray[np.int32]:
     """Return the codes of M commands as they are usually meant: of the early dialect's M109 that of M140."""
     code = events.code[rows]
-    if homes_one_way(events) and not len(_rows_of(events, "M", _PLATE_CODES)):
+    if homes_one_way(events) and not np.any(_set_by(events, _rows_of(events, "M", (1090,))) >= MIN_NOZZLE_C):
         code = np.where(code == 1090, np.int32(1400), code)
     return code
+
+
+def _set_by(events: Events, rows: npt.NDArray[np.intp]) -> F64:
+    """Return the targets that heat commands state: S, or else R; NaN: none."""
+    s = events.values("S", rows)
+    return np.where(np.isnan(s), events.values("R", rows), s)
 
 
 def _commanded(events: Events, tools: ToolChanges, *, one_nozzle: bool) -> Targets:
     """Return the targets of M104, M109 and their kin: S, or else R."""
     rows = _rows_of(events, "M", (*_NOZZLE_CODES, *_PLATE_CODES, *_CHAMBER_CODES))
-    s = events.values("S", rows)
-    target = np.where(np.isnan(s), events.values("R", rows), s)
-    return _targets(events, rows, _named_heater(events, rows, tools, one_nozzle=one_nozzle), target)
+    heater = _named_heater(events, rows, tools, one_nozzle=one_nozzle)
+    return _targets(events, rows, heater, _set_by(events, rows))
 
 
 def _tool_settings(events: Events) -> tuple[npt.NDArray[np.intp], I64]:
