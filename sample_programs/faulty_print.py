@@ -144,7 +144,7 @@ def heaters_left_on() -> Fault:
     """The nozzle stays hot, or is switched off by another spelling."""
 
     def write(first: str, wrong: bool) -> str:
-        off = ("M140 S0", "M107") if wrong else ("M140 S0", "M104 T0 S0", "M107")
+        off = ("M140 S0", "M107", "M84") if wrong else ("M140 S0", "M104 T0 S0", "M107", "M84")
         return program(replace(job(first), shutdown=off))
 
     return Fault(
@@ -161,26 +161,25 @@ def no_shut_down() -> Fault:
         off = () if wrong else ("M104 S0", "M140 S0", "M18")
         return program(replace(job(first), shutdown=off))
 
-    text = write("", wrong=True)
-    layers = len(re.findall(r"^; layer \d+ at", text, re.MULTILINE))
     return Fault(
         "no-shutdown", "nothing stands behind the last bead: nozzle, plate and motors stay on.",
         "nozzle, plate and motors are switched off, and that is all.",
-        205.0, 0.0, 0.0, "degC at the end", write, layer=layers, line=lambda text: text.count("\n"),
+        205.0, 0.0, 0.0, "degC at the end", write,
+        line=lambda text: text.count("\n"),
     )  # fmt: skip
 
 
 def made_for() -> Fault:
-    """Settings in a comment name filament of another diameter than the card's, or a spool that was measured."""
+    """Settings in a comment name another nozzle than the card's, or the same one as it was measured."""
 
     def write(first: str, wrong: bool) -> str:
-        stated = "2.85" if wrong else "1.73"
-        return program(job(first)) + f"; filament_diameter = {stated}\n"
+        stated = "0.6" if wrong else "0.42"
+        return program(job(first)) + f"; nozzle_diameter = {stated}\n"
 
     return Fault(
-        "made-for", "its settings say that it was made for filament of 2.85 mm; the card says 1.75 mm.",
-        "its settings say 1.73 mm, as somebody measured it.",
-        2.85, 0.0, 1.75, "mm", write, line=r"^; filament_diameter",
+        "made-for", "its settings say that it was made for a nozzle of 0.6 mm; the card says 0.4 mm.",
+        "its settings say 0.42 mm, as somebody measured it.",
+        0.6, 0.0, 0.4, "mm", write, line=r"^; nozzle_diameter",
     )  # fmt: skip
 
 
@@ -255,6 +254,26 @@ def nozzle_mismatch() -> Fault:
         0.9, 0.7, 0.8, "mm", write, within=0.003,  # widths are counted in steps of 0.002 mm
         cards={"printer": {"nozzle_mm": 0.4}},
     )  # fmt: skip
+
+
+def other_filament() -> Fault:
+    """Lengths of filament for another diameter than the card's."""
+
+    def write(first: str, wrong: bool) -> str:
+        thin = program(job(first))
+        return thin if wrong else re.sub(r"(?<= E)-?[0-9.]+|(?<=needed: )[0-9.]+", _for_thick_filament, thin)
+
+    return Fault(
+        "nozzle-mismatch.filament",
+        "made for filament of 1.75 mm; the card says 2.85 mm, and only the beads' spacing tells.",
+        "the same volumes, as lengths of filament of 2.85 mm.",
+        1.75, 2.85, 2.85, "mm", write, within=0.03,  # walls overlap a little
+        cards={"filament": {"diameter_mm": 2.85}},
+    )  # fmt: skip
+
+
+def _for_thick_filament(length: re.Match[str]) -> str:
+    return f"{float(length.group()) * (1.75 / 2.85) ** 2:.5f}"
 
 
 def abrasive() -> Fault:
@@ -431,7 +450,8 @@ def numbered(first: str) -> str:
 
 
 PRINT = (
-    off_plate, below_plate, not_homed, heaters_left_on, no_shut_down, made_for, beyond_flow, speed_cut, nozzle_mismatch, more_tools, abrasive,
-    spool_short,
+    off_plate, below_plate, not_homed, heaters_left_on, beyond_flow, speed_cut, nozzle_mismatch, other_filament,
+    more_tools, abrasive,
+    spool_short, no_shut_down, made_for,
     first_layer_speed, quick_layers, claims_differ, after_closing, no_beads,
 )  # fmt: skip

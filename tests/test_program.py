@@ -188,8 +188,8 @@ def test_a_line_without_any_filament_word_is_no_error(write: Callable[[str, byte
 
 def test_a_million_tool_words_take_no_time(write: Callable[[str, bytes], Path]) -> None:
     path = write("words.gcode", BOX + b"T0\n" * 1_000_000)
-    begun = time.perf_counter()
+    begun = time.process_time()
     program = open_program(path)
-    assert time.perf_counter() - begun < 10.0
+    assert time.process_time() - begun < 10.0
     assert program.timing.total_s == pytest.approx(open_program(write("box.gcode", BOX)).timing.total_s)
     assert program.figures.time.tool_changes == 0

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import Any, TypeVar
+from typing import Any, NamedTuple, TypeVar
 
 import numpy as np
 import numpy.typing as npt
@@ -15,6 +15,7 @@ U8 = npt.NDArray[np.uint8]
 Bool = npt.NDArray[np.bool_]
 
 _T = TypeVar("_T", bound=np.generic)
+_Columns = TypeVar("_Columns", bound=NamedTuple)
 
 
 def read_only(array: npt.NDArray[_T]) -> npt.NDArray[_T]:
@@ -26,6 +27,24 @@ def read_only(array: npt.NDArray[_T]) -> npt.NDArray[_T]:
     view = np.ascontiguousarray(array).view()
     view.flags.writeable = False
     return view
+
+
+def columns_of(kind: type[_Columns], source: object) -> _Columns:
+    """Return the columns that a kernel asks for: read-only views of the attributes of ``source``.
+
+    Parameters
+    ----------
+    kind
+        A NamedTuple class of the kernel's family; each of its fields is the name of an attribute.
+    source
+        A table of columns: `Moves`, `Layers`, `Beads`.
+
+    Raises
+    ------
+    AttributeError
+        ``source`` has no such column.
+    """
+    return kind._make(read_only(getattr(source, name)) for name in kind._fields)
 
 
 def freeze(*arrays: npt.NDArray[Any]) -> None:

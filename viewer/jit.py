@@ -31,6 +31,12 @@ if TYPE_CHECKING:
     def inner_kernel(function: _F) -> _F:
         """Compile ``function`` into the kernels that call it."""
 
+    def lean_kernel(function: _F) -> _F:
+        """Compile ``function``, which makes no arrays, without counting references."""
+
+    def lean_inner_kernel(function: _F) -> _F:
+        """Compile ``function``, which makes no arrays, into the lean kernels that call it."""
+
     def byte_at(buffer: Any, at: int) -> Any:
         """Return buffer[at] (uint8) without looking whether `at` counts from the end."""
 
@@ -60,16 +66,26 @@ else:
             with self._guard_against_spurious_io_errors():
                 return self._load_overload(sig, target_context)
 
+    def _cached(function, **options):
+        """Compile ``function`` on first use, cached on disk, running without the interpreter lock."""
+        compiled = numba.njit(nogil=True, error_model="numpy", **options)(function)
+        if not compiler_is_off():
+            compiled._cache = KernelCache(function)
+        return compiled
+
+    def _inner(function, **options):
+        """Compile ``function`` without wrappers for Python and C, and without a place of its own in the cache."""
+        return numba.njit(
+            nogil=True, error_model="numpy", no_cpython_wrapper=True, no_cfunc_wrapper=True, **options
+        )(function)
+
     def kernel(function):
         """Compile ``function`` on first use, cached on disk, running without the interpreter lock.
 
         ``error_model="numpy"`` makes a division by zero give inf or nan, as arrays do, instead of a
         branch for every division. Without ``nogil`` a worker thread would stop the window.
         """
-        compiled = numba.njit(nogil=True, error_model="numpy")(function)
-        if not compiler_is_off():
-            compiled._cache = KernelCache(function)
-        return compiled
+        return _cached(function)
 
     def inner_kernel(function):
         """Compile ``function`` into the kernels of its family that call it; Python cannot call it.
@@ -77,9 +93,21 @@ else:
         Without wrappers for Python and C and without a place of its own in the cache, which nobody would use, a
         helper compiles in half the time.
         """
-        return numba.njit(nogil=True, error_model="numpy", no_cpython_wrapper=True, no_cfunc_wrapper=True)(
-            function
-        )
+        return _inner(function)
+
+    def lean_kernel(function):
+        """Compile ``function`` as `kernel` does, but without counting references to arrays.
+
+        For families that make no arrays: what they are handed stays alive as long as the call, because the caller
+        holds it. Numba would count a reference, atomically, whenever an array is taken out of a tuple or handed to a
+        helper that is not inlined: in the scanner some dozen times a line. All helpers of the family are lean, too.
+        A kernel that makes an array is refused by the compiler.
+        """
+        return _cached(function, _nrt=False)
+
+    def lean_inner_kernel(function):
+        """Compile ``function`` into the lean kernels of its family that call it; Python cannot call it."""
+        return _inner(function, _nrt=False)
 
     if compiler_is_off():
 

@@ -112,6 +112,7 @@ def warm_checks() -> None:
 
     program = _by_hand()
     infer_roles(program.moves, program.layers, 0.4)
+    _ = program.spacing
     run_checks(program, checks=tuple(check for check in CHECKS if check not in FILE_CHECKS))
 
 
@@ -122,10 +123,11 @@ def _by_hand() -> Program:
     from viewer.layers.layers import OUTLINE
     from viewer.program import Program
     from viewer.read.blocks import Source
+    from viewer.read.comments.remarks import Remarks
     from viewer.read.events import Events
     from viewer.read.machine_state import read_machine_state
+    from viewer.read.mode_changes import no_changes
     from viewer.read.notes import Notes
-    from viewer.read.remarks import Remarks
     from viewer.read.settings import build_settings
     from viewer.read.texts import Texts
     from viewer.timing import plan_time
@@ -148,6 +150,7 @@ def _by_hand() -> Program:
         tally=_box_tally(len(moves)),
         remarks=remarks,
         state=state,
+        modes=no_changes(),
         settings=settings,
         layers=layers,
         roles=roles,

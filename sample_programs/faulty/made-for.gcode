@@ -1,4 +1,4 @@
-; Faulty on purpose (made-for): its settings say that it was made for filament of 2.85 mm; the card says 1.75 mm. Where: the whole program. Measured 2.85 mm, limit 1.75 mm.
+; Faulty on purpose (made-for): its settings say that it was made for a nozzle of 0.6 mm; the card says 0.4 mm. Where: the whole program. Measured 0.6 mm, limit 0.4 mm.
 ; Quayside Repair Workshop, printer Heron: plate 220 x 220 mm, height 250 mm, nozzle 0.4 mm, PLA 1.75 mm
 ; number of layers: 10
 G21
@@ -809,4 +809,4 @@ M107
 M84
 ; filament needed: 141.13 mm
 ; filament mass: 0.421 g
-; filament_diameter = 2.85
+; nozzle_diameter = 0.6

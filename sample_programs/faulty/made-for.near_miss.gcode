@@ -1,4 +1,4 @@
-; Near miss of made-for: its settings say 1.73 mm, as somebody measured it. Where: the whole program. Measured 0 mm, limit 1.75 mm.
+; Near miss of made-for: its settings say 0.42 mm, as somebody measured it. Where: the whole program. Measured 0 mm, limit 0.4 mm.
 ; Quayside Repair Workshop, printer Heron: plate 220 x 220 mm, height 250 mm, nozzle 0.4 mm, PLA 1.75 mm
 ; number of layers: 10
 G21
@@ -809,4 +809,4 @@ M107
 M84
 ; filament needed: 141.13 mm
 ; filament mass: 0.421 g
-; filament_diameter = 1.73
+; nozzle_diameter = 0.42

@@ -1,4 +1,4 @@
-; Faulty on purpose (no-shutdown): nothing stands behind the last bead: nozzle, plate and motors stay on. Where: layer 10. Measured 205 degC at the end, limit 0 degC at the end.
+; Faulty on purpose (no-shutdown): nothing stands behind the last bead: nozzle, plate and motors stay on. Where: the whole program. Measured 205 degC at the end, limit 0 degC at the end.
 ; Quayside Repair Workshop, printer Heron: plate 220 x 220 mm, height 250 mm, nozzle 0.4 mm, PLA 1.75 mm
 ; number of layers: 10
 G21
@@ -803,6 +803,5 @@ G1 X116.754 Y102.937 E141.13393
 G1 E140.13393 F2100
 G0 Z12 F600
 G0 X10 Y200 F7200
-M84
 ; filament needed: 141.13 mm
 ; filament mass: 0.421 g

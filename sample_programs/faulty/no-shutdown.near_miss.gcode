@@ -1,4 +1,4 @@
-; Near miss of no-shutdown: nozzle, plate and motors are switched off, and that is all. Where: layer 10. Measured 0 degC at the end, limit 0 degC at the end.
+; Near miss of no-shutdown: nozzle, plate and motors are switched off, and that is all. Where: the whole program. Measured 0 degC at the end, limit 0 degC at the end.
 ; Quayside Repair Workshop, printer Heron: plate 220 x 220 mm, height 250 mm, nozzle 0.4 mm, PLA 1.75 mm
 ; number of layers: 10
 G21
@@ -806,6 +806,5 @@ G0 X10 Y200 F7200
 M104 S0
 M140 S0
 M18
-M84
 ; filament needed: 141.13 mm
 ; filament mass: 0.421 g

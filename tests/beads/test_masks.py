@@ -11,7 +11,7 @@ from hypothesis import strategies as st
 
 from tests.beads.by_hand import beads_of
 from viewer.beads.draw import Grid, draw_mask
-from viewer.beads.kernels import draw as _kernels
+from viewer.beads.kernels import mask as _kernels
 from viewer.beads.masks import close_gaps, region_sums
 from viewer.jit import compiler_is_off
 

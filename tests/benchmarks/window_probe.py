@@ -57,7 +57,7 @@ class Probe(MainWindow):
             self.note("window")
             if not self._timer.isActive():
                 self._timer.start()
-            drawn = None if self._panes is None else self._panes.plot._drawn
+            drawn = None if self.made_panes is None else self.made_panes.plot._drawn
             self.painted_at = time.perf_counter()
             if drawn is not self._seen:
                 self._seen, self.drawn_at = drawn, self.painted_at - 1e-9
@@ -69,11 +69,11 @@ class Probe(MainWindow):
         return done
 
     def shows_a_layer(self) -> bool:
-        if self._panes is None or self.state.program is None:
+        if self.made_panes is None or self.state.program is None:
             return False
         if self.wanted is not None and self.state.program.path != self.wanted:
             return False
-        drawn = self._panes.plot._drawn
+        drawn = self.made_panes.plot._drawn
         return drawn is not None and drawn.request.program is self.state.program
 
     def since(self, begun: float, name: str) -> float:
@@ -114,7 +114,7 @@ Task = Iterator[Callable[[], bool]]
 def start(window: Probe, path: Path) -> Task:
     """No program: until the engine is ready."""
     del path
-    yield lambda: window._panes is not None and not window.opening.loader.busy
+    yield lambda: window.made_panes is not None and not window.opening.loader.busy
     RESULT.update(window=window.since(BEGUN, "window"), gap=window.gap_ms())
 
 
@@ -135,7 +135,7 @@ def opened(window: Probe, path: Path) -> Task:
 
 def shown(window: Probe, path: Path) -> Task:
     """Have a program on show and at rest, and forget what was measured until then."""
-    yield lambda: window._panes is not None and not window.opening.loader.busy
+    yield lambda: window.made_panes is not None and not window.opening.loader.busy
     yield from opened(window, path)
     yield from rest(0.5)
     window.times.clear()
@@ -174,7 +174,7 @@ def rest(seconds: float) -> Task:
 
 def frame(window: Probe, path: Path) -> Task:
     """A dense layer: drawn by the kernel, and as a whole frame from the wish to the screen."""
-    yield lambda: window._panes is not None and not window.opening.loader.busy
+    yield lambda: window.made_panes is not None and not window.opening.loader.busy
     yield from opened(window, path)
     window.state.show_layer(2)
     yield from rest(0.5)
@@ -204,7 +204,7 @@ def frame(window: Probe, path: Path) -> Task:
 
 def drag(window: Probe, path: Path) -> Task:
     """The mouse drawn along the strip at 60 steps a second: how old is the layer that is painted?"""
-    yield lambda: window._panes is not None and not window.opening.loader.busy
+    yield lambda: window.made_panes is not None and not window.opening.loader.busy
     yield from opened(window, path)
     canvas = window.panes.strip.canvas
     wished: dict[int, float] = {}

@@ -7,18 +7,37 @@ from pathlib import Path
 import pytest
 
 from tests.checks.on_paper import findings, not_checked, opened, whole
-from viewer.checks.finding import Severity
+from viewer.checks.finding import Finding, Severity
+from viewer.program import Program
 
 THICK = "; filament_diameter = 2.9\n"
 
 
-def test_thick_filament_is_a_look_wherever_it_is_stated(tmp_path: Path) -> None:
+def told(program: Program) -> list[Finding]:
+    """Return what is found about the filament's diameter, by whichever check."""
+    return [*findings(program, "made-for"), *findings(program, "nozzle-mismatch")]
+
+
+def test_thick_filament_is_one_look_wherever_it_is_stated(tmp_path: Path) -> None:
     for text in (THICK + whole(3), whole(3) + THICK):
-        (found,) = findings(opened(tmp_path, text), "made-for")
-        assert found.severity is Severity.LOOK
-        assert "2.9 mm; the cards say 1.75 mm" in found.sentence
+        (found,) = told(opened(tmp_path, text))
+        assert (found.slug, found.severity) == ("nozzle-mismatch", Severity.LOOK)
+        assert "filament of 2.90 mm; the card says 1.75 mm" in found.sentence
         assert "2.7 times too small" in found.sentence
     assert not findings(opened(tmp_path, THICK + whole(3), {"filament": {"diameter_mm": 2.85}}), "made-for")
+
+
+def test_thick_filament_is_told_where_no_bead_has_a_width(tmp_path: Path) -> None:
+    (found,) = told(opened(tmp_path, THICK + "G28\nG1 X10 Y10 Z0.2 F600\nG1 X20\nG1 E5\n"))
+    assert (found.slug, found.severity) == ("made-for", Severity.LOOK)
+    assert "2.9 mm; the cards say 1.75 mm" in found.sentence
+    assert "2.7 times too small" in found.sentence
+
+
+def test_filament_of_no_usual_diameter_is_a_look(tmp_path: Path) -> None:
+    (found,) = told(opened(tmp_path, "; filament_diameter = 2.2\n" + whole(3)))
+    assert (found.slug, found.severity) == ("made-for", Severity.LOOK)
+    assert "2.2 mm; the cards say 1.75 mm" in found.sentence
 
 
 @pytest.mark.parametrize("said", ["1.75", "1.7", "1.74", "1.88"])

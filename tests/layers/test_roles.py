@@ -12,7 +12,12 @@ from shapely.geometry import Polygon
 
 from tests.layers import slow_roles as slow
 from tests.layers.plotter import WIDTH, Plotter
-from viewer.layers.kernels import roles as k
+from viewer.arrays import columns_of
+from viewer.layers.kernels import pieces as limits
+from viewer.layers.kernels.chains import Cut, split_chains
+from viewer.layers.kernels.columns import Way
+from viewer.layers.kernels.nesting import nest
+from viewer.layers.kernels.pieces import Layer
 from viewer.layers.layers import HOLD, INFILL, INNER, OUTLINE, PURGE, SOLID, UNLABELLED, Layers
 from viewer.layers.roles import _space, infer_roles
 from viewer.read.moves import BEAD, PRIME, RETRACT, Moves
@@ -313,7 +318,7 @@ def test_a_layer_in_parts_gives_roles_to_all(monkeypatch: pytest.MonkeyPatch) ->
     for _ in range(6):
         box(plot.layer(), 0.42, SOLID)
     moves, layers = plot.done()
-    monkeypatch.setattr(k, "PART_BEADS", 20)
+    monkeypatch.setattr(limits, "PART_BEADS", 20)
     found = infer_roles(moves, layers, WIDTH)
     in_parts = found[layers.first_move[4] :][moves.kind[layers.first_move[4] :] == BEAD]
     assert (in_parts[:8] == np.array([OUTLINE] * 4 + [INNER] * 4)).all()
@@ -326,7 +331,7 @@ def test_a_part_of_the_layer_above_does_not_say_what_goes_on_there(monkeypatch: 
         plot.layer()
         for at in (10.0, 20.0, 30.0, 40.0, 50.0, 60.0):
             plot.square(4.0, OUTLINE, at=at)
-    monkeypatch.setattr(k, "PART_BEADS", 9)
+    monkeypatch.setattr(limits, "PART_BEADS", 9)
     assert plot.wrong() == []
 
 
@@ -340,19 +345,17 @@ def test_all_parts_of_a_first_layer_look_at_the_layer_above(monkeypatch: pytest.
         for half in (8.0, 4.8, 4.4) if height == 0 else ():
             plot.square(half, HOLD, at=70.0)
         plot.square(4.0, OUTLINE, at=70.0)
-    monkeypatch.setattr(k, "PART_BEADS", 9)
+    monkeypatch.setattr(limits, "PART_BEADS", 9)
     assert plot.wrong() == []
 
 
-def cut(moves: Moves, width: float) -> tuple[np.ndarray, np.ndarray, tuple, int, int]:
-    """Run the first kernels over all moves as one layer."""
-    points, pieces, grid = _space(2 * len(moves) + 4)
-    columns = [column.view() for column in (moves.kind, moves.x_mm, moves.y_mm)]
-    for column in columns:
-        column.flags.writeable = False
-    n, number, row = k.split_chains(*columns, np.int64(0), np.int64(len(moves)), width, points, pieces)
-    assert row == len(moves)
-    return points, pieces, grid, n, number
+def cut(moves: Moves, width: float) -> tuple[Layer, Cut]:
+    """Run the first kernel over all moves as one layer."""
+    layer = _space(2 * len(moves) + 4)
+    columns = columns_of(Way, moves)
+    found = split_chains(columns, np.int64(0), np.int64(len(moves)), width, layer.points, layer.pieces)
+    assert found.next_move == len(moves)
+    return layer, found
 
 
 def some_moves(seed: int, n: int = 250) -> Moves:
@@ -379,7 +382,8 @@ def some_moves(seed: int, n: int = 250) -> Moves:
 @pytest.mark.parametrize("seed", range(25))
 def test_chains_are_cut_as_the_slow_twin_cuts_them(seed: int) -> None:
     moves = some_moves(seed)
-    points, pieces, _, _, number = cut(moves, WIDTH)
+    layer, found = cut(moves, WIDTH)
+    points, pieces, number = layer.points, layer.pieces, found.pieces
     expected = slow.pieces(moves, WIDTH)
     assert [bool(pieces[p].area) for p in range(number)] == [loop for loop, _ in expected]
     for p, (loop, spots) in enumerate(expected):
@@ -403,8 +407,9 @@ def test_nesting_agrees_with_the_slow_twin_and_with_shapely(seed: int) -> None:
             plot.line([(at + radius * math.cos(t), down + radius * math.sin(t)) for t in turn], 0)
             radius = radius * math.cos(math.pi / chords) - float(rng.uniform(0.1, 4.0))
     moves, _ = plot.done()
-    points, pieces, grid, n, number = cut(moves, WIDTH)
-    k.nest(n, number, WIDTH, (points, pieces, grid), np.array([10**9]))
+    layer, cut_up = cut(moves, WIDTH)
+    pieces, number = layer.pieces, cut_up.pieces
+    nest(cut_up, WIDTH, layer, np.array([10**9]))
     expected = slow.pieces(moves, WIDTH)
     loops = [p for p, (loop, _) in enumerate(expected) if loop]
     assert len(loops) > 20
@@ -433,9 +438,10 @@ def test_no_loop_lies_within_itself(loops: tuple[list[tuple[float, float]], ...]
     for spots in loops:
         plot.line(spots, 0)
     moves, layers = plot.done()
-    points, pieces, grid, n, number = cut(moves, WIDTH)
+    layer, cut_up = cut(moves, WIDTH)
+    pieces, number = layer.pieces, cut_up.pieces
     assert (pieces.area[:number] != 0.0).all()
-    k.nest(n, number, WIDTH, (points, pieces, grid), np.array([10**9]))
+    nest(cut_up, WIDTH, layer, np.array([10**9]))
     if loops is CROSSING:
         assert pieces.parent[:number].tolist() == slow.parents(slow.pieces(moves, WIDTH))
     for q in range(number):

@@ -9,7 +9,9 @@ import pytest
 
 from tests.programs import START, box, loop, spiral, square
 from viewer import Program, open_program
-from viewer.layers.kernels import runs as _kernels
+from viewer.arrays import read_only
+from viewer.layers.kernels.columns import Moves as MoveColumns
+from viewer.layers.kernels.runs import Runs, find_runs
 from viewer.read.moves import BEAD, PLACE
 
 
@@ -129,8 +131,9 @@ def test_find_runs_equals_a_plain_loop() -> None:
         kind = rng.choice(np.array([BEAD, BEAD, BEAD, 0, 3, PLACE], np.uint8), n)
         length[(kind == 3) | (kind == PLACE)] = 0.0
         cuts = np.append(np.sort(rng.integers(0, n + 1, 3)), 2**31 - 1).astype(np.int32)
-        out = [np.empty(n, np.int32), np.empty(n, np.int32), *(np.empty(n) for _ in range(4))]
-        runs = _kernels.find_runs(x, y, z, length, kind, cuts, 0.004, 0.05, *out)
+        out = Runs(np.empty(n, np.int32), np.empty(n, np.int32), *(np.empty(n) for _ in range(4)))
+        columns = MoveColumns(*(read_only(column) for column in (x, y, z, length, kind)))
+        runs = find_runs(columns, read_only(cuts), 0.004, 0.05, out)
         expected = plain_runs(z.tolist(), length.tolist(), kind.tolist(), cuts.tolist())
         assert [(int(a), int(b)) for a, b in zip(out[0][:runs], out[1][:runs], strict=True)] == expected
 

@@ -11,9 +11,9 @@ import pytest
 
 from viewer.errors import CardError
 from viewer.layers.layers import ROLE_NAMES
-from viewer.read import dialect
-from viewer.read.claims import read_claim
-from viewer.read.meaning import BLOCK_LINES, Meaning, classify, settle_roles, stands
+from viewer.read.comments import dialect
+from viewer.read.comments.claims import read_claim
+from viewer.read.comments.meaning import BLOCK_LINES, Meaning, classify, settle_roles, stands
 
 
 def read(text: str) -> Meaning:

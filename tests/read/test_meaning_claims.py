@@ -9,8 +9,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from viewer.read.claims import Claim, claim_kind, read_claim
-from viewer.read.meaning import classify
+from viewer.read.comments.claims import Claim, claim_kind, read_claim
+from viewer.read.comments.meaning import classify
 
 TIMES = [
     ("TIME:5520", 5520.0, False),

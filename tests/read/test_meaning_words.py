@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import pytest
 
-from viewer.read.marks import object_mark, object_name, word_layers, word_settings
-from viewer.read.meaning import classify
+from viewer.read.comments.marks import object_mark, object_name, word_layers, word_settings
+from viewer.read.comments.meaning import classify
 from viewer.read.settings import FIELDS
 
 OBJECTS = [

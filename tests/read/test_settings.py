@@ -10,7 +10,8 @@ import pytest
 
 from viewer.cards import load_printer
 from viewer.read.blocks import open_source
-from viewer.read.remarks import Remarks, read_remarks
+from viewer.read.comments.remarks import Remarks, read_remarks
+from viewer.read.machine_state import read_machine_state
 from viewer.read.scan import scan_source
 from viewer.read.settings import Settings, build_settings
 
@@ -22,9 +23,11 @@ def read(tmp_path: Path, text: str, **further: str) -> tuple[Settings, Remarks]:
     path.write_text(text)
     source = open_source(path)
     with np.errstate(over="ignore"):
-        moves, events, notes, _, _ = scan_source(source, load_printer("heron")).finish()
-    remarks = read_remarks(notes, events, source, further)
-    return build_settings(events, remarks, len(moves)), remarks
+        scan = scan_source(source, load_printer("heron")).finish()
+    remarks = read_remarks(scan.notes, scan.events, source, further)
+    moves = len(scan.moves)
+    state = read_machine_state(scan.events, remarks.limits, moves, one_nozzle=False)
+    return build_settings(scan.events, remarks, moves, state), remarks
 
 
 def held(settings: Settings, field: str) -> list[float]:

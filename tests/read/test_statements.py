@@ -8,7 +8,7 @@ import pytest
 
 from tests.checks.on_paper import opened, whole
 from viewer.figures.made_for import MadeFor, Stated, made_for
-from viewer.read.statements import Statement, material_of, read_statement
+from viewer.read.comments.statements import Statement, material_of, read_statement
 
 
 @pytest.mark.parametrize(

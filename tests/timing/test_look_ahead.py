@@ -12,7 +12,8 @@ from hypothesis import strategies as st
 from tests.timing.by_hand import heron, moves_of, random_steps, settings_of, wide_open
 from tests.timing.naive import look_ahead_entries
 from viewer.arrays import read_only
-from viewer.timing.kernels import plan as _kernels
+from viewer.timing.kernels import look_ahead as _kernels
+from viewer.timing.kernels.columns import Runs
 from viewer.timing.limits import limits_for
 from viewer.timing.plan import plan
 
@@ -24,8 +25,7 @@ def look_ahead(
     _kernels.look_ahead(
         gain.astype(np.float32),
         entry,
-        read_only(np.array(starts, np.int64)),
-        np.array(rest, np.float64),
+        Runs(read_only(np.array(starts, np.int64)), np.array(rest, np.float64)),
         depth,
     )
     return entry

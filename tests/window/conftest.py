@@ -7,8 +7,8 @@ from collections.abc import Callable, Iterator
 from pathlib import Path
 
 import pytest
-from PySide6.QtCore import QSettings
-from PySide6.QtGui import QKeySequence
+from PySide6.QtCore import QEvent, QPoint, QPointF, QSettings, Qt
+from PySide6.QtGui import QCursor, QKeySequence, QMouseEvent
 from PySide6.QtTest import QTest
 from PySide6.QtWidgets import QApplication, QWidget
 
@@ -20,7 +20,7 @@ from viewer.shown.window.style.theme import Theme
 SAMPLES = Path(__file__).parents[2] / "sample_programs"
 RAN = pytest.StashKey[int]()
 FULL_SEARCH = 20
-"""So many tests from one search of all objects to the next, which takes half a second."""
+"""Number of tests from one search of all objects to the next, which takes half a second."""
 WAIT_MS = 120_000
 """Kernels may have to be compiled first."""
 
@@ -49,6 +49,12 @@ def circles_end_in_this_thread(request: pytest.FixtureRequest) -> Iterator[None]
     gc.collect(1 if ran % FULL_SEARCH else 2)
 
 
+@pytest.fixture(scope="session", autouse=True)
+def pointer_lies_aside(qapp: QApplication) -> None:
+    """Put the pointer of a real screen where windows seldom are: what lies under it hears of it at any time."""
+    QCursor.setPos(qapp.primaryScreen().geometry().bottomRight())
+
+
 @pytest.fixture
 def settings_file(tmp_path: Path) -> Path:
     return tmp_path / "window.ini"
@@ -66,8 +72,7 @@ def make_window(qtbot, qapp: QApplication, settings_file: Path) -> Iterator[Call
         qtbot.addWidget(window)
         window.resize(1280, 800)
         made.append(window)
-        window.show()
-        wait_until_active(window, qtbot)
+        show_active(window, qtbot)
         return window
 
     yield make
@@ -117,6 +122,22 @@ def wait_until_active(window: QWidget, qtbot) -> None:
     with qtbot.waitExposed(window, timeout=WAIT_MS):
         window.raise_()
     qtbot.waitUntil(active, timeout=WAIT_MS)
+
+
+def show_active(widget: QWidget, qtbot) -> None:
+    """Show a widget as a window of its own, with the keyboard."""
+    widget.show()
+    wait_until_active(widget, qtbot)
+
+
+def move_to(widget: QWidget, place: QPoint, buttons: Qt.MouseButton = Qt.MouseButton.NoButton) -> None:
+    """Move the pointer to a place in a widget; the pointer of a real screen stays, whose events come at any time."""
+    at = QPointF(place)
+    event = QMouseEvent(
+        QEvent.Type.MouseMove, at, widget.mapToGlobal(at), Qt.MouseButton.NoButton, buttons,
+        Qt.KeyboardModifier.NoModifier,
+    )  # fmt: skip
+    QApplication.sendEvent(widget, event)
 
 
 def press(window: QWidget, keys: str, qtbot) -> None:

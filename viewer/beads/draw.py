@@ -11,8 +11,12 @@ from typing import TypeVar
 import numpy as np
 import numpy.typing as npt
 
-from viewer.arrays import F32, F64, U8, read_only
-from viewer.beads.kernels import draw as _kernels
+from viewer.arrays import F32, F64, U8, columns_of, read_only
+from viewer.beads.kernels import mask as _mask
+from viewer.beads.kernels import picture as _picture
+from viewer.beads.kernels.columns import Segments
+from viewer.beads.kernels.nearest import find_nearest
+from viewer.beads.kernels.oblong import Frame
 from viewer.beads.section import Beads
 
 _T = TypeVar("_T", bound=np.generic)
@@ -67,37 +71,18 @@ def draw_mask(
     rows, columns
         First and last (exclusive) to change; None: all.
     threads
-        The rows are split into so many bands, drawn at the same time; the result is the same.
+        Number of bands that the rows are split into, drawn at the same time; the result is the same.
     """
     row_lo, row_hi = _within(rows, mask.shape[0])
     column_lo, column_hi = _within(columns, mask.shape[1])
     each = np.full(len(beads), bits, np.uint8) if isinstance(bits, int) else bits
     cells, entries = _writable(mask, np.uint8), read_only(_as_long(each, len(beads)))
-    x0, y0, x1, y1 = (
-        read_only(beads.x0_mm),
-        read_only(beads.y0_mm),
-        read_only(beads.x1_mm),
-        read_only(beads.y1_mm),
-    )
-    left, front, scale = float(grid.left_mm), float(grid.front_mm), 1.0 / grid.cell_mm
+    segments = columns_of(Segments, beads)
+    frame = Frame(float(grid.left_mm), float(grid.front_mm), 1.0 / grid.cell_mm)
 
     def band(low: int, high: int) -> None:
-        _kernels.mark_cells(
-            cells,
-            x0,
-            y0,
-            x1,
-            y1,
-            read_only(beads.width_mm),
-            entries,
-            left,
-            front,
-            scale,
-            low,
-            high,
-            column_lo,
-            column_hi,
-        )
+        part = _mask.Part(low, high, column_lo, column_hi)
+        _mask.mark_cells(cells, segments, entries, frame, part)
 
     _in_bands(row_lo, row_hi, threads, band)
 
@@ -118,12 +103,9 @@ def draw_picture(image: U32, beads: Beads, index: U8, palette: U32, view: View, 
     view
         Where the picture looks.
     threads
-        The picture's rows are split into so many bands, drawn at the same time; the result is the same.
+        Number of bands that the picture's rows are split into, drawn at the same time; the result is the same.
     """
-    _paint(
-        image, (beads.x0_mm, beads.y0_mm, beads.x1_mm, beads.y1_mm), beads.width_mm,
-        _as_long(index, len(beads)), palette, view, threads,
-    )  # fmt: skip
+    _paint(image, columns_of(Segments, beads), _as_long(index, len(beads)), palette, view, threads)
 
 
 def draw_lines(
@@ -141,7 +123,8 @@ def draw_lines(
     count = len(segments[0])
     width = np.full(count, width_px / view.px_per_mm, np.float32)
     palette = np.full(256, colour, np.uint32)
-    _paint(image, segments, width, np.zeros(count, np.uint8), palette, view, threads)
+    lines = Segments(*(read_only(column) for column in (*segments, width)))
+    _paint(image, lines, np.zeros(count, np.uint8), palette, view, threads)
 
 
 def nearest_bead(x_mm: float, y_mm: float, beads: Beads) -> tuple[int, float]:
@@ -150,16 +133,8 @@ def nearest_bead(x_mm: float, y_mm: float, beads: Beads) -> tuple[int, float]:
     Within footprints the distance is 0; of equal ones it is the later, which lies on top in the picture.
     Without beads it is (-1, inf).
     """
-    found, away = _kernels.find_nearest(
-        float(x_mm),
-        float(y_mm),
-        read_only(beads.x0_mm),
-        read_only(beads.y0_mm),
-        read_only(beads.x1_mm),
-        read_only(beads.y1_mm),
-        read_only(beads.width_mm),
-    )
-    return int(found), float(away)
+    found = find_nearest(float(x_mm), float(y_mm), columns_of(Segments, beads))
+    return int(found.bead), float(found.distance_mm)
 
 
 def premultiplied(rgba: U8) -> U32:
@@ -180,24 +155,15 @@ def palette_index(values: npt.ArrayLike, low: float, high: float) -> U8:
     return np.asarray(np.where(known, level, UNKNOWN_INDEX), dtype=np.uint8)
 
 
-def _paint(
-    image: U32,
-    segments: tuple[F32, F32, F32, F32],
-    width: F32,
-    index: U8,
-    palette: U32,
-    view: View,
-    threads: int,
-) -> None:
+def _paint(image: U32, segments: Segments, index: U8, palette: U32, view: View, threads: int) -> None:
     """Run the drawing kernel over the bands of the picture."""
     rows, columns = image.shape
     flat = _writable(image, np.uint32).reshape(-1)
-    x0, y0, x1, y1 = (read_only(column) for column in segments)
-    widths, entries, colours = read_only(width), read_only(index), read_only(_as_long(palette, 256))
-    left, top, scale = float(view.left_mm), float(view.top_mm), float(view.px_per_mm)
+    colours = _picture.Colours(read_only(index), read_only(_as_long(palette, 256)))
+    frame = Frame(float(view.left_mm), float(view.top_mm), float(view.px_per_mm))
 
     def band(low: int, high: int) -> None:
-        _kernels.paint(flat, columns, x0, y0, x1, y1, widths, entries, colours, left, top, scale, low, high)
+        _picture.paint(flat, segments, colours, frame, _picture.Band(low, high, columns))
 
     _in_bands(0, rows, threads, band)
 

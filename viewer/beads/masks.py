@@ -9,7 +9,7 @@ import numpy as np
 
 from viewer.arrays import F64, I32, U8
 from viewer.beads.draw import Grid, draw_mask
-from viewer.beads.kernels import draw as _kernels
+from viewer.beads.kernels import mask as _kernels
 from viewer.beads.section import Beads
 
 MAX_RADIUS = 200.0

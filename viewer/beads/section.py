@@ -23,8 +23,9 @@ from typing import TypeVar
 import numpy as np
 import numpy.typing as npt
 
-from viewer.arrays import F32, F64, I32, U8, read_only
-from viewer.beads.kernels import section as _kernels_section
+from viewer.arrays import F32, F64, I32, U8, columns_of, freeze, read_only
+from viewer.beads.kernels import columns as c
+from viewer.beads.kernels import section as k
 from viewer.layers.layers import Layers
 from viewer.read.moves import BEAD, Moves
 from viewer.units import filament_area_mm2
@@ -155,33 +156,14 @@ def range_beads(
     """
     first, last = max(first, 0), min(last, len(moves))
     count = int(np.count_nonzero(moves.kind[first:last] == BEAD))
-    x0, y0, x1, y1, width, thickness = (np.empty(count, np.float32) for _ in range(6))
-    move = np.empty(count, np.int32)
-    _kernels_section.gather_beads(
-        read_only(moves.kind),
-        read_only(moves.x_mm),
-        read_only(moves.y_mm),
-        read_only(moves.z_mm),
-        read_only(moves.length_mm),
-        read_only(moves.fed_mm),
-        first,
-        last,
-        int(layers.of_moves(first)) - 1,
-        read_only(layers.first_move),
-        read_only(layers.thickness_mm),
-        filament_area_mm2(filament_diameter_mm),
-        x0,
-        y0,
-        x1,
-        y1,
-        width,
-        thickness,
-        move,
-    )
-    return Beads(
-        _finished(x0), _finished(y0), _finished(x1), _finished(y1), _finished(width), _finished(thickness),
-        _finished(move),
+    floats = [np.empty(count, np.float32) for _ in range(6)]
+    beads = c.Beads._make([*floats, np.empty(count, np.int32)])
+    k.gather_beads(
+        columns_of(c.Moves, moves), columns_of(c.Layers, layers), first, last, int(layers.of_moves(first)) - 1,
+        filament_area_mm2(filament_diameter_mm), beads,
     )  # fmt: skip
+    freeze(*beads)
+    return Beads(*beads)
 
 
 def add_moments(moves: Moves, layers: Layers, roles: U8) -> F64:
@@ -201,16 +183,5 @@ def add_moments(moves: Moves, layers: Layers, roles: U8) -> F64:
         beads' middles.
     """
     sums = np.zeros((layers.objects, 4))
-    _kernels_section.add_moments(
-        read_only(moves.kind),
-        read_only(moves.x_mm),
-        read_only(moves.y_mm),
-        read_only(moves.z_mm),
-        read_only(moves.fed_mm),
-        read_only(roles),
-        read_only(layers.first_move),
-        read_only(layers.thickness_mm),
-        read_only(layers.object),
-        sums,
-    )
+    k.add_moments(columns_of(c.Moves, moves), read_only(roles), columns_of(c.Layers, layers), sums)
     return sums

@@ -130,7 +130,7 @@ def _lower(text: str) -> str:
 def write_card(card: Card, path: str | os.PathLike[str]) -> None:
     """Write ``card`` as commented TOML, whole or not at all.
 
-    `read_card` gives an equal card back. Where a card lies at ``path``, only the keys that differ are changed:
+    `read_card` returns an equal card. Where a card lies at ``path``, only the keys that differ are changed:
     comments, order and the spelling of all other values stay (`viewer.cards.toml_edit`). A new file has the fields'
     descriptions as comments; what is not known stands there as a comment, to be filled in.
 

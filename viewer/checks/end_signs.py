@@ -9,7 +9,7 @@ import numpy as np
 
 from viewer.checks.evidence import ends_in, last_bead
 from viewer.program import Program
-from viewer.read.dialect import fold, word_set
+from viewer.read.comments.dialect import fold, word_set
 from viewer.read.homing import homings
 from viewer.read.notes import DOUBTFUL
 

@@ -26,8 +26,8 @@ from viewer.checks.end_signs import (
 from viewer.checks.evidence import last_bead
 from viewer.checks.stated_lines import StatedLines, stated_lines
 from viewer.program import Program
-from viewer.read.dialect import NOISE, fold, word_set
-from viewer.read.marks import ends_print
+from viewer.read.comments.dialect import NOISE, fold, word_set
+from viewer.read.comments.marks import ends_print
 from viewer.read.moves import BEAD
 
 TRAILER_LINES: Final = 1200

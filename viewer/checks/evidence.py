@@ -7,9 +7,9 @@ from typing import Final, TypeVar
 import numpy as np
 
 from viewer.program import Program
+from viewer.read.comments.remarks import Procedure
 from viewer.read.machine_state import CHAMBER, PLATE
 from viewer.read.moves import BEAD
-from viewer.read.remarks import Procedure
 
 _T = TypeVar("_T", bound=np.generic)
 

@@ -5,13 +5,12 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from viewer.checks.finding import Check, Finding, NotChecked, Outcome, Rule, Severity
+from viewer.checks.widths import DIAMETER_MM, is_other_kind
 from viewer.figures.made_for import Stated
 from viewer.numerals import number_text, told_apart
 from viewer.program import Program
-from viewer.read.statements import material_of
+from viewer.read.comments.statements import material_of
 
-DIAMETER_MM = 0.15
-"""Filament of 1.75 and 2.85 mm are told apart by more than this; makers keep 0.05 mm (common practice, no source)."""
 NOZZLE_MM = 0.04
 """Bores are sold in steps of 0.05 mm and more (common practice, no source)."""
 PLATE_MM = 10.0
@@ -31,7 +30,10 @@ def _made_for(program: Program, rule: Rule) -> Iterator[Outcome]:
 
 
 def _other_diameter(program: Program, rule: Rule, stated: Stated[float] | None) -> Iterator[Outcome]:
+    """Compare the diameters, where `nozzle-mismatch` does not say so: it does where beads have a width."""
     ours = program.filament_diameter_mm
+    if stated is not None and is_other_kind(stated.value, ours) and program.widths.computed_mm is not None:
+        return
     if stated is None or abs(stated.value - ours) <= DIAMETER_MM:
         return
     theirs, computed = told_apart(stated.value, ours)

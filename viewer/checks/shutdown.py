@@ -36,7 +36,6 @@ def _no_shut_down(program: Program, rule: Rule) -> Iterator[Outcome]:
         severity=rule.severity,
         sentence=f"The program ends without a shut-down (heaters off, motors off) after the last bead: {what}{doubt}.",
         lines=(program.tally.lines,),
-        layer=len(program.layers) or None,
         value=hottest_at_end(program),
         limit=0.0,
         unit="degC at the end",

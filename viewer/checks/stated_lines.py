@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from typing import Final
 
 from viewer.program import Program
-from viewer.read.dialect import fold, word_set
+from viewer.read.comments.dialect import fold, word_set
 from viewer.read.notes import DOUBTFUL, MESSAGE, OWN_LINE, WORD_COMMAND
 
 _COUNTED: Final = word_set("total number count num nr")

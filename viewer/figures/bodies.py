@@ -19,10 +19,11 @@ from typing import Final
 
 import numpy as np
 
-from viewer.arrays import F64, I32, U8, read_only
+from viewer.arrays import F64, I32, U8, columns_of, read_only
 from viewer.beads.draw import Grid
 from viewer.beads.regions import dilated, label_cells
 from viewer.figures.kernels import bodies as k
+from viewer.figures.kernels import columns as c
 from viewer.layers.layers import Layers
 from viewer.read.moves import Moves
 
@@ -50,7 +51,7 @@ class Bodies:
 
 
 def bodies_of(moves: Moves, layers: Layers, roles: U8, number: int) -> Bodies:
-    """Tell the bodies of one object apart, and add up the filament and its moments of each.
+    """Separate the bodies of one object, and sum the filament and its moments for each.
 
     Parameters
     ----------
@@ -63,34 +64,18 @@ def bodies_of(moves: Moves, layers: Layers, roles: U8, number: int) -> Bodies:
     """
     rows = np.flatnonzero(layers.object == number)
     first, last = int(rows[0]), int(rows[-1]) + 1
-    kind, role, x, y = read_only(moves.kind), read_only(roles), read_only(moves.x_mm), read_only(moves.y_mm)
+    role, columns = read_only(roles), columns_of(c.Moves, moves)
     span = int(layers.first_move[first]), int(layers.first_move[last])
     box = np.array([np.inf, -np.inf, np.inf, -np.inf])
-    k.stretch_box(kind, role, x, y, *span, box)
+    k.stretch_box(columns, role, *span, box)
     grid, shape = _fitted(box)
+    raster = k.Raster(grid.left_mm, grid.front_mm, grid.cell_mm)
     path = np.zeros(shape, np.uint8)
-    k.mark_path(kind, role, x, y, *span, grid.left_mm, grid.front_mm, grid.cell_mm, path)
+    k.mark_path(columns, role, *span, raster, path)
     labels, count = label_cells(dilated(path))
-    moments, top = np.zeros((count + 1, 4)), np.zeros(count + 1)
-    k.add_bodies(
-        kind,
-        role,
-        x,
-        y,
-        read_only(moves.z_mm),
-        read_only(moves.fed_mm),
-        read_only(layers.first_move),
-        read_only(layers.thickness_mm),
-        first,
-        last,
-        grid.left_mm,
-        grid.front_mm,
-        grid.cell_mm,
-        labels,
-        moments,
-        top,
-    )
-    return Bodies(grid, labels, moments, top)
+    sums = k.Sums(np.zeros((count + 1, 4)), np.zeros(count + 1))
+    k.add_bodies(columns, role, columns_of(c.Layers, layers), first, last, raster, labels, sums)
+    return Bodies(grid, labels, sums.moments, sums.top_mm)
 
 
 def _fitted(box: F64) -> tuple[Grid, tuple[int, int]]:

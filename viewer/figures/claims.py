@@ -5,13 +5,15 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass
 
-from viewer.read.remarks import StatedClaim
+from viewer.read.comments.remarks import StatedClaim
 
 FITS = 0.005
 """A filament claim fits a way of counting within this share."""
 MAX_ROUNDING = 0.2
 """A claim of less than a few units of its last digit tells nothing."""
 BASES = ("drawn", "part", "net", "beads", "forward")
+TWICE = "forward"
+"""The way that counts filament again which was pulled back and fed again."""
 WRONG_UNITS = (1.0, 1e3, 1e-3, 10.0, 0.1, 100.0, 0.01, 25.4, 1.0 / 25.4)
 """Programs write mm3 as cm3, m as mm and so on: factors that are tried, the stated unit first."""
 
@@ -104,7 +106,8 @@ def _closest(
 ) -> tuple[str, float | None, float]:
     """Return the way of counting that fits best, our figure for it, and the factor by which the unit is wrong.
 
-    A claim of few digits fits as well as its rounding lets it (up to `MAX_ROUNDING`).
+    A claim of few digits fits as well as its rounding lets it (up to `MAX_ROUNDING`). A claim that fits none is
+    compared with the closest way that counts no filament twice.
     """
     fits = max(FITS, min(1.001 * rounding, MAX_ROUNDING))
     closest: tuple[float, str] | None = None
@@ -116,5 +119,5 @@ def _closest(
         if errors[best] <= (fits if off == 1.0 else FITS):
             return best, candidates[best], off
         if off == 1.0:
-            closest = (errors[best], best)
+            closest = min(((error, basis) for basis, error in errors.items() if basis != TWICE), default=None)
     return ("none", candidates[closest[1]], 1.0) if closest else ("none", None, 1.0)

@@ -14,8 +14,8 @@ from viewer.figures.first_layer import FirstLayer
 from viewer.figures.standing import Standing, least_standing
 from viewer.figures.tables import Extent, Totals
 from viewer.layers.layers import ROLE_NAMES, Layers
+from viewer.read.comments.remarks import Procedure, Remarks
 from viewer.read.events import Events
-from viewer.read.remarks import Procedure, Remarks
 from viewer.timing import CAUSES, Timing
 from viewer.units import G_PER_KG, J_PER_KWH, MM3_PER_CM3, filament_area_mm2
 

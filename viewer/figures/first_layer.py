@@ -33,7 +33,7 @@ MAX_CELLS = 16_000_000
 MAX_PIECES = 300
 """An object on more islands than this is taken as one: it is lettering or lace, not parts."""
 MAX_FEET = 1000
-"""So many objects printed one after another are measured for themselves; a plate holds some dozens."""
+"""Up to this many objects printed one after another are measured separately; a plate holds some dozens."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -74,7 +74,7 @@ def _is_flat(x: F64, y: F64, r: F64) -> bool:
 
 
 def _farthest(x: F64, y: F64, r: F64, directions: int) -> npt.NDArray[np.intp]:
-    """Return the discs that reach farthest in so many directions, each once."""
+    """Return the discs that reach farthest in `directions` evenly spaced directions, each once."""
     turn = np.arange(directions) * (2.0 * np.pi / directions)
     return np.unique([int(np.argmax(x * np.cos(a) + y * np.sin(a) + r)) for a in turn])
 

@@ -6,7 +6,7 @@ from collections.abc import Collection, Sequence
 from dataclasses import dataclass
 from typing import Generic, TypeVar, cast
 
-from viewer.read.statements import Statement, Value
+from viewer.read.comments.statements import Statement, Value
 
 T = TypeVar("T")
 

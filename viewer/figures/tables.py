@@ -8,8 +8,9 @@ from dataclasses import dataclass
 import numpy as np
 import numpy.typing as npt
 
-from viewer.arrays import F32, F64, U8
+from viewer.arrays import F32, F64, U8, columns_of, freeze, read_only
 from viewer.figures.kernels import tables as k
+from viewer.figures.kernels.columns import Moves as MoveColumns
 from viewer.layers.layers import ROLE_NAMES, Layers
 from viewer.read.moves import Moves
 from viewer.read.settings import Settings
@@ -95,44 +96,51 @@ def tabulate(
     area_mm2
         Cross-section of the filament.
     """
-    rows, roles_n = len(layers) + 2, len(ROLE_NAMES)
-    by_layer = np.zeros((rows, k.LAYER_COLUMNS))
-    role_drawn, role_path, layer_role = np.zeros(roles_n), np.zeros(roles_n), np.zeros((rows, roles_n))
-    drawn, before = np.zeros(k.TOOLS), np.zeros(k.TOOLS)
-    extent = np.tile([np.inf, -np.inf], k.EXTENT_PLACES // 2)
-    counts, net = np.zeros(k.KINDS, np.int64), np.zeros(2)
-    tools = settings.column("tool").astype(np.int64)
-    k.tabulate(
-        moves.x_mm, moves.y_mm, moves.z_mm, moves.length_mm, moves.fed_mm, moves.line, moves.kind,
-        settings.of_move, roles, time_s, peak_mm_s, layers.first_move, tools, area_mm2,
-        by_layer, role_drawn, role_path, layer_role, drawn, before, extent, counts, net,
-    )  # fmt: skip
-    used = np.flatnonzero(drawn > 0.0).tolist()
+    sums = _empty_sums(len(layers) + 2)
+    rows = k.Rows(read_only(settings.of_move), read_only(roles), read_only(time_s), read_only(peak_mm_s))
+    tools = read_only(settings.column("tool").astype(np.int64))
+    k.tabulate(columns_of(MoveColumns, moves), rows, read_only(layers.first_move), tools, area_mm2, sums)
+    freeze(sums.by_layer, sums.layer_role_path)
+    used = np.flatnonzero(sums.tool_drawn > 0.0).tolist()
     names = ("travels", "beads", "wipes", "retracts", "primes")
-    for array in (by_layer, layer_role):
-        array.flags.writeable = False
     return Totals(
         layers=LayerTable(
-            bead_mm=by_layer[:, k.BEAD_MM],
-            travel_mm=by_layer[:, k.TRAVEL_MM],
-            wipe_mm=by_layer[:, k.WIPE_MM],
-            drawn_mm=by_layer[:, k.DRAWN_MM],
-            bead_s=by_layer[:, k.BEAD_S],
-            peak_flow_mm3_s=by_layer[:, k.PEAK_FLOW],
-            volume_mm3=by_layer[:, k.FED_MM] * area_mm2,
-            role_mm=layer_role,
+            bead_mm=sums.by_layer[:, k.BEAD_MM],
+            travel_mm=sums.by_layer[:, k.TRAVEL_MM],
+            wipe_mm=sums.by_layer[:, k.WIPE_MM],
+            drawn_mm=sums.by_layer[:, k.DRAWN_MM],
+            bead_s=sums.by_layer[:, k.BEAD_S],
+            peak_flow_mm3_s=sums.by_layer[:, k.PEAK_FLOW],
+            volume_mm3=sums.by_layer[:, k.FED_MM] * area_mm2,
+            role_mm=sums.layer_role_path,
         ),
-        counts={name: int(count) for name, count in zip(names, counts, strict=False)},
-        drawn_by_tool_mm={tool: float(drawn[tool]) for tool in used},
-        part_by_tool_mm={tool: float(drawn[tool] - before[tool]) for tool in used},
-        drawn_by_role_mm=_named(role_drawn),
-        path_by_role_mm=_named(role_path),
-        net_mm=float(net[0]),
-        bead_filament_mm=float(net[1]),
+        counts={name: int(count) for name, count in zip(names, sums.counts, strict=False)},
+        drawn_by_tool_mm={tool: float(sums.tool_drawn[tool]) for tool in used},
+        part_by_tool_mm={tool: float(sums.tool_drawn[tool] - sums.tool_before[tool]) for tool in used},
+        drawn_by_role_mm=_named(sums.role_drawn),
+        path_by_role_mm=_named(sums.role_path),
+        net_mm=float(sums.net[k.ALL_FED]),
+        bead_filament_mm=float(sums.net[k.BEADS_FED]),
         forward_mm=float(moves.fed_mm.sum(where=moves.fed_mm > 0.0, dtype=np.float64)),
-        extent=_extent(extent[:6]),
-        extent_all=_extent(extent[6:12]),
-        extent_moves=_extent(extent[12:]),
+        extent=_extent(sums.extent[k.PART : k.PURGED]),
+        extent_all=_extent(sums.extent[k.PURGED : k.OTHERS]),
+        extent_moves=_extent(sums.extent[k.OTHERS :]),
+    )
+
+
+def _empty_sums(rows: int) -> k.Sums:
+    """Return sums of nothing for a layer table of some rows."""
+    roles = len(ROLE_NAMES)
+    return k.Sums(
+        by_layer=np.zeros((rows, k.LAYER_COLUMNS)),
+        layer_role_path=np.zeros((rows, roles)),
+        role_drawn=np.zeros(roles),
+        role_path=np.zeros(roles),
+        tool_drawn=np.zeros(k.TOOLS),
+        tool_before=np.zeros(k.TOOLS),
+        extent=np.tile([np.inf, -np.inf], k.EXTENT_PLACES // 2),
+        counts=np.zeros(k.KINDS, np.int64),
+        net=np.zeros(2),
     )
 
 

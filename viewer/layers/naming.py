@@ -8,8 +8,8 @@ import numpy as np
 
 from viewer.arrays import U8
 from viewer.layers.layers import PURGE, Layers
+from viewer.read.comments.remarks import Remarks, fill_forward
 from viewer.read.moves import BEAD, Moves
-from viewer.read.remarks import Remarks, fill_forward
 
 RolesFrom = Literal["comments", "shape", "none"]
 

@@ -2,13 +2,15 @@
 
 from __future__ import annotations
 
-from typing import Any, Final
+from typing import Final
 
 import numpy as np
 import numpy.typing as npt
 
-from viewer.arrays import I32, U8, read_only
-from viewer.layers.kernels import roles as k
+from viewer.arrays import I32, U8, columns_of, read_only
+from viewer.layers.kernels import columns as c
+from viewer.layers.kernels import pieces as k
+from viewer.layers.kernels.roles import infer
 from viewer.layers.layers import INNER, OUTLINE, PURGE, SOLID, UNLABELLED, Layers
 from viewer.read.moves import BEAD, Moves
 
@@ -59,20 +61,18 @@ def infer_roles(moves: Moves, layers: Layers, bead_width_mm: float) -> U8:
     The rules and their numbers are common practice, no source.
     """
     roles = np.zeros(len(moves), np.uint8)
-    kind, x, y = read_only(moves.kind), read_only(moves.x_mm), read_only(moves.y_mm)
     bounds = np.clip(layers.first_move, 0, len(moves)).astype(np.int32)
     prelude = int(bounds[0]) if len(bounds) else 0
-    roles[:prelude][kind[:prelude] == BEAD] = PURGE
+    roles[:prelude][moves.kind[:prelude] == BEAD] = PURGE
     if not len(layers):
         return roles
-    order, rank, has_next = _reading_order(layers)
-    room = _room(kind, bounds)
-    work = np.zeros(k.DEEPEST + 1, np.int64)
-    k.infer(
-        kind, x, y, read_only(bounds), order, rank, has_next, read_only(layers.spiral), _width(bead_width_mm),
-        _space(room), _space(room), work, roles,
+    room = _room(moves.kind, bounds)
+    tally = k.Tally(np.zeros(1, np.int64), np.zeros(k.DEEPEST + 1, np.int64))
+    infer(
+        columns_of(c.Way, moves), _reading_order(layers, bounds), _width(bead_width_mm), _space(room), _space(room),
+        tally, roles,
     )  # fmt: skip
-    np.putmask(roles, roles > k.DEEP + _walls(work[1 : k.DEEPEST]), SOLID)
+    np.putmask(roles, roles > k.DEEP + _walls(tally.filled_mm2[1 : k.DEEPEST]), SOLID)
     np.putmask(roles, roles >= k.DEEP, INNER)
     if not (roles == OUTLINE).any():  # without any outline nothing lies outside of the part
         roles[prelude:][roles[prelude:] != 0] = UNLABELLED
@@ -89,8 +89,8 @@ def _width(width_mm: float) -> float:
     return float(np.clip(width_mm, *WIDTHS_MM)) if np.isfinite(width_mm) else 0.4
 
 
-def _reading_order(layers: Layers) -> tuple[I32, I32, npt.NDArray[np.bool_]]:
-    """Return the order of layers, each one's rank in its object, and whether the layer above was read just before.
+def _reading_order(layers: Layers, bounds: I32) -> c.Layers:
+    """Return the layers with their order, their ranks in their objects, and whether the one above was read just before.
 
     The first four layers of an object come from above, as what goes on tells what only holds the part down.
     """
@@ -101,7 +101,13 @@ def _reading_order(layers: Layers) -> tuple[I32, I32, npt.NDArray[np.bool_]]:
     rank = rows - start
     top = np.minimum(k.FIRST_LAYERS, size - 1)
     order = np.where(rank <= top, start + top - rank, rows)
-    return order.astype(np.int32), rank.astype(np.int32), rank < top
+    return c.Layers(
+        first_move=read_only(bounds),
+        spiral=read_only(layers.spiral),
+        order=read_only(order.astype(np.int32)),
+        rank=read_only(rank.astype(np.int32)),
+        has_next=read_only(rank < top),
+    )
 
 
 def _room(kind: U8, bounds: I32) -> int:
@@ -111,7 +117,9 @@ def _room(kind: U8, bounds: I32) -> int:
     return 2 * min(most, k.PART_BEADS) + 4
 
 
-def _space(room: int) -> tuple[Any, ...]:
+def _space(room: int) -> k.Layer:
     """Return room for a layer's points, pieces and grid; the system hands memory out as it is written to."""
-    grid = (np.zeros(5), np.empty(3 * room + 8, np.int32), np.empty(13 * room + 8, np.int32))
-    return np.recarray(room, dtype=k.POINT), np.recarray(room, dtype=k.PIECE), grid
+    grid = k.Grid(
+        np.recarray(1, dtype=k.FRAME), np.empty(3 * room + 8, np.int32), np.empty(13 * room + 8, np.int32)
+    )
+    return k.Layer(np.recarray(room, dtype=k.POINT), np.recarray(room, dtype=k.PIECE), grid)

@@ -7,19 +7,18 @@ from dataclasses import dataclass
 import numpy as np
 import numpy.typing as npt
 
-from viewer.arrays import F64, I32
-from viewer.layers.kernels import runs as _kernels
+from viewer.arrays import F64, I32, columns_of, read_only
+from viewer.layers.kernels.columns import Moves as MoveColumns
+from viewer.layers.kernels.runs import STILL_MM, Runs, find_runs
 from viewer.layers.layers import FLAT_MM, Layers
 from viewer.layers.series import rest_on_own_series
+from viewer.read.comments.remarks import Marks
 from viewer.read.moves import BEAD, Moves
-from viewer.read.remarks import Marks
 
 STEEPEST = 0.05
 """Rise over path: 0.2 mm in a turn of 15 mm is 0.013; a bead steeper than this goes to the next layer."""
 WHOLE_TURN = 0.75 * 2.0 * np.pi
 SPIRAL_RISE_MM = 0.02
-STILL_MM = 1e-4
-"""A shorter bead has no direction."""
 SPIKE_SHARE = 0.2
 """A height left again downwards, with less of the layer's path than this, is no layer of its own."""
 AGREEMENT = 0.6
@@ -80,17 +79,15 @@ def split_layers(moves: Moves, marks: Marks) -> Layers:
 
 def _runs(moves: Moves, cuts: I32) -> _Runs:
     room = max(1024, len(cuts) * 4)
-    ends = np.append(cuts, np.int32(2**31 - 1)).astype(np.int32)
+    ends = read_only(np.append(cuts, np.int32(2**31 - 1)).astype(np.int32))
+    columns = columns_of(MoveColumns, moves)
     while True:
-        first, last = np.empty(room, np.int32), np.empty(room, np.int32)
-        height, path, rise, turning = (np.empty(room) for _ in range(4))
-        n = _kernels.find_runs(
-            moves.x_mm, moves.y_mm, moves.z_mm, moves.length_mm, moves.kind, ends, FLAT_MM, STEEPEST,
-            first, last, height, path, rise, turning,
-        )  # fmt: skip
+        rows, sums = [np.empty(room, np.int32) for _ in range(2)], [np.empty(room) for _ in range(4)]
+        runs = Runs._make([*rows, *sums])
+        n = find_runs(columns, ends, FLAT_MM, STEEPEST, runs)
         if n >= 0:
-            spiral = (rise[:n] > SPIRAL_RISE_MM) & (np.abs(turning[:n]) >= WHOLE_TURN)
-            return _Runs(first[:n], last[:n], height[:n], path[:n], spiral)
+            spiral = (runs.rise[:n] > SPIRAL_RISE_MM) & (np.abs(runs.turning[:n]) >= WHOLE_TURN)
+            return _Runs(runs.first[:n], runs.last[:n], runs.height[:n], runs.path[:n], spiral)
         room = -n
 
 

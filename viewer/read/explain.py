@@ -13,12 +13,12 @@ from dataclasses import dataclass, replace
 from functools import reduce
 from operator import xor
 
-from viewer.read.claims import read_claim
-from viewer.read.dialect import NUMBER, fold
+from viewer.read.comments.claims import read_claim
+from viewer.read.comments.dialect import NUMBER, fold
+from viewer.read.comments.marks import ends_print, starts_print
+from viewer.read.comments.meaning import Meaning, classify
 from viewer.read.dialect_arguments import ARGUMENTS
 from viewer.read.dialect_commands import MEANINGS, PASSED_OVER, is_known
-from viewer.read.marks import ends_print, starts_print
-from viewer.read.meaning import Meaning, classify
 from viewer.read.modes import Modes, modes_at
 from viewer.read.words import Word, split_line
 from viewer.units import MAX_TOOLS, MM_PER_INCH, S_PER_MIN
@@ -142,7 +142,7 @@ def modes_text(modes: Modes) -> list[tuple[str, str]]:
     if modes.skipped:
         rows.append(("carried out", "no: inside a conditional block that is passed over"))
     if not modes.complete:
-        rows.append(("note", "not every change of modes was found again; open the file again"))
+        rows.append(("note", "the line that set the modes has another text by now; open the file again"))
     return rows
 
 

@@ -287,12 +287,6 @@ def read_machine_state(
     return MachineState(moves, one_nozzle, tools, targets, waits, latest)
 
 
-def names_tools(events: Events) -> bool:
-    """Return whether a command sets the temperature of a tool by its number, as for several nozzles."""
-    by_t = events.values("T", _rows_of(events, "M", _NOZZLE_CODES))
-    return bool(np.any(_tool_number(by_t) >= 0) or len(_tool_settings(events)[0]))
-
-
 def _is(number: U8, heater: Heater) -> Bool:
     own = _NUMBERS[heater]
     return (number >= own.start) & (number < own.stop)

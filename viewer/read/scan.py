@@ -2,10 +2,9 @@
 
 from __future__ import annotations
 
-import math
 from collections.abc import Callable
 from dataclasses import dataclass, field, replace
-from typing import Any
+from typing import Any, NamedTuple
 
 import numpy as np
 import numpy.typing as npt
@@ -14,9 +13,21 @@ from viewer.arrays import F64, I64, U8, read_only
 from viewer.cards.printer import PrinterCard
 from viewer.read.blocks import Source, blocks
 from viewer.read.events import Events
-from viewer.read.kernels import scan as k
+from viewer.read.kernels import state as k
+from viewer.read.kernels.columns import (
+    CommandCounts,
+    EventColumns,
+    LineWords,
+    ModeColumns,
+    MoveColumns,
+    NoteColumns,
+)
+from viewer.read.kernels.comments import SPAN_SIZE
+from viewer.read.kernels.scan import scan
+from viewer.read.mode_changes import ModeChanges
 from viewer.read.moves import BEAD, TRAVEL, Moves
 from viewer.read.notes import Notes
+from viewer.units import MAX_TOOLS, filament_area_mm2
 
 SHAPES_LIMIT = 60_000
 """Comments of more shapes than this are not looked at: a program has some hundreds."""
@@ -24,13 +35,14 @@ SHAPES_LIMIT = 60_000
 CHORDS, WORDS = int(k.MAX_CHORDS), int(k.MAX_WORDS)
 
 FREE_CHORDS = 2_000_000
-"""All arcs of a program may take so many chords, and one for every two bytes; then they are drawn coarsely."""
+"""All arcs of a program may take this many chords, and one for every two bytes; then they are drawn coarsely."""
 SHAPE_BYTES = 4096
 """Of the text of a comment's shape: more than this is no mark."""
 
 _MOVE_TYPES = ("f4", "f4", "f4", "f4", "f4", "f4", "i4", "u1")
 _EVENT_TYPES = ("u1", "i4", "i4", "i4", "i4")
 _WORD_TYPES = ("u1", "f8")
+_MODE_TYPES = ("i4", "i4", "u2", "f8")
 _NOTE_TYPES = ("i8", "i4", "i4", "i4", "u1", "u8", "u8", "f8", "f8")
 
 
@@ -84,6 +96,18 @@ ODDITIES = {
 }
 
 
+class Scanned(NamedTuple):
+    """All columns of a reading."""
+
+    moves: Moves
+    events: Events
+    notes: Notes
+    modes: ModeChanges
+    tally: Tally
+    line_index: I64
+    """Offset in the plain file of lines 1, 129, 257 ..."""
+
+
 @dataclass(slots=True)
 class _Store:
     """Columns that share a length and grow together, in place where the system can."""
@@ -124,9 +148,9 @@ class Scanner:
     events: _Store = field(init=False)
     words: _Store = field(init=False)
     notes: _Store = field(init=False)
+    modes: _Store = field(init=False)
     index: _Store = field(init=False)
-    counts: npt.NDArray[np.int64] = field(init=False)
-    first_lines: npt.NDArray[np.int32] = field(init=False)
+    commands: CommandCounts = field(init=False)
     shapes: dict[int, int] = field(default_factory=dict)
     shape_text: list[str] = field(default_factory=list)
     shape_flags: list[int] = field(default_factory=list)
@@ -142,31 +166,48 @@ class Scanner:
         self.events = _Store.of(_EVENT_TYPES, size // 2000 + 8 * WORDS)
         self.words = _Store.of(_WORD_TYPES, size // 1000 + 2 * WORDS**2)
         self.notes = _Store.of(_NOTE_TYPES, size // 1000 + 1024)
+        self.modes = _Store.of(_MODE_TYPES, size // 2000 + 64)
         self.index = _Store.of(("i8",), size // 2000 + 64)
-        self.counts = np.zeros((3, k.TABLE), np.int64)
-        self.first_lines = np.zeros((3, k.TABLE), np.int32)
+        table = (3, int(k.TABLE))
+        self.commands = CommandCounts(np.zeros(table, np.int64), np.zeros(table, np.int32))
         self.events.columns[4][0] = 0
 
     def feed(self, buffer: U8, begin: int, end: int, offset: int) -> None:
         """Scan ``buffer[begin:end]``, whole lines; ``buffer[0]`` lies at `offset` in the file."""
-        letters, values = np.zeros(k.MAX_WORDS, np.uint8), np.zeros(k.MAX_WORDS)
-        spans = np.zeros(1 + 3 * k.MAX_SPANS, np.int64)
+        words = LineWords(np.zeros(k.MAX_WORDS, np.uint8), np.zeros(k.MAX_WORDS))
+        spans = np.zeros(1 + SPAN_SIZE * k.MAX_SPANS, np.int64)
         while begin < end:
-            whole = self.whole
-            self.moves.grow(int(whole[k.N_MOVES]), CHORDS + 4096)
-            self.events.grow(int(whole[k.N_EVENTS]), 4 * WORDS)
-            self.words.grow(int(whole[k.N_WORDS]), 2 * WORDS**2)
-            self.notes.grow(int(whole[k.N_NOTES]), 4 * WORDS)
-            self.index.grow(int(whole[k.LINE] >> k.INDEX_SHIFT), 1024)
-            begin = k.scan(  # type: ignore[call-arg] # the stores are lists of known length
-                buffer, begin, end, offset, whole, self.real,
-                *self.moves.columns, *self.events.columns, *self.words.columns, *self.notes.columns,
-                self.counts, self.first_lines, self.index.columns[0], letters, values, spans,
-            )  # fmt: skip
+            self._make_room()
+            begin = scan(
+                buffer,
+                begin,
+                end,
+                offset,
+                self.whole,
+                self.real,
+                MoveColumns(*self.moves.columns),
+                EventColumns(*self.events.columns, *self.words.columns),
+                NoteColumns(*self.notes.columns),
+                ModeColumns(*self.modes.columns),
+                self.commands,
+                self.index.columns[0],
+                words,
+                spans,
+            )
         self._look_up_shapes(buffer, offset)
 
+    def _make_room(self) -> None:
+        """Make all columns long enough for some lines more."""
+        whole = self.whole
+        self.moves.grow(int(whole[k.N_MOVES]), CHORDS + 4096)
+        self.events.grow(int(whole[k.N_EVENTS]), 4 * WORDS)
+        self.words.grow(int(whole[k.N_WORDS]), 2 * WORDS**2)
+        self.notes.grow(int(whole[k.N_NOTES]), 4 * WORDS)
+        self.modes.grow(int(whole[k.N_MODES]), 1024)
+        self.index.grow(int(whole[k.LINE] >> k.INDEX_SHIFT), 1024)
+
     def _look_up_shapes(self, buffer: U8, offset: int) -> None:
-        """Return each new comment the number of its shape, and keep one text of every new shape."""
+        """Give each new comment's shape a number, and keep one text of every new shape."""
         lo, hi = self._noted, int(self.whole[k.N_NOTES])
         self._noted = hi
         if lo == hi:
@@ -187,7 +228,12 @@ class Scanner:
         """Whether a line ``NAME KEY=VALUE`` was met."""
         return bool(self.whole[k.WORD_COMMANDS] > 0)
 
-    def finish(self) -> tuple[Moves, Events, Notes, Tally, I64]:
+    @property
+    def has_commands(self) -> bool:
+        """Whether any G, M or T command was met."""
+        return bool(self.commands.met.any())
+
+    def finish(self) -> Scanned:
         """Return all columns; the scanner is spent then."""
         whole = self.whole
         moves = self._without_idle_switch(Moves(*self.moves.cut(int(whole[k.N_MOVES]))))
@@ -196,14 +242,15 @@ class Scanner:
         letter, code, line, move, _ = self.events.cut(n)
         events = Events(letter, code, line, move, first_word, *self.words.cut(int(whole[k.N_WORDS])))
         index = self.index.cut(int((whole[k.LINE] + 127) >> k.INDEX_SHIFT))[0]
-        return moves, events, self._notes(), self._tally(), index
+        modes = ModeChanges(*self.modes.cut(int(whole[k.N_MODES])))
+        return Scanned(moves, events, self._notes(), modes, self._tally(), index)
 
     def _without_idle_switch(self, moves: Moves) -> Moves:
         """Return moves whose beads without filament are travels, where E words show that M101 alone lays nothing.
 
         Only the whole program tells whether there are E words: `scan` takes M101 for the switch until the first.
         """
-        if not self.whole[k.E_SEEN] or not self.counts[1, [1010, 1020]].any():
+        if not self.whole[k.E_SEEN] or not self.commands.met[1, [1010, 1020]].any():
             return moves
         kind = moves.kind.copy()
         kind[(kind == BEAD) & (moves.fed_mm == 0.0)] = TRAVEL
@@ -230,10 +277,10 @@ class Scanner:
             oddities[name] = Oddity(int(whole[place]), first)
         commands, first_lines = {}, {}
         for which, letter in enumerate("GMT"):
-            for code in np.flatnonzero(self.counts[which]).tolist():
+            for code in np.flatnonzero(self.commands.met[which]).tolist():
                 name = f"{letter}{code // 10}" + (f".{code % 10}" if code % 10 else "")
-                commands[name] = int(self.counts[which, code])
-                first_lines[name] = int(self.first_lines[which, code])
+                commands[name] = int(self.commands.met[which, code])
+                first_lines[name] = int(self.commands.first_line[which, code])
         return Tally(
             int(whole[k.LINE]), self.unterminated, int(whole[k.ARCS]), oddities, commands, first_lines,
             int(whole[k.CHECKED]), self.bytes_read,
@@ -249,8 +296,8 @@ def _beginning(printer: PrinterCard) -> tuple[I64, F64]:
     whole[k.BARE_OK] = printer.bare_axis_words
     whole[k.E_WITH_G90] = printer.e_follows_g90
     real[k.SCALE] = real[k.FLOW] = real[k.E_TO_MM] = 1.0
-    real[k.TOOL_FLOW : k.TOOL_FLOW + 64] = 1.0
-    real[k.TOOL_AREA : k.TOOL_AREA + 64] = -0.25 * math.pi * printer.filament_diameter_mm**2
+    real[k.TOOL_FLOW : k.TOOL_FLOW + MAX_TOOLS] = 1.0
+    real[k.TOOL_AREA : k.TOOL_AREA + MAX_TOOLS] = -filament_area_mm2(printer.filament_diameter_mm)
     real[k.BACK_MM] = printer.retract_mm
     real[k.BACK_SPEED] = real[k.FORTH_SPEED] = printer.retract_mm_s
     real[k.HOME_X : k.HOME_Z + 1] = printer.homing.x_mm, printer.homing.y_mm, printer.homing.z_mm

@@ -8,10 +8,10 @@ import numpy as np
 import numpy.typing as npt
 
 from viewer.arrays import F64, I32, I64
+from viewer.read.comments.remarks import Remarks
 from viewer.read.events import Events
 from viewer.read.homing import homes_one_way
-from viewer.read.machine_state import MachineState, names_tools, read_machine_state
-from viewer.read.remarks import Remarks
+from viewer.read.machine_state import MachineState
 from viewer.units import S_PER_MIN
 
 FIELDS = (
@@ -60,7 +60,7 @@ class Settings:
 
 
 _Place = tuple[npt.ArrayLike, npt.ArrayLike]
-"""Lines, which give the order, and indices of the next moves."""
+"""Lines, which are the order, and indices of the next moves."""
 
 
 @dataclass(slots=True)
@@ -91,9 +91,7 @@ MM_S_CEILING = 2000.0
 """No axis is faster (common practice, no source): with a larger M203 all of the program's are in mm/min."""
 
 
-def build_settings(
-    events: Events, remarks: Remarks, moves: int, state: MachineState | None = None
-) -> Settings:
+def build_settings(events: Events, remarks: Remarks, moves: int, state: MachineState) -> Settings:
     """Collect what changes rarely from events and word commands.
 
     Parameters
@@ -101,11 +99,8 @@ def build_settings(
     moves
         Number of moves.
     state
-        Tool and heat of the same events and word commands. None: it is read here, with one nozzle a tool
-        where a heat command names a tool, else with one nozzle.
+        Tool and heat of the same events and word commands.
     """
-    if state is None:
-        state = read_machine_state(events, remarks.limits, moves, one_nozzle=not names_tools(events))
     changes = {field: _Changes([], [], []) for field in FIELDS}
     _accelerations(events, changes)
     _speeds_and_corners(events, changes)

@@ -1,6 +1,6 @@
 """One line of a program, split into its words: by the rules of the scanner, for lines that a person looks at.
 
-The scanner (`viewer.read.kernels.scan`) splits millions of lines a second and keeps no places in the text; this
+The scanner (`viewer.read.kernels.words`) splits millions of lines a second and keeps no places in the text; this
 splits one line and keeps them. Tests hold the two together.
 """
 

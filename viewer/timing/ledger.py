@@ -7,12 +7,13 @@ from typing import Final
 
 import numpy as np
 
-from viewer.arrays import F32, F64, I64, U8, read_only
+from viewer.arrays import F64, I64, U8, columns_of, read_only
 from viewer.layers.layers import ROLE_NAMES, Layers
 from viewer.read.moves import Moves
 from viewer.read.settings import Settings
 from viewer.timing.clock import Waits
-from viewer.timing.kernels import plan as k
+from viewer.timing.kernels import ledger as k
+from viewer.timing.kernels.columns import Moves as MoveColumns
 from viewer.timing.limits import LIMIT_FIELDS
 from viewer.timing.plan import Plan
 
@@ -78,29 +79,20 @@ def book(
     Ledger
         Read-only tables.
     """
-    by_layer = np.zeros((len(layers) + 2, len(CAUSES)))
-    by_role = np.zeros((len(ROLE_NAMES) + 1, len(CAUSES)))
-    factor = read_only(np.ascontiguousarray(limits[:, LIMIT_FIELDS.index("speed_factor")]))
-    role = read_only(np.zeros(0, np.uint8) if roles is None else roles)
-    k.book_moves(
-        read_only(moves.x_mm),
-        read_only(moves.y_mm),
-        read_only(moves.z_mm),
-        read_only(moves.length_mm),
-        read_only(moves.speed_mm_s),
-        read_only(moves.kind),
-        read_only(settings.of_move),
-        factor,
-        role,
-        read_only(layers.first_move),
-        plan.limit_mm_s,
-        plan.time_s,
-        by_layer,
-        by_role,
+    tables = k.Tables(
+        by_layer=np.zeros((len(layers) + 2, len(CAUSES))),
+        by_role=np.zeros((len(ROLE_NAMES) + 1, len(CAUSES))),
     )
-    np.add.at(by_layer, (layer_of_waits(waits, layers), waits.cause), waits.seconds)
-    np.add.at(by_role[WAITING_ROLE], waits.cause, waits.seconds)
-    return Ledger(read_only(by_layer), read_only(by_role))
+    rows = k.Rows(
+        setting=read_only(settings.of_move),
+        speed_factor=read_only(limits[:, LIMIT_FIELDS.index("speed_factor")]),
+        role=read_only(np.zeros(0, np.uint8) if roles is None else roles),
+        first_move=read_only(layers.first_move),
+    )
+    k.book_moves(columns_of(MoveColumns, moves), rows, plan.limit_mm_s, plan.time_s, tables)
+    np.add.at(tables.by_layer, (layer_of_waits(waits, layers), waits.cause), waits.seconds)
+    np.add.at(tables.by_role[WAITING_ROLE], waits.cause, waits.seconds)
+    return Ledger(read_only(tables.by_layer), read_only(tables.by_role))
 
 
 def layer_of_waits(waits: Waits, layers: Layers) -> I64:
@@ -115,7 +107,4 @@ def nominal_s(moves: Moves) -> float:
 
     No acceleration, no limits, no waits, M220 not applied; moves before any F count 0.
     """
-    speed: F32 = read_only(moves.speed_mm_s)
-    return float(
-        k.nominal_time(read_only(moves.length_mm), read_only(moves.fed_mm), speed, read_only(moves.kind))
-    )
+    return float(k.nominal_time(columns_of(MoveColumns, moves)))

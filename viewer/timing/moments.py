@@ -11,7 +11,7 @@ import numpy.typing as npt
 from viewer.arrays import F32, F64, I32, read_only
 from viewer.layers.layers import Layers
 from viewer.timing.clock import PAUSE, TOOL_CHANGE, Waits
-from viewer.timing.kernels import plan as k
+from viewer.timing.kernels.trapezoids import BLOCK
 from viewer.timing.plan import moving_before
 from viewer.units import S_PER_MIN
 
@@ -40,11 +40,11 @@ class ElapsedTime:
         """
         if not len(self.time_s):
             return 0
-        block_moves = np.arange(len(self.block_s)) * k.BLOCK
+        block_moves = np.arange(len(self.block_s)) * BLOCK
         begins = self.block_s + self.waits.before(block_moves)
         block = max(int(np.searchsorted(begins, elapsed_s, side="right")) - 1, 0)
-        first = block * k.BLOCK
-        times = self.time_s[first : first + k.BLOCK].astype(np.float64)
+        first = block * BLOCK
+        times = self.time_s[first : first + BLOCK].astype(np.float64)
         moving = np.cumsum(np.concatenate([self.block_s[block : block + 1], times[:-1]]))
         begins = moving + self.waits.before(np.arange(first, first + len(times)))
         return first + max(int(np.searchsorted(begins, elapsed_s, side="right")) - 1, 0)

@@ -3,18 +3,19 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import Any, Final, TypeVar
+from typing import Final
 
 import numpy as np
 import numpy.typing as npt
 
-from viewer.arrays import F32, F64, I64, read_only
+from viewer.arrays import F32, F64, I64, columns_of, read_only
 from viewer.read.moves import PLACE, Moves
 from viewer.read.settings import Settings
-from viewer.timing.kernels import plan as k
+from viewer.timing.kernels import columns as k
+from viewer.timing.kernels.constraints import limit_moves
+from viewer.timing.kernels.look_ahead import look_ahead
+from viewer.timing.kernels.trapezoids import BLOCK, run_moves, time_before
 from viewer.timing.limits import JERK, JUNCTION_DEVIATION, LIMIT_FIELDS, RIGHT_ANGLE
-
-_Array = TypeVar("_Array", bound=npt.NDArray[Any])
 
 _SMALLEST_JERK: Final = 1e-6
 """mm/s; a jerk of 0 becomes this, so that its reciprocal stays finite."""
@@ -44,9 +45,9 @@ def plan(
 ) -> Plan:
     """Plan the speed of every move.
 
-    Straight moves with trapezoidal speed profiles between corner speeds; see `_kernels.limit_moves` for the
-    limits and the corner rules, `_kernels.look_ahead` for the look-ahead, `_kernels.run_moves` for the
-    profiles.
+    Straight moves with trapezoidal speed profiles between corner speeds; see the files of
+    `viewer.timing.kernels`: ``limits`` of each move by itself, ``junctions`` between two moves, ``look_ahead``,
+    ``trapezoids``.
 
     From a full stop a move starts at 0 by the junction deviation rules; by the jerk rule at the highest speed at
     which no axis jerks by more than its jerk, and it may end in a stop at such a speed too.
@@ -74,37 +75,21 @@ def plan(
         but one byte a move to find the `PLACE` rows.
     """
     n = len(moves)
+    columns = columns_of(k.Moves, moves)
     starts = _run_starts(moves, stops)
-    machine = _machine_table(limits)
-    rest = np.zeros(len(starts) - 1)
-    limit, time, entry, peak = (np.empty(n, np.float32) for _ in range(4))
-    length, filament, kind = read_only(moves.length_mm), read_only(moves.fed_mm), read_only(moves.kind)
-    k.limit_moves(
-        read_only(moves.x_mm),
-        read_only(moves.y_mm),
-        read_only(moves.z_mm),
-        length,
-        filament,
-        read_only(moves.speed_mm_s),
-        kind,
-        read_only(settings.of_move),
-        machine,
-        starts,
-        limit,
-        time,
-        entry,
-        rest,
-    )
-    k.look_ahead(time, entry, starts, rest, planner_buffer_moves)
-    block_s = np.zeros(-(-n // k.BLOCK))
-    moving_s = k.run_moves(length, filament, kind, starts, rest, limit, time, entry, peak, block_s)
+    runs = k.Runs(starts, np.zeros(len(starts) - 1))
+    profile = k.Profile(*(np.empty(n, np.float32) for _ in range(4)))
+    block_s = np.zeros(-(-n // BLOCK))
+    limit_moves(columns, k.Machine(_machine_table(limits), read_only(settings.of_move)), runs, profile)
+    look_ahead(profile.time, profile.entry, runs, planner_buffer_moves)
+    moving_s = run_moves(columns, runs, profile, block_s)
     return Plan(
-        read_only(time),
-        read_only(entry),
-        read_only(peak),
-        read_only(limit),
-        read_only(block_s),
-        float(moving_s),
+        time_s=read_only(profile.time),
+        entry_mm_s=read_only(profile.entry),
+        peak_mm_s=read_only(profile.peak),
+        limit_mm_s=read_only(profile.limit),
+        block_s=read_only(block_s),
+        moving_s=float(moving_s),
     )
 
 
@@ -112,7 +97,7 @@ def moving_before(time_s: F32, block_s: F64, moves: npt.ArrayLike) -> F64:
     """Return the seconds of all moves before each of these (0 .. n), waits left out: (len(moves),)."""
     marks: I64 = read_only(np.atleast_1d(np.asarray(moves)).astype(np.int64))
     result = np.empty(len(marks))
-    k.time_before(read_only(time_s), read_only(block_s), marks, result)
+    time_before(read_only(time_s), read_only(block_s), marks, result)
     return result
 
 
@@ -133,20 +118,22 @@ def _machine_table(limits: F64) -> F64:
 
     table = np.empty((len(limits), k.MACHINE_COLUMNS))
     for axis, name in enumerate("xyze"):
-        table[:, k.SLOW_X + axis] = 1.0 / column(f"max_{name}_mm_s")
-        table[:, k.LAZY_X + axis] = 1.0 / column(f"accel_{name}_mm_s2")
-        table[:, k.SOFT_X + axis] = 1.0 / np.maximum(column(f"jerk_{name}_mm_s"), _SMALLEST_JERK)
+        table[:, k.INVERSE_SPEED_X + axis] = 1.0 / column(f"max_{name}_mm_s")
+        table[:, k.INVERSE_ACCEL_X + axis] = 1.0 / column(f"accel_{name}_mm_s2")
+        table[:, k.INVERSE_JERK_X + axis] = 1.0 / np.maximum(column(f"jerk_{name}_mm_s"), _SMALLEST_JERK)
     table[:, k.ACCEL_PRINT] = column("accel_print_mm_s2")
     table[:, k.ACCEL_TRAVEL] = column("accel_travel_mm_s2")
     table[:, k.ACCEL_RETRACT] = column("accel_retract_mm_s2")
-    table[:, k.FACTOR] = column("speed_factor")
-    table[:, k.TOP_PATH] = column("max_path_mm_s")
-    table[:, k.MIN_S] = column("min_segment_time_s")
+    table[:, k.SPEED_FACTOR] = column("speed_factor")
+    table[:, k.MAX_PATH] = column("max_path_mm_s")
+    table[:, k.MIN_SEGMENT_S] = column("min_segment_time_s")
     table[:, k.RULE] = column("rule")
-    bends = {
+    centripetal = {
         JERK: np.zeros(len(limits)),
         JUNCTION_DEVIATION: column("junction_deviation_mm"),
         RIGHT_ANGLE: column("corner_mm_s") ** 2 * (np.sqrt(2.0) - 1.0),
     }
-    table[:, k.BEND] = np.select([column("rule") == rule for rule in bends], list(bends.values()))
+    table[:, k.CENTRIPETAL] = np.select(
+        [column("rule") == rule for rule in centripetal], list(centripetal.values())
+    )
     return read_only(table)

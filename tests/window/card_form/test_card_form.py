@@ -9,6 +9,7 @@ from PySide6.QtGui import QWheelEvent
 from PySide6.QtWidgets import QApplication, QComboBox, QDialog, QLineEdit
 from pytestqt.qtbot import QtBot
 
+from tests.window.conftest import show_active, wait_until_active
 from viewer.cards import (
     FilamentCard,
     Kind,
@@ -35,8 +36,7 @@ KINDS: tuple[Kind, ...] = ("printer", "filament", "workshop")
 def form_of(qtbot: QtBot, kind: Kind, card: Card | None = None) -> CardForm:
     form = CardForm(kind, card or LOADERS[kind]())
     qtbot.addWidget(form)
-    with qtbot.waitExposed(form):
-        form.show()
+    show_active(form, qtbot)
     return form
 
 
@@ -206,8 +206,7 @@ def test_save_in_place_of_a_bundled_card_and_again(qtbot: QtBot) -> None:
     form = form_of(qtbot, "filament")
     assert "in place of the bundled card" in form.problem.text()
     type_in(qtbot, form, ("spool_left_g",), "412")
-    with qtbot.waitActive(form):
-        form.activateWindow()
+    wait_until_active(form, qtbot)
     qtbot.keyClick(form, Qt.Key.Key_S, Qt.KeyboardModifier.ControlModifier)
     qtbot.waitUntil(lambda: form.path is not None, timeout=2000)
     assert load_filament("pla").spool_left_g == 412

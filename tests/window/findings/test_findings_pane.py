@@ -12,6 +12,7 @@ from PySide6.QtWidgets import QApplication, QStyleOptionViewItem
 from pytestqt.qtbot import QtBot
 
 import viewer
+from tests.window.conftest import show_active
 from viewer.checks.filament import FILAMENT_CHECKS
 from viewer.checks.finding import Check, Finding, Hazard, NotChecked, Severity
 from viewer.checks.machine import MACHINE_CHECKS
@@ -89,8 +90,7 @@ def pane(qtbot: QtBot, state: ViewState, monkeypatch: pytest.MonkeyPatch) -> Ite
     made = FindingsPane(state)
     qtbot.addWidget(made)
     made.resize(340, 640)
-    with qtbot.waitExposed(made):
-        made.show()
+    show_active(made, qtbot)
     yield made
 
 

@@ -9,11 +9,13 @@ import pytest
 from PySide6.QtCore import QPoint, Qt
 from PySide6.QtWidgets import QToolTip
 
+from tests.window.conftest import move_to, show_active
 from viewer import open_program
 from viewer.program import Program
 from viewer.shown.numbers import duration_text, share_text
-from viewer.shown.window.ledger.ledger_bar import LOOKS, THIN, cause_icon, pieces_of
+from viewer.shown.window.ledger.ledger_bar import LOOKS, cause_icon
 from viewer.shown.window.ledger.ledger_pane import LedgerPane
+from viewer.shown.window.ledger.ledger_parts import THIN, bar_parts
 from viewer.shown.window.model.view_state import ViewState
 from viewer.shown.window.style.inks import inks_of
 from viewer.timing import CAUSES
@@ -32,8 +34,7 @@ def shown(qtbot, program: Program | None, width: int = 600) -> tuple[ViewState, 
     qtbot.addWidget(pane)
     pane.resize(width, 420)
     state.show_program(program)
-    with qtbot.waitExposed(pane):
-        pane.show()
+    show_active(pane, qtbot)
     pane.grab()
     return state, pane
 
@@ -75,13 +76,13 @@ def test_squares_differ_in_grey_too(qtbot):
 def test_pieces_fill_the_bar_in_proportion():
     seconds = np.zeros(len(CAUSES))
     seconds[[0, 3, 7]] = 60.0, 30.0, 10.0
-    pieces = pieces_of(seconds, 103.0)
+    pieces = bar_parts(seconds, 103.0)
     assert [piece.cause for piece in pieces] == ["laying", "travel", "heating"]
     assert [(piece.left, piece.right) for piece in pieces] == [(0.0, 61.0), (61.0, 92.0), (92.0, 103.0)]
     seconds[5] = 1e-9
-    tiny = next(piece for piece in pieces_of(seconds, 103.0) if piece.cause == "height changes")
+    tiny = next(piece for piece in bar_parts(seconds, 103.0) if piece.cause == "height changes")
     assert tiny.right - tiny.left == pytest.approx(THIN)
-    assert pieces_of(np.zeros(len(CAUSES)), 100.0) == ()
+    assert bar_parts(np.zeros(len(CAUSES)), 100.0) == ()
 
 
 def test_table_and_bars_are_the_ledger(qtbot, hook):
@@ -98,7 +99,7 @@ def test_table_and_bars_are_the_ledger(qtbot, hook):
         assert row[3:] == booked
     assert total == ["in all", "31 min 34 s", "100 %", "5 min 28 s", "100 %"]
     for scope, seconds in (("program", whole), ("layer", layer)):
-        pieces = pane.bars[scope].pieces()
+        pieces = pane.bars[scope].parts()
         assert sum(piece.seconds for piece in pieces) == pytest.approx(seconds.sum())
         assert pieces[-1].right == pytest.approx(pane.bars[scope].width())
     assert pane.titles["layer"].text() == "layer 26: 5 min 28 s"
@@ -179,10 +180,10 @@ def test_very_large_text_leaves_the_layer_to_its_bar(qtbot, hook):
 def test_pointer_on_the_bar_tells_and_a_press_marks_the_row(qtbot, hook):
     _, pane = shown(qtbot, hook)
     bar = pane.bars["program"]
-    piece = next(piece for piece in bar.pieces() if piece.cause == "pauses")
+    piece = next(piece for piece in bar.parts() if piece.cause == "pauses")
     place = QPoint(int((piece.left + piece.right) / 2), bar.height() // 2)
-    qtbot.mouseMove(bar, QPoint(1, 1))
-    qtbot.mouseMove(bar, place)
+    move_to(bar, QPoint(1, 1))
+    move_to(bar, place)
     assert QToolTip.text().startswith("pauses: 5 min 0 s, 15.8 %\n")
     qtbot.mouseClick(bar, Qt.MouseButton.LeftButton, pos=place)
     (row,) = {index.row() for index in pane.table.selectedIndexes()}
@@ -193,7 +194,7 @@ def test_bars_say_in_words_what_they_show(qtbot, hook):
     _, pane = shown(qtbot, hook)
     said = pane.bars["program"].accessibleDescription()
     assert said.startswith("laying at the commanded speed: 17 min 35 s, 55.7 %; ")
-    assert said.count(";") == len(pane.bars["program"].pieces()) - 1
+    assert said.count(";") == len(pane.bars["program"].parts()) - 1
 
 
 @pytest.mark.parametrize(
@@ -224,4 +225,4 @@ def test_the_ledger_of_one_bead(qtbot, tmp_path):
     state, pane = shown(qtbot, open_program(tmp_path / "one.gcode"))
     assert state.layers == 1
     assert table(pane)[-1][4] == "100 %"
-    assert pane.bars["layer"].pieces()
+    assert pane.bars["layer"].parts()

@@ -12,6 +12,7 @@ from PySide6.QtGui import QGuiApplication, QImage
 from PySide6.QtWidgets import QApplication
 from pytestqt.qtbot import QtBot
 
+from tests.window.conftest import show_active
 from viewer.errors import OutputError
 from viewer.layers.layers import ROLE_NAMES
 from viewer.program import Program, open_program
@@ -35,7 +36,7 @@ def plot(qtbot: QtBot, knob: Program) -> Iterator[LayerPlot]:
     made = LayerPlot(state)
     qtbot.addWidget(made)
     made.resize(640, 480)
-    made.show()
+    show_active(made, qtbot)
     state.show_program(knob)
     state.show_layer(4)
     wait(qtbot, made)

@@ -10,7 +10,8 @@ from PySide6.QtGui import QWheelEvent
 from PySide6.QtWidgets import QApplication
 from pytestqt.qtbot import QtBot
 
-from viewer.shown.window.plot.layer_items import measured_text
+from tests.window.conftest import move_to, show_active
+from viewer.shown.window.plot.marks_item import measured_text
 from viewer.shown.window.plot.plot_view import PlotView
 
 
@@ -19,8 +20,7 @@ def view(qtbot: QtBot) -> PlotView:
     made = PlotView()
     qtbot.addWidget(made)
     made.resize(600, 450)
-    made.show()
-    qtbot.waitExposed(made)
+    show_active(made, qtbot)
     made.look_at(QRectF(0.0, 0.0, 220.0, 220.0))
     QApplication.processEvents()
     return made
@@ -32,8 +32,7 @@ def place(view: PlotView, x: float, y: float) -> QPoint:
 
 
 def point_at(qtbot: QtBot, view: PlotView, x: float, y: float) -> None:
-    qtbot.mouseMove(view.viewport(), place(view, x, y) + QPoint(3, 3))
-    qtbot.mouseMove(view.viewport(), place(view, x, y))
+    move_to(view.viewport(), place(view, x, y))
     QApplication.processEvents()
 
 
@@ -108,7 +107,7 @@ def test_drag_pans(qtbot: QtBot, view: PlotView) -> None:
     before = view.box.viewRect()
     qtbot.mousePress(port, Qt.MouseButton.LeftButton, pos=start)
     for k in range(1, 6):
-        qtbot.mouseMove(port, start + QPoint(8 * k, 0))
+        move_to(port, start + QPoint(8 * k, 0), Qt.MouseButton.LeftButton)
         QApplication.processEvents()
     qtbot.mouseRelease(port, Qt.MouseButton.LeftButton, pos=start + QPoint(40, 0))
     after = view.box.viewRect()

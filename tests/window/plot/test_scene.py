@@ -23,17 +23,17 @@ from viewer.shown.window.plot.bead_values import (
     span_of,
     values_of,
 )
-from viewer.shown.window.plot.drawing import Drawing, Request
-from viewer.shown.window.plot.layer_texts import finding_marks, layer_text, notice_text, outline_of
-from viewer.shown.window.plot.scene import (
-    build_scene,
-    cut_at,
-    draw_below,
-    draw_scene,
-    marks_of,
+from viewer.shown.window.plot.drawing import Drawing, PictureRequest
+from viewer.shown.window.plot.layer_picture import draw_below, draw_scene
+from viewer.shown.window.plot.layer_texts import (
+    drawn_marks,
+    finding_marks,
+    layer_text,
     move_text,
-    whole_layer,
+    notice_text,
+    outline_of,
 )
+from viewer.shown.window.plot.scene import build_scene, cut_at, whole_layer
 from viewer.shown.window.style.colours import role_rgba, ui
 
 SAMPLES = Path(__file__).parents[3] / "sample_programs"
@@ -179,8 +179,8 @@ def test_a_scale_that_is_not_known_yet_is_no_quick_work(tray: Program, two: Prog
     drawing = Drawing()
     view = View(0.0, 25.0, 10.0)
 
-    def wanted(program: Program, colouring: Colouring) -> Request:
-        return Request(program, 1, None, colouring, frozenset(), False, view, 20, 20, 1.0)
+    def wanted(program: Program, colouring: Colouring) -> PictureRequest:
+        return PictureRequest(program, 1, None, colouring, frozenset(), False, view, 20, 20, 1.0)
 
     def is_quick(program: Program) -> dict[Colouring, bool]:
         return {name: math.isfinite(drawing.weight(wanted(program, name))) for name in COLOURINGS}
@@ -217,9 +217,9 @@ def test_scene_by_role_tells_roles_lengths_and_marks(two: Program) -> None:
     assert len(scene.retracts.move) == len(scene.primes.move) == 1
     assert (float(scene.retracts.x1_mm[0]), float(scene.retracts.y1_mm[0])) == (30.0, 20.0)
     assert int(two.moves.kind[scene.retracts.move[0]]) == RETRACT
-    names = marks_of(scene, whole_layer(two, 1), ALL)
+    names = drawn_marks(scene, whole_layer(two, 1), ALL)
     assert names == ("start of the layer", "retract", "prime", "travel")
-    assert marks_of(scene, whole_layer(two, 1), NONE) == ("start of the layer",)
+    assert drawn_marks(scene, whole_layer(two, 1), NONE) == ("start of the layer",)
 
 
 def test_purge_comes_with_the_first_layer(tray: Program) -> None:

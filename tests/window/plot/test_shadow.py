@@ -12,7 +12,7 @@ from pytestqt.qtbot import QtBot
 from viewer.beads.draw import View
 from viewer.program import Program, open_program
 from viewer.shown.window.model.view_state import Shown
-from viewer.shown.window.plot.drawing import Drawing, Drawn, Request
+from viewer.shown.window.plot.drawing import Drawing, DrawnLayer, PictureRequest
 from viewer.shown.window.plot.plot_view import PlotView
 from viewer.shown.window.plot.shadow import Shadow
 
@@ -35,8 +35,8 @@ def made(qtbot: QtBot) -> Iterator[tuple[Shadow, PlotView]]:
     shadow.stop()
 
 
-def drawn(program: Program, number: int, view: View = VIEW, shown: frozenset[Shown] = ON) -> Drawn:
-    return Drawing().draw(Request(program, number, None, "role", shown, False, view, 160, 200, 1.0))
+def drawn(program: Program, number: int, view: View = VIEW, shown: frozenset[Shown] = ON) -> DrawnLayer:
+    return Drawing().draw(PictureRequest(program, number, None, "role", shown, False, view, 160, 200, 1.0))
 
 
 def test_one_that_takes_long_follows_when_the_view_rests(
@@ -52,7 +52,7 @@ def test_one_that_takes_long_follows_when_the_view_rests(
     assert view.below.view_of_picture == VIEW
     moved = View(VIEW.left_mm + 1.0, VIEW.top_mm, VIEW.px_per_mm)
     shadow._redrawer._ms_a_weight = 1e3
-    other = Drawn(drawn(tray, 3, moved).request, picture.scene, picture.cut, picture.image)
+    other = DrawnLayer(drawn(tray, 3, moved).request, picture.scene, picture.cut, picture.image)
     shadow.follow(other)
     assert view.below.view_of_picture == VIEW  # moved with the view meanwhile
     qtbot.waitUntil(lambda: not shadow.busy)

@@ -10,10 +10,12 @@ from PySide6.QtCore import Qt
 from PySide6.QtGui import QKeySequence
 from PySide6.QtTest import QTest
 from PySide6.QtWidgets import QApplication, QDialog, QLineEdit, QMenu
-from viewer.shown.window.model.checked import check
 
 from tests.window.conftest import SAMPLES, WAIT_MS, press, wait_until_active, wait_until_settled
-from viewer.shown.window.actions.table import ACTIONS, PANE_KEYS, TOOLBAR, keys_page, make_actions, shown_key
+from viewer.checks.run import run_checks
+from viewer.shown.window.actions.bindings import make_actions, shown_key
+from viewer.shown.window.actions.keys_page import keys_page
+from viewer.shown.window.actions.table import ACTIONS, PANE_KEYS, TOOLBAR
 from viewer.shown.window.shell.pages import Page
 
 
@@ -191,11 +193,11 @@ def test_the_focus_goes_through_findings_while_checks_run(window, qtbot, monkeyp
 
     def check_later(*arguments):
         assert go_on.wait(WAIT_MS / 1e3)
-        return check(*arguments)
+        return run_checks(*arguments)
 
-    monkeypatch.setattr("viewer.shown.window.model.checked.check", check_later)
+    monkeypatch.setattr("viewer.checks.run.run_checks", check_later)
     window.open_path(SAMPLES / "tap_washer_tray.gcode")
-    qtbot.waitUntil(lambda: window.state.program is not None and window._docks_stand, timeout=WAIT_MS)
+    qtbot.waitUntil(lambda: window.state.program is not None and window._pane_docks.standing, timeout=WAIT_MS)
     findings = window.panes.findings
     assert reached_by_f6(window, qtbot) == {type(pane).__name__ for pane in window.panes.in_order}
     while not findings.isAncestorOf(QApplication.focusWidget()):

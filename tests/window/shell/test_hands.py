@@ -11,7 +11,7 @@ from tests.window.conftest import SAMPLES, wait_until_settled
 from viewer.shown.window.plot.bead_values import Span
 from viewer.shown.window.shell import main_window
 from viewer.shown.window.shell.start_page import Entry
-from viewer.shown.window.strip.moment_slider import running_at
+from viewer.shown.window.strip.moment_texts import running_at
 from viewer.shown.window.style.tones import is_dark, tone
 
 

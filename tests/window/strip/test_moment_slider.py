@@ -7,10 +7,12 @@ from pathlib import Path
 import pytest
 from PySide6.QtCore import QPoint, Qt
 
+from tests.window.conftest import move_to, show_active
 from viewer import open_program
 from viewer.program import Program
 from viewer.shown.window.model.view_state import ViewState
-from viewer.shown.window.strip.moment_slider import MomentSlider, moment_texts, running_at
+from viewer.shown.window.strip.moment_slider import MomentSlider
+from viewer.shown.window.strip.moment_texts import moment_texts, running_at
 
 SAMPLES = Path(__file__).parents[3] / "sample_programs"
 
@@ -37,8 +39,7 @@ def shown(qtbot, program: Program | None) -> tuple[ViewState, MomentSlider]:
     qtbot.addWidget(pane)
     pane.resize(800, 40)
     state.show_program(program)
-    with qtbot.waitExposed(pane):
-        pane.show()
+    show_active(pane, qtbot)
     return state, pane
 
 
@@ -70,7 +71,7 @@ def test_pressing_goes_to_the_place_pressed_and_drags_on(qtbot, hook):
     slider = pane.slider
     qtbot.mousePress(slider, Qt.MouseButton.LeftButton, pos=QPoint(slider.width() // 4, slider.height() // 2))
     assert state.moment_s == pytest.approx(state.layer_seconds / 4, rel=0.05)
-    qtbot.mouseMove(slider, QPoint(slider.width() // 2, slider.height() // 2))
+    move_to(slider, QPoint(slider.width() // 2, slider.height() // 2), Qt.MouseButton.LeftButton)
     qtbot.mouseRelease(
         slider, Qt.MouseButton.LeftButton, pos=QPoint(slider.width() // 2, slider.height() // 2)
     )

@@ -14,12 +14,14 @@ from pytestqt.qtbot import QtBot
 
 import viewer
 from tests.benchmarks.generate import generate
+from tests.window.conftest import move_to, show_active
 from viewer.shown.window.model.view_state import ViewState
 from viewer.shown.window.style.theme import palette
 from viewer.shown.window.style.tones import tone
 from viewer.shown.window.text.explanation import SHOWN_WORDS
 from viewer.shown.window.text.line_source import ELLIPSIS, LineSource, shown_text
-from viewer.shown.window.text.text_pane import NO_LINE, NO_PROGRAM, ProgramText, line_summary
+from viewer.shown.window.text.line_texts import line_summary
+from viewer.shown.window.text.text_pane import NO_LINE, NO_PROGRAM, ProgramText
 
 KNOB = Path(__file__).parents[3] / "sample_programs" / "radiator_knob_arcs.gcode"
 WAIT_MS = 120_000
@@ -46,8 +48,7 @@ def shown(qtbot: QtBot, state: ViewState, width: int = 1280, height: int = 220) 
     made = ProgramText(state)
     qtbot.addWidget(made)
     made.resize(width, height)
-    with qtbot.waitExposed(made):
-        made.show()
+    show_active(made, qtbot)
     return made
 
 
@@ -186,7 +187,7 @@ def test_find_forward_backward_and_round_the_end(qtbot: QtBot, pane: ProgramText
     for key, expected in ((Qt.Key.Key_Return, marks[4]), (Qt.Key.Key_F3, marks[5])):
         qtbot.keyClick(pane._wanted, key)
         qtbot.waitUntil(lambda expected=expected: pane.lines.current == expected, timeout=5000)
-    qtbot.mouseClick(pane._up, Qt.MouseButton.LeftButton)
+    qtbot.mouseClick(pane._bar.up, Qt.MouseButton.LeftButton)
     qtbot.waitUntil(lambda: pane.lines.current == marks[4], timeout=5000)
     pane.go_to_line(marks[-1])
     pane.find("role: solid")
@@ -224,7 +225,7 @@ def test_dragging_chooses_lines(qtbot: QtBot, pane: ProgramText) -> None:
     lines, height = pane.lines, pane.lines._row_height
     first = lines.first
     qtbot.mousePress(lines.viewport(), Qt.MouseButton.LeftButton, pos=QPoint(200, height // 2))
-    qtbot.mouseMove(lines.viewport(), QPoint(200, 3 * height + height // 2))
+    move_to(lines.viewport(), QPoint(200, 3 * height + height // 2), Qt.MouseButton.LeftButton)
     qtbot.mouseRelease(lines.viewport(), Qt.MouseButton.LeftButton, pos=QPoint(200, 3 * height + height // 2))
     assert list(lines.chosen()) == [first, first + 1, first + 2, first + 3]
     assert lines.first == first  # what is clicked does not move away
@@ -366,13 +367,11 @@ def test_a_long_program_scrolls_at_once(qtbot: QtBot, tmp_path: Path) -> None:
     pane.lines.grab()
     took = []
     for share in (0.99, 0.13, 0.51, 0.77, 0.02, 0.93, 0.35):
-        begun = time.perf_counter()
+        begun = time.thread_time()
         bar.setValue(int(share * bar.maximum()))
         pane.lines.viewport().repaint()
-        took.append(time.perf_counter() - begun)
-    assert (
-        sorted(took)[len(took) // 2] < 0.1
-    )  # far above the 16 ms aimed at: other work may share the machine
+        took.append(time.thread_time() - begun)
+    assert sorted(took)[len(took) // 2] < 0.1  # far above the 16 ms aimed at: machines differ
     assert pane.lines.source is not None
     assert len(pane.lines.source._blocks) <= 32
 

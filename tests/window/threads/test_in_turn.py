@@ -7,6 +7,7 @@ from PySide6.QtGui import QPaintEvent
 from PySide6.QtWidgets import QApplication, QVBoxLayout, QWidget
 from pytestqt.qtbot import QtBot
 
+from tests.window.conftest import show_active
 from viewer.shown.window.threads.in_turn import InTurn
 
 
@@ -32,8 +33,7 @@ def window_of(qtbot: QtBot, names: str, order: list[str]) -> tuple[QWidget, list
     parts = [Part(name, order, window) for name in names]
     for part in parts:
         column.addWidget(part)
-    with qtbot.waitExposed(window):
-        window.show()
+    show_active(window, qtbot)
     painted = [0]
 
     def still() -> bool:

@@ -2,27 +2,62 @@
 
 from __future__ import annotations
 
+from typing import TYPE_CHECKING, Final, NamedTuple
+
 import numpy as np
 
-from viewer.jit import kernel
+from viewer.figures.kernels.columns import BEAD, PLACE, PURGE, TRAVEL, WIPE, Moves
+from viewer.jit import inner_kernel, kernel
 
-_i = np.int64
-_BEAD, _RETRACT, _PLACE = _i(1), _i(3), _i(5)
-_PURGE = _i(8)
-_PART, _PURGED, _OTHERS = _i(0), _i(6), _i(12)  # places in `extent`
-TOOLS = _i(64)
+if TYPE_CHECKING:
+    from viewer.arrays import F32, F64, I32, I64, U8
+
+TOOLS: Final = np.int64(64)
+"""Tools that are told apart, as in the reader."""
+KINDS: Final = 6
 
 # columns of the layer table
-BEAD_MM, TRAVEL_MM, WIPE_MM, DRAWN_MM, BEAD_S, PEAK_FLOW, FED_MM = (_i(k) for k in range(7))
-LAYER_COLUMNS = 7
-# places in `extent`: lowest and highest x y z of beads that are no purge, then of all beads, then of all moves
-EXTENT_PLACES = 18
-# places in `counts`: motions of each kind as commanded (an arc counts once), then the wiped and the fed filament
-KINDS = 6
+BEAD_MM, TRAVEL_MM, WIPE_MM, DRAWN_MM, BEAD_S, PEAK_FLOW, FED_MM = (np.int64(k) for k in range(7))
+LAYER_COLUMNS: Final = 7
+
+# places in `Sums.extent`: lowest and highest x y z of beads that are no purge, then of the other beads (in the end of
+# all beads), then of all other moves (in the end of all moves)
+PART: Final = np.int64(0)
+PURGED: Final = np.int64(6)
+OTHERS: Final = np.int64(12)
+EXTENT_PLACES: Final = 18
+
+# places in `Sums.net`
+ALL_FED: Final = 0
+BEADS_FED: Final = 1
 
 
-@kernel
+class Rows(NamedTuple):
+    """What other stages say of each move: (n,) each."""
+
+    setting: I32  # row of the settings table
+    role: U8
+    time_s: F32
+    peak_mm_s: F32
+
+
+class Sums(NamedTuple):
+    """What is summed up; zeros at first, but for ``extent``."""
+
+    by_layer: F64  # (layers + 2, LAYER_COLUMNS) row 0 the prelude, the last row the coda
+    layer_role_path: F64  # (layers + 2, roles) path of beads, mm
+    role_drawn: F64  # (roles,) filament, mm
+    role_path: F64  # (roles,) path of beads, mm
+    tool_drawn: F64  # (TOOLS,) filament, mm
+    tool_before: F64  # (TOOLS,) the same before the first layer
+    extent: F64  # (EXTENT_PLACES,) lowest places hold inf, highest -inf
+    counts: I64  # (KINDS,) motions of each kind as commanded: an arc counts once
+    net: F64  # (2,) net sum of all filament fed; of the beads alone
+
+
+@inner_kernel
 def _stretch(extent, at, x, y, z):
+    """Stretch lowest and highest x y z over a point."""
     extent[at] = min(extent[at], x)
     extent[at + 1] = max(extent[at + 1], x)
     extent[at + 2] = min(extent[at + 2], y)
@@ -31,100 +66,98 @@ def _stretch(extent, at, x, y, z):
     extent[at + 5] = max(extent[at + 5], z)
 
 
+@inner_kernel
+def _join_extents(extent):
+    """Stretch the extent of other beads over the part's, and that of other moves over all beads'."""
+    for axis in range(0, 6, 2):
+        for inner, outer in ((PART, PURGED), (PURGED, OTHERS)):
+            extent[outer + axis] = min(extent[outer + axis], extent[inner + axis])
+            extent[outer + axis + 1] = max(extent[outer + axis + 1], extent[inner + axis + 1])
+
+
+@inner_kernel
+def _add_bead(sums, layer, role, path, fed, seconds, peak, area_mm2):
+    """Add one bead to its layer and its role; its flow is Q = A v = fed / path x area x speed reached, mm3/s."""
+    sums.by_layer[layer, BEAD_MM] += path
+    sums.by_layer[layer, BEAD_S] += seconds
+    sums.by_layer[layer, FED_MM] += fed
+    sums.role_path[role] += path
+    sums.layer_role_path[layer, role] += path
+    sums.net[BEADS_FED] += fed
+    if path > 0.0:
+        flow = fed / path * area_mm2 * peak
+        sums.by_layer[layer, PEAK_FLOW] = max(sums.by_layer[layer, PEAK_FLOW], flow)
+
+
 @kernel
 def tabulate(
-    x, y, z, length, filament, line, kind, setting, role, time, peak, first_move, tool_of_setting, area_mm2,
-    by_layer, role_drawn, role_path, layer_role_path, tool_drawn, tool_before, extent, counts, net,
-):  # fmt: skip
+    moves: Moves, rows: Rows, first_move: I32, tool_of_setting: I64, area_mm2: float, sums: Sums
+) -> None:
     """Sum up the moves.
 
     Parameters
     ----------
-    x ... peak
-        Columns of moves, settings, roles and timing.
+    moves, rows
+        Columns of the moves.
     first_move
-        Of the layers, int32 (layers + 1,).
+        Of the layers, (layers + 1,).
     tool_of_setting
-        int64, the tool of each row of the settings table.
+        The tool of each row of the settings table.
     area_mm2
         Cross-section of the filament.
-    by_layer
-        float64 (layers + 2, LAYER_COLUMNS), zeros: row 0 the prelude, the last row the coda.
-    role_drawn, role_path, layer_role_path
-        float64 (roles,), (roles,), (layers + 2, roles), zeros. Path of beads, mm.
-    tool_drawn, tool_before
-        float64 (TOOLS,), zeros: drawn in all, and drawn before the first layer.
-    extent
-        float64 (EXTENT_PLACES,): lowest places hold inf, highest -inf.
-    counts
-        int64 (KINDS,), zeros: motions as commanded.
-    net
-        float64 (2,), zeros: net sum of filament; filament of beads alone.
+    sums
+        Changed.
 
     Notes
     -----
     Filament counts as drawn when a tool's running sum exceeds its highest value so far, so that retract and
     prime cancel.
     """
-    n = len(kind)
     layers = len(first_move) - 1
-    run = np.zeros(TOOLS)
-    best = np.zeros(TOOLS)
+    run = np.zeros(TOOLS)  # running sum of each tool's filament, mm
+    best = np.zeros(TOOLS)  # its highest value so far
     layer = 0
     px, py, pz = 0.0, 0.0, 0.0
     last_line = -1
-    last_sort = _OTHERS
-    last_role = 0
-    for i in range(n):
+    last_sort = OTHERS
+    last_role = 0  # of the last bead: what is primed before the first bead of another role goes with it
+    for i in range(len(moves.kind)):
         while layer <= layers and first_move[layer] <= i:
             layer += 1
-        k = np.int64(kind[i])
-        nx, ny, nz = np.float64(x[i]), np.float64(y[i]), np.float64(z[i])
-        if line[i] != last_line or k == _PLACE:
-            counts[k] += 1
-            last_line = line[i]
-        path = np.float64(length[i])
-        fed = np.float64(filament[i])
-        sort = _OTHERS
-        if k == _BEAD:
-            r = np.int64(role[i])
-            last_role = r
-            by_layer[layer, BEAD_MM] += path
-            by_layer[layer, BEAD_S] += time[i]
-            by_layer[layer, FED_MM] += fed
-            role_path[r] += path
-            layer_role_path[layer, r] += path
-            net[1] += fed
-            if path > 0.0:
-                flow = fed / path * area_mm2 * peak[i]
-                by_layer[layer, PEAK_FLOW] = max(by_layer[layer, PEAK_FLOW], flow)
-            inside = layer > 0 and layer <= layers and r != _PURGE
-            sort = _PART if inside else _PURGED
-            if last_sort != sort:
-                _stretch(extent, sort, px, py, pz)
-        elif k == 0:
-            by_layer[layer, TRAVEL_MM] += path
-        elif k == 2:
-            by_layer[layer, WIPE_MM] += path
+        kind = np.int64(moves.kind[i])
+        x, y, z = np.float64(moves.x_mm[i]), np.float64(moves.y_mm[i]), np.float64(moves.z_mm[i])
+        if moves.line[i] != last_line or kind == PLACE:
+            sums.counts[kind] += 1
+            last_line = moves.line[i]
+        path = np.float64(moves.length_mm[i])
+        fed = np.float64(moves.fed_mm[i])
+        sort = OTHERS
+        if kind == BEAD:
+            role = np.int64(rows.role[i])
+            last_role = role
+            _add_bead(sums, layer, role, path, fed, rows.time_s[i], rows.peak_mm_s[i], area_mm2)
+            inside = layer > 0 and layer <= layers and role != PURGE
+            sort = PART if inside else PURGED
+            if last_sort != sort:  # where it starts was counted with another sort
+                _stretch(sums.extent, sort, px, py, pz)
+        elif kind == TRAVEL:
+            sums.by_layer[layer, TRAVEL_MM] += path
+        elif kind == WIPE:
+            sums.by_layer[layer, WIPE_MM] += path
         if fed != 0.0:
-            tool = tool_of_setting[setting[i]]
-            net[0] += fed
+            tool = tool_of_setting[rows.setting[i]]
+            sums.net[ALL_FED] += fed
             run[tool] += fed
             drawn = run[tool] - best[tool]
             if drawn > 0.0:
                 best[tool] = run[tool]
-                by_layer[layer, DRAWN_MM] += drawn
-                role_drawn[last_role if layer > 0 else _PURGE] += drawn
+                sums.by_layer[layer, DRAWN_MM] += drawn
+                sums.role_drawn[last_role if layer > 0 else PURGE] += drawn
                 if layer == 0:
-                    tool_before[tool] += drawn
-        _stretch(extent, sort, nx, ny, nz)
+                    sums.tool_before[tool] += drawn
+        _stretch(sums.extent, sort, x, y, z)
         last_sort = sort
-        px, py, pz = nx, ny, nz
-    for axis in range(
-        0, 6, 2
-    ):  # all beads are those of the part and the purged; all moves are beads and others
-        for inner, outer in ((_PART, _PURGED), (_PURGED, _OTHERS)):
-            extent[outer + axis] = min(extent[outer + axis], extent[inner + axis])
-            extent[outer + axis + 1] = max(extent[outer + axis + 1], extent[inner + axis + 1])
+        px, py, pz = x, y, z
+    _join_extents(sums.extent)
     for tool in range(TOOLS):
-        tool_drawn[tool] = best[tool]
+        sums.tool_drawn[tool] = best[tool]

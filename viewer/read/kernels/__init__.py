@@ -1,1 +1,1 @@
-"""Kernel family. The scanner: bytes of a block -> rows of moves, events and notes."""
+"""Kernel family. The scanner: bytes of a block -> rows of moves, events, notes and changes of modes."""

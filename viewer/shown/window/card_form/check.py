@@ -16,7 +16,7 @@ from viewer.cards import Kind
 from viewer.cards.complaint import Complaint, complaint_of
 from viewer.cards.kinds import STRUCTS, Card
 from viewer.cards.sense import complaints
-from viewer.shown.window.card_form.shape import Field, Path, plain_card
+from viewer.shown.window.card_form.shape import Field, KeyPath, plain_card
 
 _MOST = 60
 """More faults than fields: the search ends in any case."""
@@ -36,7 +36,7 @@ def number_of(text: str, whole: bool = False) -> float | int | str | None:
     return int(number) if whole and number == int(number) else number
 
 
-def assemble(values: Mapping[Path, object]) -> dict[str, Any]:
+def assemble(values: Mapping[KeyPath, object]) -> dict[str, Any]:
     """Put values at their paths; what is None is left out, and so are tables that stay empty."""
     raw: dict[str, Any] = {}
     for path, value in values.items():
@@ -49,7 +49,7 @@ def assemble(values: Mapping[Path, object]) -> dict[str, Any]:
     return raw
 
 
-def check_card(kind: Kind, raw: dict[str, Any], valid: Card) -> tuple[Card | None, dict[Path, str]]:
+def check_card(kind: Kind, raw: dict[str, Any], valid: Card) -> tuple[Card | None, dict[KeyPath, str]]:
     """Make a card of plain values.
 
     Parameters
@@ -64,7 +64,7 @@ def check_card(kind: Kind, raw: dict[str, Any], valid: Card) -> tuple[Card | Non
     card, sentences
         The card, None where there are faults; a sentence for each faulty value by its path.
     """
-    found: dict[Path, str] = {}
+    found: dict[KeyPath, str] = {}
     stand_in, trial = plain_card(valid), copy.deepcopy(raw)
     card: Card | None = None
     for _ in range(_MOST):

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from pathlib import Path as FilePath
+from pathlib import Path
 
 from PySide6.QtCore import QSize, Qt
 from PySide6.QtGui import QKeySequence, QShortcut
@@ -24,7 +24,15 @@ from viewer.cards.kinds import Card
 from viewer.errors import BeadlineError
 from viewer.shown.window.card_form.check import assemble, check_card, not_usable
 from viewer.shown.window.card_form.fields import EDITORS, Editor
-from viewer.shown.window.card_form.shape import Field, Path, Row, Section, plain_card, sections_of, value_at
+from viewer.shown.window.card_form.shape import (
+    Field,
+    KeyPath,
+    Row,
+    Section,
+    plain_card,
+    sections_of,
+    value_at,
+)
 from viewer.shown.window.style.tones import is_dark, tone
 
 _WIDE_KINDS = ("lines", "rules", "words")
@@ -40,10 +48,10 @@ class CardForm(QDialog):
         super().__init__(parent)
         self.kind: Kind = kind
         self.card: Card = card
-        self.path: FilePath | None = None
-        self.editors: dict[Path, Editor] = {}
-        self.fields: dict[Path, Field] = {}
-        self.notes: dict[Path, QLabel] = {}
+        self.path: Path | None = None
+        self.editors: dict[KeyPath, Editor] = {}
+        self.fields: dict[KeyPath, Field] = {}
+        self.notes: dict[KeyPath, QLabel] = {}
         """The label beside each field: what it means, or what is wrong with it."""
         self._own_line: set[QLabel] = set()
         self._meanings: dict[QLabel, str] = {}
@@ -170,14 +178,14 @@ class CardForm(QDialog):
             self._valid = None
         self._show(found)
 
-    def _shown_at(self, path: Path) -> Path:
+    def _shown_at(self, path: KeyPath) -> KeyPath:
         """Return the field that a complaint belongs to: its own, the one it lies in, or the first one inside."""
         for end in range(len(path), 0, -1):
             if path[:end] in self.editors:
                 return path[:end]
         return next((known for known in self.editors if known[: len(path)] == path), next(iter(self.editors)))
 
-    def _show(self, found: dict[Path, str]) -> None:
+    def _show(self, found: dict[KeyPath, str]) -> None:
         dark = is_dark(self)
         wrong = {self.notes[path]: sentence for path, sentence in reversed(found.items())}
         for note, meaning in self._meanings.items():

@@ -16,7 +16,7 @@ from viewer.cards import Kind
 from viewer.cards.kinds import STRUCTS
 from viewer.shown.finding_text import readable
 
-Path = tuple[str, ...]
+KeyPath = tuple[str, ...]
 FieldKind = Literal["text", "number", "whole", "switch", "choice", "lines", "rules", "words"]
 
 _UNITS: Final = (  # the longest first
@@ -50,7 +50,7 @@ _SECTIONS: Final[Mapping[Kind, tuple[tuple[str, tuple[str, ...]], ...]]] = {
         ("Trade words", ("words",)),
     ),
 }  # fmt: skip
-_LABELS: Final[Mapping[Path, str]] = {
+_LABELS: Final[Mapping[KeyPath, str]] = {
     ("height_mm",): "print height", ("nozzle_mm",): "nozzle bore", ("filament_diameter_mm",): "filament diameter",
     ("melt_mm3_s",): "melts at most", ("heat", "nozzle_max_c"): "hottest nozzle",
     ("heat", "plate_max_c"): "hottest plate", ("homing", "x_mm"): "home, X", ("homing", "y_mm"): "home, Y",
@@ -67,9 +67,9 @@ FURTHER: Final = "Further"
 
 @dataclass(frozen=True, slots=True)
 class Field:
-    """One value that a person gives."""
+    """One value that a person enters."""
 
-    path: Path
+    path: KeyPath
     kind: FieldKind
     short: str = ""
     """What stands before it where a row has several: X, low, opens ..."""
@@ -110,7 +110,7 @@ def sections_of(kind: Kind) -> tuple[Section, ...]:
     return (*made, Section(FURTHER, rest)) if rest else tuple(made)
 
 
-def _rows(path: Path, field: shapes.Field) -> Iterator[Row]:
+def _rows(path: KeyPath, field: shapes.Field) -> Iterator[Row]:
     kind, optional = _plain(field.type)
     about = _description(field.type)
     if not isinstance(kind, shapes.StructType):
@@ -129,7 +129,7 @@ def _rows(path: Path, field: shapes.Field) -> Iterator[Row]:
             yield from _rows((*path, inner.name), inner)
 
 
-def _field(path: Path, kind: shapes.Type, short: str, unit: str, required: bool) -> Field:
+def _field(path: KeyPath, kind: shapes.Type, short: str, unit: str, required: bool) -> Field:
     if isinstance(kind, shapes.LiteralType):
         return Field(path, "choice", short, unit, tuple(str(value) for value in kind.values), True)
     if isinstance(kind, shapes.DictType):
@@ -173,7 +173,7 @@ def _short(name: str) -> str:
     return name.upper() if len(name) == 1 else name
 
 
-def value_at(raw: object, path: Path) -> object:
+def value_at(raw: object, path: KeyPath) -> object:
     """Return the value at a path of a card as plain objects; None where there is none."""
     for step in path:
         if not isinstance(raw, dict):

@@ -21,7 +21,7 @@ _WRAP: Final = int(Qt.TextFlag.TextWordWrap | Qt.AlignmentFlag.AlignLeft | Qt.Al
 
 
 @dataclass(frozen=True, slots=True)
-class Entry:
+class FindingEntry:
     """One row: a finding, something not checked, or the heading of the second section."""
 
     about: Finding | NotChecked | None
@@ -57,9 +57,9 @@ class Entries(QAbstractListModel):
 
     def __init__(self, parent: QWidget | None = None) -> None:
         super().__init__(parent)
-        self.entries: tuple[Entry, ...] = ()
+        self.entries: tuple[FindingEntry, ...] = ()
 
-    def show(self, entries: tuple[Entry, ...]) -> None:
+    def show(self, entries: tuple[FindingEntry, ...]) -> None:
         """Show other rows."""
         self.beginResetModel()
         self.entries = entries
@@ -95,7 +95,7 @@ class EntryPainter(QStyledItemDelegate):
     def __init__(self, view: QListView) -> None:
         super().__init__(view)
         self._view = view
-        self._laid: dict[Entry, Laid] = {}
+        self._laid: dict[FindingEntry, Laid] = {}
         self._laid_for: tuple[int, QFont] | None = None
         view.model().modelReset.connect(self._forget)
 
@@ -115,7 +115,7 @@ class EntryPainter(QStyledItemDelegate):
     def _forget(self) -> None:
         self._laid = {}
 
-    def _lay_out(self, option: QStyleOptionViewItem, entry: Entry, width: int) -> Laid:
+    def _lay_out(self, option: QStyleOptionViewItem, entry: FindingEntry, width: int) -> Laid:
         """Return the places of a row's texts, kept for as long as rows, width and font are the same."""
         if (width, option.font) != self._laid_for:
             self._laid, self._laid_for = {}, (width, QFont(option.font))
@@ -126,7 +126,7 @@ class EntryPainter(QStyledItemDelegate):
 
     def paint(self, painter: QPainter, option: QStyleOptionViewItem, index: Index) -> None:
         """Paint a row."""
-        entry: Entry = index.data(ENTRY)
+        entry: FindingEntry = index.data(ENTRY)
         dark = is_dark(self._view)
         painter.save()
         if option.state & QStyle.StateFlag.State_Selected:
@@ -154,7 +154,7 @@ class EntryPainter(QStyledItemDelegate):
         painter.restore()
 
 
-def _laid_out(option: QStyleOptionViewItem, entry: Entry, width: int) -> Laid:
+def _laid_out(option: QStyleOptionViewItem, entry: FindingEntry, width: int) -> Laid:
     left, top = (34, 7) if entry.about is not None else (10, 14)
     room = QRect(0, 0, width, 10_000).adjusted(left, top, -10, 0)
 
@@ -167,7 +167,7 @@ def _laid_out(option: QStyleOptionViewItem, entry: Entry, width: int) -> Laid:
     return title, below(entry.sentence, option.fontMetrics), below(entry.where, option.fontMetrics)
 
 
-def _title(entry: Entry) -> str:
+def _title(entry: FindingEntry) -> str:
     return f"{entry.severity.value}: {entry.title}" if entry.severity else entry.title
 
 

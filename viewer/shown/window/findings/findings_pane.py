@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from typing import Final, Protocol, cast
+from typing import Final, cast
 
 import numpy as np
 from PySide6.QtCore import (
@@ -13,7 +13,6 @@ from PySide6.QtCore import (
     QObject,
     QSize,
     Qt,
-    QTimer,
     QUrl,
     Signal,
     Slot,
@@ -37,21 +36,13 @@ from viewer.checks.finding import Check, Finding, NotChecked, Severity
 from viewer.read.moves import BEAD
 from viewer.shown.window.actions.table import READ_AGAIN
 from viewer.shown.window.findings import finding_page as page
-from viewer.shown.window.findings.finding_list import Entries, Entry, EntryPainter
+from viewer.shown.window.findings.finding_list import Entries, EntryPainter, FindingEntry
 from viewer.shown.window.model.view_state import AFTER_MS, ViewState
 from viewer.shown.window.style.icons import icon
 from viewer.shown.window.style.tones import is_dark, tone
+from viewer.shown.window.widgets.delayed_update import DelayedUpdate
 
 NOT_CHECKED: Final = "Not checked, and why"
-
-
-class Report(Protocol):
-    """What the checks hand over (`viewer.checks.run.Report`)."""
-
-    @property
-    def findings(self) -> tuple[Finding, ...]: ...  # noqa: D102 - named as in Report, described there
-    @property
-    def not_checked(self) -> tuple[NotChecked, ...]: ...  # noqa: D102
 
 
 class FindingsPane(QWidget):
@@ -63,7 +54,7 @@ class FindingsPane(QWidget):
     def __init__(self, state: ViewState, parent: QWidget | None = None) -> None:
         super().__init__(parent)
         self.state = state
-        self._progress = ""
+        self._percent = ""
         self._written = ""
         """The page as it was last written, in HTML."""
         self._arrange()
@@ -130,11 +121,10 @@ class FindingsPane(QWidget):
         self.list.selectionModel().currentChanged.connect(lambda *_: self._write_page())
         self.list.installEventFilter(self)
         self.page.anchorClicked.connect(self._follow)
-        self._after = QTimer(self, singleShot=True, interval=AFTER_MS)
-        self._after.timeout.connect(self._show_report)
+        self._after = DelayedUpdate(self._show_report, AFTER_MS, self)
         ends = [
             self.state.listen("findings", self._after.start),
-            self.state.listen("layer", self._go_on_waiting),
+            self.state.listen("layer", self._after.postpone),
             self.state.listen("program", self._show_report),
             self.state.listen("halted", self._write_status),
         ]
@@ -170,8 +160,8 @@ class FindingsPane(QWidget):
     @Slot(str, float)
     def show_progress(self, stage: str, share: float) -> None:
         """Say how far the checks in the background are; other stages are passed over."""
-        if stage == "checks" and self._report() is None and self.state.program is not None:
-            self._progress = f" {min(int(share * 100), 99)} % done."
+        if stage == "checks" and self.state.report is None and self.state.program is not None:
+            self._percent = f" {min(int(share * 100), 99)} % done."
             self._write_status()
 
     def choose(self, row: int) -> None:
@@ -181,7 +171,7 @@ class FindingsPane(QWidget):
         self.list.scrollTo(index)
 
     @property
-    def entries(self) -> tuple[Entry, ...]:
+    def entries(self) -> tuple[FindingEntry, ...]:
         """The rows that are shown, headings too."""
         return self._entries.entries
 
@@ -190,17 +180,10 @@ class FindingsPane(QWidget):
         """Whether findings are there and about to be shown."""
         return self._after.isActive()
 
-    def _report(self) -> Report | None:
-        return cast("Report | None", self.state.report)
-
-    def _go_on_waiting(self) -> None:
-        if self._after.isActive():
-            self._after.start()
-
     def _show_report(self) -> None:
         self._after.stop()
-        self._progress = ""
-        report = self._report()
+        self._percent = ""
+        report = self.state.report
         if report is not None:
             self._split.show()  # what is hidden takes no keys
         self._pass_keys_to(self._status if report is None else self.list)
@@ -220,7 +203,7 @@ class FindingsPane(QWidget):
             taker.setFocus()
 
     def _show_counts(self) -> None:
-        report = self._report()
+        report = self.state.report
         found = [] if report is None else [finding.severity for finding in report.findings]
         for severity, button in self._buttons.items():
             button.setIcon(icon(f"severity_{severity.value}", is_dark(self), page.SEVERITY_COLOURS[severity]))
@@ -238,24 +221,24 @@ class FindingsPane(QWidget):
         self._write_status()
         self._write_page()
 
-    def _wanted(self) -> Sequence[Entry]:
-        report, words = self._report(), self._text.text().casefold().split()
+    def _wanted(self) -> Sequence[FindingEntry]:
+        report, words = self.state.report, self._text.text().casefold().split()
         if report is None:
             return ()
         findings = [
-            Entry(finding, _title(finding.slug))
+            FindingEntry(finding, _title(finding.slug))
             for finding in sorted(report.findings, key=lambda finding: finding.severity.rank)
             if self._buttons[finding.severity].isChecked()
         ]
-        missing = [Entry(one, _title(one.slug)) for one in report.not_checked]
+        missing = [FindingEntry(one, _title(one.slug)) for one in report.not_checked]
         findings, missing = (
             [entry for entry in entries if all(word in entry.spoken.casefold() for word in words)]
             for entries in (findings, missing)
         )
-        return [*findings, *([Entry(None, NOT_CHECKED)] if missing else []), *missing]
+        return [*findings, *([FindingEntry(None, NOT_CHECKED)] if missing else []), *missing]
 
     def _write_status(self) -> None:
-        report = self._report()
+        report = self.state.report
         if self.state.program is None:
             text = "No program is open."
         elif self.state.partial and self.state.halted:
@@ -265,7 +248,7 @@ class FindingsPane(QWidget):
         elif report is None and self.state.halted:
             text = f"The checks ended early, so nothing is known of findings. {READ_AGAIN}"
         elif report is None:
-            text = f"The program is being checked.{self._progress}"
+            text = f"The program is being checked.{self._percent}"
         else:
             text = _counted(len(report.findings), len(report.not_checked))
             shown = sum(1 for entry in self.entries if entry.severity is not None)
@@ -273,12 +256,12 @@ class FindingsPane(QWidget):
                 text += f" {shown} shown."
         self._status.setText(text)
 
-    def _current(self) -> Entry | None:
+    def _current(self) -> FindingEntry | None:
         row = self.list.currentIndex().row()
         return self.entries[row] if 0 <= row < len(self.entries) else None
 
     def _write_page(self) -> None:
-        report, entry, dark = self._report(), self._current(), is_dark(self)
+        report, entry, dark = self.state.report, self._current(), is_dark(self)
         faint, edge = tone("faint", dark).name(), tone("warn", dark).name()
         html = ""
         if entry is not None and isinstance(entry.about, Finding):

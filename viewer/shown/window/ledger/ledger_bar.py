@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from typing import Final
 
 from PySide6.QtCore import QEvent, QPointF, QRectF, QSize, Qt, Signal
@@ -21,10 +20,10 @@ from PySide6.QtWidgets import QSizePolicy, QToolTip, QWidget
 
 from viewer.arrays import F64
 from viewer.shown.cause_words import CAUSE_WORDS
-from viewer.shown.numbers import duration_text, share_text
+from viewer.shown.numbers import share_text
+from viewer.shown.window.ledger.ledger_parts import SHORT, BarPart, bar_parts, cause_text
 from viewer.shown.window.style.inks import Inks, inks_of, mixed, small_font
 from viewer.shown.window.widgets.painting import painting
-from viewer.timing import CAUSES
 
 _SOLID, _LINES = Qt.BrushStyle.SolidPattern, Qt.BrushStyle.BDiagPattern
 _COUNTER, _CROSS = Qt.BrushStyle.FDiagPattern, Qt.BrushStyle.DiagCrossPattern
@@ -44,57 +43,10 @@ LOOKS: Final[dict[str, tuple[str, Qt.BrushStyle]]] = {
     "pauses": ("wait", _LEVEL),
 }
 """Group and pattern of each cause: filament is laid, the machine moves without laying any, it waits."""
-SHORT: Final[dict[str, str]] = {
-    "laying": "laying",
-    "held back": "held back",
-    "speeding up and braking": "speeding up, braking",
-    "retract and prime": "retract",
-    "height changes": "height",
-    "homing and levelling": "homing",
-}
-"""Labels on the bar where they are shorter than the cause."""
-THIN: Final = 1.0
-"""A cause that took any time is drawn at least so wide, in logical pixels."""
-
-
-@dataclass(frozen=True, slots=True)
-class Piece:
-    """One cause's part of the bar."""
-
-    cause: str
-    seconds: float
-    left: float
-    right: float
-
-
-def pieces_of(seconds: F64, width: float) -> tuple[Piece, ...]:
-    """Cut a bar into the causes that took time, in the ledger's order; small ones are widened to `THIN`.
-
-    Parameters
-    ----------
-    seconds
-        (causes,) of one layer or of the program.
-    width
-        Of the bar, logical pixels.
-    """
-    present = [(cause, s) for cause, s in zip(CAUSES, seconds.tolist(), strict=True) if s > 0.0]
-    total = sum(s for _, s in present)
-    spare = max(width - THIN * len(present), 0.0)
-    pieces, left = [], 0.0
-    for cause, s in present:
-        right = left + THIN + spare * s / total
-        pieces.append(Piece(cause, s, left, right))
-        left = right
-    return tuple(pieces)
-
-
-def cause_text(cause: str, seconds: float, total_s: float) -> str:
-    """Say a cause's time and share."""
-    return f"{CAUSE_WORDS[cause][0]}: {duration_text(seconds)}, {share_text(seconds / total_s)}"
 
 
 def paint_fill(painter: QPainter, cause: str, box: QRectF, inks: Inks) -> QColor:
-    """Fill a box as a cause looks; gives the ink that stands out from its ground."""
+    """Fill a box as a cause looks; return the ink that stands out from its ground."""
     group, pattern = LOOKS[cause]
     colour = {"beads": inks.accent, "way": inks.bar, "wait": inks.warn}[group]
     if pattern == _SOLID:
@@ -138,52 +90,52 @@ class LedgerBar(QWidget):
     def show_seconds(self, seconds: F64 | None) -> None:
         """Show other times: (causes,), or none."""
         self._seconds = seconds
-        self.setAccessibleDescription("; ".join(self._text(piece) for piece in self.pieces()))
+        self.setAccessibleDescription("; ".join(self._text(part) for part in self.parts()))
         self.update()
 
-    def pieces(self) -> tuple[Piece, ...]:
+    def parts(self) -> tuple[BarPart, ...]:
         """Return the parts of the bar as wide as it is now."""
-        return () if self._seconds is None else pieces_of(self._seconds, float(self.width()))
+        return () if self._seconds is None else bar_parts(self._seconds, float(self.width()))
 
     def sizeHint(self) -> QSize:
         """Be as high as a label and a little."""
         return QSize(240, self.fontMetrics().height() + 8)
 
-    def _text(self, piece: Piece) -> str:
+    def _text(self, part: BarPart) -> str:
         assert self._seconds is not None
-        return cause_text(piece.cause, piece.seconds, float(self._seconds.sum()))
+        return cause_text(part.cause, part.seconds, float(self._seconds.sum()))
 
     def paintEvent(self, _event: QPaintEvent) -> None:
-        """Paint the pieces and label those that have room."""
+        """Paint the parts and label those that have room."""
         with painting(self) as painter:
             self._paint(painter)
 
     def _paint(self, painter: QPainter) -> None:
         inks = inks_of(self.palette())
         painter.setFont(small_font(self))
-        pieces = self.pieces()
-        if not pieces:
+        parts = self.parts()
+        if not parts:
             painter.setPen(QPen(inks.bar, 1.0, Qt.PenStyle.DashLine))
             painter.drawRect(QRectF(0.5, 0.5, self.width() - 1.0, self.height() - 1.0))
-        for piece in pieces:
-            gap = 1.0 if piece.right - piece.left > 3.0 else 0.0
-            box = QRectF(QPointF(piece.left, 0.0), QPointF(piece.right - gap, float(self.height())))
-            ink = paint_fill(painter, piece.cause, box, inks)
-            self._label(painter, piece, box, ink, inks)
+        for part in parts:
+            gap = 1.0 if part.right - part.left > 3.0 else 0.0
+            box = QRectF(QPointF(part.left, 0.0), QPointF(part.right - gap, float(self.height())))
+            ink = paint_fill(painter, part.cause, box, inks)
+            self._label(painter, part, box, ink, inks)
 
-    def _label(self, painter: QPainter, piece: Piece, box: QRectF, ink: QColor, inks: Inks) -> None:
+    def _label(self, painter: QPainter, part: BarPart, box: QRectF, ink: QColor, inks: Inks) -> None:
         """Write the cause, or else its share, where it fits."""
         assert self._seconds is not None
         metrics = QFontMetricsF(painter.font())
-        share = share_text(piece.seconds / float(self._seconds.sum()))
+        share = share_text(part.seconds / float(self._seconds.sum()))
         for text in (
-            f"{SHORT.get(piece.cause, piece.cause)} {share}",
-            SHORT.get(piece.cause, piece.cause),
+            f"{SHORT.get(part.cause, part.cause)} {share}",
+            SHORT.get(part.cause, part.cause),
             share,
         ):
             wide = metrics.horizontalAdvance(text)
             if wide + 10.0 <= box.width():
-                if LOOKS[piece.cause][1] != _SOLID:  # letters on a pattern need a ground of their own
+                if LOOKS[part.cause][1] != _SOLID:  # letters on a pattern need a ground of their own
                     plate = QRectF(0.0, 0.0, wide + 6.0, metrics.height())
                     plate.moveCenter(box.center())
                     painter.fillRect(plate, inks.base)
@@ -191,22 +143,22 @@ class LedgerBar(QWidget):
                 painter.drawText(box, Qt.AlignmentFlag.AlignCenter, text)
                 return
 
-    def piece_at(self, x: float) -> Piece | None:
-        """Return the piece at a place along the bar."""
-        return next((piece for piece in self.pieces() if piece.left <= x < piece.right), None)
+    def part_at(self, x: float) -> BarPart | None:
+        """Return the part at a place along the bar."""
+        return next((part for part in self.parts() if part.left <= x < part.right), None)
 
     def mouseMoveEvent(self, event: QMouseEvent) -> None:
         """Tell what lies under the pointer."""
-        piece = self.piece_at(event.position().x())
-        if piece is not None:
-            text = f"{self._text(piece)}\n{CAUSE_WORDS[piece.cause][1]}"
+        part = self.part_at(event.position().x())
+        if part is not None:
+            text = f"{self._text(part)}\n{CAUSE_WORDS[part.cause][1]}"
             QToolTip.showText(event.globalPosition().toPoint(), text, self)
 
     def mousePressEvent(self, event: QMouseEvent) -> None:
         """Tell which cause was pressed on."""
-        piece = self.piece_at(event.position().x())
-        if piece is not None:
-            self.pressed.emit(piece.cause)
+        part = self.part_at(event.position().x())
+        if part is not None:
+            self.pressed.emit(part.cause)
 
     def leaveEvent(self, event: QEvent) -> None:
         """Take the tooltip away."""

@@ -3,16 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
-from typing import Any, Final
+from typing import Final
 
 from PySide6.QtCore import (
-    QAbstractTableModel,
     QEvent,
-    QModelIndex,
-    QPersistentModelIndex,
     QSize,
     Qt,
-    QTimer,
 )
 from PySide6.QtGui import QResizeEvent
 from PySide6.QtWidgets import (
@@ -25,25 +21,19 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
-from viewer.arrays import F64
-from viewer.shown.cause_words import CAUSE_WORDS
-from viewer.shown.numbers import count_text, duration_text, share_text
-from viewer.shown.window.ledger.ledger_bar import LedgerBar, cause_icon
+from viewer.shown.numbers import count_text, duration_text
+from viewer.shown.window.ledger.ledger_bar import LedgerBar
+from viewer.shown.window.ledger.ledger_model import _HEADS, _SWATCH, LedgerModel
 from viewer.shown.window.model.view_state import AFTER_MS, ViewState
-from viewer.shown.window.style.inks import inks_of
+from viewer.shown.window.widgets.delayed_update import DelayedUpdate
 from viewer.shown.window.widgets.figure_view import wrapped
-from viewer.timing import CAUSES
 
-Index = QModelIndex | QPersistentModelIndex
-_HEADS: Final = ("cause", "program", "share", "layer", "share")
-_NONE: Final = "–"
 _WIDE: Final = 30
-"""From so many times the letter's height on, time and share stand in columns of their own."""
+"""From this width on, in letter heights, time and share stand in columns of their own."""
 _ROOMY: Final = 42
-"""From so many on names stand there whole; else in brief, with the whole name as a tooltip."""
+"""From this width on, in letter heights, names are written whole; else in brief, with the whole name as a tooltip."""
 _TIGHT: Final = 15
-"""Below so many there is no room for the layer's column; its bar says in words what it shows."""
-_SWATCH: Final = 14
+"""Below this width, in letter heights, the layer's column is left out; its bar says in words what it shows."""
 _APART: Final = 8
 _MARGIN: Final = 3
 """Beside a figure, logical pixels: what the style leaves free."""
@@ -72,8 +62,7 @@ class LedgerPane(QWidget):
             bar.setAccessibleName(f"time ledger of the {scope}")
             bar.pressed.connect(self._select)
         state.listen("program", self._show)
-        self._later = QTimer(self, singleShot=True, interval=AFTER_MS)
-        self._later.timeout.connect(self._show_layer)
+        self._later = DelayedUpdate(self._show_layer, AFTER_MS, self)
         state.listen("layer", self._later.start)
         self._show()
 
@@ -95,8 +84,7 @@ class LedgerPane(QWidget):
         head.setSectionResizeMode(QHeaderView.ResizeMode.Fixed)
         head.setSectionResizeMode(0, QHeaderView.ResizeMode.Stretch)
         head.setMinimumSectionSize(24)
-        self._heights = QTimer(self, singleShot=True, interval=0)  # all columns have their widths then
-        self._heights.timeout.connect(self._set_heights)
+        self._heights = DelayedUpdate(self._set_heights, 0, self)  # all columns have their widths then
         head.sectionResized.connect(lambda *_: self._heights.start())
 
     def _arrange(self) -> None:
@@ -160,7 +148,7 @@ class LedgerPane(QWidget):
             self.table.selectRow(row)
 
     def _fit(self) -> None:
-        """Return time and share columns of their own where there is room, else one above the other."""
+        """Put time and share into columns of their own where there is room, else one above the other."""
         high = self.table.fontMetrics().height()
         wide = self.width() >= _WIDE * high
         for column in (2, 4):
@@ -205,98 +193,3 @@ class LedgerPane(QWidget):
         super().changeEvent(event)
         if event.type() in (QEvent.Type.PaletteChange, QEvent.Type.FontChange, QEvent.Type.StyleChange):
             self._fit()
-
-
-class LedgerModel(QAbstractTableModel):
-    """The causes that take time in the program, and the sum: name, time and share of program and layer."""
-
-    def __init__(self, pane: QWidget) -> None:
-        super().__init__(pane)
-        self._pane = pane
-        self._program: F64 | None = None
-        self._layer: F64 | None = None
-        self._causes: tuple[int, ...] = ()
-        self._stacked = self._brief = False
-        self._icons: dict[str, Any] = {}
-
-    def show_program(self, seconds: F64) -> None:
-        """Show the ledger of a program: (causes,)."""
-        self.beginResetModel()
-        self._program = seconds
-        self._causes = tuple(k for k, s in enumerate(seconds.tolist()) if s > 0.0)
-        self.endResetModel()
-
-    def show_layer(self, seconds: F64 | None) -> None:
-        """Show the ledger of a layer: (causes,), or none."""
-        self._layer = seconds
-        if self._causes:
-            self.dataChanged.emit(self.index(0, 3), self.index(len(self._causes), 4))
-
-    def set_look(self, *, stacked: bool, brief: bool, ratio: float) -> None:
-        """Write shares below times or not, names in brief or not; draw the squares in the colours of now."""
-        inks = inks_of(self._pane.palette())
-        self._icons = {cause: cause_icon(cause, inks, _SWATCH, ratio) for cause in CAUSES}
-        self._stacked, self._brief = stacked, brief
-        self.layoutChanged.emit()
-
-    def texts(self, column: int) -> list[str]:
-        """Return the lines of text in a column of figures, its head among them."""
-        cells = [_HEADS[column], *(self._figure(row, column) for row in range(self.rowCount()))]
-        return [line for cell in cells for line in cell.split("\n")]
-
-    def row_of(self, cause: str) -> int | None:
-        """Return the row of a cause, None where it takes no time."""
-        number = CAUSES.index(cause)
-        return self._causes.index(number) if number in self._causes else None
-
-    def rowCount(self, parent: Index = QModelIndex()) -> int:  # noqa: B008 - Qt's own default
-        """Return the number of causes, and one for the sum."""
-        return 0 if parent.isValid() or not self._causes else len(self._causes) + 1
-
-    def columnCount(self, parent: Index = QModelIndex()) -> int:  # noqa: B008 - Qt's own default
-        """Return the number of columns."""
-        return 0 if parent.isValid() else len(_HEADS)
-
-    def headerData(self, section: int, orientation: Qt.Orientation, role: int = 0) -> Any:
-        """Name the columns."""
-        if orientation != Qt.Orientation.Horizontal:
-            return None
-        if role == Qt.ItemDataRole.TextAlignmentRole:
-            side = Qt.AlignmentFlag.AlignLeft if section == 0 else Qt.AlignmentFlag.AlignRight
-            return side | Qt.AlignmentFlag.AlignVCenter
-        return _HEADS[section] if role == Qt.ItemDataRole.DisplayRole else None
-
-    def data(self, index: Index, role: int = int(Qt.ItemDataRole.DisplayRole)) -> Any:
-        """Return name, time or share of a cause; the last row is the sum."""
-        last = index.row() == len(self._causes)
-        cause = None if last else CAUSES[self._causes[index.row()]]
-        if role == Qt.ItemDataRole.DisplayRole:
-            return self._name(cause) if index.column() == 0 else self._figure(index.row(), index.column())
-        if role == Qt.ItemDataRole.TextAlignmentRole:
-            side = Qt.AlignmentFlag.AlignLeft if index.column() == 0 else Qt.AlignmentFlag.AlignRight
-            return side | Qt.AlignmentFlag.AlignVCenter
-        if role == Qt.ItemDataRole.DecorationRole and index.column() == 0 and cause is not None:
-            return self._icons.get(cause)
-        if role == Qt.ItemDataRole.ToolTipRole and cause is not None:
-            name, how = CAUSE_WORDS[cause]
-            return f"{name}\n{how}"
-        return None
-
-    def _name(self, cause: str | None) -> str:
-        if cause is None:
-            return "in all"
-        return cause if self._brief else CAUSE_WORDS[cause][0]
-
-    def _figure(self, row: int, column: int) -> str:
-        """Return a time or a share, or both where they are stacked; a dash where there is none."""
-        booked = self._program if column < 3 else self._layer
-        if booked is None:
-            return _NONE
-        total = float(booked.sum())
-        seconds = total if row == len(self._causes) else float(booked[self._causes[row]])
-        if seconds <= 0.0:
-            return _NONE
-        share, time = share_text(seconds / total), duration_text(seconds)
-        if column in (2, 4):
-            return share
-        return f"{time}\n{share}" if self._stacked else time

@@ -19,11 +19,12 @@ from datetime import datetime
 from typing import TYPE_CHECKING, Final, Literal, get_args
 
 if TYPE_CHECKING:  # the window is on screen before the engine, numpy and the compiler are imported
+    from viewer.checks.run import Report
     from viewer.program import Program
 
 _NEAR: Final = 4096
 AFTER_MS: Final = 60
-"""The figures of another layer, and findings, come so long after a picture, which must not wait for them; of layers that
+"""Delay of a layer's figures, and of findings, after the picture, which must not wait for them; of layers that
 follow each other faster only the last one's are shown."""
 
 Topic = Literal[
@@ -93,7 +94,7 @@ class ViewState:
     """Reading, or checking what is whole, ended before its end; nobody goes on with it by himself."""
     playing: float = 0.0
     """Speed of play: 0 stopped, 1 real pace, 10 ten times as fast."""
-    report: object | None = None
+    report: Report | None = None
     """What the checks found in the program on show (`viewer.checks`); None until they have all run."""
     start: datetime | None = None
     """When the print is to start, if a person said so."""
@@ -187,7 +188,7 @@ class ViewState:
             self.halted = halted
             self.tell("halted")
 
-    def show_report(self, report: object | None) -> None:
+    def show_report(self, report: Report | None) -> None:
         """Show what the checks found in the program on show."""
         if report is not self.report:
             self.report = report

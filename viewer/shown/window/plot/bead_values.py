@@ -16,13 +16,13 @@ from viewer.shown.window.model.view_state import Colouring
 
 Rows = npt.NDArray[np.intp]
 SAMPLE = 200_000
-"""So many beads, evenly spaced, stand for all when the range of values is looked for."""
+"""Number of beads, evenly spaced, that stand for all when the range of values is looked for."""
 TAILS_PERCENT = (0.5, 99.5)
 """The bar spans the values between these percentiles: one blob of ten times the usual flow would leave
 all other beads the same colour. What lies beyond takes the end's colour, and the bar says so."""
 EVERYTHING = (0.0, 100.0)
 STEPS = 4
-"""About so many steps between the ticks of a bar."""
+"""Approximate number of steps between the ticks of a bar."""
 ALIKE = 0.02
 _STEADY = 1e-3
 """Changes of speed below this share of it count as none: float32 times would turn them into noise."""

@@ -2,9 +2,7 @@
 
 from __future__ import annotations
 
-from typing import Literal
-
-from PySide6.QtCore import QEvent, QRectF, QSize, Qt, QTimer
+from PySide6.QtCore import QEvent, QSize, Qt
 from PySide6.QtGui import QImage, QResizeEvent, QShowEvent
 from PySide6.QtWidgets import QHBoxLayout, QSizePolicy, QVBoxLayout, QWidget
 
@@ -13,35 +11,38 @@ from viewer.errors import OutputError
 from viewer.program import Program
 from viewer.shown.window.model.view_state import ViewState
 from viewer.shown.window.plot import pictures
-from viewer.shown.window.plot.drawing import Drawing, Drawn, Request
-from viewer.shown.window.plot.layer_items import FindingMark, Outline, plate_rect
+from viewer.shown.window.plot.drawing import Drawing, DrawnLayer, PictureRequest
+from viewer.shown.window.plot.fitting import Fitting
 from viewer.shown.window.plot.layer_texts import (
     HINT,
     MEASURING,
+    drawn_marks,
     finding_marks,
     is_shown,
     layer_text,
+    move_text,
     notice_text,
     outline_of,
     point_text,
     selected_text,
 )
 from viewer.shown.window.plot.legend import Legend
+from viewer.shown.window.plot.marks_item import FindingMark, Outline
 from viewer.shown.window.plot.plot_view import PlotView
-from viewer.shown.window.plot.scene import Point, marks_of, move_text
+from viewer.shown.window.plot.scene import Point
 from viewer.shown.window.plot.shadow import Shadow
+from viewer.shown.window.plot.svg import Vectors, save_svg
 from viewer.shown.window.style.inks import is_dark
 from viewer.shown.window.threads.redraw import Redrawer
+from viewer.shown.window.widgets.delayed_update import DelayedUpdate
 from viewer.shown.window.widgets.short_label import ShortLabel
 
 NEAR_PX = 6.0
 """A bead this near to the pointer counts as under it."""
 MIN_LINES = 6
 """Height of the plot, in lines of text, below which it says nothing any more."""
-EMPTY_MM = QRectF(0.0, 0.0, 200.0, 200.0)
-"""What is seen where neither a part nor a plate is known."""
 PICTURE_SCALE = 2.0
-"""Saved and copied pictures have at least so many pixels to one of the screen's unit."""
+"""Least number of pixels that saved and copied pictures have to one of the screen's unit."""
 
 
 class LayerPlot(QWidget):
@@ -56,21 +57,20 @@ class LayerPlot(QWidget):
     def __init__(self, state: ViewState, parent: QWidget | None = None) -> None:
         super().__init__(parent)
         self._state = state
-        self._fit: Literal["part", "plate"] | None = "part"
         self._program: Program | None = None
-        self._drawn: Drawn | None = None
+        self._drawn: DrawnLayer | None = None
         self._pointer: Point | None = None
         self._drawing = Drawing()
         self.view = PlotView(self)
+        self._fitting = Fitting(state, self.view)
         self._legend = Legend(self)
         self._title, self._notice, self._line = ShortLabel(), ShortLabel(), ShortLabel()
         self._arrange()
-        self._redrawer: Redrawer[Request, Drawn] = Redrawer(
+        self._redrawer: Redrawer[PictureRequest, DrawnLayer] = Redrawer(
             self._drawing.draw, self._show, self._drawing.weight, self
         )
         self._shadow = Shadow(self.view.below, self)
-        self._settling = QTimer(self, singleShot=True)
-        self._settling.timeout.connect(self.refresh)
+        self._settling = DelayedUpdate(self.refresh, 0, self)
         for stop in (self._redrawer.stop, self._shadow.stop):
             self.destroyed.connect(stop)
         self._listen()
@@ -104,7 +104,7 @@ class LayerPlot(QWidget):
         ]
         self.destroyed.connect(lambda: [end() for end in ends])
         self.view.seen_changed.connect(self.refresh)
-        self.view.moved_by_hand.connect(self._forget_fit)
+        self.view.moved_by_hand.connect(self._fitting.forget)
         self.view.pointed.connect(self._on_pointed)
         self.view.picked.connect(self._on_picked)
 
@@ -116,36 +116,19 @@ class LayerPlot(QWidget):
 
     def fit_part(self) -> None:
         """Show all of the part, or whatever beads there are."""
-        self._fit = "part"
-        extent = None
-        if self._state.program is not None:
-            totals = self._state.program.totals
-            extent = totals.extent or totals.extent_all or totals.extent_moves
-        if extent is None:
-            self.view.look_at(self._plate_rect() or EMPTY_MM)
-            return
-        (left, right), (front, back) = extent.x, extent.y
-        self.view.look_at(QRectF(left, front, max(right - left, 2.0), max(back - front, 2.0)))
+        self._fitting.fit_part()
 
     def fit_plate(self) -> None:
         """Show the whole plate; where its size is not known, the part."""
-        rect = self._plate_rect()
-        if rect is None:
-            self.fit_part()
-        else:
-            self._fit = "plate"
-            self.view.look_at(rect)
+        self._fitting.fit_plate()
 
     def zoom(self, factor: float) -> None:
         """Zoom in (above 1) or out, about the middle."""
-        self._fit = None
-        self.view.box.scaleBy((1.0 / factor, 1.0 / factor))
+        self._fitting.zoom(factor)
 
     def move_view(self, right: float, back: float) -> None:
         """Show what lies further to the right and back, in shares of what is seen."""
-        self._fit = None
-        seen = self.view.box.viewRect()
-        self.view.box.translateBy(x=right * seen.width(), y=back * seen.height())
+        self._fitting.move_view(right, back)
 
     def start_measuring(self, on: bool) -> None:
         """Start or end measuring: two clicks, or arrows and Enter, set the ends; Escape ends it."""
@@ -171,8 +154,8 @@ class LayerPlot(QWidget):
         title = f"{request.program.path.name} · {layer_text(self._state)}" + (
             f" ({notice})" if notice else ""
         )
-        vectors = pictures.Vectors(title, drawn.scene, drawn.cut, request.shown, self.view.box.viewRect())
-        pictures.save_svg(path, vectors, request.program.printer.plate)
+        vectors = Vectors(title, drawn.scene, drawn.cut, request.shown, self.view.seen_area)
+        save_svg(path, vectors, request.program.printer.plate)
 
     def copy_picture(self) -> None:
         """Put what is seen on the clipboard."""
@@ -192,7 +175,7 @@ class LayerPlot(QWidget):
     # ------------------------------------------------------------------ drawing
 
     def settle(self, milliseconds: int = 0) -> None:
-        """Draw in a later turn of the event loop, or so long from now: until then the plot's size may change."""
+        """Draw in a later turn of the event loop, or after some time: until then the plot's size may change."""
         self._settling.start(milliseconds)
 
     def refresh(self) -> None:
@@ -212,11 +195,11 @@ class LayerPlot(QWidget):
             self._shadow.wait()
             self._redrawer.request(request)
 
-    def _request(self, ratio: float) -> Request | None:
+    def _request(self, ratio: float) -> PictureRequest | None:
         state, geometry = self._state, self.view.geometry_px(ratio)
         if state.program is None or geometry is None:
             return None
-        return Request(
+        return PictureRequest(
             state.program,
             state.layer,
             state.moment_s,
@@ -227,7 +210,7 @@ class LayerPlot(QWidget):
             ratio,
         )
 
-    def _show(self, drawn: Drawn) -> None:
+    def _show(self, drawn: DrawnLayer) -> None:
         """Show a picture that was drawn, unless its program is no longer the one on show."""
         state = self._state
         if drawn.request.program is not state.program:
@@ -236,7 +219,7 @@ class LayerPlot(QWidget):
         self.view.picture.show_picture(drawn.image, drawn.request.view, drawn.request.ratio)
         self._shadow.follow(drawn)
         self._legend.show_key(
-            drawn.scene.colours.key, marks_of(drawn.scene, drawn.cut, state.shown), self._dark
+            drawn.scene.colours.key, drawn_marks(drawn.scene, drawn.cut, state.shown), self._dark
         )
         self._mark()
         self.view.let_go()
@@ -298,10 +281,10 @@ class LayerPlot(QWidget):
         other = program is None or self._program is None or program.path != self._program.path
         self._program = program
         if other:
-            self._fit = "part"
+            self._fitting.begin_with_part()
         if not self._settling.isActive():
             self.settle()  # a banner that comes or goes changes the plot's size: one picture is enough
-        self._refit()
+        self._fitting.refit()
         self.refresh()
 
     def _on_selection(self) -> None:
@@ -309,22 +292,8 @@ class LayerPlot(QWidget):
         outline = self._outline(self._state.selected)
         if outline is not None:
             (x0, y0), (x1, y1) = outline.start, outline.end
-            if self.view.bring_into_view(0.5 * (x0 + x1), 0.5 * (y0 + y1)):
-                self._fit = None
+            self._fitting.bring_into_view(0.5 * (x0 + x1), 0.5 * (y0 + y1))
         self._mark()
-
-    def _refit(self) -> None:
-        if self._fit == "part":
-            self.fit_part()
-        elif self._fit == "plate":
-            self.fit_plate()
-
-    def _forget_fit(self) -> None:
-        self._fit = None
-
-    def _plate_rect(self) -> QRectF | None:
-        program = self._state.program
-        return None if program is None else plate_rect(program.printer.plate)
 
     def _under(self, point: Point) -> int | None:
         """Return the move whose bead lies at a point, or within some pixels of it."""
@@ -362,10 +331,10 @@ class LayerPlot(QWidget):
         least = self.view.minimumHeight() + self._title.height() + self._line.sizeHint().height()
         self._line.setVisible(self.height() >= least)
         self._legend.setVisible(self.height() >= least + self._legend.heightForWidth(self.width()))
-        self._refit()
+        self._fitting.refit()
 
     def showEvent(self, event: QShowEvent) -> None:
         """Fit and draw once the size is known."""
         super().showEvent(event)
-        self._refit()
+        self._fitting.refit()
         self.refresh()

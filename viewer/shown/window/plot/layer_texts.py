@@ -2,27 +2,18 @@
 
 from __future__ import annotations
 
-from typing import Protocol
-
 import numpy as np
 
+from viewer.layers.layers import ROLE_NAMES
 from viewer.program import Program
-from viewer.read.moves import BEAD
-from viewer.shown.numbers import size_text
-from viewer.shown.window.model.view_state import ViewState
+from viewer.read.moves import BEAD, KIND_NAMES, PRIME, RETRACT
+from viewer.shown.numbers import number_text, size_text
+from viewer.shown.window.model.view_state import Shown, ViewState
 from viewer.shown.window.plot.bead_values import values_of
-from viewer.shown.window.plot.scene import Point
+from viewer.shown.window.plot.scene import Cut, Point, Scene
 
 THIN_MM = 0.1
-"""Travel is outlined as if it were so wide."""
-
-
-class _Finding(Protocol):
-    """What is needed of a `viewer.checks` finding."""
-
-    severity: str
-    layer: int | None
-    place_mm: tuple[float, float, float] | None
+"""Travel is outlined as if it had this width."""
 
 
 def layer_text(state: ViewState) -> str:
@@ -95,7 +86,7 @@ def outline_of(program: Program | None, move: int | None) -> tuple[Point, Point,
 
 def finding_marks(state: ViewState) -> tuple[tuple[Point, str], ...]:
     """Return place and severity of each finding in the layer on show, the gravest last."""
-    findings: tuple[_Finding, ...] = tuple(getattr(state.report, "findings", ()))
+    findings = () if state.report is None else state.report.findings
     here = [
         ((float(finding.place_mm[0]), float(finding.place_mm[1])), str(finding.severity))
         for finding in findings
@@ -103,3 +94,35 @@ def finding_marks(state: ViewState) -> tuple[tuple[Point, str], ...]:
     ]
     ranks = ("note", "look", "stop")
     return tuple(sorted(here, key=lambda mark: ranks.index(mark[1]) if mark[1] in ranks else 0))
+
+
+def drawn_marks(scene: Scene, cut: Cut, shown: frozenset[Shown]) -> tuple[str, ...]:
+    """Return the names of the marks that are drawn, for the legend."""
+    drawn = {
+        "start of the layer": scene.start is not None,
+        "nozzle": cut.nozzle is not None and "nozzle" in shown,
+        "retract": len(scene.retracts.move) > 0 and "retracts" in shown,
+        "prime": len(scene.primes.move) > 0 and "retracts" in shown,
+        "travel": len(scene.travel.move) > 0 and "travel" in shown,
+        "layer below": len(scene.below) > 0 and "below" in shown,
+        "not laid yet": not cut.whole,
+    }
+    return tuple(name for name, there in drawn.items() if there)
+
+
+def move_text(program: Program, move: int) -> str:
+    """Tell one bead (or other move) in a line: line, role, length, width, speed reached, flow."""
+    moves, row = program.moves, np.array([move])
+    parts = [f"line {int(moves.line[move]):,}".replace(",", "\u202f")]
+    speed, length = float(program.timing.peak_mm_s[move]), float(moves.length_mm[move])
+    kind = int(moves.kind[move])
+    if kind in (RETRACT, PRIME):
+        return " · ".join([*parts, KIND_NAMES[kind], f"{abs(float(moves.fed_mm[move])):.2f} mm of filament"])
+    if kind != BEAD:
+        return " · ".join([*parts, KIND_NAMES[kind], f"{length:.2f} mm long"])
+    parts.append(ROLE_NAMES[int(program.roles[move])])
+    parts.append(f"{length:.2f} mm long")
+    parts.append(f"{float(values_of(program, row, 'width')[0]):.2f} mm wide")
+    parts.append(f"{number_text(speed)} mm/s reached")
+    parts.append(f"{float(values_of(program, row, 'flow')[0]):.2f} mm³/s")
+    return " · ".join(parts)

@@ -11,7 +11,8 @@ from PySide6.QtWidgets import QSizePolicy, QWidget
 
 from viewer.shown.numbers import distance_text
 from viewer.shown.window.plot.bead_values import Span
-from viewer.shown.window.plot.scene import Key
+from viewer.shown.window.plot.legend_texts import key_text, tick_texts
+from viewer.shown.window.plot.scene import ColourKey
 from viewer.shown.window.style.colours import Rgb, ui
 from viewer.shown.window.widgets.painting import painting
 
@@ -36,15 +37,15 @@ class Legend(QWidget):
 
     def __init__(self, parent: QWidget | None = None) -> None:
         super().__init__(parent)
-        self._key: Key | None = None
+        self._key: ColourKey | None = None
         self._marks: tuple[str, ...] = ()
         self._colours: dict[str, Rgb] = ui(False)
         policy = QSizePolicy(QSizePolicy.Policy.Expanding, QSizePolicy.Policy.Fixed)
         policy.setHeightForWidth(True)
         self.setSizePolicy(policy)
 
-    def show_key(self, key: Key | None, marks: tuple[str, ...], dark: bool) -> None:
-        """Show what colours mean now, and which marks are drawn (`scene.marks_of`)."""
+    def show_key(self, key: ColourKey | None, marks: tuple[str, ...], dark: bool) -> None:
+        """Show what colours mean now, and which marks are drawn (`scene.drawn_marks`)."""
         if key is self._key and marks == self._marks and ui(dark) == self._colours and key is not None:
             return  # only the view or the moment is another
         self._key, self._marks, self._colours = key, marks, ui(dark)
@@ -134,7 +135,7 @@ class Legend(QWidget):
             painter.setPen(ink)
             painter.drawText(QPointF(left, top + metrics.ascent()), place.text)
 
-    def _paint_bar(self, painter: QPainter, key: Key, span: Span) -> None:
+    def _paint_bar(self, painter: QPainter, key: ColourKey, span: Span) -> None:
         metrics = QFontMetricsF(self.font())
         line = metrics.height()
         title = f"{key.title}, {key.unit}"
@@ -192,28 +193,6 @@ def paint_sign(painter: QPainter, box: QRectF, sign: Rgb | str, colours: dict[st
         painter.setPen(QPen(QColor(*colours["halo"]), 1.5))
         painter.drawEllipse(middle, 0.7 * r, 0.7 * r)
     painter.restore()
-
-
-def tick_texts(span: Span) -> tuple[str, ...]:
-    """Return the text of each tick, with as many digits as tell them apart; ends say where there is more."""
-    step = span.ticks[1] - span.ticks[0] if len(span.ticks) > 1 else max(abs(span.low), 1e-3) / 10.0
-    digits = max(0, -int(np.floor(np.log10(step) + 1e-9)))
-    texts = [f"{tick:.{digits}f}" for tick in span.ticks]
-    if span.below:
-        texts[0] = f"≤ {texts[0]}"
-    if span.above:
-        texts[-1] = f"≥ {texts[-1]}"
-    return tuple(texts)
-
-
-def key_text(key: Key | None) -> str:
-    """Return the key in words, for those who do not see it."""
-    if key is None:
-        return "nothing is drawn"
-    if key.span is not None:
-        texts = tick_texts(key.span)
-        return f"{key.title}: {texts[0]} to {texts[-1]} {key.unit}"
-    return f"{key.title}: " + ", ".join(f"{s.name} {distance_text(s.length_mm)}" for s in key.swatches)
 
 
 def _strip(scale: np.ndarray[tuple[int, ...], np.dtype[np.uint8]], single: bool) -> QImage:

@@ -6,14 +6,19 @@ import math
 from typing import Final
 
 import pyqtgraph as pg
-from PySide6.QtCore import QCoreApplication, QEvent, QObject, QPointF, QRectF, Qt, QTimer, Signal
+from PySide6.QtCore import QCoreApplication, QEvent, QObject, QPointF, QRectF, Qt, Signal
 from PySide6.QtGui import QColor, QFont, QKeyEvent, QPen
 from PySide6.QtWidgets import QGraphicsGridLayout, QWidget
 
 from viewer.beads.draw import View
-from viewer.shown.window.plot.layer_items import MarksItem, PictureItem, PlateItem
+from viewer.shown.window.plot.marks_item import MarksItem
+from viewer.shown.window.plot.measuring import Measuring
+from viewer.shown.window.plot.picture_item import PictureItem
+from viewer.shown.window.plot.plate_item import PlateItem
 from viewer.shown.window.plot.scene import Point
+from viewer.shown.window.plot.svg import SeenArea
 from viewer.shown.window.style.colours import ui
+from viewer.shown.window.widgets.delayed_update import DelayedUpdate
 
 pg.setConfigOption("mouseRateLimit", -1)  # else the last move before the pointer rests may be dropped
 
@@ -72,11 +77,8 @@ class PlotView(pg.GraphicsView):  # type: ignore[misc] # pyqtgraph ships no type
         self.below.setZValue(-5)
         for item in (self.plate, self.below, self.picture, self.marks):
             self.box.addItem(item, ignoreBounds=True)
-        self._measured: list[Point] | None = None
-        """The ends set so far, and the loose one last; None: nothing is measured."""
-        self._loose = False
-        self._holding = QTimer(self, singleShot=True, interval=HOLD_MS)
-        self._holding.timeout.connect(self.let_go)
+        self._measuring = Measuring(self.marks, self._middle)
+        self._holding = DelayedUpdate(self.let_go, HOLD_MS, self)
         self._frame()
         # of itself it would move what it holds while it is painted, and everything would be painted twice a frame
         self.box.sigRangeChanged.connect(lambda *_: self.box.updateMatrix())
@@ -174,6 +176,12 @@ class PlotView(pg.GraphicsView):  # type: ignore[misc] # pyqtgraph ships no type
         return view, math.ceil(height * ratio), math.ceil(width * ratio)
 
     @property
+    def seen_area(self) -> SeenArea:
+        """The rectangle of the plate that is seen."""
+        seen = self.box.viewRect()
+        return SeenArea(seen.left(), seen.top(), seen.width(), seen.height())
+
+    @property
     def mm_a_px(self) -> float:
         """How many mm a pixel of the screen's unit spans."""
         return float(self.box.viewRect().width() / max(self.box.width(), 1.0))
@@ -189,9 +197,7 @@ class PlotView(pg.GraphicsView):  # type: ignore[misc] # pyqtgraph ships no type
             self.pointed.emit(None)
             return
         point = self._point(position)
-        if self._loose and self._measured:
-            self._measured[-1] = point
-            self._show_measured()
+        self._measuring.follow(point)
         self.pointed.emit(point)
 
     def _on_click(self, event: pg.GraphicsScene.mouseEvents.MouseClickEvent) -> None:
@@ -199,10 +205,10 @@ class PlotView(pg.GraphicsView):  # type: ignore[misc] # pyqtgraph ships no type
         if event.button() != Qt.MouseButton.LeftButton or not inside:
             return
         point = self._point(event.scenePos())
-        if self._measured is None:
-            self.picked.emit(point)
+        if self.measuring:
+            self._measuring.set_end(point)
         else:
-            self._set_end(point)
+            self.picked.emit(point)
 
     def viewportEvent(self, event: QEvent) -> bool:
         """Notice that the pointer has left."""
@@ -215,30 +221,19 @@ class PlotView(pg.GraphicsView):  # type: ignore[misc] # pyqtgraph ships no type
     @property
     def measuring(self) -> bool:
         """Whether two points are being chosen or shown."""
-        return self._measured is not None
+        return self._measuring.on
 
     def start_measuring(self, on: bool) -> None:
         """Start or end measuring: two clicks set the ends, or arrows and Enter."""
-        self._measured = [] if on else None
-        self._loose = False
+        self._measuring.start(on)
         self.viewport().setCursor(Qt.CursorShape.CrossCursor if on else Qt.CursorShape.ArrowCursor)
-        self._show_measured()
         if on:
             self.setFocus()
 
-    def _set_end(self, point: Point) -> None:
-        """Set the first end, or the second; a third click begins again."""
-        ends = self._measured
-        if ends is not None and self._loose and ends:
-            self._measured, self._loose = [ends[0], point], False
-        else:
-            self._measured, self._loose = [point, point], True
-        self._show_measured()
-
-    def _show_measured(self) -> None:
-        ends = self._measured
-        self.marks.measured = (ends[0], ends[1]) if ends is not None and len(ends) == 2 else None
-        self.marks.update()
+    def _middle(self) -> Point:
+        """Return the middle of what is seen."""
+        middle = self.box.viewRect().center()
+        return float(middle.x()), float(middle.y())
 
     def event(self, event: QEvent) -> bool:
         """Claim the measuring keys before the window's actions take them."""
@@ -260,25 +255,9 @@ class PlotView(pg.GraphicsView):  # type: ignore[misc] # pyqtgraph ships no type
             self.start_measuring(False)
             self.measuring_ended.emit()
         elif key in _ENTER:
-            self._set_end(self._keyboard_point())
+            self._measuring.set_end_by_key()
         elif key in _ARROWS:
             step = self.mm_a_px * (1.0 if event.modifiers() & Qt.KeyboardModifier.ShiftModifier else STEP_PX)
-            x, y = self._keyboard_point()
-            self._move_end((x + _ARROWS[key][0] * step, y + _ARROWS[key][1] * step))
+            self._measuring.move_by_key(_ARROWS[key][0] * step, _ARROWS[key][1] * step)
         else:
             event.ignore()
-
-    def _keyboard_point(self) -> Point:
-        """Return the loose end, or the middle of what is seen where there is none yet."""
-        if self._measured:
-            return self._measured[-1]
-        middle = self.box.viewRect().center()
-        return float(middle.x()), float(middle.y())
-
-    def _move_end(self, point: Point) -> None:
-        """Move the loose end, or the first where none is set."""
-        if self._measured and self._loose:
-            self._measured[-1] = point
-        else:
-            self._measured, self._loose = [point, point], False
-        self._show_measured()

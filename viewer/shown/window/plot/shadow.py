@@ -4,20 +4,20 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from PySide6.QtCore import QTimer
 from PySide6.QtWidgets import QWidget
 
 from viewer.beads.draw import U32, View
 from viewer.beads.section import Beads
-from viewer.shown.window.plot.drawing import Drawn
-from viewer.shown.window.plot.layer_items import PictureItem
-from viewer.shown.window.plot.scene import draw_below
+from viewer.shown.window.plot.drawing import DrawnLayer
+from viewer.shown.window.plot.layer_picture import draw_below
+from viewer.shown.window.plot.picture_item import PictureItem
 from viewer.shown.window.threads.redraw import Redrawer
+from viewer.shown.window.widgets.delayed_update import DelayedUpdate
 
 QUICK_MS = 4.0
 """A shadow that is expected to take longer does not come together with the picture."""
 REST_MS = 150
-"""A shadow that takes long is drawn when the picture has been the same for so long."""
+"""A shadow that takes long is drawn when the picture has been the same for this time."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -57,8 +57,7 @@ class Shadow:
             parent,
             QUICK_MS,
         )
-        self._rest = QTimer(parent, singleShot=True, interval=REST_MS)
-        self._rest.timeout.connect(self._draw)
+        self._rest = DelayedUpdate(self._draw, REST_MS, parent)
 
     @property
     def busy(self) -> bool:
@@ -80,7 +79,7 @@ class Shadow:
         """Leave the processor to a picture that was asked for; `follow` comes after it."""
         self._rest.stop()
 
-    def follow(self, drawn: Drawn) -> None:
+    def follow(self, drawn: DrawnLayer) -> None:
         """Have the shadow for a picture that is shown now."""
         request, beads = drawn.request, drawn.scene.below
         if "below" not in request.shown or not len(beads):

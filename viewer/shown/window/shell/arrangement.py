@@ -1,9 +1,9 @@
-"""Which pane stands where: the plot in the middle, the others in docks about it."""
+"""Makes the panes and arranges them: the plot in the middle, the others in docks about it."""
 
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass
+from itertools import pairwise
 from typing import TYPE_CHECKING, Final
 
 from PySide6.QtCore import Qt
@@ -12,146 +12,114 @@ from PySide6.QtWidgets import QDockWidget, QMainWindow, QWidget
 from viewer.shown.window.actions.table import DOCKS
 from viewer.shown.window.model.view_state import ViewState
 
-if TYPE_CHECKING:
-    from viewer.shown.window.shell.panes import (
-        FindingsPane,
-        LayerPlot,
-        LayerStrip,
-        LedgerPane,
-        MomentSlider,
-        ProgramText,
-        StatsPane,
-    )
+if TYPE_CHECKING:  # the window is on screen before the panes are imported, and the engine with them
+    from viewer.shown.window.shell.panes import Area, DockPlace, Panes
 
-_Area = Qt.DockWidgetArea
-_PLACES: Final = {
-    "findings": _Area.LeftDockWidgetArea,
-    "stats": _Area.RightDockWidgetArea,
-    "ledger": _Area.RightDockWidgetArea,
-    "strip": _Area.BottomDockWidgetArea,
-    "program": _Area.BottomDockWidgetArea,
+_AREAS: Final[dict[Area, Qt.DockWidgetArea]] = {
+    "left": Qt.DockWidgetArea.LeftDockWidgetArea,
+    "right": Qt.DockWidgetArea.RightDockWidgetArea,
+    "bottom": Qt.DockWidgetArea.BottomDockWidgetArea,
 }
-SIDE_SHARES: Final = (0.21, 0.25)
-"""Of the window's width that Findings and Stats take at first."""
-HEIGHT_SHARES: Final = {"stats": 0.52, "ledger": 0.36, "strip": 0.155, "program": 0.145}
-"""Of its height; the plot has the rest."""
 HIGH: Final = 950
-"""From this height on the program's text gets a larger share."""
-PROGRAM_SHARE: Final = 0.2
+"""From this height on, in pixels, a dock has its share for high windows."""
 LOW: Final = 44
 """Lines of text: in a window lower than that panes stand behind one another, or the picture has no room."""
 NARROW: Final = 120
-"""Letters: in a narrower one Findings stand behind Stats."""
-LOW_SHARES: Final = {"stats": 0.9, "strip": 0.26}
+"""Letters: in a narrower window what stands on the left stands behind what stands on the right."""
+LEAST_SIZE: Final = (640, 480)
+"""Shares are taken of at least this width and height."""
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class Panes:
-    """All panes of the window."""
-
-    plot: LayerPlot
-    findings: FindingsPane
-    stats: StatsPane
-    ledger: LedgerPane
-    strip: LayerStrip
-    slider: MomentSlider
-    program: ProgramText
-
-    @property
-    def in_order(self) -> tuple[QWidget, ...]:
-        """The panes in the order in which the focus goes round."""
-        return (self.plot, self.findings, self.stats, self.ledger, self.strip, self.slider, self.program)
-
-    @property
-    def busy(self) -> bool:
-        """Whether a pane draws, searches, plays or has an update that is delayed; the strip does all at once."""
-        at_work = (self.plot, self.findings, self.stats, self.ledger, self.slider, self.program)
-        return any(pane.busy for pane in at_work)
+def import_panes() -> None:
+    """Import all panes, and the engine with them; the worker's thread does it before the window needs them."""
+    import viewer.shown.window.shell.panes  # noqa: F401
 
 
 def make_panes(state: ViewState, window: QMainWindow) -> Iterator[Panes | None]:
-    """Make the panes one after another, so that the window can breathe between them; the last item has them all.
-
-    The engine is imported here, unless the worker has done that before.
-    """
-    from viewer.shown.window.shell import panes as kinds
+    """Make the panes one after another, so that the window can breathe between them; the last item has them all."""
+    from viewer.shown.window.shell.panes import PANES, Panes
 
     made: dict[str, QWidget] = {}
-    for name, kind in (
-        ("plot", kinds.LayerPlot),
-        ("findings", kinds.FindingsPane),
-        ("stats", kinds.StatsPane),
-        ("ledger", kinds.LedgerPane),
-        ("strip", kinds.LayerStrip),
-        ("slider", kinds.MomentSlider),
-        ("program", kinds.ProgramText),
-    ):
-        made[name] = kind(state, window)
-        made[name].hide()  # until it stands in its place
+    for row in PANES:
+        made[row.name] = pane = row.make(state, window)
+        pane.hide()  # until it stands in its place
         yield None
-    yield Panes(**made)  # type: ignore[arg-type]
+    yield Panes(made)
 
 
 def make_docks(window: QMainWindow, panes: Panes) -> dict[str, QDockWidget]:
     """Put the panes about the plot into docks, hidden as yet."""
+    from viewer.shown.window.shell.panes import DOCK_PLACES
+
     panes.strip.head.addWidget(panes.slider, 5)
     for pane in panes.in_order[1:]:
         pane.show()
-    inside = {"findings": panes.findings, "stats": panes.stats, "ledger": panes.ledger, "strip": panes.strip,
-              "program": panes.program}  # fmt: skip
     docks: dict[str, QDockWidget] = {}
     for name, title in DOCKS.items():
         docks[name] = dock = QDockWidget(title, window)
         dock.setObjectName(f"dock-{name}")
-        dock.setWidget(inside[name])
-        window.addDockWidget(_PLACES[name], dock)
+        dock.setWidget(panes.named(name))
+        window.addDockWidget(_AREAS[DOCK_PLACES[name].area], dock)
         dock.hide()
     return docks
 
 
 def arrange_docks(window: QMainWindow, docks: Mapping[str, QDockWidget]) -> None:
     """Put every dock where it was at first, and show it."""
-    window.setCorner(
-        Qt.Corner.BottomRightCorner, _Area.RightDockWidgetArea
-    )  # figures need height, bars width
+    from viewer.shown.window.shell.panes import DOCK_PLACES
+
+    # figures need height, bars width
+    window.setCorner(Qt.Corner.BottomRightCorner, Qt.DockWidgetArea.RightDockWidgetArea)
     for name, dock in docks.items():
         dock.setFloating(False)
         window.removeDockWidget(dock)
-        window.addDockWidget(_PLACES[name], dock)
+        window.addDockWidget(_AREAS[DOCK_PLACES[name].area], dock)
         dock.show()
-    wide, high = max(window.width(), 640), max(window.height(), 480)
+    wide, high = (max(size, least) for size, least in zip(window.size().toTuple(), LEAST_SIZE, strict=True))
     metrics = window.fontMetrics()
     low, narrow = high < LOW * metrics.height(), wide < NARROW * metrics.averageCharWidth()
-    if low:
-        _put_behind(window, docks, "stats", "ledger")
-        _put_behind(window, docks, "strip", "program")
-    else:
-        window.splitDockWidget(docks["stats"], docks["ledger"], Qt.Orientation.Vertical)
-        window.splitDockWidget(docks["strip"], docks["program"], Qt.Orientation.Vertical)
+    in_area = {area: [n for n, place in DOCK_PLACES.items() if place.area == area] for area in _AREAS}
+    for names in (in_area["right"], in_area["bottom"]):
+        _stack(window, [docks[name] for name in names], behind=low)
+    _stack(window, [docks[name] for name in in_area["left"]], behind=low)
     if narrow:
-        _put_behind(window, docks, "stats", "findings")
-    sides = ["stats"] if narrow else ["findings", "stats"]
-    window.resizeDocks(
-        [docks[name] for name in sides],
-        [int(wide * share) for share in SIDE_SHARES[-len(sides) :]],
-        Qt.Orientation.Horizontal,
-    )
-    shares = LOW_SHARES if low else {**HEIGHT_SHARES, **({"program": PROGRAM_SHARE} if high >= HIGH else {})}
-    window.resizeDocks(
-        [docks[name] for name in shares],
-        [int(high * share) for share in shares.values()],
-        Qt.Orientation.Vertical,
-    )
+        for name in in_area["left"]:
+            _put_behind(window, docks[in_area["right"][0]], docks[name])
+    widths = {
+        name: place.width * wide
+        for name, place in DOCK_PLACES.items()
+        if place.width and not (narrow and place.area == "left")
+    }
+    heights = {name: _height_share(place, high, low) * high for name, place in DOCK_PLACES.items()}
+    for sizes, side in ((widths, Qt.Orientation.Horizontal), (heights, Qt.Orientation.Vertical)):
+        known = [name for name, size in sizes.items() if size]
+        window.resizeDocks([docks[name] for name in known], [int(sizes[name]) for name in known], side)
 
 
-def _put_behind(window: QMainWindow, docks: Mapping[str, QDockWidget], front: str, behind: str) -> None:
+def _height_share(place: DockPlace, high: int, low: bool) -> float:
+    """Return the share of the window's height that a dock has; 0: what the others leave."""
+    if low:
+        return place.height_in_low
+    return place.height_in_high if place.height_in_high and high >= HIGH else place.height
+
+
+def _stack(window: QMainWindow, docks: list[QDockWidget], behind: bool) -> None:
+    """Put the docks of one area one below the other, or one behind the other."""
+    for upper, lower in pairwise(docks):
+        if behind:
+            _put_behind(window, docks[0], lower)
+        else:
+            window.splitDockWidget(upper, lower, Qt.Orientation.Vertical)
+
+
+def _put_behind(window: QMainWindow, front: QDockWidget, behind: QDockWidget) -> None:
     """Put a dock at the place of another, behind it."""
-    window.tabifyDockWidget(docks[front], docks[behind])
-    docks[front].raise_()
+    window.tabifyDockWidget(front, behind)
+    front.raise_()
 
 
 def focus_next(panes: Panes, step: int) -> QWidget | None:
-    """Move the focus to the next visible pane (or with -1 to the one before); gives that pane."""
+    """Move the focus to the next visible pane (or with -1 to the one before); return that pane."""
     visible = [pane for pane in panes.in_order if pane.isVisible() and _focus_of(pane) is not None]
     if not visible:
         return None
@@ -164,7 +132,7 @@ def focus_next(panes: Panes, step: int) -> QWidget | None:
 
 
 def give_focus(pane: QWidget) -> None:
-    """Return the focus to a pane, or to the first thing in it that takes one."""
+    """Move the focus to a pane, or to the first thing in it that takes one."""
     taker = _focus_of(pane)
     if taker is not None:
         taker.setFocus(Qt.FocusReason.TabFocusReason)

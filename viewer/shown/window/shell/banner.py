@@ -18,7 +18,7 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
-Severity = Literal["note", "warn", "stop"]
+NoticeLevel = Literal["note", "warn", "stop"]
 Remedy = tuple[str, Callable[[], object]]
 """Words of a button and what it does."""
 
@@ -56,12 +56,12 @@ class Banner(QFrame):
         """What it says, "" while it is hidden."""
         return "" if self.isHidden() else self._text.text()
 
-    def say(self, about: str, severity: Severity, sentence: str, *remedies: Remedy) -> None:
+    def say(self, about: str, level: NoticeLevel, sentence: str, *remedies: Remedy) -> None:
         """Show a sentence in place of the one before."""
         self.about = about
         self._text.setText(sentence)
         self._text.setAccessibleName(sentence)
-        self.setProperty("severity", severity)
+        self.setProperty("severity", level)
         self.style().unpolish(self)
         self.style().polish(self)
         for button in self._buttons:
@@ -84,7 +84,7 @@ class Banner(QFrame):
         self.clear()
 
     def go_to(self) -> None:
-        """Return the focus to the first remedy, or to what puts the line away."""
+        """Move the focus to the first remedy, or to what puts the line away."""
         if not self.isHidden():
             (*self._buttons, self._away)[0].setFocus(Qt.FocusReason.TabFocusReason)
 

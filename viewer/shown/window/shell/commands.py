@@ -5,23 +5,22 @@ from __future__ import annotations
 from collections.abc import Callable
 from functools import partial
 from pathlib import Path
-from typing import TYPE_CHECKING, Final, Literal, cast
+from typing import TYPE_CHECKING, Final, Literal
 
-from PySide6.QtWidgets import QFileDialog, QInputDialog, QMessageBox
+from PySide6.QtWidgets import QFileDialog, QInputDialog, QMainWindow, QMessageBox
 
 from viewer import __version__
-from viewer.cards.kinds import Kind
-from viewer.errors import BeadlineError, OutputError
-from viewer.shown.window.actions.table import DOCKS, keys_page
+from viewer.shown.window.actions.keys_page import keys_page
+from viewer.shown.window.actions.table import DOCKS
 from viewer.shown.window.model.view_state import COLOURINGS, SHOWN, STRIP_QUANTITIES, Shown
 from viewer.shown.window.shell.arrangement import focus_next
+from viewer.shown.window.shell.commanded_window import CommandedWindow
+from viewer.shown.window.shell.saving import Saving
 from viewer.shown.window.shell.start_page import CAUTION
 from viewer.shown.window.style.theme import LOOKS
-from viewer.written import spare
 
 if TYPE_CHECKING:
-    from viewer.checks.run import Report
-    from viewer.shown.window.shell.main_window import MainWindow
+    pass
 
 PROGRAM_FILES: Final = "Programs (*.gcode *.gco *.g *.nc *.ngc *.tap *.gz);;All files (*)"
 ZOOM: Final = 1.25
@@ -30,27 +29,50 @@ MOVES: Final = {"left": (-0.2, 0.0), "right": (0.2, 0.0), "up": (0.0, 0.2), "dow
 
 
 class Commands:
-    """Handlers of the actions, by their ids."""
+    """Handlers of the actions, by their ids.
 
-    def __init__(self, window: MainWindow) -> None:
-        self._window = window
+    Parameters
+    ----------
+    window
+        What they act on.
+    frame
+        The same window for Qt: dialogs open over it, and its status bar says what was done.
+    """
+
+    def __init__(self, window: CommandedWindow, frame: QMainWindow) -> None:
+        self._window, self._frame = window, frame
         self._state = window.state
+        self._saving = Saving(window, frame)
 
     def handlers(self) -> dict[str, Callable[[], object]]:
         """Return the handler of every action."""
-        window, state = self._window, self._state
-        found: dict[str, Callable[[], object]] = {
+        return (
+            self._of_programs()
+            | self._of_layers()
+            | self._of_pictures()
+            | self._of_views()
+            | self._of_cards()
+        )
+
+    def _of_programs(self) -> dict[str, Callable[[], object]]:
+        opening = self._window.opening
+        return {
             "open": self.open,
             "open-recent": self.open_recent,
-            "open-again": window.opening.open_again,
-            "cancel": window.opening.cancel,
-            "start-page": window.opening.put_away,
-            "save-picture": self.save_picture,
+            "open-again": opening.open_again,
+            "cancel": opening.cancel,
+            "start-page": opening.put_away,
+            "save-picture": self._saving.picture,
             "copy-picture": self.on("plot", "copy_picture"),
-            "export-figures": self.export_figures,
-            "print-sheet": self.print_sheet,
-            "save-sheet": self.save_sheet,
-            "quit": window.close,
+            "export-figures": self._saving.figures,
+            "print-sheet": self._saving.print_sheet,
+            "save-sheet": self._saving.sheet,
+            "quit": self._frame.close,
+        }
+
+    def _of_layers(self) -> dict[str, Callable[[], object]]:
+        state = self._state
+        return {
             "next-layer": lambda: state.show_layer(state.layer + 1),
             "previous-layer": lambda: state.show_layer(state.layer - 1),
             "ten-up": lambda: state.show_layer(state.layer + 10),
@@ -68,20 +90,41 @@ class Commands:
             "find-layer": self.find_layer,
             "find-line": self.find_line,
             "find-text": self.find_text,
+        }
+
+    def _of_pictures(self) -> dict[str, Callable[[], object]]:
+        window, state = self._window, self._state
+        return {
             "fit-part": self.on("plot", "fit_part"),
             "fit-plate": self.on("plot", "fit_plate"),
-            "notice": window.banner.go_to,
-            **{f"move-{side}": partial(self.move_picture, *by) for side, by in MOVES.items()},
             "zoom-in": lambda: window.panes.plot.zoom(ZOOM),
             "zoom-out": lambda: window.panes.plot.zoom(1.0 / ZOOM),
             "measure": lambda: window.panes.plot.start_measuring(window.actions_by_id["measure"].isChecked()),
+            **{f"move-{side}": partial(self.move_picture, *by) for side, by in MOVES.items()},
+            **{f"colour-{name}": partial(state.colour_by, name) for name in COLOURINGS},
+            **{f"show-{name}": partial(self.show_or_hide, name) for name in SHOWN},
+        }
+
+    def _of_views(self) -> dict[str, Callable[[], object]]:
+        window, state = self._window, self._state
+        strip = {name.replace(" ", "-"): name for name in STRIP_QUANTITIES}
+        return {
             "arrange": window.arrange,
+            "notice": window.banner.go_to,
             "next-pane": lambda: focus_next(window.panes, 1),
             "previous-pane": lambda: focus_next(window.panes, -1),
             "full-screen": self.full_screen,
             "text-larger": lambda: window.theme.resize_text(1),
             "text-smaller": lambda: window.theme.resize_text(-1),
             "text-usual": lambda: window.theme.resize_text(0),
+            **{f"strip-{word}": partial(state.show_quantity, name) for word, name in strip.items()},
+            **{f"dock-{name}": partial(window.toggle_dock, name) for name in DOCKS},
+            **{f"look-{name}": partial(window.theme.choose, name) for name in LOOKS},
+        }
+
+    def _of_cards(self) -> dict[str, Callable[[], object]]:
+        window = self._window
+        return {
             "choose-printer": partial(self.drop_down, "printer"),
             "choose-filament": partial(self.drop_down, "filament"),
             "choose-start": partial(self.type_in, "start"),
@@ -92,14 +135,6 @@ class Commands:
             "keys": self.keys,
             "about": self.about,
         }
-        found |= {f"colour-{name}": partial(state.colour_by, name) for name in COLOURINGS}
-        found |= {
-            f"strip-{name.replace(' ', '-')}": partial(state.show_quantity, name) for name in STRIP_QUANTITIES
-        }
-        found |= {f"show-{name}": partial(self.show_or_hide, name) for name in SHOWN}
-        found |= {f"dock-{name}": partial(window.toggle_dock, name) for name in DOCKS}
-        found |= {f"look-{name}": partial(window.theme.choose, name) for name in LOOKS}
-        return found
 
     def on(self, pane: Literal["plot", "slider"], method: str) -> Callable[[], object]:
         """Return what calls a method of a pane; the panes are not there yet."""
@@ -112,7 +147,7 @@ class Commands:
     def open(self) -> None:
         """Ask for a file and open it."""
         folder = self._window.memory.folder
-        name, _ = QFileDialog.getOpenFileName(self._window, "Open a program", folder, PROGRAM_FILES)
+        name, _ = QFileDialog.getOpenFileName(self._frame, "Open a program", folder, PROGRAM_FILES)
         if name:
             self._window.open_path(Path(name))
 
@@ -120,10 +155,10 @@ class Commands:
         """Ask which of the programs opened lately to open."""
         recent = [str(path) for path in self._window.memory.recent]
         if not recent:
-            self._window.statusBar().showMessage("No program was opened yet.", 5000)
+            self._frame.statusBar().showMessage("No program was opened yet.", 5000)
             return
         name, chosen = QInputDialog.getItem(
-            self._window, "Opened lately", "Program:", recent, 0, editable=False
+            self._frame, "Opened lately", "Program:", recent, 0, editable=False
         )
         if chosen:
             self._window.open_path(Path(name))
@@ -158,7 +193,7 @@ class Commands:
         pace.setCurrentIndex(min(max(pace.currentIndex() + step, 0), pace.count() - 1))
         if self._state.playing:
             self._state.play(float(pace.currentData()))
-        self._window.statusBar().showMessage(f"Playing: {pace.currentText()}", 3000)
+        self._frame.statusBar().showMessage(f"Playing: {pace.currentText()}", 3000)
 
     def whole_layer(self) -> None:
         """Show all of the layer."""
@@ -171,7 +206,7 @@ class Commands:
         if not last:
             return
         number, chosen = QInputDialog.getInt(
-            self._window, "Go to layer", f"Layer (1 to {last}):", max(self._state.layer, 1), 1, last
+            self._frame, "Go to layer", f"Layer (1 to {last}):", max(self._state.layer, 1), 1, last
         )
         if chosen:
             self._state.show_layer(number)
@@ -186,90 +221,17 @@ class Commands:
         self._window.show_dock("program")
         self._window.panes.program.start_find()
 
-    def save_picture(self) -> None:
-        """Ask where to, and save the picture."""
-        name, _ = QFileDialog.getSaveFileName(
-            self._window, "Save the picture", self._suggested(f"_layer_{self._state.layer}.png"),
-            "Pictures (*.png);;Drawings (*.svg)",
-        )  # fmt: skip
-        if name:
-            self._write(Path(name), lambda path: self._window.panes.plot.save_picture(str(path)))
-
-    def export_figures(self) -> None:
-        """Ask where to, and save the figures."""
-        name, _ = QFileDialog.getSaveFileName(
-            self._window, "Save the figures", self._suggested("_figures.csv"), "Tables (*.csv)"
-        )
-        if name:
-            self._write(Path(name), self._window.panes.stats.export_csv)
-
-    def save_sheet(self) -> None:
-        """Ask where to, and save the job sheet."""
-        name, _ = QFileDialog.getSaveFileName(
-            self._window,
-            "Save the job sheet",
-            self._suggested("_sheet.pdf"),
-            "Documents (*.pdf);;Pages (*.html)",
-        )
-        if name:
-            self._write(Path(name), self._save_sheet_as)
-
-    @property
-    def _report(self) -> Report | None:
-        return cast("Report | None", self._state.report)
-
-    def _save_sheet_as(self, path: Path) -> None:
-        from viewer.shown.window.shell.job_sheet import save_sheet
-
-        program = self._state.program
-        if program is not None:
-            save_sheet(program, self._report, path, self._state.start)
-
-    def print_sheet(self) -> None:
-        """Ask for a printer of paper, and print the job sheet."""
-        from viewer.shown.window.shell.job_sheet import print_sheet
-
-        program = self._state.program
-        if program is not None:
-            self._guarded(lambda: print_sheet(program, self._report, self._window, self._state.start))
-
-    def _write(self, path: Path, write: Callable[[Path], object]) -> None:
-        def do() -> None:
-            if self._state.program is not None:
-                spare(path, self._state.program.path)
-            try:
-                write(path)
-            except OSError as problem:
-                why = problem.strerror or str(problem)
-                raise OutputError(f"{path} could not be written ({why}); choose another place.") from problem
-            self._window.banner.clear("output")
-            self._window.statusBar().showMessage(f"Saved as {path}.", 8000)
-
-        self._guarded(do)
-
-    def _guarded(self, do: Callable[[], object]) -> None:
-        try:
-            do()
-        except BeadlineError as problem:
-            self._window.banner.say("output", "stop", str(problem))
-
-    def _suggested(self, ending: str) -> str:
-        program = self._state.program
-        if program is None:
-            return ending.lstrip("_")
-        stem = program.path.name.split(".")[0] or "program"
-        return str(program.path.parent / f"{stem}{ending}")
-
     def full_screen(self) -> None:
         """Use the whole screen, or not."""
-        if self._window.isFullScreen():
-            self._window.showNormal()
+        if self._frame.isFullScreen():
+            self._frame.showNormal()
         else:
-            self._window.showFullScreen()
+            self._frame.showFullScreen()
 
-    def drop_down(self, kind: Kind) -> None:
+    def drop_down(self, kind: Literal["printer", "filament"]) -> None:
         """Open the choice of a card."""
-        choice = self._window.choices[kind]
+        bar = self._window.tool_bar
+        choice = {"printer": bar.printer, "filament": bar.filament}[kind]
         choice.setFocus()
         choice.showPopup()
 
@@ -280,12 +242,12 @@ class Commands:
 
     def keys(self) -> None:
         """Show every action and its key."""
-        letters = self._window.fontMetrics().averageCharWidth()
+        letters = self._frame.fontMetrics().averageCharWidth()
         self._page("Keys", keys_page(32 * letters))
 
     def about(self) -> None:
         """Say what this program is."""
-        box = QMessageBox(self._window)
+        box = QMessageBox(self._frame)
         box.setWindowTitle("About Beadline")
         box.setText(f"Beadline {__version__}")
         box.setInformativeText(
@@ -297,4 +259,4 @@ class Commands:
     def _page(self, title: str, html: str) -> None:
         from viewer.shown.window.shell.pages import Page
 
-        Page(title, html, self._window).open()
+        Page(title, html, self._frame).open()

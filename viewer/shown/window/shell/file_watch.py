@@ -4,13 +4,15 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Final, Literal
 
-from PySide6.QtCore import QFileSystemWatcher, QObject, QTimer, Signal
+from PySide6.QtCore import QFileSystemWatcher, QObject, Signal
+
+from viewer.shown.window.widgets.delayed_update import DelayedUpdate
 
 if TYPE_CHECKING:  # the window is on screen before numpy is imported
     from viewer.read.blocks import Source
 
 SETTLE_MS: Final = 300
-"""A file that is being written tells of itself many times; it is looked at when it has been quiet for so long."""
+"""A file that is being written is reported many times; it is looked at when nothing was reported for this time."""
 What = Literal["same", "changed", "gone"]
 
 
@@ -25,8 +27,7 @@ class FileWatch(QObject):
         self._source: Source | None = None
         self._last: What = "same"
         self._watcher = QFileSystemWatcher(self)
-        self._later = QTimer(self, singleShot=True, interval=SETTLE_MS)
-        self._later.timeout.connect(self.look)
+        self._later = DelayedUpdate(self.look, SETTLE_MS, self)
         self._watcher.fileChanged.connect(lambda _path: self._later.start())
         self._watcher.directoryChanged.connect(lambda _path: self._later.start())
 

@@ -53,7 +53,7 @@ def save_sheet(program: Program, report: Report | None, path: Path, start: datet
 def print_sheet(
     program: Program, report: Report | None, parent: QWidget, start: datetime | None = None
 ) -> bool:
-    """Ask for a printer of paper and print the job sheet there; False where the person thought better of it.
+    """Ask for a printer of paper and print the job sheet there; False where the person cancelled.
 
     Raises
     ------

@@ -4,11 +4,13 @@ from __future__ import annotations
 
 from pathlib import Path
 from typing import Final, get_args
+from zlib import crc32
 
 from PySide6.QtCore import QByteArray, QSettings
 from PySide6.QtWidgets import QMainWindow
 
 from viewer.cards.kinds import DEFAULTS
+from viewer.shown.window.actions.table import DOCKS
 from viewer.shown.window.model.view_state import (
     COLOURINGS,
     STRIP_QUANTITIES,
@@ -18,8 +20,8 @@ from viewer.shown.window.model.view_state import (
 from viewer.shown.window.style.theme import LOOKS, Look
 
 RECENT: Final = 10
-LAYOUT: Final = 1
-"""Raised when docks come or go: an arrangement of another number is not restored."""
+LAYOUT: Final = crc32(" ".join(DOCKS).encode()) >> 1
+"""Names the set of docks, in 31 bits: an arrangement that was kept of another set is not restored."""
 
 
 class Memory:
@@ -88,7 +90,7 @@ class Memory:
         return self.text(f"cards/{kind}", dict(DEFAULTS)[kind])  # type: ignore[index]
 
     def restore_choices(self, state: ViewState) -> None:
-        """Return back what the picture and the strip showed."""
+        """Show in picture and strip what they showed at the end of the last run."""
         colouring, strip = self.text("colouring", ""), self.text("strip", "")
         if colouring in COLOURINGS:
             state.colour_by(colouring)

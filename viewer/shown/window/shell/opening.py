@@ -6,15 +6,18 @@ from collections.abc import Callable
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from PySide6.QtCore import QObject, QTimer, Signal
+from PySide6.QtCore import QObject, Signal
 
 from viewer.shown.first_run import FIRST_RUN, kernels_are_cached
+from viewer.shown.window.model.card_names import CardNames
 from viewer.shown.window.model.view_state import ViewState
+from viewer.shown.window.shell.arrangement import import_panes
 from viewer.shown.window.shell.banner import Banner
 from viewer.shown.window.shell.file_watch import FileWatch
 from viewer.shown.window.shell.memory import Memory
 from viewer.shown.window.shell.start_page import WaitPage
-from viewer.shown.window.threads.loader import CardNames, Loader
+from viewer.shown.window.threads.loader import Loader
+from viewer.shown.window.widgets.delayed_update import DelayedUpdate
 
 if TYPE_CHECKING:
     from viewer.checks.run import Report
@@ -52,12 +55,11 @@ class Opening(QObject):
             waiting,
             cards,
         )
-        self.loader = Loader(self)
+        self.loader = Loader(self, import_panes)
         self.watch = FileWatch(self)
-        self._anew = False
+        self._again = False
         """What is being read was opened by a person, and nothing of it was shown yet."""
-        self._long_wait = QTimer(self, singleShot=True, interval=LONG_WAIT_MS)
-        self._long_wait.timeout.connect(self._explain_wait)
+        self._long_wait = DelayedUpdate(self._explain_wait, LONG_WAIT_MS, self)
         self.watch.turned.connect(self._file_turned)
         loader = self.loader
         loader.began.connect(lambda _about: self.turned.emit())
@@ -83,7 +85,7 @@ class Opening(QObject):
         again
             It begins with its first layer; False: one that is on show already keeps its place.
         """
-        self._anew = again
+        self._again = again
         self._banner.clear("file", "reading", "output")
         self._waiting.wait_for(path.name)
         if self._state.program is not None and self._state.program.path == path:
@@ -101,7 +103,7 @@ class Opening(QObject):
         """Compute what is on show, or being read, under the cards that are chosen now."""
         program, reading = self._state.program, self.loader.path
         if reading is not None:
-            self.open_path(reading, again=self._anew)
+            self.open_path(reading, again=self._again)
         elif program is not None and self._state.partial:
             self.open_path(program.path, again=False)
         elif program is not None:
@@ -163,8 +165,8 @@ class Opening(QObject):
 
     def _previewed(self, program: Program) -> None:
         self.watch.follow(None)
-        self._state.show_program(program, partial=True, again=self._anew)
-        self._anew = False
+        self._state.show_program(program, partial=True, again=self._again)
+        self._again = False
         name = program.path.name
         self._banner.say(
             "reading",
@@ -178,8 +180,8 @@ class Opening(QObject):
         if not len(program.layers):
             sentence = f"{program.path.name} lays no filament, so there is no layer to show."
             self._banner.say("reading", "warn", sentence)
-        self._state.show_program(program, again=self._anew)
-        self._anew = False
+        self._state.show_program(program, again=self._again)
+        self._again = False
         if str(program.path) != "-":
             self._memory.opened(program.path.absolute())
         self.watch.follow(program.source)

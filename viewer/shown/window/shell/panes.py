@@ -1,21 +1,124 @@
-"""The panes of the window, gathered so that one import brings them all, with the engine behind them."""
+"""The table of panes: a row for each, with its place in the window at first.
+
+Imported late: it brings all panes, and with them the engine.
+"""
 
 from __future__ import annotations
 
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass
+from typing import Final, Literal, TypeVar
+
+from PySide6.QtWidgets import QWidget
+
 from viewer.shown.window.findings.findings_pane import FindingsPane
 from viewer.shown.window.ledger.ledger_pane import LedgerPane
+from viewer.shown.window.model.view_state import ViewState
 from viewer.shown.window.plot.layer_plot import LayerPlot
 from viewer.shown.window.stats.stats_pane import StatsPane
 from viewer.shown.window.strip.layer_strip import LayerStrip
 from viewer.shown.window.strip.moment_slider import MomentSlider
 from viewer.shown.window.text.text_pane import ProgramText
 
-__all__ = [
-    "FindingsPane",
-    "LayerPlot",
-    "LayerStrip",
-    "LedgerPane",
-    "MomentSlider",
-    "ProgramText",
-    "StatsPane",
-]
+Area = Literal["left", "right", "bottom"]
+_Pane = TypeVar("_Pane", bound=QWidget)
+
+
+@dataclass(frozen=True, slots=True)
+class DockPlace:
+    """Where a pane's dock stands at first; docks of one area stand one below the other, in the table's order.
+
+    Shares are of the window's width or height; 0 leaves the size to the docks beside it.
+    """
+
+    area: Area
+    width: float = 0.0
+    height: float = 0.0
+    height_in_high: float = 0.0
+    """In a high window; 0: the same as in others."""
+    height_in_low: float = 0.0
+    """In a low window, where docks of one area stand behind one another."""
+
+
+@dataclass(frozen=True, slots=True)
+class PaneRow:
+    """One pane of the window. What stands in a dock has its title and its key in `actions.table.DOCKS`."""
+
+    name: str
+    make: Callable[[ViewState, QWidget], QWidget]
+    dock: DockPlace | None = None
+    """None: it stands in the middle, or in another pane."""
+
+
+PANES: Final = (
+    PaneRow("plot", LayerPlot),
+    PaneRow("findings", FindingsPane, DockPlace("left", width=0.21)),
+    PaneRow("stats", StatsPane, DockPlace("right", width=0.25, height=0.52, height_in_low=0.9)),
+    PaneRow("ledger", LedgerPane, DockPlace("right", height=0.36)),
+    PaneRow("strip", LayerStrip, DockPlace("bottom", height=0.155, height_in_low=0.26)),
+    PaneRow("slider", MomentSlider),
+    PaneRow("program", ProgramText, DockPlace("bottom", height=0.145, height_in_high=0.2)),
+)
+"""In the order in which the focus goes round."""
+DOCK_PLACES: Final = {row.name: row.dock for row in PANES if row.dock is not None}
+
+
+class Panes:
+    """All panes of the window, by their names in `PANES`."""
+
+    def __init__(self, made: Mapping[str, QWidget]) -> None:
+        self._made = dict(made)
+
+    @property
+    def in_order(self) -> tuple[QWidget, ...]:
+        """The panes in the order in which the focus goes round."""
+        return tuple(self._made[row.name] for row in PANES)
+
+    @property
+    def busy(self) -> bool:
+        """Whether a pane draws, searches, plays or has an update that is delayed; one that cannot has no `busy`."""
+        return any(getattr(pane, "busy", False) for pane in self.in_order)
+
+    def named(self, name: str) -> QWidget:
+        """Return a pane by its name."""
+        return self._made[name]
+
+    @property
+    def plot(self) -> LayerPlot:
+        """The layer on show."""
+        return self._a(LayerPlot, "plot")
+
+    @property
+    def findings(self) -> FindingsPane:
+        """What the checks found."""
+        return self._a(FindingsPane, "findings")
+
+    @property
+    def stats(self) -> StatsPane:
+        """The figures."""
+        return self._a(StatsPane, "stats")
+
+    @property
+    def ledger(self) -> LedgerPane:
+        """The time ledger."""
+        return self._a(LedgerPane, "ledger")
+
+    @property
+    def strip(self) -> LayerStrip:
+        """The layer strip."""
+        return self._a(LayerStrip, "strip")
+
+    @property
+    def slider(self) -> MomentSlider:
+        """The slider of moments, in the head of the layer strip."""
+        return self._a(MomentSlider, "slider")
+
+    @property
+    def program(self) -> ProgramText:
+        """The program's text."""
+        return self._a(ProgramText, "program")
+
+    def _a(self, kind: type[_Pane], name: str) -> _Pane:
+        pane = self._made[name]
+        assert isinstance(pane, kind)
+        return pane

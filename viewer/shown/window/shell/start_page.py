@@ -21,7 +21,7 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
-from viewer.shown.window.actions.table import shown_key
+from viewer.shown.window.actions.bindings import shown_key
 
 SAMPLES: Final = {
     "tap_washer_tray.gcode": "one part with a brim, infill and support under a ledge",

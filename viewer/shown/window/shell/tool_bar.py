@@ -63,7 +63,7 @@ class ToolBar(QToolBar):
         self._colouring_changed()
 
     def choose(self, printer: str | None, filament: str | None) -> str:
-        """Choose cards by name or path; gives the sentence of the last that is not there, else ""."""
+        """Choose cards by name or path; return the sentence about the last that is not there, else ""."""
         complaint = self.printer.complaint or self.filament.complaint
         for choice, card in ((self.printer, printer), (self.filament, filament)):
             if card is not None:

@@ -25,7 +25,7 @@ class TypedChoice(Choice):
     take
         Gets what was typed, "" for unknown; raises `BeadlineError` where it means nothing.
     held
-        Gives the text of the value that holds; "" for unknown.
+        Returns the text of the current value; "" for unknown.
     """
 
     complained = Signal(str)
@@ -52,7 +52,7 @@ class TypedChoice(Choice):
         self.show_held()
 
     def go_to(self) -> None:
-        """Return it the keys, what stands there chosen."""
+        """Move the focus here and select the text."""
         self.setFocus()
         line = self.lineEdit()
         assert line is not None

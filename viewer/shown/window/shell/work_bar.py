@@ -5,8 +5,8 @@ from __future__ import annotations
 from PySide6.QtCore import Signal
 from PySide6.QtWidgets import QHBoxLayout, QLabel, QProgressBar, QToolButton, QWidget
 
-from viewer.shown.window.actions.table import shown_key
-from viewer.shown.window.threads.loader import STAGES
+from viewer.shown.window.actions.bindings import shown_key
+from viewer.shown.window.threads.loading import STAGES
 
 _PARTS = 1000
 

@@ -2,12 +2,9 @@
 
 from __future__ import annotations
 
-import csv
-import io
 from pathlib import Path
-from typing import Final, Literal, get_args
 
-from PySide6.QtCore import QPoint, Qt, QTimer
+from PySide6.QtCore import QPoint, Qt
 from PySide6.QtGui import QKeySequence, QShortcut
 from PySide6.QtWidgets import (
     QApplication,
@@ -23,24 +20,14 @@ from PySide6.QtWidgets import (
 )
 
 from viewer.errors import OutputError
-from viewer.shown.clock_rows import clock_rows
 from viewer.shown.numbers import count_text
-from viewer.shown.rows import Row, bead_rows, layer_rows
-from viewer.shown.window.actions.table import READ_AGAIN
-from viewer.shown.window.model.figure_rows import rows_of
+from viewer.shown.rows import Row
 from viewer.shown.window.model.view_state import AFTER_MS, ViewState
+from viewer.shown.window.stats.part_rows import PARTS, Part, csv_text, part_rows
+from viewer.shown.window.widgets.delayed_update import DelayedUpdate
 from viewer.shown.window.widgets.figure_model import StatsModel
 from viewer.shown.window.widgets.figure_view import StatsView
 from viewer.written import spare, write_whole
-
-Part = Literal["program", "layer", "bead"]
-PARTS: Final[tuple[Part, ...]] = get_args(Part)
-CSV_HEAD: Final = ("part", "group", "name", "value", "unit", "text", "how")
-_NO_PROGRAM: Final = "No program is open. Open one to see its figures."
-_NOT_READ: Final = "The figures of the program are shown when all of it has been read."
-_HALTED: Final = f"Reading ended early, and the figures need all of the program. {READ_AGAIN}"
-_NO_LAYERS: Final = "This program lays no beads, so it has no layers."
-_NO_BEAD: Final = "Point at a bead in the layer, or press on it, to see its figures."
 
 
 class StatsPane(QWidget):
@@ -95,8 +82,7 @@ class StatsPane(QWidget):
         self._state.listen("program", self._show_program)
         for topic in ("start", "halted"):
             self._state.listen(topic, lambda: self._outdate("program"))
-        self._after = QTimer(self, singleShot=True, interval=AFTER_MS)
-        self._after.timeout.connect(self._show_layer)
+        self._after = DelayedUpdate(self._show_layer, AFTER_MS, self)
         self._state.listen("layer", self._layer_changed)
         self._state.listen("selection", self._selection_changed)
         self._state.listen("hover", self._hover_changed)
@@ -155,13 +141,7 @@ class StatsPane(QWidget):
         OutputError
             It could not be written; what lay there before is untouched.
         """
-        text = io.StringIO(newline="")
-        writer = csv.writer(text)
-        writer.writerow(CSV_HEAD)
-        for part, row in self.rows():
-            value = "" if row.value is None else row.value
-            writer.writerow((part, row.group, row.name, value, row.unit, row.text, row.how))
-        write_whole(path, [text.getvalue()])
+        write_whole(path, [csv_text(self.rows())])
 
     def ask_and_export(self) -> None:
         """Ask for a file and save the figures there; a failure is told in the pane."""
@@ -251,38 +231,12 @@ class StatsPane(QWidget):
         if part not in self._stale:
             return
         self._stale.discard(part)
-        rows, sentence = {"program": self._program, "layer": self._layer, "bead": self._bead}[part]()
+        rows, sentence = part_rows(self._state, part)
         self.models[part].show(rows)
         self.sentences[part].setText(sentence)
         page = self.stack.widget(PARTS.index(part))
         assert isinstance(page, QStackedWidget)
         page.setCurrentIndex(0 if rows else 1)
-
-    def _program(self) -> tuple[tuple[Row, ...], str]:
-        program = self._state.program
-        if program is None:
-            return (), _NO_PROGRAM
-        if self._state.partial:
-            return (), _HALTED if self._state.halted else _NOT_READ
-        start = self._state.start
-        clock = () if start is None else clock_rows(program, start)
-        return (*clock, *rows_of(program)), ""
-
-    def _layer(self) -> tuple[tuple[Row, ...], str]:
-        program, number = self._state.program, self._state.layer
-        if program is None:
-            return (), _NO_PROGRAM
-        return (layer_rows(program, number), "") if number else ((), _NO_LAYERS)
-
-    def _bead(self) -> tuple[tuple[Row, ...], str]:
-        """Return the move under the pointer, or else the selected one."""
-        program, state = self._state.program, self._state
-        if program is None:
-            return (), _NO_PROGRAM
-        move = state.hovered if state.hovered is not None else state.selected
-        if move is None or not 0 <= move < len(program.moves):
-            return (), _NO_BEAD if state.layers else _NO_LAYERS
-        return bead_rows(program, move), ""
 
 
 def _button(text: str, tip: str, parent: QWidget) -> QToolButton:

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from typing import Final
 
-import numpy as np
 from PySide6.QtCore import QElapsedTimer, Qt, QTimer, Signal
 from PySide6.QtGui import QMouseEvent
 from PySide6.QtWidgets import (
@@ -16,19 +15,16 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
-from viewer.program import Program
-from viewer.shown.numbers import count_text, duration_text
 from viewer.shown.window.model.view_state import ViewState
-from viewer.shown.window.widgets.caption import Reading
+from viewer.shown.window.strip.moment_texts import moment_texts, running_at
+from viewer.shown.window.widgets.caption import Caption
 from viewer.shown.window.widgets.choice import Choice
-from viewer.timing import CAUSES
 
 PACES: Final = {1.0: "real pace", 10.0: "10 ×", 60.0: "60 ×", 600.0: "600 ×"}
 """Paces to choose from; one minute of printing in a second is usual."""
 USUAL_PACE: Final = 60.0
 TICK_MS: Final = 16
 """How often playing goes on; it goes on by the time that has really passed."""
-_WAITING: Final = {"pauses": "pause", "tool changes": "tool change"}
 _MS = 1000.0
 _STEPS = 100
 """Arrow keys go on by the round time next below this part of the layer."""
@@ -80,7 +76,7 @@ class MomentSlider(QWidget):
         self.slider.valueChanged.connect(self._moved)
         self.slider.sliderReleased.connect(self._rest)
         self.pace.settled.connect(self.slider.setFocus)
-        self.reading = Reading(self)
+        self.reading = Caption(self)
         self.reading.setAlignment(Qt.AlignmentFlag.AlignLeft | Qt.AlignmentFlag.AlignVCenter)
         self._elapsed = QElapsedTimer()
         self._timer = QTimer(self)
@@ -198,38 +194,3 @@ class MomentSlider(QWidget):
         slider.setSingleStep(fitting[-1] if fitting else 1)
         slider.setPageStep(max(1, whole_ms // 10))
         self.reading.show_texts(moment_texts(state))
-
-
-def moment_texts(state: ViewState) -> tuple[str, ...]:
-    """Say which moment is shown and which line runs then; shorter and shorter."""
-    if state.program is None or not state.layers:
-        return ("no layer",)
-    whole = duration_text(state.layer_seconds)
-    if state.moment_s is None:
-        return (f"all of the layer, {whole}", whole)
-    passed = duration_text(state.moment_s)
-    line, cause = running_at(state.program, state.layer, state.moment_s)
-    what = f"{_WAITING.get(cause, cause)}, line {count_text(line)}" if cause else f"line {count_text(line)}"
-    return (f"{passed} of {whole}, {what}", f"{passed}, {what}", f"{passed} of {whole}", passed)
-
-
-def running_at(program: Program, layer: int, moment_s: float) -> tuple[int, str]:
-    """Return the line that runs at a moment of a layer, and what it waits for ("" while it moves).
-
-    Parameters
-    ----------
-    layer
-        From 1.
-    moment_s
-        Seconds since the layer's beginning.
-    """
-    timing = program.timing
-    elapsed_s = float(timing.moments.layer_start_s[layer - 1]) + moment_s
-    waits = timing.waits
-    # of waits that begin at the same moment, those that take no time come first
-    row = int(np.searchsorted(waits.start_s, elapsed_s, side="right")) - 1
-    if row >= 0 and elapsed_s < waits.start_s[row] + waits.seconds[row]:
-        return int(program.events.line[waits.event[row]]), CAUSES[int(waits.cause[row])]
-    move = timing.progress.move_at_time(elapsed_s)
-    first, last = int(program.layers.first_move[layer - 1]), int(program.layers.first_move[layer]) - 1
-    return int(program.moves.line[min(max(move, first), last)]), ""

@@ -13,12 +13,12 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
-from typing import Final, Protocol, runtime_checkable
+from typing import Final
 
 import numpy as np
 
 from viewer.arrays import F64, I32, U8
-from viewer.checks.finding import Finding
+from viewer.checks.run import Report
 from viewer.figures.tables import Totals
 from viewer.layers.layers import Layers
 from viewer.program import Program
@@ -26,9 +26,9 @@ from viewer.read.notes import MESSAGE
 from viewer.shown.window.model.view_state import StripQuantity
 
 GAP_FROM: Final = 4
-"""Bars of at least so many columns leave the last one empty; narrower ones would turn into stripes."""
+"""Bars of at least this number of columns leave the last one empty; narrower ones would turn into stripes."""
 ROUTINE: Final = 4
-"""A message whose wording returns in more than one layer of so many tells progress, not a place."""
+"""A message whose wording returns in more than one layer of this number tells progress, not a place."""
 
 MAX_NUMBERS: Final = 16
 """More numbers of layers below the bars would be a band of figures."""
@@ -57,30 +57,9 @@ def values_of(program: Program, quantity: StripQuantity, overhang_mm2: F64 | Non
     return overhang_mm2 if overhang_mm2 is not None and len(overhang_mm2) == n else None
 
 
-@runtime_checkable
-class Found(Protocol):
-    """What the strip shows of a `viewer.checks.run.Report`."""
-
-    @property
-    def findings(self) -> tuple[Finding, ...]:
-        """All findings."""
-
-    @property
-    def shape(self) -> Shape | None:
-        """What was measured of every layer; None where no check of the shape was made."""
-
-
-class Shape(Protocol):
-    """What the strip shows of `viewer.shape.ShapeFigures`."""
-
-    @property
-    def overhang_mm2(self) -> F64:
-        """(layers,) area that overhangs."""
-
-
-def overhang_of(report: object | None) -> F64 | None:
+def overhang_of(report: Report | None) -> F64 | None:
     """Return the area that overhangs in each layer, mm2: (layers,); None where it was not measured."""
-    return report.shape.overhang_mm2 if isinstance(report, Found) and report.shape is not None else None
+    return None if report is None or report.shape is None else report.shape.overhang_mm2
 
 
 @dataclass(frozen=True, slots=True, eq=False)

@@ -28,7 +28,7 @@ SIGN = 9.0
 """Width and height of a mark's sign; signs stand at least `APART` apart."""
 APART = 12.0
 _WIDEST = 64
-"""A bar is at most so wide, so that two layers do not fill the strip like slabs."""
+"""Greatest width of a bar, in logical pixels, so that two layers do not fill the strip like slabs."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -50,7 +50,7 @@ def inks_of(palette: QPalette) -> Inks:
 
 
 def is_dark(palette: QPalette) -> bool:
-    """Tell whether a palette's background is dark."""
+    """Whether a palette's background is dark."""
     return palette.color(QPalette.ColorRole.Base).lightness() < _MIDDLE
 
 

@@ -69,7 +69,7 @@ class LineView(QAbstractScrollArea):
         self.viewport().update()
 
     def set_current(self, number: int, spare: int = 1) -> None:
-        """Mark a line and bring it into view with so many lines round it; tells nobody."""
+        """Mark a line and bring it into view with `spare` lines round it; no signal is emitted."""
         if self.source is None or not 0 < number <= self.source.count:
             return
         self.current = self._anchor = number

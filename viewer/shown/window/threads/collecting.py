@@ -16,14 +16,14 @@ from viewer.shown.window.model.view_state import TOPICS, ViewState
 
 LOOK_MS = 100
 REST_S = 0.5
-"""A person rests when nothing on show has changed for so long and no button is held."""
+"""A person rests when nothing on show has changed for this time and no button is held."""
 NEW = 2_000
-"""So many new objects are looked through at a time, about 1 ms."""
+"""Number of new objects that are looked through at a time, about 1 ms."""
 MOST = 20_000
 """More objects, about 30 ms, are not looked through at all but put aside for good: 200,000 come of compiling kernels.
 What of them is in no circle still ends with its last user."""
 ROUNDS = 10
-"""So many searches of one generation, then one of the next older."""
+"""Number of searches of one generation before one of the next older."""
 
 
 class Collector(QObject):

@@ -4,8 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 
-from PySide6.QtCore import QCoreApplication, QEvent, QObject, Qt, QTimer
+from PySide6.QtCore import QCoreApplication, QEvent, QObject, Qt
 from PySide6.QtWidgets import QWidget
+
+from viewer.shown.window.widgets.delayed_update import DelayedUpdate
 
 TURN_MS = 1
 """With 0 several turns can come in one: a timer that is due again at once is served beside others that are."""
@@ -20,8 +22,7 @@ class InTurn(QObject):
     def __init__(self, parent: QObject) -> None:
         super().__init__(parent)
         self._waiting: list[QWidget] = []
-        self._timer = QTimer(self, singleShot=True, interval=TURN_MS)
-        self._timer.timeout.connect(self._next)
+        self._timer = DelayedUpdate(self._next, TURN_MS, self)
 
     @property
     def busy(self) -> bool:

@@ -1,240 +1,82 @@
-"""Programs are read and checked beside the window, so that it never freezes.
+"""`Loader`: programs are read and checked beside the window, so that it never freezes.
 
 ::
 
-    window's thread                          worker's thread
-    open, change_cards, cancel  -- job -->   import, read, figures, checks
+    window's thread                          worker's thread (`Loading`)
+    open, change_cards, cancel  -- work -->  import, read, figures, checks
     previewed, loaded, checked  <-- post --
 
-One worker takes one job at a time, and only the newest counts: an older one is told to stop, and what it still
-posts is dropped. Programs are handed over with their figures computed, so that nothing is left to wait for.
+Only the newest request counts (`NewestTask`). Programs are handed over with their figures computed, so that nothing
+is left to wait for.
 """
 
 from __future__ import annotations
 
 import logging
-import sys
-import threading
-import time
 from collections.abc import Callable
-from dataclasses import dataclass
 from datetime import datetime
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, Final
 
-from PySide6.QtCore import QObject, Qt, QTimer, Signal, Slot
+from PySide6.QtCore import QObject, Qt, Signal, Slot
 
-from viewer.errors import BeadlineError, ReadError, Stopped
+from viewer.errors import BeadlineError
+from viewer.shown.window.model.card_names import CardNames
+from viewer.shown.window.threads.loading import Loading, Shared
+from viewer.shown.window.threads.newest_task import NewestTask
+from viewer.shown.window.widgets.delayed_update import DelayedUpdate
 
-if TYPE_CHECKING:
-    from viewer.cards import FilamentCard, PrinterCard, WorkshopCard
+if TYPE_CHECKING:  # the window is on screen before the engine is imported
     from viewer.program import Program
     from viewer.read.blocks import Source
 
-TELL_EVERY_S: Final = 0.05
-"""Progress is told no oftener than this: the window's thread has better things to do."""
-COMPILED_S: Final = 4.0
-"""Reading that took longer than this has probably compiled kernels: then the rest is compiled, too, before panes
-call them."""
 PAINT_MS: Final = 60
-"""After so long the panes have begun to paint a program that they were told of."""
-PANES_S: Final = 3.0
-"""So long the worker leaves the interpreter to the window, which makes its panes."""
+"""After this time the panes have begun to paint a program that they were told of."""
 END_S: Final = 20.0
 """Reading from a pipe that never ends cannot be stopped: the thread is left behind then, as the process ends."""
-STAGES: Final = {
-    "reading": "Reading",
-    "comments": "Understanding the comments of",
-    "layers": "Finding the layers of",
-    "time": "Computing the time of",
-    "figures": "Computing the figures of",
-    "checks": "Checking",
-    "engine": "Getting ready",
-}
-
-
-@dataclass(frozen=True, slots=True)
-class CardNames:
-    """Names or paths of the cards to use, and what a person knows better."""
-
-    printer: str
-    filament: str
-    workshop: str
-    spool_left_g: float | None = None
-    """Goes before the filament card's."""
-
-    def load(self) -> tuple[PrinterCard, FilamentCard, WorkshopCard]:
-        """Read the cards.
-
-        Raises
-        ------
-        CardError
-        """
-        from viewer.cards import load_filament, load_printer, load_workshop
-
-        filament = load_filament(self.filament).with_spool_left(self.spool_left_g)
-        return load_printer(self.printer), filament, load_workshop(self.workshop)
-
-
-class Desk:
-    """What a job has to do with the window: it asks whether to stop, tells how far it is, posts results."""
-
-    def __init__(self, worker: Worker, number: int) -> None:
-        self._worker, self.number = worker, number
-        self._told = ("", 0.0)
-
-    def stop(self) -> bool:
-        """Whether a newer job waits or the window closes."""
-        return self._worker.newest != self.number
-
-    def tell(self, stage: str, share: float) -> None:
-        """Say how far a stage is, 0 .. 1."""
-        now = time.monotonic()
-        if stage in STAGES and (stage != self._told[0] or now - self._told[1] >= TELL_EVERY_S):
-            self._told = (stage, now)
-            self.post("progress", (stage, share))
-
-    def post(self, kind: str, what: object) -> None:
-        """Hand something over to the window's thread."""
-        self._worker.posted.emit(self.number, kind, what)
-
-    def wait_until_shown(self) -> None:
-        """Wait until the window shows the program: the checks' array work would hold up its painting.
-
-        Raises
-        ------
-        Stopped
-        """
-        while not self._worker.shown.wait(0.02):
-            if self.stop():
-                raise Stopped
-
-    def wait_for_panes(self) -> None:
-        """Wait until the window has made its panes: imports and kernels that are loaded meanwhile would hold it up.
-
-        Raises
-        ------
-        Stopped
-        """
-        until = time.monotonic() + PANES_S
-        while not self._worker.panes.wait(0.02) and time.monotonic() < until:
-            if self.stop():
-                raise Stopped
-
-    def hand_over(self, kind: str, program: Program) -> None:
-        """Post a program or its beginning and wait until it is shown.
-
-        The first time its drawing kernels are loaded here, not while the window makes its first picture.
-        """
-        if not _warm.is_set() and len(program.layers):
-            from viewer.warm import warm_drawing
-
-            warm_drawing(program)
-        self._worker.shown.clear()
-        self.post(kind, program)
-        self.wait_until_shown()
-
-    def keep(self, source: Source) -> None:
-        """Note a source whose temporary copy is to be deleted one day."""
-        self._worker.sources.append((self.number, source))
-
-
-Job = Callable[[Desk], None]
-
-
-class Worker(QObject):
-    """The one thread beside the window's."""
-
-    posted = Signal(int, str, object)
-
-    def __init__(self, parent: QObject) -> None:
-        super().__init__(parent)
-        self.newest = 0
-        self.sources: list[tuple[int, Source]] = []
-        self.shown = threading.Event()
-        """The program handed over last is on the screen."""
-        self.panes = threading.Event()
-        """The panes are made."""
-        self._condition = threading.Condition()
-        self._job: Job | None = None
-        self._ending = False
-        self._thread: threading.Thread | None = None
-
-    def ask(self, job: Job | None) -> int:
-        """Return a job to do, in place of whatever is under way; None: only stop that."""
-        if self._thread is None:
-            self._thread = threading.Thread(target=self._run, name="reading", daemon=True)
-            self._thread.start()
-        with self._condition:
-            self.newest += 1
-            self._job = job
-            self._condition.notify()
-            return self.newest
-
-    def end(self) -> None:
-        """Stop and wait for the thread's end."""
-        with self._condition:
-            self.newest += 1
-            self._job, self._ending = None, True
-            self._condition.notify()
-        if self._thread is not None:
-            self._thread.join(END_S)
-
-    def _run(self) -> None:
-        """Do one job after another."""
-        while True:
-            with self._condition:
-                self._condition.wait_for(lambda: self._ending or self._job is not None)
-                if self._ending or self._job is None:
-                    return
-                job, self._job = self._job, None
-                desk = Desk(self, self.newest)
-            _do(job, desk)
-
-
-def _do(job: Job, desk: Desk) -> None:
-    try:
-        job(desk)
-    except Stopped:
-        desk.post("stopped", None)
-    except BeadlineError as problem:
-        desk.post("failed", str(problem))
-    except MemoryError:
-        desk.post(
-            "failed", "This computer has not enough memory for it; close other programs and open it again."
-        )
-    except Exception as problem:  # the window must say so, and the thread go on
-        logging.getLogger(__name__).exception("in the worker")
-        sentence = (
-            f"Beadline has a fault here ({type(problem).__name__}: {problem}); please tell its authors."
-        )
-        desk.post("failed", sentence)
-    else:
-        desk.post("done", None)
+NO_MEMORY: Final = "This computer has not enough memory for it; close other programs and open it again."
 
 
 class Loader(QObject):
-    """Loads programs in the background; its signals arrive in the window's thread."""
+    """Loads programs in the background; its signals arrive in the window's thread.
+
+    Parameters
+    ----------
+    import_panes
+        Imports whatever shows a program; called in the worker's thread before anything is read.
+    """
 
     prepared = Signal()
     """The engine is imported: panes can be built."""
     began = Signal(str)
-    """A job began; what it is about."""
+    """Work began; the name of the file that it is about, "" for getting ready."""
     progress = Signal(str, float)
+    """Name of the stage (a key of `STAGES`), and its share, 0 .. 1."""
     previewed = Signal(object)
     """The beginning of a program that is still being read."""
     loaded = Signal(object)
     """A whole `Program` with its figures."""
     checked = Signal(object)
+    """A `viewer.checks.run.Report`, with what was measured of the shape."""
     failed = Signal(str, object)
     """A sentence for the person, and the path that was being read (None: something else was done)."""
     ended = Signal()
     """Nothing is under way any more."""
+    _engine_is_there = Signal()
 
-    def __init__(self, parent: QObject | None = None) -> None:
+    def __init__(
+        self, parent: QObject | None = None, import_panes: Callable[[], object] = lambda: None
+    ) -> None:
         super().__init__(parent)
-        self._worker = Worker(self)
-        self._worker.posted.connect(self._receive, Qt.ConnectionType.QueuedConnection)
+        self._task = NewestTask("reading", self)
+        self._task.posted.connect(self._receive)
+        self._task.done.connect(self._end)
+        self._task.failed.connect(self._fail)
+        self._engine_is_there.connect(self._note_engine, Qt.ConnectionType.QueuedConnection)
+        self._shared = Shared(import_panes, self._engine_is_there.emit)
+        self._number = 0
+        """Of the newest work."""
+        self._shown = DelayedUpdate(self._go_on, PAINT_MS, self)
         self._closed = False
         self.is_painting: Callable[[], bool] = lambda: False
         """Whether panes still wait to be painted; the worker leaves the interpreter to them."""
@@ -246,42 +88,43 @@ class Loader(QObject):
 
     def prepare(self) -> None:
         """Import the engine and run all of it once, so that its kernels are compiled."""
-        self._ask(_prepare, "")
+        self._ask(Loading.prepare, "")
 
     def open(self, path: Path, cards: CardNames, start: datetime | None = None) -> None:
         """Read, compute and check a program; first its beginning where it is large."""
-        self._ask(lambda desk: _open(desk, path, cards, start), path.name, path)
+        self._ask(lambda work: work.open(path, cards, start), path.name, path)
 
     def change_cards(self, program: Program, cards: CardNames, start: datetime | None = None) -> None:
         """Compute and check the same program under other cards."""
-        self._ask(lambda desk: _change_cards(desk, program, cards, start), program.path.name)
+        self._ask(lambda work: work.change_cards(program, cards, start), program.path.name)
 
     def check(self, program: Program, start: datetime | None = None) -> None:
         """Check a program again."""
-        self._ask(lambda desk: _check(desk, program, start), program.path.name)
+        self._ask(lambda work: work.check(program, start), program.path.name)
 
     def panes_are_made(self) -> None:
         """Let the worker go on, which waits so that the window can make its panes."""
-        self._worker.panes.set()
+        self._shared.panes.set()
 
     def cancel(self) -> None:
         """Stop what is under way."""
-        self._worker.ask(None)
+        self._task.cancel()
         self._end()
 
     def close(self) -> None:
         """Stop, wait for the worker and delete temporary copies; nothing is signalled any more."""
         if not self._closed:
             self._closed, self.busy, self.path = True, False, None
-            self._worker.end()
-            for _, source in self._worker.sources:
+            self._shown.stop()
+            self._task.end(END_S)
+            for _, source in self._shared.sources:
                 source.close()
-            self._worker.sources.clear()
+            self._shared.sources.clear()
 
-    def _ask(self, job: Job, about: str, path: Path | None = None) -> None:
+    def _ask(self, do: Callable[[Loading], object], about: str, path: Path | None = None) -> None:
         if self._closed:
             return
-        self._worker.ask(job)
+        self._number = self._task.start(lambda run: do(Loading(run, self._shared)))
         self.path = path
         self.busy = True
         self.began.emit(about)
@@ -291,119 +134,54 @@ class Loader(QObject):
             self.busy, self.path = False, None
             self.ended.emit()
 
-    @Slot(int, str, object)
-    def _receive(self, number: int, kind: str, what: Any) -> None:
-        if kind == "prepared" and not self._closed and not self.is_prepared:  # whoever asked for it
+    @Slot()
+    def _note_engine(self) -> None:
+        if not self._closed and not self.is_prepared:
             self.is_prepared = True
             self.prepared.emit()
-        if self._closed or number != self._worker.newest or kind == "prepared":
-            return
+
+    @Slot(object)
+    def _receive(self, posted: tuple[str, Any]) -> None:
+        kind, what = posted
         if kind == "progress":
             self.progress.emit(*what)
         elif kind == "previewed":
             self.previewed.emit(what)
-            self._tell_when_shown()
+            self._shown.start()
         elif kind == "loaded":
-            self._forget_older(number, what.source)
+            self._forget_older(what.source)
             self.path = None
             self.loaded.emit(what)
-            self._tell_when_shown()
-        elif kind == "checked":
-            self.checked.emit(what)
+            self._shown.start()
         else:
-            path = self.path
-            self._end()
-            if kind == "failed":
-                self.failed.emit(what, path)
+            self.checked.emit(what)
 
-    def _tell_when_shown(self) -> None:
-        QTimer.singleShot(PAINT_MS, self._worker, self._go_on)
+    @Slot(object)
+    def _fail(self, problem: BaseException) -> None:
+        """Say in a sentence what went wrong; a fault of ours is logged, too, and the next program is read as ever."""
+        if isinstance(problem, BeadlineError):
+            sentence = str(problem)
+        elif isinstance(problem, MemoryError):
+            sentence = NO_MEMORY
+        else:
+            logging.getLogger(__name__).error("in the worker", exc_info=problem)
+            sentence = (
+                f"Beadline has a fault here ({type(problem).__name__}: {problem}); please tell its authors."
+            )
+        path = self.path
+        self._end()
+        self.failed.emit(sentence, path)
 
     def _go_on(self) -> None:
         """Let the worker go on, which waits until a program is on the screen."""
         if self.is_painting() and not self._closed:
-            self._tell_when_shown()
+            self._shown.start()
         else:
-            self._worker.shown.set()
+            self._shared.shown.set()
 
-    def _forget_older(self, number: int, kept: Source) -> None:
+    def _forget_older(self, kept: Source) -> None:
         """Delete the temporary copies of programs that are not shown any more."""
-        for entry in tuple(self._worker.sources):
-            if entry[0] < number and entry[1] is not kept:
-                entry[1].close()
-                self._worker.sources.remove(entry)
-
-
-def _prepare(desk: Desk) -> None:
-    import viewer.shown.window.shell.panes  # noqa: F401 - the window's thread finds it imported then
-
-    desk.post("prepared", None)
-    desk.tell("engine", 0.0)
-    desk.wait_for_panes()
-    _warm_up()
-
-
-def _open(desk: Desk, path: Path, cards: CardNames, start: datetime | None) -> None:
-    import viewer.shown.window.shell.panes  # noqa: F401
-    from viewer.program import open_program, preview
-
-    desk.post("prepared", None)
-    desk.tell("reading", 0.0)
-    desk.wait_for_panes()
-    _refuse_terminal(path)
-    began = time.monotonic()
-    used = cards.load()
-    beginning = preview(path, *used, desk.stop)
-    if beginning is not None:
-        if time.monotonic() - began > COMPILED_S:
-            _warm_up()
-        desk.hand_over("previewed", beginning)
-    program = open_program(path, *used, desk.tell, desk.stop)
-    if time.monotonic() - began > COMPILED_S:
-        _warm_up()
-    _hand_over(desk, program, start)
-
-
-def _refuse_terminal(path: Path) -> None:
-    """Refuse to wait for what somebody might type, which could not be stopped."""
-    if str(path) == "-" and (sys.stdin is None or sys.stdin.isatty()):
-        raise ReadError("Standard input is a terminal; pipe a program into it, or name a file.")
-
-
-_warm = threading.Event()
-
-
-def _warm_up() -> None:
-    """Compile what is not compiled yet: else a kernel that a pane calls would be, in the window's thread."""
-    if not _warm.is_set():
-        from viewer.warm import warm_up
-
-        warm_up()
-        _warm.set()
-
-
-def _change_cards(desk: Desk, program: Program, cards: CardNames, start: datetime | None) -> None:
-    from viewer.program import with_cards
-
-    desk.tell("time", 0.0)
-    used = cards.load()
-    _hand_over(desk, with_cards(program, *used), start)
-
-
-def _hand_over(desk: Desk, program: Program, start: datetime | None) -> None:
-    from viewer.shown.window.model.figure_rows import rows_of
-
-    desk.keep(program.source)
-    desk.tell("figures", 0.0)
-    rows_of(program)
-    desk.hand_over("loaded", program)
-    _check(desk, program, start)
-    _warm_up()
-
-
-def _check(desk: Desk, program: Program, start: datetime | None) -> None:
-    from viewer.checks.run import run_checks
-
-    desk.tell("checks", 0.0)
-    report = run_checks(program, lambda _, share: desk.tell("checks", share), desk.stop, start)
-    desk.post("checked", report)
+        for number, source in tuple(self._shared.sources):
+            if number < self._number and source is not kept:
+                source.close()
+                self._shared.sources.remove((number, source))

@@ -4,22 +4,23 @@
 
     request, request, request --> next turn --> quick enough? --yes--> drawn here
                                                       |
-                                                      no --> one thread; what comes meanwhile replaces
-                                                             the waiting request
+                                                      no --> `NewestTask`; what comes meanwhile replaces
+                                                             the request that waits
 """
 
 from __future__ import annotations
 
 import math
-import threading
 import time
 from collections.abc import Callable
-from typing import Final, Generic, TypeVar
+from typing import Final, Generic, TypeVar, cast
 
 from PySide6.QtCore import QCoreApplication, QEvent, QObject, Qt, Signal
 
+from viewer.shown.window.threads.newest_task import NewestTask
+
 _Request = TypeVar("_Request")
-_Drawn = TypeVar("_Drawn")
+_Picture = TypeVar("_Picture")
 QUICK_MS = 16.0
 """What is expected to take longer is drawn in the thread, where it takes longer still while the window paints."""
 _TURN: Final = QEvent.Type(QEvent.registerEventType())
@@ -28,7 +29,6 @@ _TURN: Final = QEvent.Type(QEvent.registerEventType())
 class _Bell(QObject):
     """Rings in the window's thread."""
 
-    rung = Signal()
     turn = Signal()
 
     def wait_for_turn(self) -> None:
@@ -43,7 +43,7 @@ class _Bell(QObject):
         return True
 
 
-class Redrawer(Generic[_Request, _Drawn]):
+class Redrawer(Generic[_Request, _Picture]):
     """Draws the newest request.
 
     Parameters
@@ -51,7 +51,7 @@ class Redrawer(Generic[_Request, _Drawn]):
     draw
         Makes the picture; runs in the window's thread or in another, never in both at once.
     show
-        Gets it, in the window's thread.
+        Is handed the picture, in the window's thread.
     weight
         How much work a request is, in any unit: time is taken to grow with it. Infinite: far more than usual, drawn in
         the thread, and of its time nothing is learnt.
@@ -61,8 +61,8 @@ class Redrawer(Generic[_Request, _Drawn]):
 
     def __init__(
         self,
-        draw: Callable[[_Request], _Drawn],
-        show: Callable[[_Drawn], None],
+        draw: Callable[[_Request], _Picture],
+        show: Callable[[_Picture], None],
         weight: Callable[[_Request], float],
         parent: QObject,
         quick_ms: float = QUICK_MS,
@@ -71,19 +71,19 @@ class Redrawer(Generic[_Request, _Drawn]):
         self._wanted: _Request | None = None
         self._drawing: _Request | None = None
         """What the thread draws now."""
-        self._thread: threading.Thread | None = None
-        self._result: _Drawn | BaseException | None = None
+        self._task = NewestTask("layer plot", parent)
+        self._task.done.connect(self._collect)
+        self._task.failed.connect(self._fail)
         self._ms_a_weight: float | None = None
         """None: nothing was drawn yet; the first time the kernels may still have to be compiled."""
         self._bell = _Bell(parent)
-        self._bell.rung.connect(self._collect)
         self._bell.turn.connect(self._next)
         self._over = False
 
     @property
     def busy(self) -> bool:
         """Whether something is being drawn or waits to be."""
-        return self._thread is not None or self._wanted is not None
+        return self._task.busy or self._wanted is not None
 
     def request(self, request: _Request) -> None:
         """Draw this soon, and nothing that was asked for before and has not begun.
@@ -96,7 +96,7 @@ class Redrawer(Generic[_Request, _Drawn]):
             self._wanted = None
             return
         self._wanted = request
-        if self._thread is None and not self.is_quick(request):
+        if not self._task.busy and not self.is_quick(request):
             self._next()
         else:
             self._bell.wait_for_turn()
@@ -106,23 +106,19 @@ class Redrawer(Generic[_Request, _Drawn]):
         each = self._ms_a_weight
         return each is not None and each * max(self._weight(request), 1.0) <= self._quick_ms
 
-    def draw_now(self, request: _Request) -> _Drawn:
-        """Draw this at once and give it; waits for the thread."""
-        self._join()
+    def draw_now(self, request: _Request) -> _Picture:
+        """Draw this at once and return it; waits for the thread."""
+        self._task.wait()
         return self._draw(request)
 
     def stop(self) -> None:
         """Draw nothing any more; wait for the thread."""
         self._over = True
         self._wanted = None
-        self._join()
-
-    def _join(self) -> None:
-        if self._thread is not None:
-            self._thread.join()
+        self._task.end()
 
     def _next(self) -> None:
-        if self._wanted is None or self._thread is not None:
+        if self._wanted is None or self._task.busy:
             return
         request, self._wanted = self._wanted, None
         weight = max(self._weight(request), 1.0)
@@ -130,10 +126,9 @@ class Redrawer(Generic[_Request, _Drawn]):
             self._show(self._timed(request, weight))
             return
         self._drawing = request
-        self._thread = threading.Thread(target=self._work, args=(request, weight), name="layer plot")
-        self._thread.start()
+        self._task.start(lambda _run: self._timed(request, weight))
 
-    def _timed(self, request: _Request, weight: float) -> _Drawn:
+    def _timed(self, request: _Request, weight: float) -> _Picture:
         """Draw and note how long that takes a thread that need not wait for others.
 
         Beside a window that paints, the clock on the wall tells several times as much; what is quick would then be
@@ -146,22 +141,18 @@ class Redrawer(Generic[_Request, _Drawn]):
             self._ms_a_weight = (min(taken, own) or taken) * 1e3 / weight
         return drawn
 
-    def _work(self, request: _Request, weight: float) -> None:
-        """Draw in the thread; a failure is carried to the window's thread and raised there."""
-        try:
-            self._result = self._timed(request, weight)
-        except BaseException as problem:  # noqa: BLE001 - raised again in `_collect`
-            self._result = problem
-        if not self._over:
-            self._bell.rung.emit()
+    def _collect(self, drawn: object) -> None:
+        """Show what the thread has drawn, and go on with what was asked for meanwhile."""
+        self._drawing = None
+        self._show(cast(_Picture, drawn))
+        self._go_on()
 
-    def _collect(self) -> None:
-        self._join()
-        self._thread = self._drawing = None
-        result, self._result = self._result, None
-        if isinstance(result, BaseException):
-            raise result
-        if result is not None and not self._over:
-            self._show(result)
+    def _fail(self, problem: BaseException) -> None:
+        """Raise what went wrong in the thread, here in the window's thread."""
+        self._drawing = None
+        self._go_on()
+        raise problem
+
+    def _go_on(self) -> None:
         if self._wanted is not None:
             self._bell.wait_for_turn()

@@ -9,7 +9,7 @@ from PySide6.QtWidgets import QLabel, QSizePolicy, QWidget
 from viewer.shown.window.style.inks import elided
 
 
-class Reading(QLabel):
+class Caption(QLabel):
     """One line of text in several lengths: the longest that fits is shown, the longest of all is its tooltip."""
 
     def __init__(self, parent: QWidget | None = None) -> None:

@@ -48,7 +48,7 @@ class Choice(QComboBox):
         super().showPopup()
 
     def hidePopup(self) -> None:
-        """Say that the choice is made, or that the person thought better of it."""
+        """Say that the choice is made, or was cancelled."""
         super().hidePopup()
         if self._was_open:
             self._was_open = False

@@ -33,7 +33,7 @@ class StatsModel(QAbstractListModel):
             self.dataChanged.emit(self.index(0), self.index(len(entries) - 1))
 
     def _resize(self, count: int) -> None:
-        """Have so many entries; their texts follow."""
+        """Change the number of entries; their texts follow."""
         have, nowhere = len(self._entries), QModelIndex()
         if count > have:
             self.beginInsertRows(nowhere, have, count - 1)

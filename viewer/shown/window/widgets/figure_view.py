@@ -34,7 +34,7 @@ SIDE: Final = 8.0
 ABOVE: Final = 2.0
 HEADING_ABOVE: Final = 8.0
 BETWEEN: Final = 14.0
-"""At least so much between name and value on one line."""
+"""Least distance between name and value on one line, logical pixels."""
 
 Index = QModelIndex | QPersistentModelIndex
 
@@ -119,7 +119,7 @@ class FigureDelegate(QStyledItemDelegate):
 
 
 def side_by_side(row: Row, font: QFont, width: float) -> bool:
-    """Tell whether name and value fit on one line of a view so wide."""
+    """Whether name and value fit on one line of a view of this width."""
     metrics = QFontMetricsF(font)
     needed = metrics.horizontalAdvance(row.name) + metrics.horizontalAdvance(row.text)
     return needed + BETWEEN + 2 * SIDE <= width

@@ -1,0 +1,75 @@
+"""Loops as walls: which are outlines, and how deep behind the outline the others lie.
+
+::
+
+     air | 1 | 2 | 3 | fill | 3 | 2 | 1 | air        depth counts from the nearest outline
+"""
+
+# mypy: allow-untyped-defs, allow-untyped-calls
+from __future__ import annotations
+
+from typing import Final
+
+import numpy as np
+
+from viewer.jit import inner_kernel
+from viewer.layers.kernels.columns import HOLD, INFILL, OUTLINE
+from viewer.layers.kernels.pieces import DEEP, DEEPEST, HOLLOW, LIKE_FILL
+
+ROUNDS: Final = 2
+"""To and fro this many times, as programs go inwards or outwards."""
+
+
+@inner_kernel
+def _role_loops(number, pieces):
+    """Write roles: an outline has air on a side, or nothing around it.
+
+    The part's outermost loops become the used pieces; their number is returned.
+    """
+    outermost = 0
+    for p in range(number):
+        one = pieces[p]
+        one.role, one.depth = DEEP, DEEPEST
+        if one.parent < 0 or one.air == 1 or pieces[one.parent].air == 1:
+            one.role, one.depth = OUTLINE, 1
+        if one.held == 1:
+            one.role, one.depth = HOLD, DEEPEST
+        elif one.nested == LIKE_FILL:
+            one.role = INFILL
+        one.used = 1 if one.area != 0.0 and one.parent < 0 and one.held == 0 else 0
+        outermost += one.used
+    return outermost
+
+
+@inner_kernel
+def _count_depths(number, pieces):
+    """Count walls from the outlines on, through the loops that touch, inwards and outwards."""
+    for i in range(2 * ROUNDS * number):
+        p = i % (2 * number)
+        one = pieces[p if p < number else 2 * number - 1 - p]
+        if one.parent >= 0 and one.area != 0.0 and one.nested != LIKE_FILL:
+            around = pieces[one.parent]
+            if around.nested != LIKE_FILL and one.depth > around.depth + 1:
+                one.depth = around.depth + 1
+            elif around.nested != LIKE_FILL and around.depth > one.depth + 1:
+                around.depth = one.depth + 1
+
+
+@inner_kernel
+def label_loops(number, width, pieces, filled_mm2):
+    """Write each loop its role: OUTLINE, HOLD, INFILL, or DEEP + its depth.
+
+    ``filled_mm2[depth]`` sums the area of the rooms with fill behind this many walls. The part's outermost loops become
+    the used pieces; their number is returned.
+    """
+    outermost = _role_loops(number, pieces)
+    _count_depths(number, pieces)
+    for p in range(number):
+        one = pieces[p]
+        if one.filled > 0.0 and one.gap > 2.0 * HOLLOW * width:  # a room with lines
+            filled_mm2[one.depth] += np.int64(one.rest)
+        if one.nested == LIKE_FILL and pieces[one.parent].nested != LIKE_FILL:  # one with nested loops
+            filled_mm2[pieces[one.parent].depth] += np.int64(abs(one.area))
+        if one.role == DEEP:
+            one.role += one.depth
+    return outermost

@@ -1,0 +1,1 @@
+"""What comments and word commands mean: shapes of text -> meanings -> remarks."""
