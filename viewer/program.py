@@ -27,6 +27,7 @@ from viewer.cards import (
 from viewer.errors import ReadError, Stopped
 from viewer.figures.figures import Figures, collect
 from viewer.figures.first_layer import FirstLayer, first_layer
+from viewer.figures.made_for import MadeFor, made_for
 from viewer.figures.standing import Standing, standing
 from viewer.figures.tables import Totals, tabulate
 from viewer.layers.layers import Layers
@@ -145,6 +146,11 @@ class Program:
             arcs=self.tally.arcs,
             cards=self.cards,
         )
+
+    @cached_property
+    def made_for(self) -> MadeFor:
+        """What the settings in its comments say that it was made for."""
+        return made_for(self.remarks.statements, self.totals.drawn_by_tool_mm)
 
     @cached_property
     def sha256(self) -> str:

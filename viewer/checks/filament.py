@@ -55,7 +55,7 @@ def _wrong_heat(program: Program, rule: Rule) -> Iterator[Outcome]:
     yield from _not_waited_for(program, rule, bead)
 
 
-def _not_waited_for(program: Program, rule: Rule, bead: int) -> Iterator[Finding]:
+def _not_waited_for(program: Program, rule: Rule, bead: int) -> Iterator[Outcome]:
     """Say that the first bead comes while the nozzle is still on its way to its target."""
     if any(start.move <= bead for start in program.remarks.starts):
         return  # the machine's own procedure may wait
@@ -66,6 +66,12 @@ def _not_waited_for(program: Program, rule: Rule, bead: int) -> Iterator[Finding
         return
     sets = program.state.targets.of("nozzle")
     last = sets.stated_line[sets.move <= bead][-1:].tolist()
+    if set_at := _set_with_tool(program, bead):
+        yield NotChecked(
+            "wrong-heat", f"The nozzle's temperature is a setting of its tool (G10, line {set_at}): whether the "
+            "machine waits for it when the tool is taken is not in the program and was not checked.",
+        )  # fmt: skip
+        return
     lines = (*last, line_of(program, bead))
     yield Finding(
         slug="wrong-heat",
@@ -83,6 +89,19 @@ def _not_waited_for(program: Program, rule: Rule, bead: int) -> Iterator[Finding
         hazard=Hazard.HEAT,
         move=bead,
     )
+
+
+def _set_with_tool(program: Program, bead: int) -> int:
+    """Return the line of the G10 that gave the nozzle its last target before a bead, and a T behind it; 0: none did.
+
+    Machines that are set so may wait at T by themselves (common practice, no source).
+    """
+    events, sets = program.events, program.state.targets.of("nozzle")
+    event = sets.event[sets.move <= bead][-1:]
+    stated = int(sets.stated_line[sets.move <= bead][-1]) if len(event) else 0
+    by_setting = stated in events.line[events.rows("G", 10)].tolist()
+    taken = (events.letter == ord("T")) & (events.line >= stated) & (events.move <= bead)
+    return stated if by_setting and bool(taken.any()) else 0
 
 
 def _outside_window(

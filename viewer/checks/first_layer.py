@@ -10,7 +10,7 @@ import numpy.typing as npt
 
 from viewer.arrays import U8
 from viewer.beads.section import Beads
-from viewer.checks.evidence import line_of, tuned
+from viewer.checks.evidence import first_bead_in, line_of, middle_of_layer, tuned, unknown_zero_mm
 from viewer.checks.finding import Check, Finding, NotChecked, Outcome, Rule, Severity, with_rest
 from viewer.checks.widths import unjudged
 from viewer.figures.first_layer import Island
@@ -61,6 +61,8 @@ def _doubtful(program: Program, slug: str, beads: Beads) -> Iterator[NotChecked]
 
 def _topples(program: Program, rule: Rule) -> Iterator[Outcome]:
     limit = rule.limit or 0.0
+    if unknown_zero_mm(program) is not None:
+        return
     weak = [one for one in program.standing if one.tilt_held_deg < limit]
     weak.sort(key=lambda one: one.tilt_held_deg)
     found = [_grip(program, rule, one, limit) for one in weak[:MAX_FINDINGS]]
@@ -225,9 +227,32 @@ def _much(share: float) -> str:
     return "All" if share > 1.0 - 1e-9 else text[:1].upper() + text[1:]
 
 
+def _zero_unknown(program: Program, rule: Rule, lowest_mm: float) -> Finding:
+    """Say that heights above the plate are not known; the checks that would build on them keep silent."""
+    number = int(np.argmin(program.layers.height_mm)) + 1
+    move = first_bead_in(program, number)
+    return Finding(
+        slug="first-layer-height",
+        severity=rule.weigh(Severity.LOOK),
+        sentence=f"The lowest layer lies at a Z of {lowest_mm:.2f} mm: either Z does not count from the plate, or the "
+        "print begins in the air or on something. Heights above the plate, and what follows from them, were not checked.",
+        lines=(line_of(program, move),),
+        layer=number,
+        place_mm=middle_of_layer(program, number),
+        value=lowest_mm / program.printer.nozzle_mm,
+        limit=rule.limit,
+        unit="nozzle diameters",
+        remedy="See how the beginning of the program sets the zero of Z (G92, homing).",
+        move=move,
+    )
+
+
 def _first_layer_height(program: Program, rule: Rule) -> Iterator[Outcome]:
     nozzle = program.printer.nozzle_mm
     most, least = (rule.limit or 0.0) * nozzle, THIN_SHARE * nozzle
+    if (lowest := unknown_zero_mm(program)) is not None:
+        yield _zero_unknown(program, rule, lowest)
+        return
     ground = ground_beads(program.shape_columns)
     for number in (np.flatnonzero(program.layers.is_first) + 1).tolist():
         own = (ground.layer == number) & ground.is_part

@@ -113,6 +113,7 @@ def _figures_part(program: Program) -> dict[str, Any]:
         "first_layer": plain["first_layer"],
         "standing": plain["standing"],
         "claims": plain["claims"],
+        "made_for": msgspec.to_builtins(program.made_for),
     }
 
 
