@@ -11,6 +11,7 @@ from viewer.checks.file import FILE_CHECKS
 from viewer.checks.finding import Check, Finding, NotChecked, Outcome, Severity
 from viewer.checks.first_layer import FIRST_LAYER_CHECKS
 from viewer.checks.machine import MACHINE_CHECKS
+from viewer.checks.midprint import MIDPRINT_CHECKS
 from viewer.checks.policy import policy_of
 from viewer.checks.shape import SHAPE, SHAPE_CHECKS, overhang_angle_deg
 from viewer.checks.time import TIME_CHECKS
@@ -22,6 +23,7 @@ from viewer.shape import ShapeFigures, shape_of
 CHECKS: tuple[Check, ...] = (
     *FILE_CHECKS,
     *MACHINE_CHECKS,
+    *MIDPRINT_CHECKS,
     *FILAMENT_CHECKS,
     *FIRST_LAYER_CHECKS,
     *SHAPE_CHECKS,
