@@ -227,6 +227,26 @@ def nozzle_mismatch() -> Fault:
     )  # fmt: skip
 
 
+def other_filament() -> Fault:
+    """Lengths of filament for another diameter than the card's."""
+
+    def write(first: str, wrong: bool) -> str:
+        thin = program(job(first))
+        return thin if wrong else re.sub(r"(?<= E)-?[0-9.]+|(?<=needed: )[0-9.]+", _for_thick_filament, thin)
+
+    return Fault(
+        "nozzle-mismatch.filament",
+        "made for filament of 1.75 mm; the card says 2.85 mm, and only the beads' spacing tells.",
+        "the same volumes, as lengths of filament of 2.85 mm.",
+        1.75, 2.85, 2.85, "mm", write, within=0.03,  # walls overlap a little
+        cards={"filament": {"diameter_mm": 2.85}},
+    )  # fmt: skip
+
+
+def _for_thick_filament(length: re.Match[str]) -> str:
+    return f"{float(length.group()) * (1.75 / 2.85) ** 2:.5f}"
+
+
 def abrasive() -> Fault:
     """A filled filament; only the cards tell."""
 
@@ -401,7 +421,8 @@ def numbered(first: str) -> str:
 
 
 PRINT = (
-    off_plate, below_plate, not_homed, heaters_left_on, beyond_flow, speed_cut, nozzle_mismatch, more_tools, abrasive,
+    off_plate, below_plate, not_homed, heaters_left_on, beyond_flow, speed_cut, nozzle_mismatch, other_filament,
+    more_tools, abrasive,
     spool_short,
     first_layer_speed, quick_layers, claims_differ, after_closing, no_beads,
 )  # fmt: skip

@@ -13,7 +13,7 @@ _MAX_DIGITS: Final = 6
 
 
 def number_text(value: float | None, digits: int = _USUAL_DIGITS) -> str:
-    """Return a number with so many significant digits, all those before the point; "0" only for exactly 0.
+    """Return a number with a number of significant digits, all those before the point; "0" only for exactly 0.
 
     >>> number_text(12.345), number_text(0.2000001), number_text(0.00001), number_text(-0.0), number_text(4567.8)
     ('12.3', '0.2', 'below 0.001', '0', '4568')

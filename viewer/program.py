@@ -10,6 +10,8 @@ from dataclasses import dataclass, replace
 from functools import cached_property
 from pathlib import Path
 
+import numpy as np
+
 from viewer.arrays import U8
 from viewer.beads.section import Beads, layer_beads
 from viewer.cards import (
@@ -29,6 +31,7 @@ from viewer.figures.standing import Standing, standing
 from viewer.figures.tables import Totals, tabulate
 from viewer.layers.layers import Layers
 from viewer.layers.naming import RolesFrom, name_roles
+from viewer.layers.spacing import Spacing, measure_spacing
 from viewer.layers.split import split_layers
 from viewer.progress import OnProgress, Stop
 from viewer.read.blocks import Source, open_source
@@ -43,6 +46,7 @@ from viewer.read.scan import Scanner, Tally, scan_source
 from viewer.read.settings import Settings, build_settings
 from viewer.read.texts import Texts
 from viewer.shape import ShapeColumns
+from viewer.shape.widths import BeadWidths, judge_widths, median_width_mm
 from viewer.timing import Plan, Timing, plan_motion, plan_time
 from viewer.units import filament_area_mm2
 
@@ -100,13 +104,27 @@ class Program:
         return ShapeColumns(
             moves=self.moves, settings=self.settings, layers=self.layers, roles=self.roles,
             roles_from=self.roles_from, nozzle_mm=self.printer.nozzle_mm,
-            filament_diameter_mm=self.filament_diameter_mm,
+            filament_diameter_mm=self.filament_diameter_mm, widths=self.widths,
         )  # fmt: skip
+
+    @cached_property
+    def spacing(self) -> Spacing:
+        """How far apart the beads lie that touch one another (measured when first asked for)."""
+        return measure_spacing(self.moves, self.layers)
+
+    @cached_property
+    def widths(self) -> BeadWidths:
+        """How wide the beads are: as computed, or as their spacing tells where that leaves a doubt."""
+        diameter = self.filament_diameter_mm
+        thickness = float(np.median(self.layers.thickness_mm)) if len(self.layers) else 0.0
+        computed = median_width_mm(self.moves, self.layers, self.roles, diameter)
+        return judge_widths(computed, thickness, self.printer.nozzle_mm, diameter, lambda: self.spacing)
 
     @cached_property
     def first_layer(self) -> FirstLayer:
         """Areas and islands of what lies on the plate (drawn on a grid when first asked for)."""
-        return first_layer(self.moves, self.layers, self.roles, self.printer.plate, self.filament_diameter_mm)
+        diameter = self.widths.drawn_diameter_mm(self.filament_diameter_mm)
+        return first_layer(self.moves, self.layers, self.roles, self.printer.plate, diameter)
 
     @cached_property
     def standing(self) -> tuple[Standing, ...]:

@@ -112,6 +112,7 @@ def warm_checks() -> None:
 
     program = _by_hand()
     infer_roles(program.moves, program.layers, 0.4)
+    _ = program.spacing
     run_checks(program, checks=tuple(check for check in CHECKS if check not in FILE_CHECKS))
 
 

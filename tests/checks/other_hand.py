@@ -136,7 +136,7 @@ class Hand:
         return [self._bead(float(p[0]), float(p[1]), speed or self.speed) for p in points[1:]]
 
     def go(self, x: float, y: float) -> int:
-        """Travel; retracted where the way is long. Give the line of the travel."""
+        """Travel; retracted where the way is long. Return the line of the travel."""
         way = math.dist((self.x, self.y), (x, y))
         pulls = self.retracts and way > 3.0
         if pulls:

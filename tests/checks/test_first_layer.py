@@ -10,7 +10,7 @@ from typing import Any
 import pytest
 import shapely
 
-from tests.checks.on_paper import opened_file
+from tests.checks.on_paper import opened, opened_file
 from tests.checks.sliced import (
     SPACING,
     WIDTH,
@@ -139,10 +139,24 @@ def test_gaps_narrower_than_a_cell(tmp_path: Path, step: float, is_told: bool, s
         assert one.place_mm[0] == pytest.approx(115, abs=0.5)
 
 
-def test_gaps_under_a_wrong_filament_are_not_judged(tmp_path: Path) -> None:
+def test_gaps_under_a_wrong_filament_are_judged_by_the_spacing(tmp_path: Path) -> None:
     # the card says 1.2 mm, so that the beads come out too narrow
     program = printed(tmp_path, spread(SPACING), {"filament": {"diameter_mm": 1.2}})
-    assert [type(one) for one in outcomes(program, "gaps")] == [NotChecked]
+    assert program.widths.is_from_spacing
+    assert outcomes(program, "gaps") == []
+
+
+def test_gaps_of_a_raft_are_not_judged(tmp_path: Path) -> None:
+    # the first layer's lines are 0.9 mm wide and 1.4 mm apart, all others 0.45 mm wide
+    foot = Layer(thick=0.3).lines("outline", (100.0, 100.0), (130.0, 130.0), 1.4)
+    layers = [foot, *(Layer().lines("solid", (100.0, 100.0), (130.0, 130.0)) for _ in range(4))]
+    laid = text(layers)
+    first, rest = laid.split("; layer 2 ")
+    program = opened(
+        tmp_path, first.replace("; role", "M221 S200\n; role", 1) + "M221 S100\n; layer 2 " + rest
+    )
+    (said,) = outcomes(program, "gaps")
+    assert isinstance(said, NotChecked) and "raft's foot" in said.sentence
 
 
 def at_speed(tmp_path: Path, mm_s: float) -> list[Finding]:

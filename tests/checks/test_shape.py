@@ -10,7 +10,7 @@ from typing import Any
 import pytest
 import shapely
 
-from tests.checks.on_paper import opened_file
+from tests.checks.on_paper import opened, opened_file
 from tests.checks.sliced import (
     SPACING,
     THICK,
@@ -23,9 +23,11 @@ from tests.checks.sliced import (
     printed,
     square,
     stacked,
+    text,
 )
 from tests.conftest import SAMPLES
 from viewer.checks.finding import Finding, NotChecked, Severity
+from viewer.checks.run import run_checks
 from viewer.checks.shape import SHAPE_CHECKS
 from viewer.jit import compiler_is_off
 from viewer.shape import shape_of
@@ -325,11 +327,44 @@ def test_travel_over_infill_is_not_open(tmp_path: Path) -> None:
     assert findings(printed(tmp_path, layers), "bare-travel") == []
 
 
-def test_beads_that_no_nozzle_lays_are_not_judged(tmp_path: Path) -> None:
+def test_shapes_are_judged_by_spacing_where_the_diameter_is_wrong(tmp_path: Path) -> None:
+    (right,) = findings(printed(tmp_path, cone(70.0)), "steep-overhang")
     program = printed(tmp_path, cone(70.0), {"filament": {"diameter_mm": 2.85}})
-    said = outcomes(program, "steep-overhang")
-    assert [type(one) for one in said] == [NotChecked]
-    assert "20 of 20 layers not checked" in said[0].sentence
+    assert program.widths.is_from_spacing
+    (found,) = findings(program, "steep-overhang")
+    assert found.layer == right.layer
+    assert found.value == pytest.approx(right.value, abs=2.0)
+    assert [one for one in outcomes(program) if isinstance(one, NotChecked)] == []
+
+
+def test_a_bridge_layer_of_thick_beads_is_judged(tmp_path: Path) -> None:
+    layers = stacked(12, lambda number: square(100.0, 100.0, 10.0 if number < 12 else 20.0))
+    plain = printed(tmp_path, layers)
+    (right,) = findings(plain, "steep-overhang")
+    # the last layer, which reaches 5 mm over, is fed three times as much
+    lines = text(layers).split("; layer 12 ")
+    thick = opened(
+        tmp_path, lines[0] + "; layer 12 " + lines[1].replace("\n; role", "\nM221 S300\n; role", 1)
+    )
+    assert thick.beads_of(12).width_mm.mean() > 2.5 * plain.beads_of(12).width_mm.mean()
+    (found,) = findings(thick, "steep-overhang")
+    assert (found.layer, found.value) == (right.layer, pytest.approx(right.value, abs=2.0))
+
+
+def test_beads_of_unknown_width_are_not_judged(tmp_path: Path) -> None:
+    wall = [Layer().line("outline", *square(100.0, 100.0, 20.0).exterior.coords) for _ in range(5)]
+    program = printed(tmp_path, wall, {"filament": {"diameter_mm": 0.5}})
+    said = run_checks(program, checks=SHAPE_CHECKS).not_checked
+    assert [one.slugs for one in said] == [("mid-air-start", "steep-overhang", "long-bridge", "thin-feature")]
+    assert "How wide the beads are is not known" in said[0].told
+    assert "It holds for steep-overhang, long-bridge and thin-feature, too." in said[0].told
+
+
+def test_it_is_told_where_most_beads_have_no_role(tmp_path: Path) -> None:
+    lines = [Layer().lines("infill", (90.0, 90.0), (120.0, 110.0), 2.5) for _ in range(4)]
+    (said,) = (one for one in outcomes(printed(tmp_path, lines, comments=False), "long-bridge"))
+    assert isinstance(said, NotChecked)
+    assert said.sentence.startswith("For 100 % of the path it is not known what it is for")
 
 
 def found_in(entry: dict[str, Any], which: str) -> list[Finding]:

@@ -107,9 +107,14 @@ def test_length_and_volume_tell_the_diameter(tmp_path: Path) -> None:
     # a volume of 2.85 mm filament for the same length: d = sqrt(4 V/(pi L))
     volume = DRAWN * math.pi * 2.85**2 / 4
     text = whole(5) + f"; filament used = {DRAWN:.1f}mm\n; filament used = {volume:.1f} mm3\n"
-    (found,) = findings(opened(tmp_path, text), "claims-differ")
+    program = opened(tmp_path, text)
+    assert not findings(program, "claims-differ")
+    (found,) = findings(program, "nozzle-mismatch")
     assert found.value == pytest.approx(2.85, abs=0.02)
     assert found.limit == 1.75
+    odd = text.replace(f"{volume:.1f} mm3", f"{DRAWN * math.pi * 2.2**2 / 4:.1f} mm3")
+    (found,) = findings(opened(tmp_path, odd), "claims-differ")
+    assert found.value == pytest.approx(2.2, abs=0.02)
     fits = f"; filament used = {DRAWN:.1f}mm\n; filament used = {DRAWN * math.pi * 1.75**2 / 4:.1f} mm3\n"
     assert not findings(opened(tmp_path, whole(5) + fits), "claims-differ")
 

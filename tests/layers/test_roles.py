@@ -15,7 +15,7 @@ from tests.layers.plotter import WIDTH, Plotter
 from viewer.arrays import columns_of
 from viewer.layers.kernels import pieces as limits
 from viewer.layers.kernels.chains import Cut, split_chains
-from viewer.layers.kernels.columns import Moves as MoveColumns
+from viewer.layers.kernels.columns import Way
 from viewer.layers.kernels.nesting import nest
 from viewer.layers.kernels.pieces import Layer
 from viewer.layers.layers import HOLD, INFILL, INNER, OUTLINE, PURGE, SOLID, UNLABELLED, Layers
@@ -352,7 +352,7 @@ def test_all_parts_of_a_first_layer_look_at_the_layer_above(monkeypatch: pytest.
 def cut(moves: Moves, width: float) -> tuple[Layer, Cut]:
     """Run the first kernel over all moves as one layer."""
     layer = _space(2 * len(moves) + 4)
-    columns = columns_of(MoveColumns, moves)
+    columns = columns_of(Way, moves)
     found = split_chains(columns, np.int64(0), np.int64(len(moves)), width, layer.points, layer.pieces)
     assert found.next_move == len(moves)
     return layer, found

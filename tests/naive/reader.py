@@ -268,7 +268,7 @@ class Interpreter:
         return (place[0], place[1], place[2])
 
     def feed(self, words: dict[str, float | None]) -> float:
-        """Carry out E and give the millimetres of filament fed."""
+        """Carry out E and return the millimetres of filament fed."""
         value = words.get("E")
         if value is None:
             return 0.0

@@ -29,11 +29,12 @@ from viewer.shape.masks import (
     LayerMask,
     MaskBuffers,
     grid_for,
-    is_doubtful,
     table_of,
+    with_usual_width,
 )
 from viewer.shape.over_air import OverAir, measure_over_air, widened
 from viewer.shape.spots import Spot, join_spots
+from viewer.shape.widths import BeadWidths
 
 needs_compiler = pytest.mark.skipif(compiler_is_off(), reason="large grids: needs the compiler")
 seeds = st.integers(0, 2**32 - 1)
@@ -119,7 +120,7 @@ def drawn(
     bits = np.full(len(beads), bit, np.uint8)
     return LayerMask(
         number=number, thickness_mm=0.2, height_mm=0.2 * number, beads=beads, bits=bits,
-        loops=np.ones(len(beads), np.bool_), mask=mask, small_mm2=small_mm2, is_doubtful=False,
+        loops=np.ones(len(beads), np.bool_), mask=mask, small_mm2=small_mm2,
     )  # fmt: skip
 
 
@@ -295,12 +296,17 @@ def test_the_open_stretch_of_a_way_against_shapely() -> None:
     assert shapely.Point(found[1], found[2]).distance(longest) < 6.0
 
 
-def test_doubtful_widths() -> None:
-    assert is_doubtful(beads_of([(0, 0, 9, 0, 0.26)]), 0.4)
-    assert is_doubtful(beads_of([(0, 0, 9, 0, 0.9)]), 0.4)
-    assert is_doubtful(beads_of([(0, 0, 9, 0, 0.4)], thickness=0.5), 0.4)
-    assert not is_doubtful(beads_of([(0, 0, 9, 0, 0.45), (0, 0, 0.1, 0, 9.0)]), 0.4)
-    assert not is_doubtful(beads_of([]), 0.4)
+def test_odd_layers_are_drawn_at_the_usual_width() -> None:
+    as_computed, by_spacing = BeadWidths(0.4, 0.4, 1.0, True), BeadWidths(0.2, 0.4, 2.0, True, True)
+    for width in (0.1, 0.19, 0.82, 3.0):
+        odd = beads_of([(0, 0, 9, 0, width), (0, 0, 0.1, 0, 0.4)])
+        assert with_usual_width(odd, as_computed).width_mm.tolist() == pytest.approx([0.4, 0.4])
+    for width in (0.22, 0.4, 0.78):
+        some = beads_of([(0, 0, 9, 0, width), (0, 0, 0.1, 0, 1.5)])
+        assert with_usual_width(some, as_computed) is some
+        assert with_usual_width(some, by_spacing).width_mm.tolist() == pytest.approx([width, 0.8])
+    none = beads_of([])
+    assert with_usual_width(none, as_computed) is none
 
 
 def test_grids_are_bounded() -> None:

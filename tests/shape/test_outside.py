@@ -83,7 +83,7 @@ def test_widths(program: Program) -> None:
     total = path.sum()
     for place, length in expected.items():  # a width on a bin's edge may fall to its neighbour
         assert path[max(place - 1, 0) : place + 2].sum() >= length - 1e-3 * total
-    median = median_width_mm(program.shape_columns)
+    median = median_width_mm(m, layers, program.roles, program.filament_diameter_mm)
     assert median is not None
     below = sum(length for place, length in expected.items() if (place + 0.5) * kw.WIDTH_BIN_MM <= median)
     assert below / sum(expected.values()) == pytest.approx(0.5, abs=0.01)

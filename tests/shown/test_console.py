@@ -319,3 +319,15 @@ def test_the_caution_is_said_once_in_full(capsys: Captured, tmp_path: Path) -> N
     assert "heaters-left-on" in printed and "wrong-heat" in printed
     assert printed.count("printers left alone have started fires") == 1
     assert "The caution above about heat, fumes and fire holds here too." in printed
+
+
+def test_another_filament_diameter_is_one_word(capsys: pytest.CaptureFixture[str]) -> None:
+    path = str(SAMPLES / "tap_washer_tray.gcode")
+    mass: dict[str, float] = {}
+    for word in ("1.75", "2.85 mm"):
+        assert main(["figures", "--json", "--filament-diameter", word, path]) == 0
+        mass[word] = json.loads(capsys.readouterr().out)["filament"]["mass_g"]
+    assert mass["2.85 mm"] / mass["1.75"] == pytest.approx((2.85 / 1.75) ** 2, rel=1e-6)
+    for wrong in ("thick", "0", "nan", "285"):
+        assert main(["vet", "--filament-diameter", wrong, path]) == 2
+        assert "no diameter of filament; give it in mm" in capsys.readouterr().err

@@ -20,7 +20,7 @@ from viewer.shown.window.style.theme import Theme
 SAMPLES = Path(__file__).parents[2] / "sample_programs"
 RAN = pytest.StashKey[int]()
 FULL_SEARCH = 20
-"""So many tests from one search of all objects to the next, which takes half a second."""
+"""Number of tests from one search of all objects to the next, which takes half a second."""
 WAIT_MS = 120_000
 """Kernels may have to be compiled first."""
 

@@ -71,7 +71,7 @@ def draw_mask(
     rows, columns
         First and last (exclusive) to change; None: all.
     threads
-        The rows are split into so many bands, drawn at the same time; the result is the same.
+        Number of bands that the rows are split into, drawn at the same time; the result is the same.
     """
     row_lo, row_hi = _within(rows, mask.shape[0])
     column_lo, column_hi = _within(columns, mask.shape[1])
@@ -103,7 +103,7 @@ def draw_picture(image: U32, beads: Beads, index: U8, palette: U32, view: View, 
     view
         Where the picture looks.
     threads
-        The picture's rows are split into so many bands, drawn at the same time; the result is the same.
+        Number of bands that the picture's rows are split into, drawn at the same time; the result is the same.
     """
     _paint(image, columns_of(Segments, beads), _as_long(index, len(beads)), palette, view, threads)
 

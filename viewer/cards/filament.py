@@ -44,6 +44,10 @@ class FilamentCard(msgspec.Struct, frozen=True, forbid_unknown_fields=True, kw_o
     spool_left_g: Annotated[NotNegative | None, Meta(description="left on the spool, g")] = None
     cautions: Annotated[tuple[str, ...], Meta(description="sentences for whoever prints with it")] = ()
 
+    def with_diameter(self, diameter_mm: float | None) -> FilamentCard:
+        """Return the card with another diameter, mm; None: as it is."""
+        return self if diameter_mm is None else msgspec.structs.replace(self, diameter_mm=diameter_mm)
+
     def with_spool_left(self, grams: float | None) -> FilamentCard:
         """Return the card with what a person knows to be left on the spool, g; None: as it is."""
         return self if grams is None else msgspec.structs.replace(self, spool_left_g=grams)

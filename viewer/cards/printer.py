@@ -139,3 +139,9 @@ class PrinterCard(msgspec.Struct, frozen=True, forbid_unknown_fields=True, kw_on
         bool,
         Meta(description="whether G90 and G91 also set how E is counted, replacing an earlier M82 or M83"),
     ] = False
+
+    def with_filament(self, diameter_mm: float | None) -> PrinterCard:
+        """Return the card with filament of another diameter, mm; None: as it is."""
+        return (
+            self if diameter_mm is None else msgspec.structs.replace(self, filament_diameter_mm=diameter_mm)
+        )

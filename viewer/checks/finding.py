@@ -104,6 +104,21 @@ class NotChecked:
 
     slug: str
     sentence: str
+    also: tuple[str, ...] = ()
+    """Further checks that the same sentence holds for."""
+
+    @property
+    def slugs(self) -> tuple[str, ...]:
+        """All checks that it holds for."""
+        return (self.slug, *self.also)
+
+    @property
+    def told(self) -> str:
+        """The sentence, and the further checks that it holds for."""
+        if not self.also:
+            return self.sentence
+        *most, last = self.also
+        return f"{self.sentence} It holds for {', '.join(most)}{' and ' if most else ''}{last}, too."
 
 
 Outcome = Finding | NotChecked

@@ -12,20 +12,25 @@ from viewer.arrays import U8
 from viewer.beads.section import Beads
 from viewer.checks.evidence import line_of, tuned
 from viewer.checks.finding import Check, Finding, NotChecked, Outcome, Rule, Severity, with_rest
+from viewer.checks.widths import unjudged
 from viewer.figures.first_layer import Island
 from viewer.figures.standing import Standing
 from viewer.layers.layers import SUPPORT, UNLABELLED
 from viewer.numerals import share_text, told_apart
 from viewer.program import Program
 from viewer.shape.ground import MIN_PIECE_MM2, GroundBeads, distance_mm, ground_beads, middle_xy, worst_piece
-from viewer.shape.masks import is_doubtful
+from viewer.shape.masks import mean_width_mm
+from viewer.shape.widths import THIN
 
 FIRST_LAYER: Final = "the first layer"
 MAX_FINDINGS: Final = 5
 FAST_SHARE: Final = 0.9
 """The speed is the one that so much of the path does not exceed: short fast pieces do no harm."""
+WIDE_FOOT: Final = 1.75
+"""First layers are laid up to 1.5 times as wide as others; a raft's foot wider still, with gaps on purpose (common
+practice, no source)."""
 MUCH_FASTER: Final = 1.5
-"""So many times the limit is to be looked at; less is noted."""
+"""An excess of this factor over the limit is a look; less is a note."""
 THIN_SHARE: Final = 0.25
 """Nozzle diameters: a first layer thinner than this scrapes and starves. Common practice, no source."""
 FLAT_MM: Final = 0.001
@@ -37,12 +42,21 @@ def _place(program: Program, xy: tuple[float, float], layer: int) -> tuple[float
     return tuned((*xy, float(program.layers.height_mm[layer - 1])))
 
 
-def _doubtful(program: Program, slug: str) -> NotChecked:
-    return NotChecked(
-        slug,
-        f"The first layer's beads come out wider or narrower than a {program.printer.nozzle_mm:g} mm nozzle lays: "
-        "not checked; see whether the filament's diameter and the nozzle on the cards are right.",
-    )
+def _doubtful(program: Program, slug: str, beads: Beads) -> Iterator[NotChecked]:
+    """Say why the first layer cannot be judged; nothing where it can."""
+    if not program.widths.is_known:
+        yield from unjudged(program, slug)
+        return
+    mean, usual = mean_width_mm(beads), program.widths.usual_mm
+    if mean is None:
+        return
+    thickness = float(np.average(beads.thickness_mm))
+    if not usual / WIDE_FOOT < mean < WIDE_FOOT * usual or mean < THIN * thickness:
+        yield NotChecked(
+            slug,
+            f"The first layer's beads come out {told_apart(mean, usual)[0]} mm wide, where others are "
+            f"{told_apart(mean, usual)[1]} mm: it is a raft's foot, or its thickness is not known; it was not judged.",
+        )
 
 
 def _topples(program: Program, rule: Rule) -> Iterator[Outcome]:
@@ -85,8 +99,8 @@ def _tiny_island(program: Program, rule: Rule) -> Iterator[Outcome]:
     if not small:
         return
     ground = ground_beads(program.shape_columns)
-    if is_doubtful(ground.beads, program.printer.nozzle_mm):
-        yield _doubtful(program, "tiny-island")
+    if doubts := list(_doubtful(program, "tiny-island", ground.beads)):
+        yield from doubts
         return
     placed = [
         (island, ground.near(island.centre_mm, 0.5 * float(np.sqrt(island.area_mm2)))) for island in small
@@ -138,9 +152,9 @@ def _gaps(program: Program, rule: Rule) -> Iterator[Outcome]:
         return
     ground = ground_beads(program.shape_columns)
     part = ground.beads.where(ground.is_part)
-    if is_doubtful(part, program.printer.nozzle_mm):
+    if doubts := list(_doubtful(program, "gaps", part)):
         if coverage < limit:
-            yield _doubtful(program, "gaps")
+            yield from doubts
         return
     piece = worst_piece(part)
     value = min(coverage, piece.coverage)

@@ -19,10 +19,11 @@ from viewer.checks.evidence import (
 )
 from viewer.checks.finding import Check, Finding, Hazard, NotChecked, Outcome, Rule, Severity
 from viewer.checks.outside import find_off_plate
-from viewer.numerals import number_text, share_text, told_apart
+from viewer.checks.widths import find_mismatch
+from viewer.numerals import share_text, told_apart
 from viewer.program import Program
 from viewer.read.machine_state import CHAMBER, PLATE, Heater
-from viewer.shape.widths import median_width_mm
+from viewer.shape.widths import MIN_WIDTH
 from viewer.timing.demand import FlowBeyond, flow_beyond, held_back
 from viewer.units import filament_area_mm2
 
@@ -219,33 +220,6 @@ def _speed_cut(program: Program, rule: Rule) -> Iterator[Outcome]:
     )
 
 
-NARROWEST: Final = 0.8
-"""In nozzle diameters: a bead that is narrower than the bore is stretched thin."""
-
-
-def _nozzle_mismatch(program: Program, rule: Rule) -> Iterator[Outcome]:
-    median = median_width_mm(program.shape_columns)
-    if median is None or rule.limit is None:
-        return
-    nozzle = program.printer.nozzle_mm
-    low, high = NARROWEST * nozzle, rule.limit * nozzle
-    if low <= median <= high:
-        return
-    word, limit = ("narrow", low) if median < low else ("wide", high)
-    yield Finding(
-        slug="nozzle-mismatch",
-        severity=rule.severity,
-        sentence=f"Half of the path is beads of {told_apart(median, limit)[0]} mm or "
-        f"{'less' if median < low else 'more'}, too {word} for a nozzle of {nozzle:g} mm, "
-        f"which lays {number_text(low)} to {number_text(high)} mm.",
-        value=median,
-        limit=limit,
-        unit="mm",
-        remedy="See which nozzle is fitted and for which one the program was made; correct the card or have it "
-        "made again.",
-    )
-
-
 def _more_tools(program: Program, rule: Rule) -> Iterator[Outcome]:
     used = sorted(tool for tool, drawn_mm in program.totals.drawn_by_tool_mm.items() if drawn_mm > 0.0)
     limit = rule.limit_or(float(program.printer.tools))
@@ -338,14 +312,18 @@ MACHINE_CHECKS: Final = (
         severity=Severity.NOTE, limit=5.0, unit="% of the beads' time", run=_speed_cut,
     ),
     Check(
-        slug="nozzle-mismatch", theme=MACHINE, title="Beads of another nozzle",
+        slug="nozzle-mismatch", theme=MACHINE, title="Beads of another nozzle, filament or flow",
         looks_at="The median width of the part's beads, by length, computed from filament, path and layer "
-        f"thickness. Below {NARROWEST:g} or above 2 diameters of the nozzle it does not fit; a card moves the 2.",
-        why="A wide bead from a narrow nozzle or a narrow bead from a wide one does not hold its shape.",
-        what_to_do="See which nozzle is fitted.",
-        cannot_see="Which nozzle is fitted: the card says so. With the wrong filament diameter all widths "
-        "are wrong.",
-        severity=Severity.LOOK, limit=2.0, unit="nozzle diameters", run=_nozzle_mismatch,
+        f"thickness: below {MIN_WIDTH:g} or above 2 diameters of the nozzle it does not fit; a card moves the 2. The "
+        "distance of beads that touch tells what is off: the nozzle where it agrees with the filament fed, the "
+        "filament's diameter where 1.75 or 2.85 to 3 mm would make it agree, else the flow. A diameter of the other kind "
+        "that comments, or a claimed length and volume, tell of is always said.",
+        why="A wide bead from a narrow nozzle or a narrow bead from a wide one does not hold its shape. With filament of "
+        "another diameter 2.7 times too much or too little comes out, and mass and cost are wrong by as much.",
+        what_to_do="See which nozzle and which filament are fitted, and compute with them.",
+        cannot_see="What is fitted: the cards say so. Flow that is off by less than 1.4 times, and where no beads touch "
+        "(a spiral, sparse infill alone) whether nozzle, filament or flow is off.",
+        severity=Severity.LOOK, limit=2.0, unit="nozzle diameters", run=find_mismatch,
     ),
     Check(
         slug="more-tools", theme=MACHINE, title="More tools than there are",

@@ -20,10 +20,10 @@ from viewer.read.moves import BEAD
 
 RISE_NOZZLES: Final = 1.6
 RISE_USUAL: Final = 1.8
-"""A layer that rises by so many nozzle diameters and so many usual layers has none of its own below it."""
+"""A layer that rises by this many nozzle diameters and usual layers has none of its own below it."""
 FED_MM: Final = 3.0
 SECTIONS: Final = 10.0
-"""A bead that draws at least so much filament at so many times the usual section takes what a lost piece needed."""
+"""A bead that draws at least this much filament at this many times the usual section takes what a lost piece needed."""
 SAMPLE: Final = 20_000
 MIN_MARKS: Final = 5
 

@@ -126,8 +126,17 @@ def report_of(
     findings = [outcome for outcome in outcomes if isinstance(outcome, Finding)]
     place = {check.slug: number for number, check in enumerate(CHECKS)}
     findings.sort(key=lambda finding: (finding.severity.rank, place.get(finding.slug, 0), *finding.order))
-    not_checked = tuple(outcome for outcome in outcomes if isinstance(outcome, NotChecked))
+    not_checked = _joined([outcome for outcome in outcomes if isinstance(outcome, NotChecked)])
     return Report(tuple(findings), not_checked, shape, start)
+
+
+def _joined(outcomes: Sequence[NotChecked]) -> tuple[NotChecked, ...]:
+    """Make one entry of several checks that were not made for the same reason."""
+    slugs: dict[str, dict[str, None]] = {}
+    for outcome in outcomes:
+        slugs.setdefault(outcome.sentence, {}).update(dict.fromkeys(outcome.slugs))
+    entries = ((sentence, tuple(found)) for sentence, found in slugs.items())
+    return tuple(NotChecked(found[0], sentence, found[1:]) for sentence, found in entries)
 
 
 def check_named(slug: str) -> Check | None:

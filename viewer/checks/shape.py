@@ -6,7 +6,8 @@ from collections.abc import Callable, Iterator, Mapping, Sequence
 from typing import Final
 
 from viewer.checks.evidence import counted, line_of, tuned
-from viewer.checks.finding import Check, Finding, Judge, NotChecked, Outcome, Rule, Severity, with_rest
+from viewer.checks.finding import Check, Finding, Judge, Outcome, Rule, Severity, with_rest
+from viewer.checks.widths import unjudged
 from viewer.program import Program
 from viewer.shape import USUAL_ANGLE_DEG, ShapeFigures
 from viewer.shape.spots import BareTravel, Bridge, MidAirStart, Overhang, Spot, ThinPlace, Track, join_spots
@@ -24,7 +25,7 @@ FAR_MM: Final = 1.0
 NEXT_MM: Final = 1.5
 """Overhangs of neighbouring layers this near are one: each lies beyond the last."""
 MISSED_LAYERS: Final = 4
-"""A strip of overhang that is narrower than a cell holds no cell's middle in so many layers at a time."""
+"""A strip of overhang that is narrower than a cell holds no cell's middle in this many layers at a time."""
 BROAD_OVERHANG_MM2: Final = 20.0
 STEEP_DEG: Final = 55.0
 MIN_THIN_MM: Final = 2.0
@@ -41,24 +42,13 @@ def overhang_angle_deg(rules: Mapping[str, Rule]) -> float:
 
 
 def _with_doubt(slug: str, find: Callable[[Program, ShapeFigures, Rule], Iterator[Finding]]) -> Judge:
-    """Return a check's function that also says how many layers could not be measured."""
+    """Return a check's function that also says where shapes could not be judged."""
 
     def judge(program: Program, shape: ShapeFigures, rule: Rule) -> Iterator[Outcome]:
         yield from find(program, shape, rule)
-        if shape.doubtful_layers:
-            yield _doubtful(program, slug, shape.doubtful_layers)
+        yield from unjudged(program, slug)
 
     return judge
-
-
-def _doubtful(program: Program, slug: str, count: int) -> NotChecked:
-    total = counted(len(program.layers), "layer")
-    return NotChecked(
-        slug,
-        f"{count:,} of {total} not checked: their beads come out wider or narrower than a "
-        f"{program.printer.nozzle_mm:g} mm nozzle lays, so that their shape is not known; "
-        "see whether filament and nozzle on the cards are right.",
-    )
 
 
 def _place(program: Program, spot: Spot, xy: tuple[float, float] | None = None) -> tuple[float, float, float]:

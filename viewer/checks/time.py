@@ -13,6 +13,7 @@ import numpy.typing as npt
 from viewer.cards.workshop import Hours
 from viewer.checks.evidence import counted, first_bead_in, in_words, middle_of_layer
 from viewer.checks.finding import Check, Finding, Hazard, NotChecked, Outcome, Rule, Severity
+from viewer.checks.widths import DIAMETER_MM, claimed_diameter, is_other_kind
 from viewer.figures.claims import ComparedClaim
 from viewer.numerals import more_or_less, told_apart
 from viewer.program import Program
@@ -90,8 +91,6 @@ def _too_quick(numbers: list[int], worst: int, limit: float, least_s: float) -> 
 TIME_PERCENT: Final = 30.0
 """Programs estimate for another machine than the card's: half of real ones differ by 6 to 41 % and more."""
 LAYERS_APART: Final = 2
-DIAMETER_MM: Final = 0.15
-"""Filament of 1.75 and 2.85 mm are told apart by more than this; makers keep 0.05 mm (common practice, no source)."""
 
 
 def _claims_differ(program: Program, rule: Rule) -> Iterator[Outcome]:
@@ -157,37 +156,25 @@ _REMEDY: Final = {
 
 
 def _other_diameter(program: Program, rule: Rule, claims: tuple[ComparedClaim, ...]) -> Iterator[Outcome]:
-    """Compare the diameter that follows from a claimed length and volume, d = sqrt(4 V/(pi L)), with the card's."""
-    length = next((c for c in claims if c.quantity == "filament_mm" and c.basis != "none"), None)
-    volume = next(
-        (c for c in claims if c.quantity == "filament_mm3" and length is not None and c.tool == length.tool),
-        None,
-    )
-    if length is None or volume is None or volume.ratio is None or volume.basis != "none":
+    """Compare the diameter that follows from a claimed length and volume with the card's.
+
+    Where the filament is of the other kind, 1.75 mm or 2.85 to 3 mm, `nozzle-mismatch` says so.
+    """
+    ours, claimed = program.filament_diameter_mm, claimed_diameter(claims, program.filament_diameter_mm)
+    if claimed is None or is_other_kind(claimed.diameter_mm, ours):
         return
-    if length.ratio is None or volume.ratio <= 0.0 or length.ratio <= 0.0:
-        return
-    ours = program.filament_diameter_mm
-    theirs = ours * float(np.sqrt(volume.ratio / length.ratio))
-    rounding = ours * 0.5 * 0.5 * 10.0 ** -_decimals(volume.value) / max(volume.value, 1e-9)
-    if abs(theirs - ours) > DIAMETER_MM + rounding:
+    if abs(claimed.diameter_mm - ours) > DIAMETER_MM + claimed.uncertain_mm:
         yield Finding(
             slug="claims-differ",
             severity=rule.weigh(Severity.LOOK),
-            sentence=f"By its own length and volume the program was made for filament of {theirs:.2f} mm; the card "
-            f"says "
-            f"{ours:g} mm.",
-            lines=tuple(dict.fromkeys((length.line, volume.line))),
-            value=theirs,
+            sentence=f"By its own length and volume the program was made for filament of {claimed.diameter_mm:.2f} mm; "
+            f"the card says {ours:g} mm.",
+            lines=claimed.lines,
+            value=claimed.diameter_mm,
             limit=ours,
             unit="mm",
             remedy="Have it made again for this filament: too much or too little comes out otherwise.",
         )
-
-
-def _decimals(value: float) -> int:
-    """Return how many decimals a claim was probably written with."""
-    return len(f"{value:.6f}".rstrip("0").partition(".")[2]) or 1
 
 
 def _after_closing(program: Program, rule: Rule) -> Iterator[Outcome]:

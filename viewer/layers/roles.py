@@ -69,7 +69,7 @@ def infer_roles(moves: Moves, layers: Layers, bead_width_mm: float) -> U8:
     room = _room(moves.kind, bounds)
     tally = k.Tally(np.zeros(1, np.int64), np.zeros(k.DEEPEST + 1, np.int64))
     infer(
-        columns_of(c.Moves, moves), _reading_order(layers, bounds), _width(bead_width_mm), _space(room), _space(room),
+        columns_of(c.Way, moves), _reading_order(layers, bounds), _width(bead_width_mm), _space(room), _space(room),
         tally, roles,
     )  # fmt: skip
     np.putmask(roles, roles > k.DEEP + _walls(tally.filled_mm2[1 : k.DEEPEST]), SOLID)

@@ -22,12 +22,12 @@ SUSPECT_SHARE: Final = 0.75
 """A layer thinner than so much of the usual one may belong to another series of heights."""
 CELL_MM: Final = 1.0
 SHARED: Final = 0.25
-"""Of two layers on each other the smaller one shares at least so many of its cells (crossing lines: about a half)."""
+"""Of two layers on each other the smaller one shares at least this share of its cells (crossing lines: about a half)."""
 MAX_STEPS: Final = 1000
 MAX_SUSPECTS: Final = 5000
 """No more layers than this are looked at: a damaged program may have a hundred thousand thin ones."""
 SERIES_BACK: Final = 6
-"""So many layers further down it is looked for what a layer rests on."""
+"""How many layers further down are searched for what a layer rests on."""
 
 
 def rest_on_own_series(

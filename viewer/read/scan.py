@@ -35,7 +35,7 @@ SHAPES_LIMIT = 60_000
 CHORDS, WORDS = int(k.MAX_CHORDS), int(k.MAX_WORDS)
 
 FREE_CHORDS = 2_000_000
-"""All arcs of a program may take so many chords, and one for every two bytes; then they are drawn coarsely."""
+"""All arcs of a program may take this many chords, and one for every two bytes; then they are drawn coarsely."""
 SHAPE_BYTES = 4096
 """Of the text of a comment's shape: more than this is no mark."""
 

@@ -59,7 +59,7 @@ class Settings:
 
 
 _Place = tuple[npt.ArrayLike, npt.ArrayLike]
-"""Lines, which give the order, and indices of the next moves."""
+"""Lines, which are the order, and indices of the next moves."""
 
 
 @dataclass(slots=True)

@@ -9,6 +9,7 @@ from viewer.layers.layers import Layers
 from viewer.layers.naming import RolesFrom
 from viewer.read.moves import Moves
 from viewer.read.settings import Settings
+from viewer.shape.widths import BeadWidths
 
 
 @dataclass(frozen=True, slots=True, eq=False, kw_only=True)
@@ -23,3 +24,10 @@ class ShapeColumns:
     roles_from: RolesFrom
     nozzle_mm: float
     filament_diameter_mm: float
+    widths: BeadWidths
+    """Whether the beads' widths are as computed, as spacing tells, or not known."""
+
+    @property
+    def drawn_diameter_mm(self) -> float:
+        """Diameter of filament that makes the beads as wide as they are drawn in masks."""
+        return self.widths.drawn_diameter_mm(self.filament_diameter_mm)

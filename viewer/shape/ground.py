@@ -50,7 +50,7 @@ class GroundBeads:
 
 def ground_beads(columns: ShapeColumns) -> GroundBeads:
     """Return the beads of all layers that lie on the plate."""
-    layers, diameter = columns.layers, columns.filament_diameter_mm
+    layers, diameter = columns.layers, columns.drawn_diameter_mm
     numbers = np.flatnonzero(layers.is_first) + 1
     beads = Beads.joined([layer_beads(columns.moves, layers, int(n), diameter) for n in numbers])
     beads = beads.where(columns.roles[beads.move] != PURGE)

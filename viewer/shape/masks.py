@@ -16,13 +16,13 @@ Purge is left out.
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from typing import Final
 
 import numpy as np
 import numpy.typing as npt
 
-from viewer.arrays import F64, U8
+from viewer.arrays import F64, U8, read_only
 from viewer.beads.draw import Grid, draw_mask
 from viewer.beads.regions import find_regions
 from viewer.beads.section import Beads, layer_beads
@@ -33,6 +33,7 @@ from viewer.shape.columns import ShapeColumns
 from viewer.shape.kernels import bits as mask_bits
 from viewer.shape.kernels import over_air as k
 from viewer.shape.spots import Box
+from viewer.shape.widths import BeadWidths
 
 SHELL_BIT: Final = mask_bits.SHELL
 INFILL_BIT: Final = mask_bits.INFILL
@@ -46,9 +47,9 @@ USUAL_CELLS: Final = 700_000
 """84 mm square at `FINE_MM`; a larger part is drawn coarser, up to `COARSE_MM`."""
 MAX_CELLS: Final = 2_000_000
 """283 mm square at `COARSE_MM`; a larger one is drawn coarser still, so that memory is bounded."""
-MIN_WIDTH: Final = 0.8
-MAX_WIDTH: Final = 2.0
-"""Nozzle diameters: bead widths outside of these are doubtful."""
+ODD: Final = 2.0
+"""A layer whose beads come out wider or narrower than usual by this factor is drawn with beads of the usual width: its
+thickness is not that of its beads (bridges are thicker; parts on one plate may have layers of their own)."""
 SMALL_MM2: Final = 40.0
 """Hollows between lines of infill are smaller than this, rooms with a ceiling larger (common practice, no source)."""
 
@@ -93,7 +94,6 @@ class LayerMask:
     loops: npt.NDArray[np.bool_]  # (n,) may be a thin wall
     mask: U8
     small_mm2: float  # hollows below this are taken as infill's
-    is_doubtful: bool  # the nozzle does not lay such beads: thickness, filament or nozzle is not as assumed
     table: F64 = field(init=False)  # (n, 5) as the kernels take beads
     _hollows: U8 | None = None
 
@@ -175,7 +175,9 @@ def grid_for(box: Box, margin_mm: float = 2.0) -> MaskGrid:
 
 def draw_layer(columns: ShapeColumns, buffers: MaskBuffers, number: int, roles: RoleBits) -> LayerMask:
     """Draw layer ``number`` (from 1) into the buffers."""
-    beads = layer_beads(columns.moves, columns.layers, number, columns.filament_diameter_mm)
+    beads = layer_beads(columns.moves, columns.layers, number, columns.drawn_diameter_mm)
+    if not _is_ramp(columns.layers, number):
+        beads = with_usual_width(beads, columns.widths)
     role = columns.roles[beads.move]
     own = roles.bits[role]
     if np.any(own == 0):
@@ -188,7 +190,6 @@ def draw_layer(columns: ShapeColumns, buffers: MaskBuffers, number: int, roles: 
     return LayerMask(
         number=number, thickness_mm=thickness, height_mm=height, beads=beads, bits=own, loops=roles.loops[role],
         mask=mask, small_mm2=roles.small_mm2,
-        is_doubtful=is_doubtful(beads, columns.nozzle_mm) and not _is_ramp(columns.layers, number),
     )  # fmt: skip
 
 
@@ -198,16 +199,27 @@ def _is_ramp(layers: Layers, number: int) -> bool:
     return bool(spiral[number - 1] or (number > 1 and spiral[number - 2]))
 
 
-def is_doubtful(beads: Beads, nozzle_mm: float) -> bool:
-    """Whether the nozzle lays no beads of this mean width: below 0.8 or above 2 diameters, or below the thickness.
+def with_usual_width(beads: Beads, widths: BeadWidths) -> Beads:
+    """Return a layer's beads, all of them of the usual width where they are odd.
 
-    Then the filament is not as thick as the card says, or the layer's thickness is not that of its beads (parts on
-    one plate with layers of their own), and no footprint is right. Common practice, no source.
+    Where widths come from spacing, single beads are no wider than `ODD` usual ones: what is fed says little there.
     """
+    usual = widths.usual_mm
+    if is_odd(beads, usual):
+        return replace(beads, width_mm=read_only(np.full(len(beads), usual, np.float32)))
+    if widths.is_from_spacing:
+        return replace(beads, width_mm=read_only(np.minimum(beads.width_mm, np.float32(ODD * usual))))
+    return beads
+
+
+def mean_width_mm(beads: Beads) -> float | None:
+    """Return the mean width of beads by length, mm; None where they have no length."""
     length = np.hypot(beads.x1_mm - beads.x0_mm, beads.y1_mm - beads.y0_mm)
     total = float(length.sum(dtype=np.float64))
-    if total <= 0.0:
-        return False
-    mean = float(np.dot(length, beads.width_mm)) / total
-    thickness = float(np.dot(length, beads.thickness_mm)) / total
-    return mean < thickness or not MIN_WIDTH * nozzle_mm <= mean <= MAX_WIDTH * nozzle_mm
+    return float(np.dot(length, beads.width_mm)) / total if total > 0.0 else None
+
+
+def is_odd(beads: Beads, usual_mm: float) -> bool:
+    """Whether the mean width of a layer's beads differs from the usual one by `ODD` or more."""
+    mean = mean_width_mm(beads)
+    return mean is not None and not (usual_mm < ODD * mean and mean < ODD * usual_mm)

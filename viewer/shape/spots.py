@@ -77,7 +77,9 @@ class ShapeFigures:
     bridge_mm: F64  # (n,) longest span held at both ends
     open_mm: F64  # (n,) longest stretch of travel over open space without retraction
     angle_deg: float  # from upright; what reaches out further counts as overhang
-    doubtful_layers: int  # not measured but for travel: the nozzle lays no beads so wide or narrow
+    doubtful_layers: (
+        int  # not measured but for travel: how wide the beads are is not known (all layers, or none)
+    )
     cell_mm: float  # of the coarsest grid that was drawn
     overhangs: tuple[Overhang, ...]
     starts: tuple[MidAirStart, ...]

@@ -40,7 +40,6 @@ class _Measured:
     thin_places: list[ThinPlace] = field(default_factory=list)
     bare_travels: list[BareTravel] = field(default_factory=list)
     open_mm: dict[int, float] = field(default_factory=dict)  # by layer, from 1
-    doubtful_layers: int = 0
 
 
 @dataclass(frozen=True, slots=True)
@@ -147,9 +146,7 @@ def _measure(
             raise Stopped
         layer = draw_layer(columns, buffers, row, roles)
         if row >= part.first:
-            if layer.is_doubtful:
-                found.doubtful_layers += 1
-            elif below:
+            if below and columns.widths.is_known:
                 measure_over_air(
                     buffers, layer, below[0], below[1:], angle_deg, part.usual_mm, found.over_air
                 )
@@ -161,7 +158,7 @@ def _measure(
 
 def _measure_own(columns: ShapeColumns, buffers: MaskBuffers, layer: LayerMask, found: _Measured) -> None:
     """Measure what concerns the layer alone; a spiral is a single bead by design."""
-    if not (columns.layers.spiral[layer.number - 1] or layer.is_doubtful):
+    if columns.widths.is_known and not columns.layers.spiral[layer.number - 1]:
         found.thin_places += measure_thin(buffers, layer)
     travels = measure_travel(columns, buffers, layer)
     found.bare_travels += travels
@@ -187,7 +184,7 @@ def _joined(
         bridge_mm=bridge,
         open_mm=open_mm,
         angle_deg=angle_deg,
-        doubtful_layers=sum(part.doubtful_layers for part in found),
+        doubtful_layers=0 if columns.widths.is_known else len(columns.layers),
         cell_mm=max((grid.grid.cell_mm for grid in grids.values()), default=0.0),
         overhangs=tuple(spot for part in found for spot in part.over_air.overhangs),
         starts=tuple(spot for part in found for spot in part.over_air.starts),

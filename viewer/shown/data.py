@@ -69,7 +69,7 @@ def findings_object(
         "filament": program.filament.name,
         "counts": {severity.value: report.count(severity) for severity in Severity},
         "findings": [finding_object(finding) for finding in report.findings],
-        "not_checked": [msgspec.to_builtins(skipped) for skipped in report.not_checked],
+        "not_checked": [{"slug": skipped.slug, "sentence": skipped.told} for skipped in report.not_checked],
     }
 
 

@@ -5,8 +5,10 @@ from __future__ import annotations
 import math
 import threading
 from collections.abc import Callable, Iterator
+from dataclasses import replace
 from pathlib import Path
 
+import msgspec
 import numpy as np
 import pytest
 from PySide6.QtCore import QPoint, QPointF, Qt
@@ -15,6 +17,7 @@ from PySide6.QtWidgets import QApplication
 from pytestqt.qtbot import QtBot
 
 from tests.window.conftest import move_to, show_active
+from viewer.cards.printer import Plate
 from viewer.layers.layers import ROLE_NAMES
 from viewer.program import Program, open_program
 from viewer.shown.window.model.view_state import COLOURINGS, ViewState
@@ -288,17 +291,16 @@ def test_programs_of_no_or_one_bead(qtbot: QtBot, make_plot: MakePlot, tmp_path:
     assert state.selected is None if state.layer == 0 else state.selected is not None
 
 
+def on_plate(program: Program, plate: Plate) -> Program:
+    """Return the program on a printer with another plate."""
+    printer = msgspec.structs.replace(program.printer, plate=plate)
+    return replace(program, cards=replace(program.cards, printer=printer))
+
+
 def test_unknown_plate(qtbot: QtBot, make_plot: MakePlot, ring: Program) -> None:
-    from dataclasses import replace
-
-    import msgspec
-
-    from viewer.cards.printer import Plate
-
     state = ViewState()
     plot = make_plot(state)
-    bare = replace(ring, printer=msgspec.structs.replace(ring.printer, plate=Plate()))
-    state.show_program(bare)
+    state.show_program(on_plate(ring, Plate()))
     plot.fit_plate()  # falls back to the part
     settle(qtbot, plot)
     extent = ring.totals.extent
@@ -306,7 +308,7 @@ def test_unknown_plate(qtbot: QtBot, make_plot: MakePlot, ring: Program) -> None
     seen = plot.view.box.viewRect()
     assert seen.left() < extent.x[0] < seen.right() < 3.0 * extent.x[1]
     round_plate = Plate(shape="circle", diameter_mm=200.0, left_mm=110.0, front_mm=110.0)
-    state.show_program(replace(ring, printer=msgspec.structs.replace(ring.printer, plate=round_plate)))
+    state.show_program(on_plate(ring, round_plate))
     plot.fit_plate()
     settle(qtbot, plot)
     assert colour_at(plot, 110.0, 10.0) != ui(False)["plate"]  # its rim in front

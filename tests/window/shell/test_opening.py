@@ -167,8 +167,7 @@ def test_the_window_does_not_wait_for_work_that_was_put_aside(qtbot):
         work.start(lambda _run, k=k: (go_on.wait(30), k)[1])
         assert time.monotonic() - begun < 1.0
     go_on.set()
-    for thread in work._threads:
-        thread.join(WAIT_MS / 1e3)
+    work.wait(WAIT_MS / 1e3)
     qtbot.waitUntil(lambda: not work.busy, timeout=WAIT_MS)
     assert heard == [2]  # all three have posted by now
     work.end()

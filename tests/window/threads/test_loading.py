@@ -113,7 +113,7 @@ def test_checks_begin_when_the_program_is_painted(loader, qtbot):
     loader.open(SAMPLES / "tap_washers_bare.gcode", CARDS)
     qtbot.waitUntil(lambda: len(asked) == 4, timeout=WAIT_MS)
     assert asked == [1, 1, 1, 1]
-    assert not loader._worker.shown.is_set()  # which the worker waits for before it checks
+    assert not loader._shared.shown.is_set()  # which the worker waits for before it checks
     assert [name for name, _ in kept] == ["loaded"]
     painting[0] = False
     qtbot.waitUntil(lambda: not loader.busy, timeout=WAIT_MS)
@@ -133,12 +133,12 @@ def test_only_the_newest_request_counts(loader, large, qtbot):
 
 def test_cancel_ends_it_at_once_and_nothing_comes_any_more(loader, large, qtbot):
     kept, posted = heard(loader), []
-    loader._worker.posted.connect(lambda _number, kind, _what: posted.append(kind))
+    loader._task.posted.connect(lambda what: posted.append(what[0]))
     loader.open(large, CARDS)
     qtbot.waitUntil(lambda: "progress" in posted, timeout=WAIT_MS)
     loader.cancel()
     assert not loader.busy
-    qtbot.waitUntil(lambda: "stopped" in posted, timeout=WAIT_MS)  # the worker's last word
+    loader._task.wait(WAIT_MS / 1e3)
     QApplication.processEvents()
     assert kept == []
 

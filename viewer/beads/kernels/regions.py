@@ -37,7 +37,7 @@ def _root(parent, k):
 
 @kernel
 def label_runs(grid, wanted, reach, first, begin, end, label):
-    """Find the runs and the regions they make; give the number of regions.
+    """Find the runs and the regions they make; return the number of regions.
 
     ``first`` (rows + 1,) is each row's first run; ``begin``, ``end`` (exclusive) and ``label`` (runs,) are the runs'
     columns and the number of their region, from 0. ``reach`` 1 joins cells that touch at a corner, 0 does not.

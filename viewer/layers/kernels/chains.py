@@ -16,7 +16,7 @@ from typing import Any, Final, NamedTuple
 import numpy as np
 
 from viewer.jit import inner_kernel, kernel
-from viewer.layers.kernels.columns import BEAD, PLACE, Moves
+from viewer.layers.kernels.columns import BEAD, PLACE, Way
 from viewer.layers.kernels.pieces import APART_MM
 
 CLOSED: Final = 0.3
@@ -76,7 +76,7 @@ def _next_is_away(moves, i, end):
 
 
 @kernel
-def split_chains(moves: Moves, begin: int, end: int, width: float, points: Any, pieces: Any) -> Cut:
+def split_chains(moves: Way, begin: int, end: int, width: float, points: Any, pieces: Any) -> Cut:
     """Cut the beads of moves ``begin`` to ``end`` (exclusive) into pieces.
 
     A chain is parted where it comes back to its first or second point. Only where the next bead is away may a loop close

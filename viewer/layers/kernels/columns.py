@@ -31,6 +31,14 @@ class Moves(NamedTuple):
     kind: U8
 
 
+class Way(NamedTuple):
+    """Those columns of the moves that roles are read from, read-only: what is not handed on need not be compiled."""
+
+    x_mm: F32
+    y_mm: F32
+    kind: U8
+
+
 class Layers(NamedTuple):
     """The layers in the order in which roles are read, read-only; rank and order: see `viewer.layers.roles`."""
 

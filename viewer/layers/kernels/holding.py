@@ -34,18 +34,16 @@ def _beyond_walls(p, width, pieces):
 
 
 @inner_kernel
-def _mark_ended(number, pieces):
-    """With a layer above: what lies outside of all that goes on there is held for now."""
-    for p in range(number):
-        pieces[p].held = pieces[p].beyond
+def _mark(number, has_above, pieces):
+    """Mark what is held for now.
 
-
-@inner_kernel
-def _mark_around(number, pieces):
-    """Without a layer above: loops that hold other loops and no fill are held for now."""
+    With a layer above: what lies outside of all that goes on there. Without: loops that hold other loops and no fill.
+    """
     for p in range(number):
         one = pieces[p]
-        if one.area != 0.0 and one.parent >= 0 and pieces[one.parent].filled == 0.0:
+        if has_above:
+            one.held = one.beyond
+        elif one.area != 0.0 and one.parent >= 0 and pieces[one.parent].filled == 0.0:
             pieces[one.parent].held = 1
 
 
@@ -63,37 +61,25 @@ def _empty_skirts(number, width, pieces):
 
 
 @inner_kernel
-def _release(one, pieces):
-    """Release a held loop, and those around it as long as each runs along the next."""
-    while one.held == 1:
-        one.held = 0
-        if one.along == 1:
-            one = pieces[one.parent]
+def _release_feet(number, has_above, is_upper, pieces):
+    """Release what touches the part.
 
-
-@inner_kernel
-def _release_feet(number, is_upper, pieces):
-    """With a layer above: release loops with fill of their own, and those around them.
-
-    They are a foot, wider than what stands on it. Above the first layer (``is_upper``) loops along the part are released
-    as well: a brim has one layer.
+    With a layer above: loops with fill of their own (a foot, wider than what stands on it), and, above the first layer
+    (``is_upper``), the loop along the part: a brim has one layer. Without: loops with something near in them. From
+    there outwards all loops are released as long as each runs along the next.
     """
     for p in range(number):
         one = pieces[p]
-        if one.held == 1:
-            if one.filled != 0.0:
-                _release(one, pieces)
-        elif is_upper and one.along == 1:
-            _release(pieces[one.parent], pieces)
-
-
-@inner_kernel
-def _release_near(number, pieces):
-    """Without a layer above: release loops with something near in them."""
-    for p in range(number):
-        one = pieces[p]
-        if one.held == 0 and one.along == 1:
-            _release(pieces[one.parent], pieces)
+        foot = has_above and one.held == 1 and one.filled != 0.0
+        beside = one.held == 0 and one.along == 1 and (is_upper or not has_above)
+        if not foot and not beside:
+            continue
+        if beside:
+            one = pieces[one.parent]
+        while one.held == 1:
+            one.held = 0
+            if one.along == 1:
+                one = pieces[one.parent]
 
 
 @inner_kernel
@@ -115,11 +101,8 @@ def find_hold(number, width, has_above, is_upper, pieces):
     too, nor, above the first layer, those along the part. Without: loops around everything that hold no fill and
     nothing near. In neither case loops in a part.
     """
+    _mark(number, has_above, pieces)
     if has_above:
-        _mark_ended(number, pieces)
         _empty_skirts(number, width, pieces)
-        _release_feet(number, is_upper, pieces)
-    else:
-        _mark_around(number, pieces)
-        _release_near(number, pieces)
+    _release_feet(number, has_above, is_upper, pieces)
     _release_within(number, pieces)

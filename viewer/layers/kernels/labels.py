@@ -3,7 +3,7 @@
 # mypy: allow-untyped-defs, allow-untyped-calls
 from __future__ import annotations
 
-from typing import Final, NamedTuple
+from typing import Final
 
 import numpy as np
 
@@ -29,31 +29,18 @@ STRAY: Final = 2.0
 """A bead of no more widths than this before or behind a loop, without travel, goes with it."""
 
 
-class Box(NamedTuple):
-    """The sides of the box about a piece, mm."""
-
-    wide: float
-    high: float
-
-
 @inner_kernel
-def _box_of(one, points):
-    """Return the box about a piece's points."""
+def _is_purge_line(one, points):
+    """Whether an open piece looks like a purge line: few beads, in a long and narrow box."""
     first = points[one.first]
     x_lo, x_hi, y_lo, y_hi = first.x, first.x, first.y, first.y
     for s in range(one.first + 1, one.last + 1):
         spot = points[s]
         x_lo, x_hi = min(x_lo, spot.x), max(x_hi, spot.x)
         y_lo, y_hi = min(y_lo, spot.y), max(y_hi, spot.y)
-    return Box(x_hi - x_lo, y_hi - y_lo)
-
-
-@inner_kernel
-def _is_purge_line(one, points):
-    """Whether an open piece looks like a purge line: few beads, long and narrow."""
-    box = _box_of(one, points)
+    wide, high = x_hi - x_lo, y_hi - y_lo
     few = one.last - one.first <= PURGE_BEADS
-    return few and min(box.wide, box.high) < PURGE_WIDE_MM and max(box.wide, box.high) > PURGE_LONG_MM
+    return few and min(wide, high) < PURGE_WIDE_MM and max(wide, high) > PURGE_LONG_MM
 
 
 @inner_kernel

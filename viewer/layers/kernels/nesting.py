@@ -72,8 +72,8 @@ def _follow_hits(number, pieces):
 
 
 @inner_kernel
-def find_parents(number, layer, budget):
-    """Write each piece the smallest loop around it, -1 where none; loops become the used pieces."""
+def _find_hits(number, layer, budget):
+    """Look to the left from each piece; loops become the used pieces."""
     points, pieces = layer.points, layer.pieces
     for p in range(number):
         pieces[p].used = 1 if pieces[p].area != 0.0 else 0
@@ -82,12 +82,15 @@ def find_parents(number, layer, budget):
         place = _place_of(pieces[p], points)
         if budget[0] >= 0:
             pieces[p].hit = first_hit(place.x, place.y, np.int64(p), layer, budget)
-    _follow_hits(number, pieces)
 
 
 @kernel
 def nest(cut: Cut, width: float, layer: Layer, budget: I64) -> None:
-    """Measure the spacing of lines, list all else in the grid, and give each piece its parent."""
+    """Measure the spacing of lines, list all else in the grid, and write each piece its parent.
+
+    That is the smallest loop around it; -1: none.
+    """
     measure_spacing(cut.points, width, layer.points, layer.pieces)
     build_grid(cut.points, width, layer.points, layer.pieces, layer.grid)
-    find_parents(cut.pieces, layer, budget)
+    _find_hits(cut.pieces, layer, budget)
+    _follow_hits(cut.pieces, layer.pieces)

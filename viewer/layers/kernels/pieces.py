@@ -53,7 +53,7 @@ PIECE = np.dtype(
         ("parent", "i4"),  # the smallest loop around it, -1: none
         ("used", "u1"),  # searches look at it
         ("held", "u1"),  # hold-down
-        ("along", "u1"),  # see `probes.look_around`
+        ("along", "u1"),  # see `probes`
         ("beyond", "u1"),
         ("dense", "u1"),
         ("air", "u1"),  # a loop with nothing in it
@@ -135,12 +135,6 @@ class Tally(NamedTuple):
 
     budget: I64  # (1,) segments that the searches in this layer may still look at
     filled_mm2: I64  # (DEEPEST + 1,) area of the rooms with fill behind 1, 2, ... walls
-
-
-@inner_kernel
-def is_loop(piece):
-    """Whether a piece is a loop."""
-    return piece.area != 0.0
 
 
 @inner_kernel

@@ -50,59 +50,57 @@ def _go_on(spot, target, last, points):
 
 
 @inner_kernel
-def _look_at_loop(one, width, has_above, here, above, budget):
-    """Note whether a loop runs along its parent, and, with a layer above, whether it lies outside of all loops there.
+def look_at_loops(number, width, first_layer, has_above, here, above, budget):
+    """Note of each loop of a first layer whether it runs along its parent, and whether it lies beyond the layer above.
 
-    along: at most 1.5 widths from its parent, in more than half of the places. beyond: outside of every used loop of
-    the layer above, by 0.75 widths.
+    along: at most 1.5 widths from its parent, in more than half of the places. beyond, with a layer above: outside of
+    every used loop there, by 0.75 widths. Both are 0 in other layers.
     """
-    along, beyond = 0, 0
-    spot = Spot(np.int64(one.first), 0.0, 0.0, 0.0)
-    for k in range(PROBES):
-        spot = _go_on(spot, (k + 0.5) / PROBES * one.path, np.int64(one.last), here.points)
-        if has_above and budget[0] >= 0:
-            hit = first_hit(spot.x, spot.y, NO_PIECE, above, budget)
-            if hit < 0 or hit % 2 == 0:  # no loop holds it
-                beyond += 0 if is_near(spot.x, spot.y, BEYOND * width, ANY, above, budget) else 1
-        if one.parent >= 0 and budget[0] >= 0:
-            along += 1 if is_near(spot.x, spot.y, ALONG * width, np.int64(one.parent), here, budget) else 0
-    one.along = 1 if 2 * along > PROBES else 0
-    one.beyond = 1 if beyond > MOST_BEYOND * PROBES else 0
-
-
-@inner_kernel
-def _look_at_open(one, width, here, budget):
-    """Note of an open piece whether it is dense: neighbours on both sides of at least half of the places."""
-    places, dense = min(PROBES_OPEN, one.last - one.first), 0
-    spot = Spot(np.int64(one.first), 0.0, 0.0, 0.0)
-    for k in range(places):
-        if budget[0] >= 0:
-            spot = _go_on(spot, (k + 0.5) / places * one.path, np.int64(one.last), here.points)
-            sides = sides_beside(spot.x, spot.y, spot.segment, DENSE * width, here, budget)
-            dense += 1 if sides == BOTH else 0
-    one.dense = 1 if 2 * dense >= places else 0
-
-
-@inner_kernel
-def _has_spacing(one, points):
-    """Whether the spacing of any of a piece's lines is measured: nothing else need be looked at."""
-    for s in range(one.first, one.last):
-        if points[s].spacing < np.inf:
-            return True
-    return False
-
-
-@inner_kernel
-def look_around(number, width, first_layer, has_above, here, above, budget):
-    """Look at loops of a first layer, and at open pieces without measured spacing."""
+    points, pieces = here.points, here.pieces
     for p in range(number):
-        one = here.pieces[p]
-        one.along, one.beyond, one.dense = 0, 0, 0
-        if one.area != 0.0:
-            if first_layer:
-                _look_at_loop(one, width, has_above, here, above, budget)
-        elif not _has_spacing(one, here.points):
-            _look_at_open(one, width, here, budget)
+        one = pieces[p]
+        one.along, one.beyond = 0, 0
+        if one.area == 0.0 or not first_layer:
+            continue
+        along, beyond = 0, 0
+        spot = Spot(np.int64(one.first), 0.0, 0.0, 0.0)
+        for k in range(PROBES):
+            spot = _go_on(spot, (k + 0.5) / PROBES * one.path, np.int64(one.last), points)
+            if has_above and budget[0] >= 0:
+                hit = first_hit(spot.x, spot.y, NO_PIECE, above, budget)
+                if hit < 0 or hit % 2 == 0:  # no loop holds it
+                    beyond += 0 if is_near(spot.x, spot.y, BEYOND * width, ANY, above, budget) else 1
+            if one.parent >= 0 and budget[0] >= 0:
+                along += (
+                    1 if is_near(spot.x, spot.y, ALONG * width, np.int64(one.parent), here, budget) else 0
+                )
+        one.along = 1 if 2 * along > PROBES else 0
+        one.beyond = 1 if beyond > MOST_BEYOND * PROBES else 0
+
+
+@inner_kernel
+def look_at_open(number, width, here, budget):
+    """Note of each open piece whether it is dense: neighbours on both sides of at least half of the places.
+
+    Where the spacing of any of its lines is measured, nothing is looked at: that tells.
+    """
+    points, pieces = here.points, here.pieces
+    for p in range(number):
+        one = pieces[p]
+        one.dense = 0
+        known = one.area != 0.0
+        for s in range(one.first, one.last):
+            known = known or points[s].spacing < np.inf
+        if known:
+            continue
+        places, dense = min(PROBES_OPEN, one.last - one.first), 0
+        spot = Spot(np.int64(one.first), 0.0, 0.0, 0.0)
+        for k in range(places):
+            if budget[0] >= 0:
+                spot = _go_on(spot, (k + 0.5) / places * one.path, np.int64(one.last), points)
+                sides = sides_beside(spot.x, spot.y, spot.segment, DENSE * width, here, budget)
+                dense += 1 if sides == BOTH else 0
+        one.dense = 1 if 2 * dense >= places else 0
 
 
 @inner_kernel

@@ -9,13 +9,13 @@ import numpy as np
 
 from viewer.jit import inner_kernel, kernel
 from viewer.layers.kernels.chains import split_chains
-from viewer.layers.kernels.columns import BEAD, OUTLINE, UNLABELLED, Layers, Moves
+from viewer.layers.kernels.columns import BEAD, OUTLINE, UNLABELLED, Layers, Way
 from viewer.layers.kernels.fill import find_air, join_nested, measure_rest
 from viewer.layers.kernels.holding import find_hold
 from viewer.layers.kernels.labels import HOLDS_ALL, HOLDS_NOTHING, HOLDS_SINGLE, write_roles
 from viewer.layers.kernels.nesting import nest
 from viewer.layers.kernels.pieces import FIRST_LAYERS, SEARCHED_AT_LEAST, SEARCHED_PER_BEAD, Layer, Tally
-from viewer.layers.kernels.probes import look_around, look_for_fill
+from viewer.layers.kernels.probes import look_at_loops, look_at_open, look_for_fill
 from viewer.layers.kernels.walls import label_loops
 
 if TYPE_CHECKING:
@@ -31,7 +31,7 @@ def _label_spiral(moves, begin, end, roles):
 
 @kernel
 def infer(
-    moves: Moves, layers: Layers, width: float, here: Layer, above: Layer, tally: Tally, roles: U8
+    moves: Way, layers: Layers, width: float, here: Layer, above: Layer, tally: Tally, roles: U8
 ) -> None:
     """Write the role of every bead of every layer, in the order of ``layers``.
 
@@ -66,7 +66,8 @@ def infer(
                 break
             tally.budget[0] = SEARCHED_PER_BEAD * cut.points + SEARCHED_AT_LEAST
             nest(cut, width, here, tally.budget)
-            look_around(number, width, first_layer, has_above, here, above, tally.budget)
+            look_at_loops(number, width, first_layer, has_above, here, above, tally.budget)
+            look_at_open(number, width, here, tally.budget)
             measure_rest(number, width, pieces)
             if first_layer:
                 find_hold(number, width, has_above, layers.rank[k] > 0, pieces)

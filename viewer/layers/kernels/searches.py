@@ -47,8 +47,8 @@ def first_hit(x, y, own, layer, budget):
            |                               down: the place right of it is inside; up: outside
            v   <------------- o (x, y)
     """
-    points, pieces, ends = layer.points, layer.pieces, layer.grid.ends
-    frame = layer.grid.frame[0]
+    points, pieces, grid = layer
+    frame, ends, listed = grid.frame[0], grid.ends, grid.listed
     columns, r = frame.columns, int(np.floor((y - frame.front) / frame.cell))
     if r < 0 or r >= frame.rows or x < frame.left:
         return np.int64(-1)
@@ -57,7 +57,7 @@ def first_hit(x, y, own, layer, budget):
     while c >= 0 and best < frame.left + (c + 1) * frame.cell:
         k = r * columns + c
         for place in range(ends[k - 1] if k > 0 else 0, ends[k]):
-            s = np.int64(layer.grid.listed[place])
+            s = np.int64(listed[place])
             p = np.int64(points[s].piece)
             budget[0] -= 1
             if p == own or not pieces[p].used:
@@ -99,13 +99,13 @@ def _offset_to(x, y, ax, ay, dx, dy):
 @inner_kernel
 def is_near(x, y, radius, wanted, layer, budget):
     """Whether a segment of the wanted piece (`ANY`: of any used one) lies within ``radius`` of (x, y)."""
-    points, pieces, ends = layer.points, layer.pieces, layer.grid.ends
-    frame = layer.grid.frame[0]
+    points, pieces, grid = layer
+    frame, ends, listed = grid.frame[0], grid.ends, grid.listed
     cells = _cells_about(x, y, radius, frame)
     for r in range(cells.r_lo, cells.r_hi + 1):
         for k in range(r * frame.columns + cells.c_lo, r * frame.columns + cells.c_hi + 1):
             for place in range(ends[k - 1] if k > 0 else 0, ends[k]):
-                s = np.int64(layer.grid.listed[place])
+                s = np.int64(listed[place])
                 budget[0] -= 1
                 a, b = points[s], points[end_of(s, points, pieces)]
                 ax, ay = a.x, a.y
@@ -127,8 +127,8 @@ def sides_beside(x, y, segment, radius, layer, budget):
 
     Only those that run along it count (to 45 degrees), and lie abeam of it: not the next of a curve.
     """
-    points, pieces, ends = layer.points, layer.pieces, layer.grid.ends
-    frame = layer.grid.frame[0]
+    points, pieces, grid = layer
+    frame, ends, listed = grid.frame[0], grid.ends, grid.listed
     own, to = points[segment], points[segment + 1]
     ux, uy = to.x - own.x, to.y - own.y
     cells = _cells_about(x, y, radius, frame)
@@ -136,7 +136,7 @@ def sides_beside(x, y, segment, radius, layer, budget):
     for r in range(cells.r_lo, cells.r_hi + 1):
         for k in range(r * frame.columns + cells.c_lo, r * frame.columns + cells.c_hi + 1):
             for place in range(ends[k - 1] if k > 0 else 0, ends[k]):
-                s = np.int64(layer.grid.listed[place])
+                s = np.int64(listed[place])
                 budget[0] -= 1
                 a, b = points[s], points[end_of(s, points, pieces)]
                 ax, ay = a.x, a.y

@@ -56,17 +56,6 @@ def _count_depths(number, pieces):
 
 
 @inner_kernel
-def _add_filled(number, width, pieces, filled_mm2):
-    """Add the area of each room with fill to the depth of the wall that it lies behind."""
-    for p in range(number):
-        one = pieces[p]
-        if one.filled > 0.0 and one.gap > 2.0 * HOLLOW * width:
-            filled_mm2[one.depth] += np.int64(one.rest)
-        if one.nested == LIKE_FILL and pieces[one.parent].nested != LIKE_FILL:
-            filled_mm2[pieces[one.parent].depth] += np.int64(abs(one.area))
-
-
-@inner_kernel
 def label_loops(number, width, pieces, filled_mm2):
     """Write each loop its role: OUTLINE, HOLD, INFILL, or DEEP + its depth.
 
@@ -75,9 +64,12 @@ def label_loops(number, width, pieces, filled_mm2):
     """
     outermost = _role_loops(number, pieces)
     _count_depths(number, pieces)
-    _add_filled(number, width, pieces, filled_mm2)
     for p in range(number):
         one = pieces[p]
+        if one.filled > 0.0 and one.gap > 2.0 * HOLLOW * width:  # a room with lines
+            filled_mm2[one.depth] += np.int64(one.rest)
+        if one.nested == LIKE_FILL and pieces[one.parent].nested != LIKE_FILL:  # one with nested loops
+            filled_mm2[pieces[one.parent].depth] += np.int64(abs(one.area))
         if one.role == DEEP:
             one.role += one.depth
     return outermost

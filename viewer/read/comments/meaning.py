@@ -28,7 +28,7 @@ Kind = Literal[
 ]  # fmt: skip
 
 BLOCK_LINES: Final = 8
-"""So many comment lines on end are a header or trailer, where plain words are no marks."""
+"""This many comment lines in a row are a header or trailer, where plain words are no marks."""
 
 
 @dataclass(frozen=True, slots=True)

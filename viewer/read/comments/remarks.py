@@ -21,6 +21,7 @@ from viewer.read.comments.marks import (
     word_settings,
 )
 from viewer.read.comments.meaning import Meaning, classify, settle_roles, stands
+from viewer.read.comments.stated import StatedDiameter, stated_diameters
 from viewer.read.events import Events
 from viewer.read.notes import DOUBTFUL, MESSAGE, OWN_LINE, WORD_COMMAND, Notes
 from viewer.read.texts import fetch_places
@@ -109,6 +110,8 @@ class Remarks:
     """The machine's own procedures that begin the print: what they do, and how long, is not in the program."""
     ends: tuple[Procedure, ...]
     """Those that end a print, wherever they stand."""
+    diameters: tuple[StatedDiameter, ...]
+    """The filament's diameters that comments state."""
 
     @classmethod
     def empty(cls) -> Remarks:
@@ -128,6 +131,7 @@ class Remarks:
             word_commands={},
             starts=(),
             ends=(),
+            diameters=(),
         )
 
 
@@ -175,6 +179,7 @@ def read_remarks(notes: Notes, events: Events, source: Source, further: Mapping[
         word_commands=_word_commands(notes, meanings, source),
         starts=_procedures(notes, starts_print),
         ends=_procedures(notes, ends_print),
+        diameters=stated_diameters(notes, source),
     )
 
 

@@ -217,6 +217,7 @@ def _figures_parser() -> Parser:
     )  # fmt: skip
     _add_start(parser)
     _add_spool(parser)
+    _add_diameter(parser)
     return parser
 
 
@@ -235,6 +236,7 @@ def _vet_parser() -> Parser:
     _add_cards(parser)
     _add_start(parser)
     _add_spool(parser)
+    _add_diameter(parser)
     parser.add_argument("--json", action="store_true", help="one JSON object; for several files one a line")
     return parser
 
@@ -244,6 +246,14 @@ def _add_spool(parser: argparse.ArgumentParser) -> None:
         "--spool-left",
         metavar="GRAMS",
         help="what is left on the spool, as 250; goes before the filament card's",
+    )
+
+
+def _add_diameter(parser: argparse.ArgumentParser) -> None:
+    parser.add_argument(
+        "--filament-diameter",
+        metavar="MM",
+        help="compute with filament of this diameter, as 2.85; goes before the cards'",
     )
 
 
@@ -289,6 +299,7 @@ def _sheet_parser() -> Parser:
     _add_cards(parser)
     _add_start(parser)
     _add_spool(parser)
+    _add_diameter(parser)
     return parser
 
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import argparse
+import math
 import sys
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
@@ -13,7 +14,7 @@ from typing import Final
 
 from viewer.cards import FilamentCard, PrinterCard, WorkshopCard, load_filament, load_printer, load_workshop
 from viewer.cards.kinds import DEFAULTS, Kind
-from viewer.errors import ReadError
+from viewer.errors import BeadlineError, ReadError
 from viewer.program import Program, open_program
 from viewer.progress import Stop
 from viewer.shown.clock_rows import start_of
@@ -56,11 +57,13 @@ class Opener:
         CardError
             There is no such card, or it is not valid.
         BeadlineError
-            What is said to be left on the spool is no amount.
+            What is said to be left on the spool is no amount, or the filament's diameter is none.
         """
+        diameter = diameter_asked(asked)
+        filament = load_filament(_named(asked, "filament"))
         return cls(
-            load_printer(_named(asked, "printer")),
-            load_filament(_named(asked, "filament")).with_spool_left(spool_asked(asked)),
+            load_printer(_named(asked, "printer")).with_filament(diameter),
+            filament.with_spool_left(spool_asked(asked)).with_diameter(diameter),
             load_workshop(_named(asked, "workshop")),
             stop,
         )
@@ -143,6 +146,26 @@ def start_asked(asked: argparse.Namespace) -> datetime | None:
     """
     text: str | None = asked.start
     return None if text is None else start_of(text)
+
+
+def diameter_asked(asked: argparse.Namespace) -> float | None:
+    """Return the filament's diameter that was asked for, mm; None: none was, or the command does not ask for it.
+
+    Raises
+    ------
+    BeadlineError
+        It is no diameter.
+    """
+    text: str | None = getattr(asked, "filament_diameter", None)
+    if text is None:
+        return None
+    try:
+        diameter = float(text.strip().lower().removesuffix("mm"))
+    except ValueError:
+        diameter = math.nan
+    if not 0.5 <= diameter <= 10.0:
+        raise BeadlineError(f"{text!r} is no diameter of filament; give it in mm, as 1.75 or 2.85.")
+    return diameter
 
 
 def spool_asked(asked: argparse.Namespace) -> float | None:

@@ -80,9 +80,6 @@ def _for_people(program: Program, report: Report) -> Iterator[str]:
             yield paragraph(readable(remedy), columns, "        ")
     if report.not_checked:
         yield "\n  Not checked:\n"
-    slugs_by_sentence: dict[str, list[str]] = {}
     for skipped in report.not_checked:
-        slugs_by_sentence.setdefault(skipped.sentence, []).append(skipped.slug)
-    for sentence, slugs in slugs_by_sentence.items():
-        yield paragraph(f"{', '.join(slugs)}: {readable(sentence)}", columns, "        ")
+        yield paragraph(f"{', '.join(skipped.slugs)}: {readable(skipped.sentence)}", columns, "        ")
     yield "\n"

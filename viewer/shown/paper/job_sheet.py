@@ -233,7 +233,9 @@ def _findings(report: Report | None) -> Iterator[str]:
     if left:
         yield f"<p>Further findings, listed by <i>beadline vet</i>: {left}.</p>"
     if report.not_checked:
-        skipped = "; ".join(dict.fromkeys(_title(skipped.slug) for skipped in report.not_checked))
+        skipped = "; ".join(
+            dict.fromkeys(_title(slug) for skipped in report.not_checked for slug in skipped.slugs)
+        )
         yield f"<p>Not, or not wholly, checked: {escape(skipped)}.</p>"
 
 

@@ -53,7 +53,7 @@ def _shares_of(d, commanded, limit, seconds):
     """
     at_limit = min(d / limit, seconds)
     laying = min(d / commanded, at_limit) if commanded > 0.0 else at_limit
-    return Shares(laying, at_limit - laying, seconds - at_limit)
+    return Shares(laying, at_limit - laying, np.float64(seconds - at_limit))
 
 
 @inner_kernel
@@ -97,7 +97,7 @@ def book_moves(moves: Moves, rows: Rows, limit: F32, time: F32, tables: Tables) 
             _add(tables, layer, role, RAMPS, shares.ramps)
         else:
             cause = FILAMENT_ONLY if is_filament_alone(kind) else HEIGHT if upright else TRAVELLING
-            _add(tables, layer, role, cause, seconds)
+            _add(tables, layer, role, cause, np.float64(seconds))
 
 
 @kernel

@@ -61,7 +61,7 @@ def run_moves(moves: Moves, runs: Runs, profile: Profile, block_s: F64) -> float
     total = 0.0
     for run in range(len(runs.rest)):
         first, end = runs.starts[run], runs.starts[run + 1]
-        square0 = float(profile.entry[first])
+        square0 = np.float64(profile.entry[first])
         v0 = np.sqrt(square0)
         for i in range(first, end):
             if i % BLOCK == 0:

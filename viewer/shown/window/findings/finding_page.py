@@ -78,7 +78,7 @@ def not_checked_html(missing: NotChecked, check: Check | None, faint: str) -> st
     parts = [
         f"<p style='margin:0; color:{faint}'>not checked</p>",
         f"<p style='margin:0 0 6px 0'><b>{escape(title[:1].upper() + title[1:])}</b></p>",
-        f"<p style='margin:0 0 6px 0'>{escape(readable(missing.sentence))}</p>",
+        f"<p style='margin:0 0 6px 0'>{escape(readable(missing.told))}</p>",
     ]
     if check is not None:
         parts += [_section("What would be looked at", check.looks_at), _section("Why it matters", check.why)]
@@ -88,7 +88,7 @@ def not_checked_html(missing: NotChecked, check: Check | None, faint: str) -> st
 
 def nothing_found_html(checks: Iterable[Check], not_checked: Sequence[NotChecked], faint: str) -> str:
     """Write what was checked where nothing was found; never that all is well."""
-    slugs = {missing.slug for missing in not_checked}
+    slugs = {slug for missing in not_checked for slug in missing.slugs}
     themes: dict[str, list[str]] = {}
     for check in checks:
         if check.slug not in slugs:
