@@ -151,18 +151,22 @@ def _gaps(program: Program, rule: Rule) -> Iterator[Outcome]:
     if coverage is None or coverage >= 1.0 - CLOSE_SHARE * (1.0 - limit):
         return
     ground = ground_beads(program.shape_columns)
-    part = ground.beads.where(ground.is_part)
+    chosen = ground.is_part_alone
+    part = ground.beads.where(chosen)
+    if not len(part):
+        return  # a first layer of support alone
     if doubts := list(_doubtful(program, "gaps", part)):
         if coverage < limit:
             yield from doubts
         return
     piece = worst_piece(part)
-    value = min(coverage, piece.coverage)
+    # the program's coverage counts support too, whose lines stand apart by design
+    value = piece.coverage if np.any(ground.is_part & ~chosen) else min(coverage, piece.coverage)
     if value >= limit:
         return
     place_mm = piece.place_mm
     near = int(np.argmin(distance_mm(part, place_mm)))
-    number, move = int(ground.layer[ground.is_part][near]), int(part.move[near])
+    number, move = int(ground.layer[chosen][near]), int(part.move[near])
     which = "a piece of the first layer" if piece.pieces > 1 else "the first layer"
     yield Finding(
         slug="gaps",
@@ -285,7 +289,7 @@ FIRST_LAYER_CHECKS: Final = (
     Check(
         slug="gaps", theme=FIRST_LAYER, title="Gaps in the first layer",
         looks_at="How much of the first layer's outline, gaps up to a bead closed, its beads cover: in all, and in "
-        f"every piece of at least {MIN_PIECE_MM2:g} mm2.",
+        f"every piece of at least {MIN_PIECE_MM2:g} mm2. Support is left out: its lines stand apart by design.",
         why="Where beads do not touch they hold neither each other nor the plate.",
         what_to_do="Look at the first layer's picture, the flow and the filament's diameter on the card.",
         cannot_see="What the machine really feeds. Gaps wider than a bead count as holes of the part.",
