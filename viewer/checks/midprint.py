@@ -8,7 +8,7 @@ from typing import Final
 import numpy as np
 
 from viewer.arrays import I64
-from viewer.checks.evidence import in_words, layer_of, line_of, middle_of
+from viewer.checks.evidence import in_words, layer_of, line_of, middle_of_layer
 from viewer.checks.finding import Check, Finding, Hazard, Outcome, Rule, Severity
 from viewer.layers.layers import PURGE
 from viewer.program import Program
@@ -93,6 +93,7 @@ def _heater_finding(
     program: Program, rule: Rule, heater: Heater, line: int, begin: int, seconds: float
 ) -> Finding:
     bead = next_bead(program, begin)
+    layer = layer_of(program, bead)
     ends = heater == "nozzle" and seconds > STILL_HOT_S
     harm = "no filament comes out of a cold nozzle" if heater == "nozzle" else "a part comes off a cold plate"
     remedy = {
@@ -104,8 +105,8 @@ def _heater_finding(
         severity=rule.weigh(Severity.STOP if ends else Severity.LOOK),
         sentence=f"Line {line} switches the {heater} off, and {in_words(seconds)} of beads follow: {harm}.",
         lines=(line, line_of(program, bead)),
-        layer=layer_of(program, bead),
-        place_mm=middle_of(program, bead),
+        layer=layer,
+        place_mm=None if layer is None else middle_of_layer(program, layer),
         value=seconds,
         limit=LEAST_S if heater == "nozzle" else None,
         unit="s of beads",
@@ -143,13 +144,14 @@ def _halted(program: Program, rule: Rule, span: tuple[int, int]) -> Iterator[Fin
 def _ended(program: Program, rule: Rule, row: int, said: str, hazard: Hazard | None) -> Finding:
     line = int(program.events.line[row])
     bead = next_bead(program, int(program.events.move[row]))
+    layer = layer_of(program, bead)
     return Finding(
         slug=SLUG,
         severity=rule.weigh(Severity.STOP),
         sentence=f"Line {line} {said}.",
         lines=(line, line_of(program, bead)),
-        layer=layer_of(program, bead),
-        place_mm=middle_of(program, bead),
+        layer=layer,
+        place_mm=None if layer is None else middle_of_layer(program, layer),
         remedy="Do not print it: take the line out, or have the program made again.",
         hazard=hazard,
         move=bead,
