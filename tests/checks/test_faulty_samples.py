@@ -60,7 +60,7 @@ MOVED = {
     "after-closing": 21.0,
 }
 """Limits beyond what the faulty program measures: under such a card it is silent."""
-NO_LIMIT = {"cut-short", "no-beads", "no-shutdown", "not-homed", "made-for", "abrasive"}
+NO_LIMIT = {"cut-short", "no-beads", "no-shutdown", "not-homed", "made-for", "abrasive", "off-in-print"}
 
 
 def start_of(entry: Mapping[str, Any]) -> datetime | None:

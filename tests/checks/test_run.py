@@ -34,6 +34,7 @@ TABLE = [
     "abrasive",
     "spool-short",
     "topples",
+    "off-in-print",
     "tiny-island",
     "gaps",
     "first-layer-speed",

@@ -8,7 +8,7 @@ from typing import Final
 
 import numpy as np
 
-from viewer.arrays import F64, I64
+from viewer.arrays import F64, I64, Bool
 from viewer.cards.filament import Window
 from viewer.checks.evidence import (
     first_bead,
@@ -18,6 +18,8 @@ from viewer.checks.evidence import (
     middle_of,
 )
 from viewer.checks.finding import Check, Finding, Hazard, NotChecked, Outcome, Rule, Severity
+from viewer.checks.midprint import COLD_C as OFF_C
+from viewer.checks.midprint import part_span
 from viewer.numerals import told_apart
 from viewer.program import Program
 from viewer.read.machine_state import Heater, HeatPeriods
@@ -116,7 +118,8 @@ def _outside_window(
     if never.any() and seconds[never].sum() >= least:
         yield from _never_set(program, rule, heater, window, int(first[never].min()))
     slack = rule.limit or 0.0
-    for low, wrong in ((True, target < window.low - slack), (False, target > window.high + slack)):
+    too_low = (target < window.low - slack) & ~_off_in_print(program, periods)
+    for low, wrong in ((True, too_low), (False, target > window.high + slack)):
         rows = np.flatnonzero(wrong & (first >= 0))
         lasts = float(seconds[rows].sum())
         if len(rows) and lasts >= least:
@@ -131,6 +134,14 @@ def _outside_window(
                 lasts_s=lasts,
             )
             yield _wrong_target(program, rule, found)
+
+
+def _off_in_print(program: Program, periods: HeatPeriods) -> Bool:
+    """Tell of each period whether the heater was switched off in mid-print: `viewer.checks.midprint` says so."""
+    span = part_span(program)
+    was_hot = np.maximum.accumulate(np.nan_to_num(periods.target_c)) >= OFF_C
+    began = span is not None and periods.begin > span[0]
+    return np.asarray((periods.target_c < OFF_C) & was_hot & began)
 
 
 def _seconds_of(program: Program, periods: HeatPeriods, span: slice) -> tuple[F64, I64]:

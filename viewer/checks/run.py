@@ -13,6 +13,7 @@ from viewer.checks.finding import Check, Finding, NotChecked, Outcome, Severity
 from viewer.checks.first_layer import FIRST_LAYER_CHECKS
 from viewer.checks.machine import MACHINE_CHECKS
 from viewer.checks.made_for import MADE_FOR_CHECKS
+from viewer.checks.midprint import MIDPRINT_CHECKS
 from viewer.checks.policy import policy_of
 from viewer.checks.shape import SHAPE, SHAPE_CHECKS, overhang_angle_deg
 from viewer.checks.shutdown import SHUT_DOWN_CHECK
@@ -27,6 +28,7 @@ CHECKS: tuple[Check, ...] = (
     SHUT_DOWN_CHECK,
     *MACHINE_CHECKS,
     *MADE_FOR_CHECKS,
+    *MIDPRINT_CHECKS,
     *FILAMENT_CHECKS,
     *FIRST_LAYER_CHECKS,
     *SHAPE_CHECKS,
