@@ -144,13 +144,42 @@ def heaters_left_on() -> Fault:
     """The nozzle stays hot, or is switched off by another spelling."""
 
     def write(first: str, wrong: bool) -> str:
-        off = ("M140 S0", "M107") if wrong else ("M140 S0", "M104 T0 S0", "M107")
+        off = ("M140 S0", "M107", "M84") if wrong else ("M140 S0", "M104 T0 S0", "M107", "M84")
         return program(replace(job(first), shutdown=off))
 
     return Fault(
         "heaters-left-on", "the nozzle is never switched off, only the plate is.",
         "the nozzle is switched off as tool 0.",
         205.0, 0.0, 40.0, "degC at the end", write, line=r"^M104 S205",
+    )  # fmt: skip
+
+
+def no_shut_down() -> Fault:
+    """Nothing is switched off at the end, or the motors at least."""
+
+    def write(first: str, wrong: bool) -> str:
+        off = () if wrong else ("M104 S0", "M140 S0", "M18")
+        return program(replace(job(first), shutdown=off))
+
+    return Fault(
+        "no-shutdown", "nothing stands behind the last bead: nozzle, plate and motors stay on.",
+        "nozzle, plate and motors are switched off, and that is all.",
+        205.0, 0.0, 0.0, "degC at the end", write,
+        line=lambda text: text.count("\n"),
+    )  # fmt: skip
+
+
+def made_for() -> Fault:
+    """Settings in a comment name another nozzle than the card's, or the same one as it was measured."""
+
+    def write(first: str, wrong: bool) -> str:
+        stated = "0.6" if wrong else "0.42"
+        return program(job(first)) + f"; nozzle_diameter = {stated}\n"
+
+    return Fault(
+        "made-for", "its settings say that it was made for a nozzle of 0.6 mm; the card says 0.4 mm.",
+        "its settings say 0.42 mm, as somebody measured it.",
+        0.6, 0.0, 0.4, "mm", write, line=r"^; nozzle_diameter",
     )  # fmt: skip
 
 
@@ -423,6 +452,6 @@ def numbered(first: str) -> str:
 PRINT = (
     off_plate, below_plate, not_homed, heaters_left_on, beyond_flow, speed_cut, nozzle_mismatch, other_filament,
     more_tools, abrasive,
-    spool_short,
+    spool_short, no_shut_down, made_for,
     first_layer_speed, quick_layers, claims_differ, after_closing, no_beads,
 )  # fmt: skip

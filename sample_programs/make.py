@@ -10,6 +10,7 @@ import sys
 from pathlib import Path
 
 from faulty import Fault
+from faulty_midprint import MIDPRINT
 from faulty_print import PRINT, first_layers, heats
 from faulty_shape import SHAPE
 from faulty_text import TEXT
@@ -18,7 +19,7 @@ from programs import PROGRAMS
 
 def faults() -> list[Fault]:
     """Return all faults, by name."""
-    made = [make() for make in (*SHAPE, *PRINT, *TEXT)] + heats() + first_layers()
+    made = [make() for make in (*SHAPE, *PRINT, *TEXT, *MIDPRINT)] + heats() + first_layers()
     return sorted(made, key=lambda fault: fault.name)
 
 

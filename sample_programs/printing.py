@@ -36,7 +36,7 @@ class Job:
     dialect: Dialect = PLAIN_DIALECT
     limits: tuple[str, ...] = ()
     homing: tuple[str, ...] = ("G28",)
-    shutdown: tuple[str, ...] = ("M104 S0", "M140 S0", "M107")
+    shutdown: tuple[str, ...] = ("M104 S0", "M140 S0", "M107", "M84")
     pause_before: int = 0  # number of the layer before which somebody changes the filament
     claim_factor: float = 1.0
     spiral_layers: int = 0  # turns of a spiral that is laid after the bodies
@@ -167,7 +167,7 @@ def finish(writer: Writer, job: Job) -> None:
     writer.pull(job.recipe.retract)
     writer.lift(min(writer.z + 10.0, 250.0))
     writer.travel(10.0, 200.0)
-    for text in (*job.shutdown, "M84"):
+    for text in job.shutdown:
         writer.command(text)
     claim(writer, job.claim_factor)
 

@@ -184,7 +184,7 @@ def radiator_dial_two_tools() -> str:
             layer = bodies[tool][k]
             both = replace(layer, paths=(*_purge_block(tool, layer, recipe), *layer.paths))
             lay(writer, both, recipe)
-    finish(writer, replace(job, shutdown=("M104 T0 S0", "M104 T1 S0", "M140 S0", "M107")))
+    finish(writer, replace(job, shutdown=("M104 T0 S0", "M104 T1 S0", "M140 S0", "M107", "M84")))
     return writer.text()
 
 

@@ -1,5 +1,7 @@
 """``python -m tests.cuts FOLDER... [--count 1000]``: programs cut at random places; is each called cut short?
 
+A cut before the first bead is told by `no-beads`, one that leaves no other sign by `no-shutdown`.
+
 Of every program in the folders: the whole one must not be called cut short, and each beginning of it must be, but for
 those that lack no more than its last 0.1 %. What is missed is printed with the text before the cut.
 """
@@ -12,11 +14,11 @@ import tempfile
 from pathlib import Path
 
 from viewer import open_program
-from viewer.checks.file import FILE_CHECKS
-from viewer.checks.run import run_checks
+from viewer.checks.run import CHECKS, run_checks
 from viewer.errors import ReadError
 
-CUT_SHORT = next(check for check in FILE_CHECKS if check.slug == "cut-short")
+TELLING = tuple(check for check in CHECKS if check.slug in ("cut-short", "no-beads", "no-shutdown"))
+MISSING = "end is missing"
 SPARED = 0.001
 """Of the end of a program: a cut there may go unseen."""
 
@@ -27,7 +29,8 @@ def is_called_cut(path: Path) -> bool:
         program = open_program(path)
     except ReadError:
         return True
-    return bool(run_checks(program, checks=(CUT_SHORT,)).findings)
+    found = run_checks(program, checks=TELLING).findings
+    return any(one.slug != "no-shutdown" or MISSING in one.sentence for one in found)
 
 
 def missed_cuts(data: bytes, count: int, seed: int, folder: Path) -> list[int]:

@@ -68,12 +68,22 @@ def arc_lines(draw: st.DrawFn) -> str:
 def resets(draw: st.DrawFn) -> str:
     """G92 in its forms, and homing."""
     if draw(st.booleans()):
-        return draw(st.sampled_from(["G92", "G92.1", "G92 E0", "G28", "G28 X Y", "G28 Z", "G28 W"]))
+        plain = ["G92", "G92.1", "G92 E0", "G28", "G28 X Y", "G28 Z", "G28 W", "G92 A0 B0", "G92 B0"]
+        early = [
+            "G161 Z F100",
+            "G162 X Y F3000",
+            "G161",
+            "M132 X Y Z A B",
+            "M132 A B",
+            "G92 Z-5",
+            "G92 X3 Z2",
+        ]
+        return draw(st.sampled_from([*plain, *early]))
     return " ".join(["G92", *(f"{axis}{number(draw(STEP))}" for axis in sorted(draw(AXES)))])
 
 
 MODES = st.sampled_from(["G90", "G91", "M82", "M83", "G20", "G21", "G17", "G90 G21", "G21 G91"])
-TOOLS = st.sampled_from(["T0", "T1", "T2", "T-1", "T255", "T1000", "M104 S200 T1"])
+TOOLS = st.sampled_from(["T0", "T1", "T2", "T-1", "T255", "T1000", "M104 S200 T1", "M135 T1"])
 FILAMENT = st.sampled_from(
     ["G10", "G11", "M207 S2 F1800", "M208 S0.2", "G10 P0 S195 R160", "M221 S95", "M221 S100"]
 )

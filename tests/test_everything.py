@@ -15,8 +15,7 @@ pytestmark = pytest.mark.skipif(compiler_is_off(), reason="draws many pictures: 
 
 BEAD = "G1 X60 Y50 E0.5\n"
 SCRAPS = {
-    "nothing": "",
-    "only comments": "; a note\n; another\n",
+    "one command": "G21\n",
     "no beads": START + END,
     "travel alone": START + "G0 X10 Y10 Z0.2\nG0 X40 Y40\n" + END,
     "one point": START + "G1 X50 Y50 Z0.2\nG1 E0.5\n" + END,

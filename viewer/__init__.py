@@ -27,7 +27,7 @@ if TYPE_CHECKING:
     from viewer.program import Program, open_program, with_cards
     from viewer.shown.data import figures_object, findings_object
 
-__version__ = "0.5.0"
+__version__ = "0.6.0"
 
 __all__ = [
     "BeadlineError",

@@ -65,11 +65,13 @@ def log_to_file() -> None:
     if not (name := os.environ.get(LOG_FILE)):
         return
     try:
-        logging.basicConfig(filename=name, format="%(asctime)s %(name)s %(levelname)s %(message)s")
+        handler = logging.FileHandler(name, encoding="utf-8")
     except OSError as problem:
         raise BeadlineError(
             f"{LOG_FILE} names {name}, which cannot be written ({problem.strerror}); name another file."
         ) from problem
+    handler.setFormatter(logging.Formatter("%(asctime)s %(name)s %(levelname)s %(message)s"))
+    logging.getLogger(__package__).addHandler(handler)
 
 
 def _place_of(problem: Exception) -> str:

@@ -28,6 +28,7 @@ from viewer.errors import ReadError, Stopped
 from viewer.failures import failure_told
 from viewer.figures.figures import Figures, collect
 from viewer.figures.first_layer import FirstLayer, first_layer
+from viewer.figures.made_for import MadeFor, made_for
 from viewer.figures.standing import Standing, standing
 from viewer.figures.tables import Totals, tabulate
 from viewer.layers.layers import Layers
@@ -163,6 +164,11 @@ class Program:
                 (),
                 {"standing": told} if first is not None else dict.fromkeys(("first_layer", "standing"), told),
             )
+
+    @cached_property
+    def made_for(self) -> MadeFor:
+        """What the settings in its comments say that it was made for."""
+        return made_for(self.remarks.statements, self.totals.drawn_by_tool_mm)
 
     @cached_property
     def sha256(self) -> str:

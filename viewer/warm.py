@@ -17,7 +17,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from viewer.arrays import read_only
+from viewer.arrays import F64, read_only
 from viewer.jit import compiler_is_off
 
 if TYPE_CHECKING:
@@ -28,6 +28,8 @@ if TYPE_CHECKING:
 
 TINY = "G90\nM83\nG28\nG1 Z0.2 F600\nG1 X10 Y10 F6000\n; layer 1\nG1 X30 Y10 E0.8 F1200\nG2 X10 Y30 I-10 J0 E1\nM84\n"
 PATIENCE_S = 300.0
+BOX_LAYERS = 5
+"""Layers of the box that kernels are compiled with: its top lies too high for the plate to carry it."""
 
 
 def warm_up() -> None:
@@ -106,18 +108,18 @@ def warm_drawing(program: Program) -> None:
 
 def warm_checks() -> None:
     """Run the kernels of roles from shape, and those that the checks measure with."""
-    from viewer.checks.file import FILE_CHECKS
+    from viewer.checks.file import FILE
     from viewer.checks.run import CHECKS, run_checks
     from viewer.layers.roles import infer_roles
 
     program = _by_hand()
     infer_roles(program.moves, program.layers, 0.4)
     _ = program.spacing
-    run_checks(program, checks=tuple(check for check in CHECKS if check not in FILE_CHECKS))
+    run_checks(program, checks=tuple(check for check in CHECKS if check.theme != FILE))  # the box has no file
 
 
 def _by_hand() -> Program:
-    """Return a box of three layers, the last of which hangs over, as a program, without the reader."""
+    """Return a box of some layers, the last of which hangs over, as a program, without the reader."""
     from viewer.cards import Cards, load_filament, load_printer, load_workshop
     from viewer.figures.tables import tabulate
     from viewer.layers.layers import OUTLINE
@@ -162,20 +164,20 @@ def _by_hand() -> Program:
 
 
 def _box_moves() -> Moves:
-    """Return a travel and four beads of 20 mm a layer; the third layer lies 15 mm to the right.
+    """Return a travel and four beads of 20 mm a layer; the last layer lies 15 mm to the right.
 
     The columns are read-only, as the stages hand them over: a writable array is another type to the compiler.
     """
     from viewer.read.moves import BEAD, TRAVEL, Moves
 
-    x = np.tile(np.array([10, 30, 30, 10, 10], np.float32), 3)
-    x[10:] += 15.0
-    kind = np.tile(np.array([TRAVEL, BEAD, BEAD, BEAD, BEAD], np.uint8), 3)
+    x = np.tile(np.array([10, 30, 30, 10, 10], np.float32), BOX_LAYERS)
+    x[-5:] += 15.0
+    kind = np.tile(np.array([TRAVEL, BEAD, BEAD, BEAD, BEAD], np.uint8), BOX_LAYERS)
     n = len(kind)
     return Moves(
         x_mm=read_only(x),
-        y_mm=read_only(np.tile(np.array([10, 10, 30, 30, 10], np.float32), 3)),
-        z_mm=read_only(np.repeat(np.array([0.2, 0.4, 0.6], np.float32), 5)),
+        y_mm=read_only(np.tile(np.array([10, 10, 30, 30, 10], np.float32), BOX_LAYERS)),
+        z_mm=read_only(np.repeat(_box_heights().astype(np.float32), 5)),
         length_mm=read_only(np.full(n, 20, np.float32)),
         fed_mm=read_only(np.where(kind == BEAD, 0.8, 0.0).astype(np.float32)),
         speed_mm_s=read_only(np.full(n, 40, np.float32)),
@@ -184,16 +186,20 @@ def _box_moves() -> Moves:
     )
 
 
+def _box_heights() -> F64:
+    return np.asarray(0.2 * np.arange(1, BOX_LAYERS + 1))
+
+
 def _box_layers() -> Layers:
     from viewer.layers.layers import Layers
 
     return Layers(
-        first_move=read_only(np.array([0, 5, 10, 15], np.int32)),
-        height_mm=read_only(np.array([0.2, 0.4, 0.6])),
-        thickness_mm=read_only(np.full(3, 0.2)),
-        object=read_only(np.zeros(3, np.int32)),
-        is_first=read_only(np.array([True, False, False])),
-        spiral=read_only(np.zeros(3, np.bool_)),
+        first_move=read_only(np.arange(0, 5 * BOX_LAYERS + 1, 5, dtype=np.int32)),
+        height_mm=read_only(_box_heights()),
+        thickness_mm=read_only(np.full(BOX_LAYERS, 0.2)),
+        object=read_only(np.zeros(BOX_LAYERS, np.int32)),
+        is_first=read_only(np.arange(BOX_LAYERS) == 0),
+        spiral=read_only(np.zeros(BOX_LAYERS, np.bool_)),
     )
 
 

@@ -60,7 +60,7 @@ MOVED = {
     "after-closing": 21.0,
 }
 """Limits beyond what the faulty program measures: under such a card it is silent."""
-NO_LIMIT = {"cut-short", "no-beads", "not-homed", "abrasive"}
+NO_LIMIT = {"cut-short", "no-beads", "no-shutdown", "not-homed", "made-for", "abrasive", "off-in-print"}
 
 
 def start_of(entry: Mapping[str, Any]) -> datetime | None:
@@ -130,7 +130,10 @@ def test_nothing_else_is_found(name: str) -> None:
 def test_the_near_miss_is_silent(name: str) -> None:
     _, report = checked(name, "near_miss")
     assert report.findings == ()
-    unjudged = {one.slug for one in report.not_checked} - {"after-closing", "spool-short"}
+    unstated = {"after-closing", "spool-short"} | (
+        {"made-for"} if EXPECTED[name]["slug"] != "made-for" else set()
+    )
+    unjudged = {one.slug for one in report.not_checked} - unstated
     assert unjudged == set()  # silence is no proof where it was not looked
 
 
@@ -201,5 +204,7 @@ def test_the_good_samples_give_no_finding(samples: list[Path]) -> None:
     }
     assert found == {"radiator_dial_two_tools.gcode": {"more-tools"}}  # Heron has one tool
     unjudged = {name: {one.slug for one in report.not_checked} for name, report in reports.items()}
-    # no start is given, no spool is weighed, and one program has no comments that could claim anything
-    assert all(slugs <= {"after-closing", "spool-short", "claims-differ"} for slugs in unjudged.values())
+    # no start is given, no spool is weighed, nothing states what a program was made for, and one has no comments
+    assert all(
+        slugs <= {"after-closing", "spool-short", "claims-differ", "made-for"} for slugs in unjudged.values()
+    )

@@ -9,7 +9,7 @@ import pytest
 from tests.checks.on_paper import END, START, Changes, findings, opened
 from viewer.checks.finding import Finding, NotChecked
 from viewer.checks.run import report_of
-from viewer.read.comments.stated import read_diameter
+from viewer.read.comments.statements import read_statement
 
 PER_MM = 0.41 * 0.2 / 2.4053
 """mm of 1.75 mm filament for a mm of beads 0.41 mm apart in layers of 0.2 mm: A = s t."""
@@ -93,7 +93,8 @@ def test_what_comments_state_is_never_passed_in_silence(tmp_path: Path, comment:
     ],
 )
 def test_stated_diameters(text: str, values: tuple[float, ...]) -> None:
-    assert read_diameter(text) == values
+    found = read_statement(text)
+    assert (found.values if found is not None and found.quantity == "filament_diameter_mm" else ()) == values
 
 
 def test_flow_that_no_filament_explains(tmp_path: Path) -> None:

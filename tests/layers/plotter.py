@@ -20,6 +20,7 @@ class Plotter:
         self.x: list[float] = []
         self.y: list[float] = []
         self.kind: list[int] = []
+        self.speed: list[float] = []
         self.meant: list[int] = []
         self.begins: list[int] = []
         self.objects: list[int] = []
@@ -31,8 +32,12 @@ class Plotter:
         self.spirals.append(spiral)
         return self
 
-    def move(self, x: float, y: float, kind: int, meant: int = 0) -> None:
-        for column, value in ((self.x, x), (self.y, y), (self.kind, kind), (self.meant, meant)):
+    def move(self, x: float, y: float, kind: int, meant: int = 0, speed: float | None = None) -> None:
+        """Add a move; travel is faster than all else unless ``speed``, mm/s, is given."""
+        fast = speed if speed is not None else (120.0 if kind == TRAVEL else 40.0)
+        for column, value in (
+            (self.x, x), (self.y, y), (self.kind, kind), (self.meant, meant), (self.speed, fast),
+        ):  # fmt: skip
             column.append(value)  # type: ignore[attr-defined]
 
     def line(self, spots: list[tuple[float, float]], meant: int, travel: bool = True) -> None:
@@ -66,7 +71,12 @@ class Plotter:
         ones = np.ones(n, np.float32)
         places = (np.array(self.x, np.float32), np.array(self.y, np.float32), ones)
         moves = Moves(
-            *places, ones, ones, ones, np.arange(1, n + 1, dtype=np.int32), np.array(self.kind, np.uint8)
+            *places,
+            ones,
+            ones,
+            np.array(self.speed, np.float32),
+            np.arange(1, n + 1, dtype=np.int32),
+            np.array(self.kind, np.uint8),
         )
         objects = np.array(self.objects, np.int32)
         found = Layers(

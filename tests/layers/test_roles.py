@@ -20,7 +20,7 @@ from viewer.layers.kernels.nesting import nest
 from viewer.layers.kernels.pieces import Layer
 from viewer.layers.layers import HOLD, INFILL, INNER, OUTLINE, PURGE, SOLID, UNLABELLED, Layers
 from viewer.layers.roles import _space, infer_roles
-from viewer.read.moves import BEAD, PRIME, RETRACT, Moves
+from viewer.read.moves import BEAD, PRIME, RETRACT, TRAVEL, Moves
 
 
 def box(plot: Plotter, spacing: float, meant: int, joined: bool = True) -> None:
@@ -108,6 +108,54 @@ def test_a_loop_may_end_before_its_start(gap: float) -> None:
         plot.square(9.6, INNER, gap=gap)
         plot.zigzag(9.2, 2.0, INFILL)
     assert plot.wrong() == []
+
+
+@pytest.mark.parametrize("speed", [40.0, 120.0])
+def test_travel_at_the_speed_of_beads_closes_a_loop(speed: float) -> None:
+    """The last 2 mm of each loop are laid by pressure in the nozzle; travel at another speed closes none."""
+    plot = Plotter()
+    for _ in range(5):
+        plot.layer()
+        for half, meant in ((10.0, OUTLINE), (9.6, INNER)):
+            plot.square(half, meant, gap=2.0)
+            plot.move(50.0 - half, 50.0 - half, TRAVEL, speed=speed)
+        plot.zigzag(9.2, 2.0, INFILL)
+    assert (plot.wrong() == []) == (speed == 40.0)
+    layer, found = cut(plot.done()[0], WIDTH)
+    assert np.count_nonzero(layer.pieces.area[: found.pieces]) == (10 if speed == 40.0 else 0)
+
+
+def test_loops_in_one_run_of_beads_are_parted() -> None:
+    """Each loop ends one width beside its start, and the next bead is the next loop's first."""
+    plot = Plotter()
+    for _ in range(5):
+        plot.layer()
+        plot.line([(40.0, 40.0)], 0)
+        for ring in range(3):
+            a, b = 40.0 + 0.4 * ring, 60.0 - 0.4 * ring
+            meant = INNER if ring else OUTLINE
+            for x, y in ((a, b), (b, b), (b, a), (a + 0.4, a)):
+                plot.move(x, y, BEAD, meant)
+        plot.zigzag(8.4, 2.0, INFILL)
+    assert plot.wrong() == []
+
+
+def test_lines_that_cross_on_their_way_back_are_no_loops_in_one_run() -> None:
+    """The direction of a figure of eight turns to and fro, not once."""
+    eight = [
+        (0.0, 0.0),
+        (10.0, 10.0),
+        (14.0, 5.0),
+        (10.0, 0.0),
+        (1.0, 9.0),
+        (-4.0, 5.0),
+        (0.3, 0.3),
+        (0.3, -9.0),
+    ]
+    plot = Plotter().layer()
+    plot.line(eight, 0)
+    _, found = cut(plot.done()[0], WIDTH)
+    assert found.pieces == 1
 
 
 def test_two_lines_of_a_zigzag_are_no_loop() -> None:
@@ -370,9 +418,14 @@ def some_moves(seed: int, n: int = 250) -> Moves:
             reach = radius * rng.uniform(0.8, 1.0, len(turn))
             spots = [(float(at[0] + r * math.cos(t)), float(at[1] + r * math.sin(t)))
                      for r, t in zip(reach, turn, strict=True)]  # fmt: skip
-            if rng.random() < 0.8:
+            end = rng.random()
+            if end < 0.5:
                 spots.append(spots[0])
+            elif end < 0.8:  # beside its start
+                spots.append((spots[0][0] + rng.uniform(-0.7, 0.7), spots[0][1] + rng.uniform(-0.7, 0.7)))
             plot.line(spots, 0, travel=bool(rng.random() < 0.7))
+            if end > 0.9:
+                plot.move(*spots[0], TRAVEL, speed=float(rng.choice([40.0, 120.0])))
             radius *= rng.uniform(0.1, 0.3)
         if rng.random() < 0.3:
             plot.zigzag(2.0, rng.uniform(0.3, 2.0), 0, float(at[0]))

@@ -185,7 +185,7 @@ def test_the_kernel_against_shapely(seed: int) -> None:
     np.testing.assert_allclose(found[:done, 0], expected, atol=1e-4)
 
 
-@pytest.mark.skipif(compiler_is_off(), reason="times machine code")
+@pytest.mark.skipif(compiler_is_off(), reason="needs the compiler: it takes the time of machine code")
 def test_beads_piled_up_take_bounded_time() -> None:
     pile = [((100.0, 100.0 + 1e-4 * row), (100.5, 100.0 + 1e-4 * row)) for row in range(20_000)]
     moves, layers = moves_of([pile] * 24)

@@ -132,7 +132,7 @@ def test_find_runs_equals_a_plain_loop() -> None:
         length[(kind == 3) | (kind == PLACE)] = 0.0
         cuts = np.append(np.sort(rng.integers(0, n + 1, 3)), 2**31 - 1).astype(np.int32)
         out = Runs(np.empty(n, np.int32), np.empty(n, np.int32), *(np.empty(n) for _ in range(4)))
-        columns = MoveColumns(*(read_only(column) for column in (x, y, z, length, kind)))
+        columns = MoveColumns(*(read_only(column) for column in (x, y, z, length, length, kind)))
         runs = find_runs(columns, read_only(cuts), 0.004, 0.05, out)
         expected = plain_runs(z.tolist(), length.tolist(), kind.tolist(), cuts.tolist())
         assert [(int(a), int(b)) for a, b in zip(out[0][:runs], out[1][:runs], strict=True)] == expected

@@ -14,6 +14,7 @@ from tests.naive.words import parse_line, split_lines
 
 NEVER = (math.nan, 0)
 HEATERS = {104: "nozzle", 109: "nozzle", 140: "plate", 190: "plate", 141: "chamber", 191: "chamber"}
+NOZZLE_HEAT = 150.0
 SET = re.compile(r"SET_HEATER_TEMPERATURE HEATER=(extruder|heater_bed) TARGET=([\d.]+)")
 
 
@@ -22,6 +23,10 @@ class SlowState:
     """What holds now, and what was met on the way."""
 
     one_nozzle: bool
+    early: bool = False
+    """The program homes by G161 or G162."""
+    plate_by_109: bool = False
+    """M109 is for the plate: in early programs where none of them is as hot as a nozzle."""
     tool: int = 0
     targets: dict[str, tuple[float, int]] = field(default_factory=dict)
     """(degC, line where it is written) by heater: ``nozzle 1``, ``plate``, ``chamber``."""
@@ -55,6 +60,8 @@ class SlowState:
     def heat(self, code: float, words: dict[str, float], line: int) -> None:
         named = words.get("T", -1.0)
         heater = HEATERS[int(code)]
+        if code == 109 and self.plate_by_109:
+            heater, code = "plate", 140
         if heater == "nozzle":
             heater = self.nozzle(int(named) if 0 <= named < 64 else self.tool)
         target = words.get("S", words.get("R"))
@@ -78,8 +85,15 @@ class SlowState:
                 self.targets[self.nozzle(tool)] = self.resting[tool]
 
     def obey(self, letter: str, number: float, words: dict[str, float], line: int) -> None:
-        if letter == "T" or (letter == "M" and number == 6):
+        if letter == "T" or (letter == "M" and number in (6, 135)):
             self.choose(number if letter == "T" else words.get("T", -1.0), line)
+            if number == 6 and letter == "M" and self.early:
+                self.waits.append((line, "all", math.nan, True))
+        elif letter == "M" and number in (133, 134) and self.early:
+            named = words.get("T", -1.0)
+            own = self.nozzle(int(named) if 0 <= named < 64 else self.tool)
+            heater = own if number == 133 else "plate"
+            self.waits.append((line, heater, self.target(heater)[0], True))
         elif letter == "M" and number in HEATERS:
             self.heat(number, words, line)
         elif letter == "M" and number == 116:
@@ -100,6 +114,17 @@ class SlowState:
 def follow(data: bytes, *, one_nozzle: bool) -> SlowState:
     """Carry out a program whose G1 lines all move."""
     state = SlowState(one_nozzle)
+    every = [
+        found
+        for number, raw in enumerate(split_lines(data), start=1)
+        if (line := parse_line(raw, number)).kind == "command"
+        for found in commands_of(line.words)
+    ]
+    state.early = any(letter == "G" and code in (161, 162) for letter, code, _ in every)
+    hot = [
+        words.get("S", words.get("R")) or 0.0 for letter, code, words in every if (letter, code) == ("M", 109)
+    ]
+    state.plate_by_109 = state.early and max(hot, default=0.0) < NOZZLE_HEAT
     for number, raw in enumerate(split_lines(data), start=1):
         line = parse_line(raw, number)
         if line.kind == "macro":

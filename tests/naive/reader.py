@@ -15,6 +15,9 @@ Decisions where the text leaves a choice (each has a test or a note in `words` a
 * M221 without T holds for all tools; it acts on every E, not on G10 and G11. M207/M208 lengths follow G20.
 * M200 D: E is a volume, filament = E / (pi D^2 / 4); D0 or S0 ends it, S1 takes `filament_mm` if no D came.
 * G92 X without a value sets 0. G92.1 and G92.2 clear the offsets of X Y Z; E has no machine zero and is left.
+* G161 and G162 home like G28, and so does M132 if it names an axis; until such an axis moves, a G92 says where it
+  stands (in Z only if that is not below 0). M135 T takes a tool. A B C U V W behind G92 are axes that are not followed;
+  A0 zeroes the filament while tool 0 is in use, B0 while tool 1 is.
 * G53 takes the line's X Y Z as machine millimetres, also under G91. G54-G59 change nothing (tables unknown).
 * A path under 1e-7 mm is none, filament under 1e-9 mm is none: an offset's rounding is no motion.
 * Lines with ``/`` first are not carried out (block delete on). A line whose checksum fails is carried out.
@@ -38,7 +41,7 @@ MOTION = (0.0, 1.0, 2.0, 3.0)
 # Splines, canned cycles, probing: they move; calibration codes carry axis letters (G29.1 Z-0.02) and do not.
 PROBES = (38.2, 38.3, 38.4, 38.5, 380.0)
 STRAIGHTENED = (5.0, 5.1, 5.2, 6.0, 33.0, 73.0, 76.0, *map(float, range(81, 90)), *PROBES)
-TAKES_AXES = (10.0, 28.0, 29.0, 30.0, 92.0)
+TAKES_AXES = (10.0, 28.0, 29.0, 30.0, 92.0, 161.0, 162.0)
 
 
 @dataclass(frozen=True, slots=True)
@@ -94,6 +97,8 @@ class Interpreter:
         self.kept: list[Modes] = []
         self.position: list[float] = [0.0, 0.0, 0.0]
         self.offset: list[float] = [0.0, 0.0, 0.0]
+        self.untold: dict[str, float] = {}
+        """Axes at end stops whose place is not known, and where they are taken to stand."""
         self.e_mm = 0.0
         self.tool = 0
         self.motion = 1.0
@@ -186,8 +191,8 @@ class Interpreter:
             self.set_modes(unit_mm=INCH_MM if code == 20 else 1.0)
         elif code in (90, 91):
             self.set_modes(relative=code == 91)
-        elif code == 28:
-            self.go_home(words)
+        elif code in (28, 161, 162):
+            self.go_home(words, untold=code != 28)
         elif code == 92:
             self.set_position(words)
         elif code in (92.1, 92.2):
@@ -206,7 +211,9 @@ class Interpreter:
             self.kept.append(self.modes)
         elif code == 121 and self.kept:
             self.modes = self.kept.pop()
-        elif code == 6 and "T" in value:
+        elif code == 132 and set(words) & set(AXES):
+            self.go_home(words, untold=True)
+        elif code in (6, 135) and "T" in value:
             self.choose_tool(value["T"])
         elif code == 200:
             self.set_volumetric(value)
@@ -237,18 +244,31 @@ class Interpreter:
 
     # --- places ---
 
-    def go_home(self, words: dict[str, float | None]) -> None:
+    def go_home(self, words: dict[str, float | None], untold: bool) -> None:
         named = [axis for axis in AXES if axis in words] or list(AXES)
         for axis in named:
+            self.untold.pop(axis, None)
+            if untold:
+                self.untold[axis] = self.home[AXES.index(axis)]
             self.position[AXES.index(axis)] = self.home[AXES.index(axis)]
             self.offset[AXES.index(axis)] = 0.0
 
     def set_position(self, words: dict[str, float | None]) -> None:
-        named = [letter for letter in "XYZE" if letter in words] or list("XYZE")
+        named = [letter for letter in "XYZE" if letter in words]
+        if not named and not set(words) & set("ABCUVW"):
+            named = list("XYZE")
+        if self.tool < 2 and words.get("AB"[self.tool]) == 0.0:
+            self.e_mm = 0.0
         for letter in named:
             mm = (words.get(letter) or 0.0) * self.modes.unit_mm
             if letter == "E":
                 self.e_mm = mm
+                continue
+            here = self.position[AXES.index(letter)]
+            stated = words.get(letter) is not None and (letter != "Z" or mm >= 0.0)
+            if stated and letter in self.untold and here == self.untold[letter]:
+                self.position[AXES.index(letter)] = mm
+                self.offset[AXES.index(letter)] = 0.0
             else:
                 self.offset[AXES.index(letter)] = self.position[AXES.index(letter)] - mm
 

@@ -168,6 +168,32 @@ def test_nothing_at_all(path: Path) -> None:
     assert empty.periods("nozzle").end.tolist() == [0]
 
 
+EARLY_START = "G162 X Y F2500\nG161 Z F1100\nM132 X Y Z A B\n"
+HOMINGS = 3  # rows of moves in it
+
+
+def test_the_early_dialect_waits_by_numbers_of_its_own(path: Path) -> None:
+    """Common practice, no source: read from programs that explain each line."""
+    state = read(path, EARLY_START + moved("M109 S65 T0", "M104 S200 T0", "M6 T0", "M134 T0", "M133 T0"))
+    assert nozzle(state)[HOMINGS:] == [-1.0, 200.0, 200.0, 200.0, 200.0]
+    assert state.target_of("plate", HOMINGS + np.arange(5)).tolist() == [65.0] * 5
+    assert state.waits.heater.tolist() == [ALL_HEATERS, PLATE, 0]
+    assert plain(state.waits.target_c) == [-1.0, 65.0, 200.0]
+    assert state.waits.cooling.all()
+
+
+def test_an_m109_as_hot_as_a_nozzle_is_for_the_nozzle_in_the_early_dialect_too(path: Path) -> None:
+    state = read(path, EARLY_START + moved("M109 S220", "M109 S0"))
+    assert nozzle(state)[HOMINGS:] == [220.0, 0.0]
+    assert len(state.waits) == 2
+
+
+def test_the_early_waits_mean_nothing_elsewhere(path: Path) -> None:
+    state = read(path, "G28\n" + moved("M140 S60", "M104 S200", "M133 T0", "M134 T0", "M6 T0", "M109 S65"))
+    assert state.waits.heater.tolist() == [0]
+    assert nozzle(state)[-1] == 65.0
+
+
 def test_columns_are_read_only(path: Path) -> None:
     state = read(path, moved("M109 S200", "T1"))
     for table in (state.tools, state.targets, state.waits, state.steps("nozzle"), state.periods("nozzle")):
@@ -178,6 +204,8 @@ def test_columns_are_read_only(path: Path) -> None:
 TOOL = st.sampled_from(
     ["T0", "T1", "T2", "T63", "T64", "T-1", "T255", "M6 T0", "M6 T1", "M6 T2", "M6", "T1\nM6"]
 )
+HOMING = "G161 Z F100"  # a row of moves of its own
+EARLY = st.sampled_from([HOMING, "M133 T1", "M133", "M134 T0", "M135 T1", "M135 T0"])
 DEGREES = st.sampled_from([0, 150, 180, 200, 215.5, 250])
 NAMED = st.sampled_from(["", "", " T0", " T1", " T2", " T99", " T"])
 
@@ -205,7 +233,15 @@ def word_lines(draw: st.DrawFn) -> str:
 
 LINES = st.lists(
     st.one_of(
-        TOOL, TOOL, heat_lines(), heat_lines(), g10_lines(), word_lines(), st.just("M116"), st.just("MOVE")
+        TOOL,
+        TOOL,
+        heat_lines(),
+        heat_lines(),
+        g10_lines(),
+        word_lines(),
+        EARLY,
+        st.just("M116"),
+        st.just("MOVE"),
     ),
     min_size=1,
     max_size=40,
@@ -220,7 +256,7 @@ def test_against_a_slow_follower(
     text = "G91\n" + "\n".join("G1 X1 E1" if line == "MOVE" else line for line in [*lines, "MOVE"]) + "\n"
     state = read(tmp_path_factory.mktemp("state") / "a.gcode", text, one_nozzle=one_nozzle)
     slow = follow(text.encode(), one_nozzle=one_nozzle)
-    moves = np.arange(state.moves)
+    moves = np.flatnonzero([line == "MOVE" for line in [*lines, "MOVE"] if line in ("MOVE", HOMING)])
     tools, nozzles, plates, chambers = zip(*slow.at_moves, strict=True)
     assert state.tool_of(moves).tolist() == list(tools)
     assert [motion.tool for motion in interpret(text.encode()).motions] == list(tools)
@@ -228,8 +264,9 @@ def test_against_a_slow_follower(
         wanted = plain(np.array([target for target, _ in expected]))
         assert plain(state.target_of(heater, moves)) == wanted  # type: ignore[arg-type]
         periods = state.periods(heater)  # type: ignore[arg-type]
-        assert plain(np.repeat(periods.target_c, periods.end - periods.begin)) == wanted
-        assert np.repeat(periods.line, periods.end - periods.begin).tolist() == [line for _, line in expected]
+        assert plain(np.repeat(periods.target_c, periods.end - periods.begin)[moves]) == wanted
+        lines_of_moves = np.repeat(periods.line, periods.end - periods.begin)[moves]
+        assert lines_of_moves.tolist() == [line for _, line in expected]
     assert list(zip(state.tools.line.tolist(), state.tools.tool.tolist(), strict=True)) == slow.changes
     names = {PLATE: "plate", CHAMBER: "chamber", ALL_HEATERS: "all"}
     heaters = [names.get(number, f"nozzle {number}") for number in state.waits.heater.tolist()]

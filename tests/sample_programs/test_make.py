@@ -24,10 +24,11 @@ GOOD = sorted(path.stem for path in FOLDER.glob("*.gcode"))
 EXPECTED = json.loads((FOLDER / "faulty" / "EXPECTED.json").read_text(encoding="utf-8"))
 SLUGS = {
     "cut-short", "garbled", "checksum", "no-beads", "unknown-commands", "off-plate", "not-homed",
-    "too-hot-for-machine", "heaters-left-on", "beyond-flow", "speed-cut", "nozzle-mismatch", "more-tools", "wrong-heat",
+    "too-hot-for-machine", "heaters-left-on", "no-shutdown", "made-for", "beyond-flow",
+    "speed-cut", "nozzle-mismatch", "more-tools", "wrong-heat",
     "abrasive", "spool-short", "topples", "tiny-island", "gaps", "first-layer-speed", "first-layer-height",
     "mid-air-start", "steep-overhang", "long-bridge", "thin-feature", "bare-travel", "quick-layers",
-    "claims-differ", "after-closing",
+    "claims-differ", "after-closing", "off-in-print",
 }  # fmt: skip
 NOT_BY_HEIGHT = {"lamp_shade_ring_spiral", "drawer_glides_one_by_one"}
 """A height is no layer there: it rises along the bead, or comes back with the second object."""

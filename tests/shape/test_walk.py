@@ -21,11 +21,11 @@ def test_the_rings_area_of_a_cone_is_measured(tmp_path: Path) -> None:
     program = printed(tmp_path, cone(75.0, layers=8, radius=8.0))
     step = THICK * math.tan(math.radians(75.0))
     got = shape_of(program.shape_columns).overhang_mm2
-    for number in range(2, 9):
+    for number in range(4, 9):  # the plate carries what begins up to two layers above it
         outer = 8.0 + (number - 1) * step
         ring = math.pi * (outer**2 - (outer - step + THICK + 0.01) ** 2)
         assert got[number - 1] == pytest.approx(ring, rel=0.02)
-    assert got[0] == 0.0
+    assert got[:3].tolist() == [0.0, 0.0, 0.0]
 
 
 def test_progress_and_stop(tmp_path: Path) -> None:

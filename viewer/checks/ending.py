@@ -13,13 +13,22 @@ from dataclasses import dataclass
 from typing import Final
 
 import numpy as np
+import numpy.typing as npt
 
-from viewer.checks.evidence import ends_in, last_bead
+from viewer.checks.end_signs import (
+    claims_at_end,
+    homes_at_end,
+    is_heated,
+    parks_at_end,
+    shut_down_signs,
+    words_of_end,
+)
+from viewer.checks.evidence import last_bead
+from viewer.checks.stated_lines import StatedLines, stated_lines
 from viewer.program import Program
 from viewer.read.comments.dialect import NOISE, fold, word_set
 from viewer.read.comments.marks import ends_print
 from viewer.read.moves import BEAD
-from viewer.read.notes import DOUBTFUL
 
 TRAILER_LINES: Final = 1200
 """Blocks of settings have up to some hundreds of lines."""
@@ -34,6 +43,8 @@ LAST_LAYER: Final = 0.9
 CONTROL_BYTES: Final = "".join(chr(code) for code in (*range(9), 11, 12, *range(14, 32), 127))
 BEAT_LINES: Final = 120
 MIN_BEATS: Final = 12
+_MOTIONS: Final = frozenset({"G0", "G1", "G2", "G3", "G00", "G01", "G02", "G03"})
+"""Every program has them behind each bead but the last."""
 
 _SETTING: Final = re.compile(r";\s*([a-z][a-z0-9_]*)\s*=(.*)")
 _WHOLE_COMMAND: Final = re.compile(
@@ -59,7 +70,7 @@ _LAST_WORDS: Final = NOISE | word_set(
 
 @dataclass(frozen=True, slots=True)
 class Ending:
-    """What was seen at the end of a program; its parts are sentences without a full stop."""
+    """What was seen at the end of a program with beads; its parts are sentences without a full stop."""
 
     cut: tuple[str, ...]
     """Why the machine's part of the program breaks off; empty: it does not."""
@@ -68,34 +79,77 @@ class Ending:
     torn: tuple[str, ...]
     """Why only comments behind it break off."""
     hints: tuple[str, ...]
-    """Where there is no shut-down, and no need of one: what speaks for a missing end all the same."""
-    untold: bool
-    """There is no shut-down, no need of one, and nothing else that tells whether the end is missing."""
+    """Where there is no shut-down: what speaks for a missing end all the same, without proving it."""
+    switches_off: bool
+    """Something is switched off behind the last bead (nozzle, motors, the machine's own end), or the axes are homed."""
+    is_whole: bool
+    """Its own words prove the end: it is there though nothing is switched off."""
     share: float | None
     """How much of the program is there by its own claims, 0 .. 1; None: it claims nothing."""
 
 
 def look_at_end(program: Program) -> Ending:
     """Collect what speaks for a program that was cut short."""
-    last_line = program.texts.line(program.tally.lines) if program.tally.unterminated else ""
-    last_line = last_line.rstrip(CONTROL_BYTES)  # 0x1A was once put behind every text
-    is_torn = bool(last_line.strip())
-    shut_down = any(_strong_signs(program)) or (not is_torn and any(_weak_signs(program)))
-    needs_one = _is_heated(program) or last_bead(program) is None
+    last = last_bead(program)
+    torn_line = _torn_line(program)
+    counted_lines = stated_lines(program)
+    proved = counted_lines is not None and counted_lines.agrees
+    may_end_so = not torn_line or _may_end_so(torn_line, program.texts.line(program.tally.lines - 1))
+    is_torn = bool(torn_line) and not proved
+    homes = last is not None and not is_torn and homes_at_end(program, last)
+    switches_off = any(shut_down_signs(program)) or homes
+    said = last is not None and (
+        (may_end_so and any(words_of_end(program, last))) or (not is_torn and parks_at_end(program, last))
+    )
+    is_whole = proved or said
+    shut_down = (
+        switches_off or is_whole or (last is not None and not is_torn and claims_at_end(program, last))
+    )
     cut = [*_zeros(program), *_open_blocks(program, of_settings=False)]
-    doubts = [*_early_progress(program), *_missing_layers(program)]
+    doubts = [*_missing_lines(counted_lines), *_early_progress(program), *_missing_layers(program)]
     torn = [*_open_blocks(program, of_settings=True), *_torn_trailer(program)]
     if not shut_down:
-        if needs_one:
-            behind = " after the last bead" if last_bead(program) is not None else ", and no bead before it"
-            cut.insert(0, f"there is no shut-down (heaters off, motors off){behind}")
         cut, doubts, torn = [*cut, *doubts, *torn], [], []
-    if is_torn and not _may_end_so(last_line, program.texts.line(program.tally.lines - 1)):
-        harmless = shut_down and (_is_comment(last_line) or _WHOLE_COMMAND.fullmatch(last_line))
-        (torn if harmless else cut).append(f"the last line has no end: {last_line[-40:]!r}")
-    open_end = not (shut_down or needs_one or cut)
-    hints = tuple(_hints(program)) if open_end else ()
-    return Ending(tuple(cut), tuple(doubts), tuple(torn), hints, open_end and not hints, _share(program))
+    if is_torn and (not may_end_so or (not shut_down and is_heated(program))):
+        harmless = shut_down and (_is_comment(torn_line) or _WHOLE_COMMAND.fullmatch(torn_line))
+        (torn if harmless else cut).append(f"the last line has no end: {torn_line[-40:]!r}")
+    hints = () if shut_down or cut else tuple(_hints(program))
+    if cut and not shut_down and is_heated(program):
+        cut.insert(0, "there is no shut-down (heaters off, motors off) after the last bead")
+    return Ending(
+        cut=tuple(cut), doubts=tuple(doubts), torn=tuple(torn), hints=hints, switches_off=switches_off,
+        is_whole=shut_down, share=_share(program),
+    )  # fmt: skip
+
+
+def _torn_line(program: Program) -> str:
+    """Return the last line where it has no end, "" where it has one."""
+    if not program.tally.unterminated:
+        return ""
+    line = program.texts.line(program.tally.lines).rstrip(
+        CONTROL_BYTES
+    )  # 0x1A was once put behind every text
+    return line if line.strip() else ""
+
+
+def _missing_lines(counted: StatedLines | None) -> Iterator[str]:
+    """Compare the number of lines stated with those there are."""
+    if counted is not None and counted.is_short:
+        yield f"it states {counted.stated:,} lines (line {counted.line:,}) and has {counted.there:,}"
+
+
+def breaks_off(program: Program) -> tuple[str, ...]:
+    """Return what speaks for a missing end where nothing is laid: no shut-down is no sign of it there."""
+    torn = _torn_line(program)
+    if torn and _may_end_so(torn, program.texts.line(program.tally.lines - 1)):
+        torn = ""
+    return (
+        *_zeros(program),
+        *_open_blocks(program, of_settings=False),
+        *_missing_lines(stated_lines(program)),
+        *_missing_layers(program),
+        *([f"the last line has no end: {torn[-40:]!r}"] if torn else []),
+    )
 
 
 def _zeros(program: Program) -> Iterator[str]:
@@ -104,28 +158,31 @@ def _zeros(program: Program) -> Iterator[str]:
         yield f"{zeros.count:,} zero bytes stand where text should be (from line {zeros.first_line:,})"
 
 
-def _is_heated(program: Program) -> bool:
-    """Whether the program heats anything, itself or by the machine's start procedure.
-
-    One that never does (a test of motion, a print begun by hand) has nothing to shut down.
-    """
-    return bool(np.any(program.state.targets.target_c > 0.0)) or bool(program.remarks.starts)
-
-
 def _hints(program: Program) -> Iterator[str]:
-    """Look, for want of a shut-down, whether what is laid last breaks off in the middle of something."""
+    """Look, for want of a shut-down, whether what is laid last breaks off in the middle of something.
+
+    A last layer that is smaller than the one below is no hint where that one is smaller than its own: the part tapers.
+    """
     last = last_bead(program)
     if last is None:
         return
     if _TRAVEL.fullmatch(program.texts.line(program.tally.lines)) and _ends_among_beads(program, last):
         yield "it ends with a travel to a place where nothing is laid"
+    if np.any(program.remarks.layers.line > int(program.moves.line[last])):
+        yield "a layer is announced of which nothing is laid"
     if command := _missing_beat(program, last):
         yield f"{command} follows on every bead but the last"
     laid = program.totals.layers.bead_mm[1:-1]
     if len(laid) == 1:
         yield "it has but one layer"
-    elif not program.layers.is_first[-1] and laid[-1] < LAST_LAYER * laid[-2]:
+    elif not program.layers.is_first[-1] and laid[-1] < LAST_LAYER * laid[-2] and not _tapers(laid):
         yield f"its last layer has {100.0 * laid[-1] / laid[-2]:.0f} % of the beads of the one below"
+
+
+def _tapers(laid_mm: npt.ArrayLike) -> bool:
+    """Whether the layers below the last one get smaller, one after the other."""
+    below = np.asarray(laid_mm)[-4:-1]
+    return len(below) == 3 and bool(np.all(below[1:] < below[:-1]))
 
 
 _TRAVEL: Final = re.compile(r"\s*(?:N\s*\d+\s*)?G0*[01](?:\s*[XYZF][-+.\d]+)+\s*(?:[;(*].*)?", re.IGNORECASE)
@@ -151,99 +208,7 @@ def _missing_beat(program: Program, last: int) -> str:
     behind: list[str] = [texts[line + 1 - first].partition(" ")[0] for line in lines]
     if len(behind) <= MIN_BEATS or len(set(behind[:-1])) > 1 or behind[-1] == behind[0]:
         return ""
-    return behind[0]
-
-
-_LAST_COMMANDS: Final = (
-    ("M", 84, "motors off"),
-    ("M", 18, "motors off"),
-    ("M", 2, "end"),
-    ("M", 30, "end"),
-    ("M", 112, "stop"),
-)
-_BEGIN_OTHERS: Final = (2, 30)
-"""M2 may be half of M204, M30 of M300."""
-
-
-def _strong_signs(program: Program) -> Iterator[str]:
-    """Return what nothing but a shut-down has after the last bead."""
-    last = last_bead(program)
-    after = -1 if last is None else last
-    nozzle = program.state.targets.of("nozzle")
-    ever_hot = np.cumsum(nozzle.target_c > 0.0) > 0
-    if np.any(ever_hot & (nozzle.move > after) & (nozzle.target_c <= 0.0)):
-        yield "nozzle off"
-    if ends_in(program):
-        yield "end procedure"
-    if last is None and _is_nozzle_on(program):
-        return  # motors off before the first bead, with a nozzle that heats up, is the beginning's
-    for letter, code, name in _LAST_COMMANDS:
-        rows = [
-            row
-            for row in program.events.rows(letter, code).tolist()
-            if set(program.events.words(row)) != {"E"}
-        ]
-        if not rows or int(program.events.move[rows[-1]]) <= after:
-            continue
-        is_torn = program.tally.unterminated and int(program.events.line[rows[-1]]) == program.tally.lines
-        if not (is_torn and code in _BEGIN_OTHERS and _is_heated(program)):
-            yield name
-
-
-def _weak_signs(program: Program) -> Iterator[str]:
-    """Return what an end without heaters or motors off may have; a torn last line outweighs it."""
-    last = last_bead(program)
-    if last is None:
-        return  # a homing is the beginning's then
-    homings = program.events.rows("G", 28)
-    if (
-        len(homings)
-        and int(program.events.move[homings[-1]]) > last
-        and not _waits(program, int(homings[-1]))
-    ):
-        yield "homing"
-    yield from _words_of_end(program, last)
-    if any(claim.line > int(program.moves.line[last]) for claim in program.remarks.claims):
-        yield "claims"
-
-
-def _waits(program: Program, homing: int) -> bool:
-    """Whether a homing is the first step only: of some axes, as the last command, the nozzle still heated."""
-    is_last = homing == len(program.events) - 1
-    return is_last and bool(program.events.words(homing)) and _is_nozzle_on(program)
-
-
-def _is_nozzle_on(program: Program) -> bool:
-    """Whether the last target of any nozzle is above zero."""
-    targets = program.state.targets.of("nozzle").target_c
-    return len(targets) > 0 and bool(targets[-1] > 0.0)
-
-
-_END_PHRASES: Final = tuple(
-    frozenset(phrase.split())
-    for phrase in (
-        "end gcode",
-        "end of gcode",
-        "end code",
-        "end of print",
-        "print finished",
-        "end of file",
-        "the end",
-    )
-)
-
-
-def _words_of_end(program: Program, after: int) -> Iterator[str]:
-    """Return comments after the last bead that say that this is the end (``;End of Gcode``)."""
-    notes = program.notes
-    shapes, counts = np.unique(notes.shape[notes.shape >= 0], return_counts=True)
-    behind = np.isin(shapes, notes.shape[notes.move > after])
-    for shape in shapes[behind & (counts == 1)].tolist():  # what ends every layer does not end the program
-        words = frozenset(fold(notes.shape_text[shape]))
-        said = not notes.shape_flags[shape] & DOUBTFUL and not words & {"filament", "machine", "custom"}
-        if said and len(words) <= 6 and any(phrase <= words for phrase in _END_PHRASES):
-            yield "words"
-            return
+    return "" if behind[0] in _MOTIONS else behind[0]
 
 
 def _open_blocks(program: Program, of_settings: bool) -> Iterator[str]:

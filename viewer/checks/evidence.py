@@ -2,15 +2,32 @@
 
 from __future__ import annotations
 
-from typing import TypeVar
+from typing import Final, TypeVar
 
 import numpy as np
 
 from viewer.program import Program
 from viewer.read.comments.remarks import Procedure
+from viewer.read.machine_state import CHAMBER, PLATE
 from viewer.read.moves import BEAD
 
 _T = TypeVar("_T", bound=np.generic)
+
+
+MAX_FIRST_MM: Final = 3.0
+"""No first layer is thicker, the foot of a raft neither (common practice, no source)."""
+
+
+def unknown_zero_mm(program: Program) -> float | None:
+    """Return how high the lowest layer lies by the program's own Z, mm, where no nozzle lays that on a plate.
+
+    Z counts from another place than the plate then, or the print begins on something: heights above the plate are
+    not known. None where the lowest layer may lie on the plate.
+    """
+    if not len(program.layers):
+        return None
+    lowest = float(program.layers.height_mm.min())
+    return lowest if lowest > max(MAX_FIRST_MM, 2.0 * program.printer.nozzle_mm) else None
 
 
 def layer_of(program: Program, move: int) -> int | None:
@@ -73,6 +90,29 @@ def ends_in(program: Program) -> list[Procedure]:
     """Return the machine's own procedures that end the print, after the last bead."""
     last = last_bead(program)
     return [found for found in program.remarks.ends if last is None or found.move > last]
+
+
+def heaters_on_at_end(program: Program, limit_c: float = 0.0) -> str:
+    """Return the heaters whose last target is above a limit, in words; "" where there are none, without the chamber."""
+    last = program.state.last_targets()
+    still = last.rows((last.target_c > limit_c) & (last.heater != CHAMBER))
+    pairs = zip(still.heater.tolist(), still.target_c.tolist(), strict=True)
+    return " and ".join(
+        f"the {heater_name(program, heater)} at {target_c:g} degC" for heater, target_c in pairs
+    )
+
+
+def hottest_at_end(program: Program) -> float:
+    """Return the highest last target of nozzles and plate, degC; 0: all are off."""
+    last = program.state.last_targets()
+    return float(last.target_c[last.heater != CHAMBER].max(initial=0.0))
+
+
+def heater_name(program: Program, heater: int) -> str:
+    """Return a heater's name, with its tool where the printer has several nozzles."""
+    if heater == PLATE:
+        return "plate"
+    return "nozzle" if program.state.one_nozzle else f"nozzle of tool {heater}"
 
 
 def counted(count: int, word: str) -> str:

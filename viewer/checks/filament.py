@@ -8,7 +8,7 @@ from typing import Final
 
 import numpy as np
 
-from viewer.arrays import F64, I64
+from viewer.arrays import F64, I64, Bool
 from viewer.cards.filament import Window
 from viewer.checks.evidence import (
     first_bead,
@@ -18,6 +18,8 @@ from viewer.checks.evidence import (
     middle_of,
 )
 from viewer.checks.finding import Check, Finding, Hazard, NotChecked, Outcome, Rule, Severity
+from viewer.checks.midprint import COLD_C as OFF_C
+from viewer.checks.midprint import part_span
 from viewer.numerals import told_apart
 from viewer.program import Program
 from viewer.read.machine_state import Heater, HeatPeriods
@@ -55,7 +57,7 @@ def _wrong_heat(program: Program, rule: Rule) -> Iterator[Outcome]:
     yield from _not_waited_for(program, rule, bead)
 
 
-def _not_waited_for(program: Program, rule: Rule, bead: int) -> Iterator[Finding]:
+def _not_waited_for(program: Program, rule: Rule, bead: int) -> Iterator[Outcome]:
     """Say that the first bead comes while the nozzle is still on its way to its target."""
     if any(start.move <= bead for start in program.remarks.starts):
         return  # the machine's own procedure may wait
@@ -66,6 +68,12 @@ def _not_waited_for(program: Program, rule: Rule, bead: int) -> Iterator[Finding
         return
     sets = program.state.targets.of("nozzle")
     last = sets.stated_line[sets.move <= bead][-1:].tolist()
+    if set_at := _set_with_tool(program, bead):
+        yield NotChecked(
+            "wrong-heat", f"The nozzle's temperature is a setting of its tool (G10, line {set_at}): whether the "
+            "machine waits for it when the tool is taken is not in the program and was not checked.",
+        )  # fmt: skip
+        return
     lines = (*last, line_of(program, bead))
     yield Finding(
         slug="wrong-heat",
@@ -85,6 +93,19 @@ def _not_waited_for(program: Program, rule: Rule, bead: int) -> Iterator[Finding
     )
 
 
+def _set_with_tool(program: Program, bead: int) -> int:
+    """Return the line of the G10 that gave the nozzle its last target before a bead, and a T behind it; 0: none did.
+
+    Machines that are set so may wait at T by themselves (common practice, no source).
+    """
+    events, sets = program.events, program.state.targets.of("nozzle")
+    event = sets.event[sets.move <= bead][-1:]
+    stated = int(sets.stated_line[sets.move <= bead][-1]) if len(event) else 0
+    by_setting = stated in events.line[events.rows("G", 10)].tolist()
+    taken = (events.letter == ord("T")) & (events.line >= stated) & (events.move <= bead)
+    return stated if by_setting and bool(taken.any()) else 0
+
+
 def _outside_window(
     program: Program, rule: Rule, heater: Heater, window: Window, span: slice
 ) -> Iterator[Outcome]:
@@ -97,7 +118,8 @@ def _outside_window(
     if never.any() and seconds[never].sum() >= least:
         yield from _never_set(program, rule, heater, window, int(first[never].min()))
     slack = rule.limit or 0.0
-    for low, wrong in ((True, target < window.low - slack), (False, target > window.high + slack)):
+    too_low = (target < window.low - slack) & ~_off_in_print(program, periods)
+    for low, wrong in ((True, too_low), (False, target > window.high + slack)):
         rows = np.flatnonzero(wrong & (first >= 0))
         lasts = float(seconds[rows].sum())
         if len(rows) and lasts >= least:
@@ -112,6 +134,14 @@ def _outside_window(
                 lasts_s=lasts,
             )
             yield _wrong_target(program, rule, found)
+
+
+def _off_in_print(program: Program, periods: HeatPeriods) -> Bool:
+    """Tell of each period whether the heater was switched off in mid-print: `viewer.checks.midprint` says so."""
+    span = part_span(program)
+    was_hot = np.maximum.accumulate(np.nan_to_num(periods.target_c)) >= OFF_C
+    began = span is not None and periods.begin > span[0]
+    return np.asarray((periods.target_c < OFF_C) & was_hot & began)
 
 
 def _seconds_of(program: Program, periods: HeatPeriods, span: slice) -> tuple[F64, I64]:

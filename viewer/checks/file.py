@@ -7,9 +7,9 @@ from typing import Final
 
 import numpy as np
 
-from viewer.checks.ending import CONTROL_BYTES, Ending, claimed_layers, look_at_end
-from viewer.checks.evidence import counted, first_bead, layer_of, line_of, middle_of, tuned
-from viewer.checks.finding import Check, Finding, Hazard, NotChecked, Outcome, Rule, Severity, with_rest
+from viewer.checks.ending import CONTROL_BYTES, Ending, breaks_off, claimed_layers, look_at_end
+from viewer.checks.evidence import counted, first_bead, last_bead, layer_of, line_of, middle_of, tuned
+from viewer.checks.finding import Check, Finding, Hazard, Outcome, Rule, Severity, with_rest
 from viewer.checks.middle import find_leaps
 from viewer.numerals import share_text
 from viewer.program import Program
@@ -19,6 +19,8 @@ FILE: Final = "the file"
 
 
 def _cut_short(program: Program, rule: Rule) -> Iterator[Outcome]:
+    if last_bead(program) is None:
+        return  # told by no-beads
     end = look_at_end(program)
     if end.cut:
         yield _broken_off(program, rule, end)
@@ -47,11 +49,6 @@ def _cut_short(program: Program, rule: Rule) -> Iterator[Outcome]:
             limit=1.0,
             unit=_SHARE,
             remedy="Copy it again, or ask whoever made it whether it ends so.",
-        )
-    elif end.untold:
-        yield NotChecked(
-            "cut-short",
-            "The program heats nothing and has no shut-down: nothing tells whether its end is missing.",
         )
 
 
@@ -220,18 +217,22 @@ def _checksum(program: Program, rule: Rule) -> Iterator[Outcome]:
 def _no_beads(program: Program, rule: Rule) -> Iterator[Outcome]:
     if first_bead(program) is not None:
         return
-    moves = len(program.moves)
+    moves, signs = len(program.moves), breaks_off(program)
+    said = (
+        f"Nothing is extruded: none of {moves:,} moves lays filament"
+        if moves
+        else "Nothing moves and nothing is laid"
+    )
     yield Finding(
         slug="no-beads",
         severity=rule.severity,
-        sentence=f"Nothing is extruded: none of {moves:,} moves lays filament."
-        if moves
-        else "Nothing moves and nothing is laid.",
+        sentence=f"{said}, and the program breaks off: {'; '.join(signs)}." if signs else f"{said}.",
         value=0.0,
         limit=1.0,
         unit="beads",
-        remedy="See whether it is the right file: it may be for another kind of machine, a test of "
-        "motion, or cut off.",
+        remedy="Copy it again: its end is missing."
+        if signs
+        else "See whether it is the right file: it may be for another kind of machine, a test of motion, or cut off.",
     )
 
 
@@ -268,11 +269,10 @@ def _unknown_commands(program: Program, rule: Rule) -> Iterator[Outcome]:
 FILE_CHECKS: Final = (
     Check(
         slug="cut-short", theme=FILE, title="Cut short",
-        looks_at="The end of the program: nozzle or motors off, a homing or an end procedure after the "
-        "last bead; a "
-        "last line without its end; zero bytes; blocks that are begun and not ended; progress (M73) that "
-        "stops early; "
-        "more layers claimed than there are; settings behind the end that break off. Before the end: a rise between two "
+        looks_at="The end of the program: a last line without its end; zero bytes; blocks that are begun and not ended; "
+        "progress (M73) that stops early; more lines stated or layers claimed than there are; settings behind the end "
+        "that break off; and, where nothing is switched off at the end and no comment says that this is the end, a last "
+        "layer smaller than the one below, or a travel that leads nowhere. Before the end: a rise between two "
         "layers that no bead reaches, layer marks that skip numbers, a bead that draws the filament of many.",
         why="A drive pulled too early leaves part of a program: the machine stops in mid-air with a hot "
         "nozzle.",
@@ -305,7 +305,7 @@ FILE_CHECKS: Final = (
     ),
     Check(
         slug="no-beads", theme=FILE, title="Nothing is extruded",
-        looks_at="Whether any move lays filament.",
+        looks_at="Whether any move lays filament. Where none does, only this and damage to the text are told.",
         why="It is a file for another machine, or not whole.",
         what_to_do="See whether it is the right file.",
         cannot_see="Filament that a machine feeds by commands that are not interpreted.",

@@ -10,7 +10,7 @@ import numpy.typing as npt
 
 from viewer.arrays import U8
 from viewer.beads.section import Beads
-from viewer.checks.evidence import line_of, tuned
+from viewer.checks.evidence import first_bead_in, line_of, middle_of_layer, tuned, unknown_zero_mm
 from viewer.checks.finding import Check, Finding, NotChecked, Outcome, Rule, Severity, with_rest
 from viewer.checks.widths import unjudged
 from viewer.figures.first_layer import Island
@@ -61,6 +61,8 @@ def _doubtful(program: Program, slug: str, beads: Beads) -> Iterator[NotChecked]
 
 def _topples(program: Program, rule: Rule) -> Iterator[Outcome]:
     limit = rule.limit or 0.0
+    if unknown_zero_mm(program) is not None:
+        return
     feet = (*program.first_layer.feet, *program.first_layer.pieces)
     if any(foot.is_flat for foot in feet):
         yield NotChecked("topples", _FLAT)
@@ -160,18 +162,22 @@ def _gaps(program: Program, rule: Rule) -> Iterator[Outcome]:
     if coverage is None or coverage >= 1.0 - CLOSE_SHARE * (1.0 - limit):
         return
     ground = ground_beads(program.shape_columns)
-    part = ground.beads.where(ground.is_part)
+    chosen = ground.is_part_alone
+    part = ground.beads.where(chosen)
+    if not len(part):
+        return  # a first layer of support alone
     if doubts := list(_doubtful(program, "gaps", part)):
         if coverage < limit:
             yield from doubts
         return
     piece = worst_piece(part)
-    value = min(coverage, piece.coverage)
+    # the program's coverage counts support too, whose lines stand apart by design
+    value = piece.coverage if np.any(ground.is_part & ~chosen) else min(coverage, piece.coverage)
     if value >= limit:
         return
     place_mm = piece.place_mm
     near = int(np.argmin(distance_mm(part, place_mm)))
-    number, move = int(ground.layer[ground.is_part][near]), int(part.move[near])
+    number, move = int(ground.layer[chosen][near]), int(part.move[near])
     which = "a piece of the first layer" if piece.pieces > 1 else "the first layer"
     yield Finding(
         slug="gaps",
@@ -230,9 +236,32 @@ def _much(share: float) -> str:
     return "All" if share > 1.0 - 1e-9 else text[:1].upper() + text[1:]
 
 
+def _zero_unknown(program: Program, rule: Rule, lowest_mm: float) -> Finding:
+    """Say that heights above the plate are not known; the checks that would build on them keep silent."""
+    number = int(np.argmin(program.layers.height_mm)) + 1
+    move = first_bead_in(program, number)
+    return Finding(
+        slug="first-layer-height",
+        severity=rule.weigh(Severity.LOOK),
+        sentence=f"The lowest layer lies at a Z of {lowest_mm:.2f} mm: either Z does not count from the plate, or the "
+        "print begins in the air or on something. Heights above the plate, and what follows from them, were not checked.",
+        lines=(line_of(program, move),),
+        layer=number,
+        place_mm=middle_of_layer(program, number),
+        value=lowest_mm / program.printer.nozzle_mm,
+        limit=rule.limit,
+        unit="nozzle diameters",
+        remedy="See how the beginning of the program sets the zero of Z (G92, homing).",
+        move=move,
+    )
+
+
 def _first_layer_height(program: Program, rule: Rule) -> Iterator[Outcome]:
     nozzle = program.printer.nozzle_mm
     most, least = (rule.limit or 0.0) * nozzle, THIN_SHARE * nozzle
+    if (lowest := unknown_zero_mm(program)) is not None:
+        yield _zero_unknown(program, rule, lowest)
+        return
     ground = ground_beads(program.shape_columns)
     for number in (np.flatnonzero(program.layers.is_first) + 1).tolist():
         own = (ground.layer == number) & ground.is_part
@@ -294,7 +323,7 @@ FIRST_LAYER_CHECKS: Final = (
     Check(
         slug="gaps", theme=FIRST_LAYER, title="Gaps in the first layer",
         looks_at="How much of the first layer's outline, gaps up to a bead closed, its beads cover: in all, and in "
-        f"every piece of at least {MIN_PIECE_MM2:g} mm2.",
+        f"every piece of at least {MIN_PIECE_MM2:g} mm2. Support is left out: its lines stand apart by design.",
         why="Where beads do not touch they hold neither each other nor the plate.",
         what_to_do="Look at the first layer's picture, the flow and the filament's diameter on the card.",
         cannot_see="What the machine really feeds. Gaps wider than a bead count as holes of the part.",

@@ -12,6 +12,7 @@ from viewer.checks.evidence import (
     counted,
     ends_in,
     first_bead,
+    heaters_on_at_end,
     in_words,
     layer_of,
     line_of,
@@ -22,7 +23,8 @@ from viewer.checks.outside import find_off_plate
 from viewer.checks.widths import find_mismatch
 from viewer.numerals import share_text, told_apart
 from viewer.program import Program
-from viewer.read.machine_state import CHAMBER, PLATE, Heater
+from viewer.read.homing import AXES, homed_axes, homings
+from viewer.read.machine_state import CHAMBER, Heater
 from viewer.shape.widths import MIN_WIDTH
 from viewer.timing.demand import FlowBeyond, flow_beyond, held_back
 from viewer.units import filament_area_mm2
@@ -36,11 +38,10 @@ def _not_homed(program: Program, rule: Rule) -> Iterator[Outcome]:
         return
     events = program.events
     homed: set[str] = set()
-    rows = [row for row in events.rows("G", 28).tolist() if int(events.move[row]) <= bead]
+    rows = [row for row in homings(events).tolist() if int(events.move[row]) <= bead]
     for row in rows:
-        named = set(events.words(row)) & set("XYZ")
-        homed |= named or set("XYZ")
-    missing = [axis for axis in "XYZ" if axis not in homed]
+        homed |= homed_axes(events, row)
+    missing = [axis for axis in AXES if axis not in homed]
     if not missing:
         return
     if start := next((one for one in program.remarks.starts if one.move <= bead), None):
@@ -123,10 +124,7 @@ def _left_on(program: Program, rule: Rule) -> Iterator[Outcome]:
             "switches the heaters off is not in the program and was not checked.",
         )  # fmt: skip
         return
-    pairs = zip(still.heater.tolist(), still.target_c.tolist(), strict=True)
-    names = " and ".join(
-        f"the {_heater_name(program, heater)} at {target_c:g} degC" for heater, target_c in pairs
-    )
+    names = heaters_on_at_end(program, limit)
     yield Finding(
         slug="heaters-left-on",
         severity=rule.severity,
@@ -138,13 +136,6 @@ def _left_on(program: Program, rule: Rule) -> Iterator[Outcome]:
         remedy="Have somebody there at the end to switch the heaters off, or have it made again.",
         hazard=Hazard.HEAT,
     )
-
-
-def _heater_name(program: Program, heater: int) -> str:
-    """Name a heater, with its tool where the printer has several nozzles."""
-    if heater == PLATE:
-        return "plate"
-    return "nozzle" if program.state.one_nozzle else f"nozzle of tool {heater}"
 
 
 MIN_OVER_S: Final = 1.0
@@ -257,7 +248,7 @@ MACHINE_CHECKS: Final = (
     ),
     Check(
         slug="not-homed", theme=MACHINE, title="Not homed",
-        looks_at="Whether each axis was homed (G28) before the first bead.",
+        looks_at="Whether each axis was homed (G28, G161, G162) before the first bead.",
         why="A machine that was not homed does not know where its nozzle is.",
         what_to_do="Have the program made again with a beginning that homes the machine.",
         cannot_see="What the machine's own start procedure does, where the program only calls it by name; "

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import Final
 
-from viewer.checks.evidence import line_of, tuned
+from viewer.checks.evidence import line_of, tuned, unknown_zero_mm
 from viewer.checks.finding import Finding, Hazard, NotChecked, Outcome, Rule, Severity
 from viewer.program import Program
 from viewer.shape.outside import NEAR_MM, Outside, Room, Side, find_outside, room_of
@@ -40,7 +40,10 @@ def find_off_plate(program: Program, rule: Rule) -> Iterator[Outcome]:
         yield NotChecked("off-plate", f"The plate size of {name} is unknown: edges not checked.")
     if not room.has_top:
         yield NotChecked("off-plate", f"The height of {name} is unknown: not checked.")
+    any_height = unknown_zero_mm(program) is not None  # told by first-layer-height
     for found in find_outside(program.shape_columns, room, max(NEAR_MM, rule.limit or 0.0)):
+        if any_height and found.side in (Side.ABOVE, Side.BELOW):
+            continue
         yield _finding(program, rule, found, room)
 
 

@@ -8,13 +8,17 @@ from datetime import datetime
 from functools import partial
 
 from viewer.checks.alike import one_each
+from viewer.checks.evidence import first_bead
 from viewer.checks.filament import FILAMENT_CHECKS
 from viewer.checks.file import FILE_CHECKS
 from viewer.checks.finding import Check, Finding, NotChecked, Outcome, Severity
 from viewer.checks.first_layer import FIRST_LAYER_CHECKS
 from viewer.checks.machine import MACHINE_CHECKS
+from viewer.checks.made_for import MADE_FOR_CHECKS
+from viewer.checks.midprint import MIDPRINT_CHECKS
 from viewer.checks.policy import policy_of
 from viewer.checks.shape import SHAPE, SHAPE_CHECKS, overhang_angle_deg
+from viewer.checks.shutdown import SHUT_DOWN_CHECK
 from viewer.checks.time import TIME_CHECKS
 from viewer.errors import Stopped
 from viewer.failures import failure_told
@@ -24,13 +28,19 @@ from viewer.shape import ShapeFigures, shape_of
 
 CHECKS: tuple[Check, ...] = (
     *FILE_CHECKS,
+    SHUT_DOWN_CHECK,
     *MACHINE_CHECKS,
+    *MADE_FOR_CHECKS,
+    *MIDPRINT_CHECKS,
     *FILAMENT_CHECKS,
     *FIRST_LAYER_CHECKS,
     *SHAPE_CHECKS,
     *TIME_CHECKS,
 )
 """Every check there is."""
+
+WITHOUT_BEADS = frozenset({"garbled", "checksum", "no-beads", "too-hot-for-machine"})
+"""Checks that still mean something where nothing is extruded; `no-beads` speaks for all others."""
 
 SHAPE_WEIGHT = 20.0
 """Measuring the shape draws every layer: this many times the work of one check."""
@@ -96,6 +106,8 @@ def run_checks(
     """
     policy = policy_of(checks, program.workshop, start)
     rules = policy.rules
+    if "no-beads" in rules and first_bead(program) is None:
+        checks = [check for check in checks if check.slug in WITHOUT_BEADS]
     judges = [check for check in checks if check.judge is not None and check.slug in rules]
     runs = [check for check in checks if check.run is not None and check.slug in rules]
     found: list[Outcome] = list(policy.switched_off)
@@ -128,7 +140,17 @@ def run_checks(
             found += _guarded(check, partial(check.judge, program, shape, rules[check.slug]))
     if on_progress is not None:
         on_progress("done", 1.0)
-    return report_of(found, shape, start)
+    return report_of(_told_once(found), shape, start)
+
+
+_TOLD_BY = {"no-shutdown": "heaters-left-on"}
+"""A finding of the first check names what one of the second would say."""
+
+
+def _told_once(outcomes: Sequence[Outcome]) -> list[Outcome]:
+    """Return the outcomes without findings that another one has told."""
+    told = {_TOLD_BY.get(one.slug) for one in outcomes if isinstance(one, Finding)}
+    return [one for one in outcomes if not (isinstance(one, Finding) and one.slug in told)]
 
 
 def _guarded(check: Check, made: Callable[[], Iterator[Outcome]]) -> Iterator[Outcome]:

@@ -5,10 +5,14 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from typing import Final
 
+import numpy as np
+
 from viewer.checks.evidence import counted, line_of, tuned
 from viewer.checks.finding import Check, Finding, Judge, Outcome, Rule, Severity, with_rest
 from viewer.checks.widths import unjudged
+from viewer.layers.layers import SUPPORT, UNLABELLED
 from viewer.program import Program
+from viewer.read.moves import BEAD
 from viewer.shape import USUAL_ANGLE_DEG, ShapeFigures
 from viewer.shape.spots import BareTravel, Bridge, MidAirStart, Overhang, Spot, ThinPlace, Track, join_spots
 
@@ -18,6 +22,7 @@ MAX_FINDINGS: Final = 100
 LARGE_START_MM2: Final = 5.0
 """A start in mid-air as large as this, with nothing further down either, is sure to fail."""
 SMALL_START_MM2: Final = 5.0
+SUPPORT_SHARE: Final = 0.01
 MIN_OVERHANG_MM2: Final = 2.0
 STEADY_LAYERS: Final = 3
 FAR_MM: Final = 1.0
@@ -79,7 +84,7 @@ def _start(program: Program, start: MidAirStart, least: float, rule: Rule) -> Fi
         slug="mid-air-start",
         severity=rule.weigh(_start_severity(program, start)),
         sentence=f"In layer {start.layer} a piece of {start.area_mm2:.1f} mm2 begins in mid-air: nothing lies below it "
-        "and nothing beside it.",
+        + ("and only one narrow place beside it holds it." if start.is_held else "and nothing beside it."),
         lines=_lines(program, start),
         layer=start.layer,
         place_mm=_place(program, start),
@@ -94,13 +99,21 @@ def _start(program: Program, start: MidAirStart, least: float, rule: Rule) -> Fi
 def _start_severity(program: Program, start: MidAirStart) -> Severity:
     """Only what is large, with nothing further down, and known to be part by the program's comments is certain.
 
-    Where roles are guessed, a small piece may be support's.
+    Where roles are guessed, a small piece may be support's, if there is any.
     """
     told = program.roles_from == "comments"
-    if not told and start.area_mm2 < SMALL_START_MM2:
+    if not told and start.area_mm2 < SMALL_START_MM2 and _may_have_support(program):
         return Severity.NOTE
     certain = start.is_clear and told and not program.layers.spiral[start.layer - 1]
     return Severity.STOP if certain and start.area_mm2 >= LARGE_START_MM2 else Severity.LOOK
+
+
+def _may_have_support(program: Program) -> bool:
+    """Whether more than `SUPPORT_SHARE` of the path is support, or unlabelled, as guessed support is."""
+    bead = program.moves.kind == BEAD
+    support = bead & np.isin(program.roles, (SUPPORT, UNLABELLED))
+    length = program.moves.length_mm
+    return bool(length[support].sum(dtype=np.float64) > SUPPORT_SHARE * length[bead].sum(dtype=np.float64))
 
 
 def _overhangs(program: Program, shape: ShapeFigures, rule: Rule) -> Iterator[Finding]:
@@ -285,8 +298,10 @@ SHAPE_CHECKS: Final = (
     Check(
         slug="mid-air-start", theme=SHAPE, title="Starts in mid-air",
         looks_at="Pieces of a layer that touch nothing: no part, infill, support or hold-down below them (widened by "
-        "the layer's thickness times the tangent of the overhang angle), and nothing beside them. A stop from 5 mm2 on "
-        "where comments tell the roles; a note below that where they are guessed.",
+        "the layer's thickness times the tangent of the overhang angle), nor the plate up to two thicknesses below them, "
+        "and nothing beside them; pieces that reach 10 mm or more from one narrow place that holds them count too. "
+        "A stop from 5 mm2 on where comments tell the roles; a note below that where they are guessed and "
+        "the piece may be support's.",
         why="Filament laid on nothing is dragged along by the nozzle; everything above is lost, and a knot can pull "
         "the whole part off the plate.",
         what_to_do="Have the program made again with support below the place, or with the part turned.",
@@ -297,19 +312,21 @@ SHAPE_CHECKS: Final = (
     Check(
         slug="steep-overhang", theme=SHAPE, title="Steep overhang",
         looks_at="What of a layer's outline and solid beads reaches further beyond the layer below than its thickness "
-        "times the tangent of the angle, and is not a bridge held at both ends; it must go on for three layers or "
-        "reach 1 mm over, and make 2 mm2 in all. A note, unless it makes 20 mm2 at 55 degrees or reaches 1 mm over "
-        "at once.",
+        "times the tangent of the angle, and is neither a bridge held at both ends nor a channel up to four beads wide; "
+        "it must go on for three layers or reach 1 mm over, and make 2 mm2 in all. A note, unless it makes 20 mm2 at "
+        "55 degrees or reaches 1 mm over at once.",
         why="A bead that lies less than half on another droops or curls up, and the nozzle can catch on it.",
         what_to_do="Look at the place: support, another way up, more fan, or nothing if its looks do not matter.",
         cannot_see="Fan and heat decide how steep is too steep. Infill is not looked at, nor what lies over the "
-        "hollows that infill divides. " + _CELLS,
+        "hollows that infill divides; over other hollows within inner loops less than 20 mm2 is left out. What begins up "
+        "to two thicknesses above the plate is not looked at. " + _CELLS,
         severity=Severity.LOOK, limit=USUAL_ANGLE_DEG, unit="degrees from upright",
         judge=_with_doubt("steep-overhang", _overhangs),
     ),
     Check(
         slug="long-bridge", theme=SHAPE, title="Long bridge",
-        looks_at="Beads that cross air straight with both ends held: the longest span, measured along the bead.",
+        looks_at="Beads that cross air straight with both ends held: the longest span, measured along the bead. Beads "
+        "whose middle lies within 1.5 bead widths of an edge that carries hang on that edge: they are no bridge.",
         why="A bridge sags with its length; a long one hangs in loops or tears.",
         what_to_do="See whether support is wanted below, or whether a sagging underside does no harm.",
         cannot_see="Fan, speed and filament decide how far a bridge holds. Over the hollows that infill divides "

@@ -120,8 +120,19 @@ def _other_times(program: Program, limit: float) -> list[ComparedClaim]:
     return [
         claim
         for claim in program.figures.claims
-        if claim.quantity == "time_s" and not low <= claim.value <= high
+        if claim.quantity == "time_s" and not _fits(claim.value, low, high)
     ]
+
+
+def _fits(seconds: float, low: float, high: float) -> bool:
+    """Whether a time that is stated, as it was rounded, may lie between two others."""
+    half = half_step_s(seconds)
+    return low - half <= seconds <= high + half
+
+
+def half_step_s(seconds: float) -> float:
+    """Return half a unit of the last part of a time that is stated: whole minutes may be rounded by 30 s."""
+    return 30.0 if seconds % 60.0 == 0.0 else 0.5
 
 
 def _differing(
@@ -162,6 +173,9 @@ def _other_diameter(program: Program, rule: Rule, claims: tuple[ComparedClaim, .
     """
     ours, claimed = program.filament_diameter_mm, claimed_diameter(claims, program.filament_diameter_mm)
     if claimed is None or is_other_kind(claimed.diameter_mm, ours):
+        return
+    stated = program.made_for.filament_diameter_mm
+    if stated is not None and abs(stated - ours) > DIAMETER_MM:  # made-for says so
         return
     if abs(claimed.diameter_mm - ours) > DIAMETER_MM + claimed.uncertain_mm:
         yield Finding(

@@ -38,10 +38,10 @@ class ToldDiameter:
 
 
 def told_diameters(program: Program) -> Iterator[ToldDiameter]:
-    """Yield the diameters that comments state, and the one that a claimed length and volume make."""
-    for stated in program.remarks.diameters:
-        for value in dict.fromkeys(stated.values_mm):
-            yield ToldDiameter(value, (stated.line,), False, 0.0)
+    """Yield the diameter that settings in comments state, and the one that a claimed length and volume make."""
+    stated = program.made_for.filament_diameter
+    if stated is not None:
+        yield ToldDiameter(stated.value, (stated.line,), False, 0.0)
     claimed = claimed_diameter(program.figures.claims, program.filament_diameter_mm)
     if claimed is not None:
         yield claimed
@@ -77,12 +77,18 @@ def is_other_kind(one_mm: float, other_mm: float) -> bool:
     return any(thin) and any(is_thick(value) for value in (one_mm, other_mm))
 
 
+def other_kind(program: Program) -> ToldDiameter | None:
+    """Return the diameter that the program tells, where its filament is of the other kind than the card's."""
+    ours = program.filament_diameter_mm
+    return next((told for told in told_diameters(program) if is_other_kind(told.diameter_mm, ours)), None)
+
+
 def find_mismatch(program: Program, rule: Rule) -> Iterator[Outcome]:
     """Compare the beads' spacing with their computed width, and name what is off: filament, nozzle or flow."""
     median, ours = program.widths.computed_mm, program.filament_diameter_mm
     if median is None or rule.limit is None:
         return
-    told = next((t for t in told_diameters(program) if is_other_kind(t.diameter_mm, ours)), None)
+    told = other_kind(program)
     nozzle = program.printer.nozzle_mm
     usual = MIN_WIDTH * nozzle <= median <= rule.limit * nozzle
     if usual and told is None:

@@ -9,7 +9,11 @@ from viewer.read.comments.remarks import StatedClaim
 
 FITS = 0.005
 """A filament claim fits a way of counting within this share."""
-BASES = ("drawn", "part", "net", "beads")
+MAX_ROUNDING = 0.2
+"""A claim of less than a few units of its last digit tells nothing."""
+BASES = ("drawn", "part", "net", "beads", "forward")
+TWICE = "forward"
+"""The way that counts filament again which was pulled back and fed again."""
 WRONG_UNITS = (1.0, 1e3, 1e-3, 10.0, 0.1, 100.0, 0.01, 25.4, 1.0 / 25.4)
 """Programs write mm3 as cm3, m as mm and so on: factors that are tried, the stated unit first."""
 
@@ -24,7 +28,7 @@ class ComparedClaim:
     value: float
     unit: str
     basis: str
-    """For filament: drawn, part, net or beads, whichever fits, else none; for all else: computed, or none."""
+    """For filament: drawn, part, net, beads or forward, whichever fits, else none; for all else: computed, or none."""
     ours: float | None
     """In the claim's own unit; None where we compute nothing of the kind."""
     ratio: float | None
@@ -89,8 +93,11 @@ def _compare(
 
 
 def _rounding(value: float) -> float:
-    """Return half a unit of the last digit that a claim states, as a share of it: "1.1" may be 1.05 to 1.15."""
-    decimals = len(repr(value).partition(".")[2].rstrip("0"))
+    """Return half a unit of the last digit that a claim states, as a share of it: "1.1" may be 1.05 to 1.15.
+
+    Amounts below 10 are written with one decimal at least.
+    """
+    decimals = max(len(repr(value).partition(".")[2].rstrip("0")), int(value < 10.0))
     return 0.5 * 10.0**-decimals / value if value > 0.0 else 0.0
 
 
@@ -99,9 +106,10 @@ def _closest(
 ) -> tuple[str, float | None, float]:
     """Return the way of counting that fits best, our figure for it, and the factor by which the unit is wrong.
 
-    A claim of few digits fits as well as its rounding lets it (up to 5 %).
+    A claim of few digits fits as well as its rounding lets it (up to `MAX_ROUNDING`). A claim that fits none is
+    compared with the closest way that counts no filament twice.
     """
-    fits = max(FITS, min(1.01 * rounding, 0.05))
+    fits = max(FITS, min(1.001 * rounding, MAX_ROUNDING))
     closest: tuple[float, str] | None = None
     for off in WRONG_UNITS:
         errors = {basis: abs(amount * off / ours - 1.0) for basis, ours in candidates.items() if ours > 0.0}
@@ -111,5 +119,5 @@ def _closest(
         if errors[best] <= (fits if off == 1.0 else FITS):
             return best, candidates[best], off
         if off == 1.0:
-            closest = (errors[best], best)
+            closest = min(((error, basis) for basis, error in errors.items() if basis != TWICE), default=None)
     return ("none", candidates[closest[1]], 1.0) if closest else ("none", None, 1.0)

@@ -303,6 +303,7 @@ def collect(
             "part": totals.part_mm,
             "net": totals.net_mm,
             "beads": totals.bead_filament_mm,
+            "forward": totals.forward_mm,
         },
         {"drawn": totals.drawn_by_tool_mm, "part": totals.part_by_tool_mm},
         mm3_per_mm,

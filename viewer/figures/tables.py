@@ -62,6 +62,8 @@ class Totals:
     """Plain sum of all filament moves."""
     bead_filament_mm: float
     """Filament of the beads alone."""
+    forward_mm: float
+    """All filament fed forward, mm: what was pulled back and fed again counts twice."""
     extent: Extent | None
     """Of the beads' centre lines, purge left out."""
     extent_all: Extent | None
@@ -119,6 +121,7 @@ def tabulate(
         path_by_role_mm=_named(sums.role_path),
         net_mm=float(sums.net[k.ALL_FED]),
         bead_filament_mm=float(sums.net[k.BEADS_FED]),
+        forward_mm=float(moves.fed_mm.sum(where=moves.fed_mm > 0.0, dtype=np.float64)),
         extent=_extent(sums.extent[k.PART : k.PURGED]),
         extent_all=_extent(sums.extent[k.PURGED : k.OTHERS]),
         extent_moves=_extent(sums.extent[k.OTHERS :]),

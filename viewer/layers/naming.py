@@ -2,16 +2,40 @@
 
 from __future__ import annotations
 
-from typing import Literal
+from typing import Final, Literal
 
 import numpy as np
 
 from viewer.arrays import U8
 from viewer.layers.layers import PURGE, Layers
+from viewer.layers.spacing import measure_spacing
 from viewer.read.comments.remarks import Remarks, fill_forward
 from viewer.read.moves import BEAD, Moves
 
 RolesFrom = Literal["comments", "shape", "none"]
+
+WIDEST: Final = 2.5
+"""A larger distance, in nozzle diameters, is no bead's width: such lines do not touch (common practice, no source)."""
+ALIKE: Final = 0.15
+"""A distance that differs from the nozzle's diameter by no more than this share is what such a nozzle lays."""
+
+
+def guess_roles(moves: Moves, layers: Layers, nozzle_mm: float) -> U8:
+    """Return the role of every move, (moves,), read from shape alone.
+
+    Widths count in distances of neighbouring beads that touch, where these are measured with certainty: a
+    program may be made for another nozzle than the card's, ``nozzle_mm``.
+    """
+    from viewer.layers.roles import infer_roles
+
+    return infer_roles(moves, layers, _usual_width_mm(moves, layers, nozzle_mm))
+
+
+def _usual_width_mm(moves: Moves, layers: Layers, nozzle_mm: float) -> float:
+    spacing = measure_spacing(moves, layers)
+    off = abs(spacing.distance_mm - nozzle_mm)
+    other = spacing.is_sure and off > ALIKE * nozzle_mm and spacing.distance_mm < WIDEST * nozzle_mm
+    return spacing.distance_mm if other else nozzle_mm
 
 
 def name_roles(moves: Moves, layers: Layers, remarks: Remarks, nozzle_mm: float) -> tuple[U8, RolesFrom]:
@@ -24,9 +48,7 @@ def name_roles(moves: Moves, layers: Layers, remarks: Remarks, nozzle_mm: float)
         roles = fill_forward(remarks.roles.move, remarks.roles.value, n, 0.0).astype(np.uint8)
         source: RolesFrom = "comments"
     elif len(layers):
-        from viewer.layers.roles import infer_roles
-
-        roles = infer_roles(moves, layers, nozzle_mm).copy()
+        roles = guess_roles(moves, layers, nozzle_mm)
         source = "shape"
     else:
         roles = np.zeros(n, np.uint8)

@@ -15,6 +15,11 @@ _MOTORS: Final = {
 }
 _OWN: Final = "as the machine defines it: {letter} {v}|as the machine defines it: {letter}"
 
+_ONE_WAY: Final = {
+    **{letter: letter + " is homed|" + letter + " is homed" for letter in "XYZ"},
+    "F": "at {v} mm a minute",
+}
+
 ARGUMENTS: Final[Mapping[str, Mapping[str, str]]] = {
     "G4": {"P": "{v} milliseconds", "S": "{v} seconds"},
     "G10": {
@@ -28,6 +33,11 @@ ARGUMENTS: Final[Mapping[str, Mapping[str, str]]] = {
         "W": "as the machine defines it|without probing the plate afterwards, on some machines",
         "*": _OWN,
     },
+    **dict.fromkeys(("G161", "G162"), _ONE_WAY),
+    "M132": {letter: f"{letter}|{letter}" for letter in "XYZAB"},
+    "M133": {"T": "tool {v}", "P": "for {v} s at the longest"},
+    "M134": {"T": "heater {v}", "P": "for {v} s at the longest"},
+    "M135": {"T": "tool {v}"},
     "G29": {"*": "how to probe, " + _OWN.replace("|", "|how to probe, ")},
     "M0": _PAUSE,
     "M1": _PAUSE,

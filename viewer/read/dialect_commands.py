@@ -20,6 +20,8 @@ MEANINGS: Final[Mapping[str, str]] = {
     "G21": "numbers are millimetres from here",
     "G28": "home: drive the named axes, or all, to their end stops",
     "G29": "probe how the plate lies",
+    "G161": "home: drive the named axes to their lowest end stops",
+    "G162": "home: drive the named axes to their highest end stops",
     "G53": "this line counts in machine coordinates",
     "G54": "work coordinates 1", "G55": "work coordinates 2", "G56": "work coordinates 3",
     "G57": "work coordinates 4", "G58": "work coordinates 5", "G59": "work coordinates 6",
@@ -48,11 +50,17 @@ MEANINGS: Final[Mapping[str, str]] = {
     "M220": "all speeds in percent", "M221": "all filament in percent",
     "M400": "wait until all moves are done", "M486": "names the object that comes next",
     "M622": "beginning of a conditional block", "M623": "end of a conditional block",
+    "M132": "take up where the named axes stand at their end stops, as the machine has stored it",
+    "M133": "wait for the nozzle's temperature, on machines that home by G161 and G162",
+    "M134": "wait for the plate's temperature, on machines that home by G161 and G162",
+    "M135": "change the tool", "M126": "fan on, on machines that home by G161 and G162",
+    "M127": "fan off, on machines that home by G161 and G162",
     "M2": "end of the program", "M30": "end of the program", "M6": "change the tool",
 }  # fmt: skip
 """Commands that are understood, in plain words."""
 
 PASSED_OVER: Final[Mapping[str, str]] = {
+    "G130": "current of the motors", "M70": "show a message", "M72": "play a tune",
     "M11": "output of the control board", "M20": "list the files on the memory card",
     "M21": "start the memory card", "M23": "choose a file", "M24": "go on printing",
     "M26": "choose a place in the file", "M27": "report how far the file is",

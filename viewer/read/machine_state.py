@@ -20,6 +20,7 @@ import numpy.typing as npt
 
 from viewer.arrays import F64, I64, U8, Bool, freeze
 from viewer.read.events import Events
+from viewer.read.homing import homes_one_way
 from viewer.units import MAX_TOOLS
 
 Heater = Literal["nozzle", "plate", "chamber"]
@@ -36,9 +37,15 @@ _NUMBERS: Final[dict[Heater, range]] = {
     "chamber": range(CHAMBER, CHAMBER + 1),
 }
 _NOZZLE_CODES: Final = (1040, 1090)
+_NOZZLE_WAIT: Final = 1330
+_PLATE_WAIT: Final = 1340
 _PLATE_CODES: Final = (1400, 1900)
 _CHAMBER_CODES: Final = (1410, 1910)
+MIN_NOZZLE_C: Final = 150.0
+"""An M109 of the early dialect that sets this or more is for a nozzle (common practice, no source)."""
 _WAITING_CODES: Final = (1090, 1900, 1910, 1160)
+_EARLY_WAITS: Final = (60, _NOZZLE_WAIT, _PLATE_WAIT)
+"""In programs that home by G161 and G162: M6, M133, M134."""
 
 
 class _Rows:
@@ -59,7 +66,7 @@ class _Rows:
 
 @dataclass(frozen=True, slots=True, eq=False)
 class ToolChanges(_Rows):
-    """Every command that takes another tool than the one in use: T, and M6 with T."""
+    """Every command that takes another tool than the one in use: T, and M6 or M135 with T."""
 
     line: I64  # (n,) from 1
     move: I64  # (n,) the next move
@@ -87,7 +94,7 @@ class Targets(_Rows):
 
 @dataclass(frozen=True, slots=True, eq=False)
 class HeatWaits(_Rows):
-    """Every command that waits for a temperature: M109, M190, M191, M116."""
+    """Every command that waits for a temperature: M109, M190, M191, M116; in the early dialect M6, M133, M134."""
 
     line: I64  # (n,) from 1
     move: I64  # (n,) the next move
@@ -237,7 +244,7 @@ def read_machine_state(
 ) -> MachineState:
     """Follow the tool in use and all heat targets through a program.
 
-    * T and M6 T take a tool; the program starts with tool 0. Numbers from `MAX_TOOLS` on, and negative ones,
+    * T, M6 T and M135 T take a tool; the program starts with tool 0. Numbers from `MAX_TOOLS` on, and negative ones,
       are signals to a machine and change nothing.
     * M104, M109: the nozzle of tool T, or else of the tool in use; M140, M190: the plate; M141, M191: the
       chamber. S is the target, or else R; with S a wait ends when it is reached from below, with R alone also
@@ -246,6 +253,9 @@ def read_machine_state(
       in use, and at every change of the tool. With one nozzle only working temperatures apply. With L it is
       something else.
     * M116 waits for every heater that is on.
+    * In programs that home by G161 or G162 (`homes_one_way`) M133 waits for the nozzle of tool T or else of the tool
+      in use, M134 for the plate, M6 for every heater that is on; and M109 sets the plate's target without waiting,
+      unless one of them is `MIN_NOZZLE_C` or hotter (common practice, no source).
     * Word commands set the nozzle in use and the plate; whether they wait is not in the program.
 
     Parameters
@@ -293,7 +303,7 @@ def _tool_number(values: F64) -> I64:
 
 
 def _tool_changes(events: Events) -> ToolChanges:
-    by_name = (events.letter == ord("M")) & (events.code == 60)
+    by_name = (events.letter == ord("M")) & np.isin(events.code, (60, 1350))
     rows = np.flatnonzero((events.letter == ord("T")) | by_name)
     tool = _tool_number(np.where(by_name[rows], events.values("T", rows), np.floor(events.code[rows] / 10.0)))
     rows, tool = rows[tool >= 0], tool[tool >= 0]
@@ -327,19 +337,32 @@ def _targets(
 
 def _named_heater(events: Events, rows: npt.NDArray[np.intp], tools: ToolChanges, *, one_nozzle: bool) -> I64:
     """Return the heater that M commands are for."""
-    code, tool = events.code[rows], _tool_number(events.values("T", rows))
+    code, tool = _meant_codes(events, rows), _tool_number(events.values("T", rows))
     tool = np.where(tool >= 0, tool, _tool_in_use(tools, rows))
     nozzle = np.zeros_like(tool) if one_nozzle else tool
-    other = np.where(np.isin(code, _PLATE_CODES), PLATE, CHAMBER)
-    return np.where(np.isin(code, _NOZZLE_CODES), nozzle, other)
+    other = np.where(np.isin(code, (*_PLATE_CODES, _PLATE_WAIT)), PLATE, CHAMBER)
+    return np.where(np.isin(code, (*_NOZZLE_CODES, _NOZZLE_WAIT)), nozzle, other)
+
+
+def _meant_codes(events: Events, rows: npt.NDArray[np.intp]) -> npt.NDArray[np.int32]:
+    """Return the codes of M commands as they are usually meant: of the early dialect's M109 that of M140."""
+    code = events.code[rows]
+    if homes_one_way(events) and not np.any(_set_by(events, _rows_of(events, "M", (1090,))) >= MIN_NOZZLE_C):
+        code = np.where(code == 1090, np.int32(1400), code)
+    return code
+
+
+def _set_by(events: Events, rows: npt.NDArray[np.intp]) -> F64:
+    """Return the targets that heat commands state: S, or else R; NaN: none."""
+    s = events.values("S", rows)
+    return np.where(np.isnan(s), events.values("R", rows), s)
 
 
 def _commanded(events: Events, tools: ToolChanges, *, one_nozzle: bool) -> Targets:
     """Return the targets of M104, M109 and their kin: S, or else R."""
     rows = _rows_of(events, "M", (*_NOZZLE_CODES, *_PLATE_CODES, *_CHAMBER_CODES))
-    s = events.values("S", rows)
-    target = np.where(np.isnan(s), events.values("R", rows), s)
-    return _targets(events, rows, _named_heater(events, rows, tools, one_nozzle=one_nozzle), target)
+    heater = _named_heater(events, rows, tools, one_nozzle=one_nozzle)
+    return _targets(events, rows, heater, _set_by(events, rows))
 
 
 def _tool_settings(events: Events) -> tuple[npt.NDArray[np.intp], I64]:
@@ -393,12 +416,15 @@ def _stated_in_words(
 def _waits(
     events: Events, tools: ToolChanges, targets: Targets, latest: _Latest, *, one_nozzle: bool
 ) -> HeatWaits:
-    rows = _rows_of(events, "M", _WAITING_CODES)
-    line, for_all = events.line[rows].astype(np.int64), events.code[rows] == 1160
+    rows = _rows_of(events, "M", _WAITING_CODES + (_EARLY_WAITS if homes_one_way(events) else ()))
+    rows = rows[_meant_codes(events, rows) != 1400]
+    line, code = events.line[rows].astype(np.int64), events.code[rows]
+    for_all = (code == 1160) | (code == 60)
     heater = np.where(for_all, ALL_HEATERS, _named_heater(events, rows, tools, one_nozzle=one_nozzle))
     row = latest.before(heater, np.searchsorted(targets.line, line, side="right"))
     only_r = np.isnan(events.values("S", rows)) & ~np.isnan(events.values("R", rows))
     columns = (line, events.move[rows].astype(np.int64), rows.astype(np.int64), heater.astype(np.uint8))
-    found = HeatWaits(*columns, np.append(targets.target_c, np.nan)[row], for_all | only_r)
+    cooling = for_all | np.isin(code, (_NOZZLE_WAIT, _PLATE_WAIT)) | only_r
+    found = HeatWaits(*columns, np.append(targets.target_c, np.nan)[row], cooling)
     freeze(*columns, found.target_c, found.cooling)
     return found

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from typing import Any, NamedTuple
 
 import numpy as np
@@ -25,7 +25,7 @@ from viewer.read.kernels.columns import (
 from viewer.read.kernels.comments import SPAN_SIZE
 from viewer.read.kernels.scan import scan
 from viewer.read.mode_changes import ModeChanges
-from viewer.read.moves import Moves
+from viewer.read.moves import BEAD, TRAVEL, Moves
 from viewer.read.notes import Notes
 from viewer.units import MAX_TOOLS, filament_area_mm2
 
@@ -236,7 +236,7 @@ class Scanner:
     def finish(self) -> Scanned:
         """Return all columns; the scanner is spent then."""
         whole = self.whole
-        moves = Moves(*self.moves.cut(int(whole[k.N_MOVES])))
+        moves = self._without_idle_switch(Moves(*self.moves.cut(int(whole[k.N_MOVES]))))
         n = int(whole[k.N_EVENTS])
         first_word = read_only(self.events.columns[4][: n + 1].copy())
         letter, code, line, move, _ = self.events.cut(n)
@@ -244,6 +244,17 @@ class Scanner:
         index = self.index.cut(int((whole[k.LINE] + 127) >> k.INDEX_SHIFT))[0]
         modes = ModeChanges(*self.modes.cut(int(whole[k.N_MODES])))
         return Scanned(moves, events, self._notes(), modes, self._tally(), index)
+
+    def _without_idle_switch(self, moves: Moves) -> Moves:
+        """Return moves whose beads without filament are travels, where E words show that M101 alone lays nothing.
+
+        Only the whole program tells whether there are E words: `scan` takes M101 for the switch until the first.
+        """
+        if not self.whole[k.E_SEEN] or not self.commands.met[1, [1010, 1020]].any():
+            return moves
+        kind = moves.kind.copy()
+        kind[(kind == BEAD) & (moves.fed_mm == 0.0)] = TRAVEL
+        return replace(moves, kind=read_only(kind))
 
     def _notes(self) -> Notes:
         offset, length, line, move, flags, shape, exact, first, second = self.notes.cut(

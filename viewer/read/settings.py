@@ -10,6 +10,7 @@ import numpy.typing as npt
 from viewer.arrays import F64, I32, I64
 from viewer.read.comments.remarks import Remarks
 from viewer.read.events import Events
+from viewer.read.homing import homes_one_way
 from viewer.read.machine_state import MachineState
 from viewer.units import S_PER_MIN
 
@@ -159,6 +160,10 @@ def _factors_and_fan(events: Events, changes: dict[str, _Changes]) -> None:
     rows, place = _at(events, "M", 107)
     part_fan = ~(events.values("P", rows) > 0.0)
     changes["fan"].add(place, np.where(part_fan, 0.0, np.nan))
+    if homes_one_way(events):
+        for number, stated in ((126, 1.0), (127, 0.0)):
+            rows, place = _at(events, "M", number)
+            changes["fan"].add(place, np.full(len(rows), stated))
 
 
 def _tools_and_heat(state: MachineState, changes: dict[str, _Changes]) -> None:

@@ -13,7 +13,8 @@ from viewer.beads.draw import ASLANT_RAD, Grid, draw_mask
 from viewer.beads.masks import close_gaps
 from viewer.beads.regions import label_cells
 from viewer.beads.section import Beads, layer_beads, turned_xy
-from viewer.layers.layers import HOLD, PURGE
+from viewer.layers.layers import HOLD, PURGE, SUPPORT, UNLABELLED
+from viewer.layers.naming import RolesFrom
 from viewer.shape.columns import ShapeColumns
 from viewer.shape.masks import grid_for
 
@@ -28,11 +29,18 @@ class GroundBeads:
     beads: Beads
     role: U8  # (n,)
     layer: npt.NDArray[np.intp]  # (n,) from 1
+    roles_from: RolesFrom
 
     @property
     def is_part(self) -> npt.NDArray[np.bool_]:
         """(n,) all but hold-down."""
         return np.asarray(self.role != HOLD)
+
+    @property
+    def is_part_alone(self) -> npt.NDArray[np.bool_]:
+        """(n,) all but hold-down and support; without comments, what is unlabelled is taken as support."""
+        support = (SUPPORT,) if self.roles_from == "comments" else (SUPPORT, UNLABELLED)
+        return self.is_part & ~np.isin(self.role, support)
 
     @property
     def length_mm(self) -> F64:
@@ -54,7 +62,7 @@ def ground_beads(columns: ShapeColumns) -> GroundBeads:
     numbers = np.flatnonzero(layers.is_first) + 1
     beads = Beads.joined([layer_beads(columns.moves, layers, int(n), diameter) for n in numbers])
     beads = beads.where(columns.roles[beads.move] != PURGE)
-    return GroundBeads(beads, columns.roles[beads.move], layers.of_moves(beads.move))
+    return GroundBeads(beads, columns.roles[beads.move], layers.of_moves(beads.move), columns.roles_from)
 
 
 def distance_mm(beads: Beads, place_mm: tuple[float, float]) -> F64:

@@ -11,13 +11,15 @@
         overhang                   bridge                 start
 
 A region of cells over air is a bridge where beads cross it straight and held at both ends, and these
-cover much of it or are about as long as it is. All else is overhang; the reach beyond the beads below gives the angle.
+cover much of it or are about as long as it is; or where it is a narrow channel between two sides that carry. All else is
+overhang; the reach beyond the beads below gives the angle. A piece that touches what is held at one narrow
+place only, and reaches far from there, is a start too.
 """
 
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass, field
 from typing import Final
 
@@ -26,15 +28,17 @@ import numpy.typing as npt
 
 from viewer.arrays import F64, U8
 from viewer.beads.draw import draw_mask
-from viewer.beads.regions import Regions, find_regions, label_cells
+from viewer.beads.regions import label_cells
 from viewer.beads.section import Beads
+from viewer.shape.air import AirRegions, find_air
+from viewer.shape.carriers import FLAT_MM, further_down, hollows_below, support_near, widened
+from viewer.shape.held import channel_widths, is_cantilever
 from viewer.shape.kernels import over_air as k
 from viewer.shape.kernels import spans as ks
-from viewer.shape.masks import ANY_BIT, INFILL_BIT, SHELL_BIT, LayerMask, MaskBuffers, table_of
+from viewer.shape.kernels.bits import INNER
+from viewer.shape.masks import ANY_BIT, SHELL_BIT, LayerMask, MaskBuffers, table_of
 from viewer.shape.spots import Box, Bridge, MidAirStart, Overhang
 
-FLAT_MM: Final = 0.01
-"""Reach below this is rounding of the program's decimals."""
 MIN_MM2: Final = 0.2
 """Smaller overhangs are counted, but not kept as places: about a bead wide and long."""
 COARSE_MM: Final = 2.0
@@ -49,12 +53,13 @@ POINTS: Final = 48
 """Number of points of a region at which its reach is measured."""
 PAIRS: Final = 1_000_000
 """Distances measured for the regions of a layer, about, at most: many small regions get fewer points each."""
-NEAR_LAYERS: Final = 2.0
-"""What lies up to this many usual thicknesses below a layer's top carries it."""
 SUPPORT_MM: Final = 1.5
 """A line of support carries beads this far beside it: its lines stand up to 3 mm apart (common practice, no source)."""
-GAP_MM: Final = 0.5
-"""Support up to this far below (or two thicknesses) carries: common practice is a gap of one layer or two."""
+CLEAR_SHARE: Final = 0.2
+"""A piece that touches a wall may lie up to this share over what stands further down beside it."""
+INSIDE_SHARE: Final = 0.9
+INSIDE_MM2: Final = 20.0
+"""An overhang this small of which this share lies over hollows within inner loops is not seen, and harms nothing."""
 
 
 @dataclass(slots=True)
@@ -98,111 +103,27 @@ def measure_over_air(
     reach = above.thickness_mm * math.tan(math.radians(angle_deg)) + FLAT_MM
     buffers.carried.fill(0)
     carriers: list[Beads] = []
-    for beads in (below.beads, *_further_down(above, earlier, usual_mm)):
+    for beads in (below.beads, *further_down(above, earlier, usual_mm)):
         carriers.append(beads)
         draw_mask(buffers.carried, widened(beads, reach), buffers.grid)
         if k.count_bare(above.mask, SHELL_BIT, buffers.carried) == 0:
             return
-    for support in _support(above, (below, *earlier), usual_mm):
+    for support in support_near(above, (below, *earlier), usual_mm):
         draw_mask(buffers.carried, widened(support, max(reach, SUPPORT_MM)), buffers.grid)
-    if k.mark_bare(above.mask, SHELL_BIT, buffers.carried, below.hollows(buffers), buffers.air) > 0:
+    if _is_bare(buffers, above, (below, *earlier), usual_mm):
         _sort_regions(buffers, above, Beads.joined(carriers), reach, earlier, to)
 
 
-def _further_down(above: LayerMask, earlier: Sequence[LayerMask], usual_mm: float) -> Iterator[Beads]:
-    """Return the beads that carry the layer, of the layers further down than the one below it.
-
-    Parts on one plate may have layers of different heights, the turns of a spiral do not meet at one place, and over a
-    slot of one layer's height a bead sinks by that height: what lies within two usual thicknesses carries. Support and
-    raft are printed with a gap to the part: of these, what lies within three thicknesses carries.
-    """
-    for drawn in earlier:
-        if drawn.height_mm >= above.height_mm - NEAR_LAYERS * usual_mm - FLAT_MM:
-            yield drawn.beads
-        else:
-            yield from _support(above, (drawn,), usual_mm)
-
-
-def _support(above: LayerMask, below: Sequence[LayerMask], usual_mm: float) -> Iterator[Beads]:
-    """Return the support and raft of the layers that lie near enough to carry."""
-    least = above.height_mm - above.thickness_mm - max(GAP_MM, 2.0 * usual_mm) - FLAT_MM
-    for drawn in below:
-        support = drawn.beads.where(drawn.bits > INFILL_BIT)
-        if drawn.height_mm >= least and len(support):
-            yield support
-
-
-def widened(beads: Beads, by_mm: float) -> Beads:
-    """Return the same beads, wider by ``by_mm`` on either side."""
-    width = beads.width_mm + np.float32(2.0 * by_mm)
-    return Beads(beads.x0_mm, beads.y0_mm, beads.x1_mm, beads.y1_mm, width, beads.thickness_mm, beads.move)
-
-
-@dataclass(slots=True, eq=False)
-class _Regions:
-    """The regions of a layer over air, measured."""
-
-    runs: Regions
-    sums: F64  # (regions, 8)
-    place: F64  # (regions, 2) column and row
-    buffers: MaskBuffers
-
-    @property
-    def area_mm2(self) -> F64:
-        return np.asarray(self.sums[:, k.AREA] * self.buffers.grid.cell_mm**2)
-
-    def place_of(self, region: int) -> tuple[float, float]:
-        grid = self.buffers.grid
-        column, row = self.place[region].tolist()
-        return grid.left_mm + (column + 0.5) * grid.cell_mm, grid.front_mm + (row + 0.5) * grid.cell_mm
-
-    def box_of(self, region: int) -> Box:
-        grid = self.buffers.grid
-        low_x, high_x, low_y, high_y = self.sums[region, k.LOW_X : k.HIGH_Y + 1].tolist()
-        return (
-            grid.left_mm + low_x * grid.cell_mm,
-            grid.front_mm + low_y * grid.cell_mm,
-            grid.left_mm + (high_x + 1.0) * grid.cell_mm,
-            grid.front_mm + (high_y + 1.0) * grid.cell_mm,
-        )
-
-    def beads_in(self, region: int, drawn: LayerMask) -> npt.NDArray[np.intp]:
-        """Return the rows of the part's beads whose ends, middle or quarters lie there."""
-        table, grid = drawn.table, self.buffers.grid
-        rows, columns = self.buffers.air.shape
-        hit = np.zeros(len(table), np.bool_)
-        for share in (0.0, 0.25, 0.5, 0.75, 1.0):
-            at = table[:, 0:2] + share * (table[:, 2:4] - table[:, 0:2])
-            i = ((at[:, 1] - grid.front_mm) / grid.cell_mm).astype(np.intp).clip(0, rows - 1)
-            j = ((at[:, 0] - grid.left_mm) / grid.cell_mm).astype(np.intp).clip(0, columns - 1)
-            hit |= (self.buffers.air[i, j] != 0) & (self.buffers.labels[i, j] == region)
-        return np.flatnonzero(hit & (drawn.bits == SHELL_BIT))
-
-    def ends_in(self, region: int, drawn: LayerMask) -> tuple[int, int]:
-        """Return the first and last move of the part's beads there, or the one whose footprint is nearest."""
-        rows = self.beads_in(region, drawn)
-        ends = (rows[0], rows[-1]) if len(rows) else (self._nearest(region, drawn),) * 2
-        return int(drawn.beads.move[ends[0]]), int(drawn.beads.move[ends[1]])
-
-    def _nearest(self, region: int, drawn: LayerMask) -> int:
-        x, y = self.place_of(region)
-        table = drawn.table
-        along = table[:, 2:4] - table[:, 0:2]
-        square = np.maximum((along**2).sum(axis=1), 1e-12)
-        at = (((x, y) - table[:, 0:2]) * along).sum(axis=1) / square
-        away = (x, y) - table[:, 0:2] - at.clip(0.0, 1.0)[:, None] * along
-        distance = np.hypot(away[:, 0], away[:, 1]) - 0.5 * table[:, 4]
-        distance[drawn.bits != SHELL_BIT] = np.inf
-        return int(np.argmin(distance))
-
-
-def _measured(buffers: MaskBuffers, mask: U8) -> _Regions:
-    """Find and measure the regions of `MaskBuffers.air`."""
-    runs = find_regions(buffers.air, 1, 1)
-    sums, place = np.zeros((runs.count, 8)), np.zeros((runs.count, 2))
-    k.sum_runs(runs.first, runs.begin, runs.end, runs.label, mask, buffers.carried, buffers.labels, sums)
-    k.nearest_cells(runs.first, runs.begin, runs.end, runs.label, sums, np.full(runs.count, np.inf), place)
-    return _Regions(runs, sums, place, buffers)
+def _is_bare(buffers: MaskBuffers, above: LayerMask, below: Sequence[LayerMask], usual_mm: float) -> bool:
+    """Mark the cells over air; return whether there are any."""
+    buffers.inside.fill(0)
+    bare = k.mark_bare(above.mask, SHELL_BIT, buffers.carried, buffers.inside, buffers.air)
+    if bare == 0:
+        return False
+    for _ in hollows_below(buffers, above, below, usual_mm):
+        if k.mark_bare(above.mask, SHELL_BIT, buffers.carried, buffers.inside, buffers.air) == 0:
+            return False
+    return True
 
 
 def _sort_regions(
@@ -214,12 +135,31 @@ def _sort_regions(
     to: OverAir,
 ) -> None:
     """Sort the regions over air: bridges, overhangs, and (in a second pass) starts in mid-air."""
-    air = _measured(buffers, above.mask)
+    air = find_air(buffers, above.mask)
+    spans, bridged = _bridged(air, above, reach)
+    widths = channel_widths(air, above, ~bridged, reach)
+    channels = widths > 0.0
+    for region in _largest(np.where(bridged, spans[:, ks.SPAN], 0.0), 1.0):
+        to.bridges.append(_bridge(air, region, spans[region], above))
+    for region in _largest(np.where(channels, widths, 0.0), 1.0):
+        to.bridges.append(_channel(air, region, float(widths[region]), above))
+    hanging = ~(bridged | channels) & ~_is_inside(air)
+    to.overhang_mm2[above.number] = float(air.area_mm2[hanging].sum())
+    held_little = _add_overhangs(air, hanging, above, carriers, to)
+    if held_little:
+        deeper = _further_masks(buffers, earlier)
+        to.starts += [_start(air, region, above, deeper, is_held=True) for region in held_little]
+    if np.any(air.sums[:, k.HELD] == 0.0):
+        _add_starts(buffers, above, earlier, to)
+
+
+def _bridged(air: AirRegions, above: LayerMask, reach: float) -> tuple[F64, npt.NDArray[np.bool_]]:
+    """Return the spans of each region, and whether it is a bridge."""
+    buffers = air.buffers
     spans = np.zeros((air.runs.count, 5))
-    chosen = above.bits == SHELL_BIT
     ks.find_spans(
         above.table,
-        chosen,
+        above.bits == SHELL_BIT,
         buffers.carried,
         reach,
         buffers.air,
@@ -227,20 +167,21 @@ def _sort_regions(
         buffers.left_front_cell,
         spans,
     )
-    cell = buffers.grid.cell_mm
-    side = cell * np.maximum(
-        air.sums[:, k.HIGH_X] - air.sums[:, k.LOW_X] + 1.0, air.sums[:, k.HIGH_Y] - air.sums[:, k.LOW_Y] + 1.0
-    )
-    bridged = (spans[:, ks.SPAN] > SPANNED_SHARE * side) | (
+    bridged = (spans[:, ks.SPAN] > SPANNED_SHARE * air.side_mm) | (
         spans[:, ks.COVERED] > BRIDGED_SHARE * air.area_mm2
     )
-    aloft = air.sums[:, k.HELD] == 0.0
-    for region in _largest(np.where(bridged, spans[:, ks.SPAN], 0.0), 1.0):
-        to.bridges.append(_bridge(air, region, spans[region], above))
-    to.overhang_mm2[above.number] = float(air.area_mm2[~bridged].sum())
-    _add_overhangs(air, ~bridged, above, carriers, to)
-    if np.any(aloft):
-        _add_starts(buffers, above, earlier, to)
+    return spans, bridged
+
+
+def _is_inside(air: AirRegions) -> npt.NDArray[np.bool_]:
+    """Return which regions are small and lie over hollows that inner loops enclose."""
+    buffers = air.buffers
+    over = (buffers.air != 0) & (buffers.inside == INNER)
+    if not np.any(over):
+        return np.zeros(air.runs.count, np.bool_)
+    cells = np.bincount(buffers.labels[over], minlength=air.runs.count)
+    small = air.area_mm2 < INSIDE_MM2
+    return np.asarray(small & (cells >= INSIDE_SHARE * air.sums[:, k.AREA]))
 
 
 def _largest(sizes: F64, least: float) -> list[int]:
@@ -249,7 +190,7 @@ def _largest(sizes: F64, least: float) -> list[int]:
     return sorted(order[sizes[order] >= least].tolist())
 
 
-def _bridge(air: _Regions, region: int, spans: F64, above: LayerMask) -> Bridge:
+def _bridge(air: AirRegions, region: int, spans: F64, above: LayerMask) -> Bridge:
     first, last = air.ends_in(region, above)
     middle = (float(spans[ks.MIDDLE_X] / spans[ks.SPANS]), float(spans[ks.MIDDLE_Y] / spans[ks.SPANS]))
     return Bridge(
@@ -258,12 +199,22 @@ def _bridge(air: _Regions, region: int, spans: F64, above: LayerMask) -> Bridge:
     )  # fmt: skip
 
 
+def _channel(air: AirRegions, region: int, width_mm: float, above: LayerMask) -> Bridge:
+    first, last = air.ends_in(region, above)
+    return Bridge(
+        layer=above.number, place_mm=air.place_of(region), box_mm=air.box_of(region), move=first, last_move=last,
+        span_mm=width_mm, area_mm2=float(air.area_mm2[region]),
+    )  # fmt: skip
+
+
 def _add_overhangs(
-    air: _Regions, hanging: npt.NDArray[np.bool_], above: LayerMask, carriers: Beads, to: OverAir
-) -> None:
+    air: AirRegions, hanging: npt.NDArray[np.bool_], above: LayerMask, carriers: Beads, to: OverAir
+) -> list[int]:
+    """Add the overhangs; return the regions that are starts in mid-air, since only a narrow place holds them."""
     groups = _grouped(air, hanging)
+    held_little: list[int] = []
     if not groups:
-        return
+        return held_little
     upper = np.ascontiguousarray(above.table[above.bits == SHELL_BIT])
     lower = table_of(carriers)
     points = int(np.clip(PAIRS / (len(groups) * (len(lower) + len(upper))), 4, POINTS))
@@ -275,6 +226,9 @@ def _add_overhangs(
     for group in groups:
         region = int(group[0])
         boxes = np.array([air.box_of(int(one)) for one in group])
+        if is_cantilever(air, region, above.mask):
+            held_little.append(region)
+            continue
         first, last = air.ends_in(region, above)
         to.overhangs.append(
             Overhang(
@@ -284,9 +238,10 @@ def _add_overhangs(
                 angle_deg=math.degrees(math.atan2(float(reach[region]), above.thickness_mm)),
             )
         )  # fmt: skip
+    return held_little
 
 
-def _grouped(air: _Regions, hanging: npt.NDArray[np.bool_]) -> list[npt.NDArray[np.intp]]:
+def _grouped(air: AirRegions, hanging: npt.NDArray[np.bool_]) -> list[npt.NDArray[np.intp]]:
     """Return the groups of regions that make one place each, the largest places of the layer.
 
     The first region of a group stands for it. An overhang slightly beyond the angle is a strip narrower than a cell: it
@@ -313,31 +268,40 @@ def _grouped(air: _Regions, hanging: npt.NDArray[np.bool_]) -> list[npt.NDArray[
 
 def _add_starts(buffers: MaskBuffers, above: LayerMask, earlier: Sequence[LayerMask], to: OverAir) -> None:
     """Look again, infill included: a region that nothing holds and nothing touches begins in mid-air."""
-    k.mark_bare(above.mask, ANY_BIT, buffers.carried, buffers.empty, buffers.air)
-    air = _measured(buffers, above.mask)
-    alone = np.where(air.sums[:, k.HELD] == 0.0, air.area_mm2, 0.0)
-    kept = _largest(alone, MIN_MM2)
+    k.mark_bare(above.mask, ANY_BIT, buffers.carried, buffers.inside, buffers.air)
+    air = find_air(buffers, above.mask)
+    kept = _largest(np.where(air.sums[:, k.HELD] == 0.0, air.area_mm2, 0.0), MIN_MM2)
+    kept = [region for region in kept if len(air.beads_in(region, above))]  # else support or infill alone
     if not kept:
         return
-    deeper = np.zeros_like(buffers.air)
-    for drawn in earlier:
-        draw_mask(deeper, drawn.beads, buffers.grid)
-    over = np.unique(buffers.labels[(buffers.air != 0) & (deeper != 0)])
+    deeper = _further_masks(buffers, earlier)
     for region in kept:
-        rows = air.beads_in(region, above)
-        if not len(rows):
-            continue  # support or infill alone
-        start = MidAirStart(
-            layer=above.number, place_mm=air.place_of(region), box_mm=air.box_of(region),
-            move=int(above.beads.move[rows[0]]), last_move=int(above.beads.move[rows[-1]]),
-            area_mm2=float(alone[region]), is_clear=region not in over,
-        )  # fmt: skip
+        start = _start(air, region, above, deeper)
         to.starts.append(start)
         to.overhangs = [
             found
             for found in to.overhangs
             if found.layer != start.layer or not _within(found.box_mm, start.box_mm)
         ]
+
+
+def _further_masks(buffers: MaskBuffers, earlier: Sequence[LayerMask]) -> U8:
+    """Return the mask of the layers further down."""
+    deeper = np.zeros_like(buffers.air)
+    for drawn in earlier:
+        draw_mask(deeper, drawn.beads, buffers.grid)
+    return deeper
+
+
+def _start(air: AirRegions, region: int, above: LayerMask, deeper: U8, is_held: bool = False) -> MidAirStart:
+    first, last = air.ends_in(region, above)
+    own = (air.buffers.air != 0) & (air.buffers.labels == region)
+    below = np.count_nonzero(own & (deeper != 0))
+    return MidAirStart(
+        layer=above.number, place_mm=air.place_of(region), box_mm=air.box_of(region), move=first, last_move=last,
+        area_mm2=float(air.area_mm2[region]), is_held=is_held,
+        is_clear=bool(below <= (CLEAR_SHARE * np.count_nonzero(own) if is_held else 0.0)),
+    )  # fmt: skip
 
 
 def _within(inner: Box, outer: Box) -> bool:

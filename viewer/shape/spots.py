@@ -38,10 +38,11 @@ class Overhang(Spot):
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class MidAirStart(Spot):
-    """A piece of a layer with nothing below it and nothing beside it."""
+    """A piece of a layer with nothing below it, and nothing beside it but for one narrow place."""
 
     area_mm2: float
-    is_clear: bool  # nothing in the two layers further down either
+    is_held: bool  # at one narrow place, from which it reaches far
+    is_clear: bool  # nothing in the layers further down either
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -15,8 +15,17 @@ from typing import Final
 import numpy as np
 
 from viewer.errors import Stopped
+from viewer.shape.carriers import plate_reach_mm
 from viewer.shape.columns import ShapeColumns
-from viewer.shape.masks import LayerMask, MaskBuffers, MaskGrid, draw_layer, grids_of_objects, role_bits
+from viewer.shape.masks import (
+    LayerMask,
+    MaskBuffers,
+    MaskGrid,
+    RoleBits,
+    draw_layer,
+    grids_of_objects,
+    role_bits,
+)
 from viewer.shape.over_air import OverAir, measure_over_air
 from viewer.shape.spots import BareTravel, ShapeFigures, ThinPlace
 from viewer.shape.thickness import measure_thin
@@ -50,7 +59,9 @@ class _LayerRange:
     end: int
     base: int  # first layer of the object
     usual_mm: float  # usual thickness of the object's layers
+    plate_mm: float  # beads that begin no higher lie on the plate
     grid: MaskGrid
+    roles: RoleBits
 
 
 def shape_of(
@@ -111,12 +122,14 @@ def shape_of(
 
 
 def _ranges(columns: ShapeColumns, grids: dict[int, MaskGrid]) -> Iterator[_LayerRange]:
+    roles = role_bits(columns)
     for number, grid in grids.items():
         rows = np.flatnonzero(columns.layers.object == number)
         base, end = int(rows[0]) + 1, int(rows[-1]) + 2
         usual = float(np.median(columns.layers.thickness_mm[rows]))
+        plate = plate_reach_mm(columns.layers, base, usual, columns.nozzle_mm)
         for first in range(base, end, RANGE_LAYERS):
-            yield _LayerRange(first, min(first + RANGE_LAYERS, end), base, usual, grid)
+            yield _LayerRange(first, min(first + RANGE_LAYERS, end), base, usual, plate, grid, roles)
 
 
 def _wait(futures: list[Future[_Measured]], tell: Callable[[], None]) -> None:
@@ -138,15 +151,15 @@ def _measure(
     number: int,
 ) -> _Measured:
     """Walk over the layers of one range."""
-    roles = role_bits(columns.roles_from)
     buffers, found = MaskBuffers(part.grid), _Measured()
     below: list[LayerMask] = []  # the layer below first
     for row in range(max(part.first - 1 - EARLIER, part.base), part.end):
         if halt.is_set():
             raise Stopped
-        layer = draw_layer(columns, buffers, row, roles)
+        layer = draw_layer(columns, buffers, row, part.roles)
         if row >= part.first:
-            if below and columns.widths.is_known:
+            lies_on_layers = layer.height_mm - layer.thickness_mm > part.plate_mm
+            if below and columns.widths.is_known and lies_on_layers:
                 measure_over_air(
                     buffers, layer, below[0], below[1:], angle_deg, part.usual_mm, found.over_air
                 )

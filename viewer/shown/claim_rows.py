@@ -26,6 +26,7 @@ _BASES = {
     "part": "It fits the filament drawn from layer 1 on.",
     "net": "It fits the plain sum of all filament moves, back and forward.",
     "beads": "It fits the filament of the beads alone.",
+    "forward": "It fits the sum of all filament fed forward, that pulled back and fed again included.",
     "computed": "Beside our own figure of the same kind.",
     "none": "It fits none of the ways to count; nothing to compare with, or beside the part's filament.",
 }

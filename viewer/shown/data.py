@@ -119,6 +119,7 @@ def _figures_part(program: Program) -> dict[str, Any]:
         "standing": plain["standing"],
         "claims": plain["claims"],
         "failures": plain["failures"],
+        "made_for": msgspec.to_builtins(program.made_for),
     }
 
 

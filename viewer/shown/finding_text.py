@@ -77,10 +77,10 @@ def where_words(place: Place | Finding) -> str:
 
 def other_places_text(finding: Finding) -> str:
     """Return the next worst places of a finding that holds at several, and how many more there are; "" for one."""
-    more = len(finding.places) + finding.unlisted - MAX_PLACES
     told = [text for place in finding.places[1:MAX_PLACES] if (text := where_words(place))]
     if not told:
         return ""
+    more = len(finding.places) + finding.unlisted - 1 - len(told)
     return f"Also: {'; '.join(told)}" + (f"; and {count_text(more)} more" if more > 0 else "")
 
 

@@ -13,6 +13,7 @@ import numpy.typing as npt
 from viewer.arrays import F64, I32, U8
 from viewer.cards.printer import PrinterCard
 from viewer.read.events import Events
+from viewer.read.homing import HOMING_CODES
 from viewer.read.machine_state import ALL_HEATERS, CHAMBER, PLATE, MachineState
 
 # positions in ledger.CAUSES
@@ -63,7 +64,7 @@ def waits_for(
     """Walk through the events and give what each waits for.
 
     * G4: S seconds, or else P milliseconds.
-    * G28: the card's time, a third of it for each axis named. G29 and its fractional kin: the card's
+    * G28, G161, G162: the card's time, a third of it for each axis named. G29 and its fractional kin: the card's
       levelling time; a fractional one with S or Z (`G29.2 S0`) only sets something and takes none.
     * T, M6 T: the card's time where the tool changes; the program starts with tool 0.
     * M0 M1 M25 M226 M600 M601: the card's time; M0 and M1 with P (ms) or S (s) wait that long.
@@ -176,10 +177,11 @@ def _answer(bench: _Bench, script: _Script, row: int) -> tuple[int, float]:
     """Return the cause and length of one event's wait; -1 for one without."""
     for heater, target_c in script.targets.get(row, ()):
         bench.heater(heater).aim(bench.now_s, target_c)
-    if row in script.tool_changes:
+    heating_s = bench.heating_s(*script.waits[row]) if row in script.waits else -1.0
+    if row in script.tool_changes and heating_s <= bench.printer.tool_change_s:
         return TOOL_CHANGE, bench.printer.tool_change_s
     if row in script.waits:
-        return HEATING, bench.heating_s(*script.waits[row])
+        return HEATING, heating_s  # the early dialect's M6 takes a tool and waits, both at once
     handler = _HANDLERS.get((chr(script.events.letter[row]), int(script.events.code[row])))
     return handler(bench.printer, _stated(script.events, row)) if handler else (-1, 0.0)
 
@@ -296,7 +298,7 @@ def _pause_or_time(printer: PrinterCard, words: _Words) -> tuple[int, float]:
 
 _HANDLERS: Final[dict[_Key, _Handler]] = {
     ("G", 40): _dwell,
-    ("G", 280): _home,
+    **{("G", code): _home for code in HOMING_CODES},
     ("G", 290): _level,
     **{("G", code): _level_kin for code in range(291, 300)},
     ("M", 0): _pause_or_time,

@@ -8,6 +8,7 @@ if TYPE_CHECKING:
     from viewer.arrays import F32, I32, U8, Bool
 
 # kinds of a move, as in viewer.read.moves
+TRAVEL: Final = 0
 BEAD: Final = 1
 PLACE: Final = 5
 
@@ -28,6 +29,7 @@ class Moves(NamedTuple):
     y_mm: F32
     z_mm: F32
     length_mm: F32
+    speed_mm_s: F32
     kind: U8
 
 
@@ -36,6 +38,7 @@ class Way(NamedTuple):
 
     x_mm: F32
     y_mm: F32
+    speed_mm_s: F32
     kind: U8
 
 

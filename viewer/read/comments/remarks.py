@@ -21,7 +21,7 @@ from viewer.read.comments.marks import (
     word_settings,
 )
 from viewer.read.comments.meaning import Meaning, classify, settle_roles, stands
-from viewer.read.comments.stated import StatedDiameter, stated_diameters
+from viewer.read.comments.statements import Statement, read_statements
 from viewer.read.events import Events
 from viewer.read.notes import DOUBTFUL, MESSAGE, OWN_LINE, WORD_COMMAND, Notes
 from viewer.read.texts import fetch_places
@@ -29,6 +29,8 @@ from viewer.read.texts import fetch_places
 TEXTS_LIMIT = 20_000
 """At most this many different object and limit texts are fetched; a program has some dozens."""
 CLAIMS_LIMIT = 200
+MIN_STEPS = 3
+"""A claim with so many values at so many places is progress; the totals of objects in turn repeat."""
 UNREAD_SHOWN = 50
 NAMES_LIMIT = 100
 """At most this many names of word commands are counted separately; a program has some dozens."""
@@ -110,8 +112,8 @@ class Remarks:
     """The machine's own procedures that begin the print: what they do, and how long, is not in the program."""
     ends: tuple[Procedure, ...]
     """Those that end a print, wherever they stand."""
-    diameters: tuple[StatedDiameter, ...]
-    """The filament's diameters that comments state."""
+    statements: tuple[Statement, ...] = ()
+    """What settings state that the program was made for."""
 
     @classmethod
     def empty(cls) -> Remarks:
@@ -131,7 +133,6 @@ class Remarks:
             word_commands={},
             starts=(),
             ends=(),
-            diameters=(),
         )
 
 
@@ -179,7 +180,7 @@ def read_remarks(notes: Notes, events: Events, source: Source, further: Mapping[
         word_commands=_word_commands(notes, meanings, source),
         starts=_procedures(notes, starts_print),
         ends=_procedures(notes, ends_print),
-        diameters=stated_diameters(notes, source),
+        statements=read_statements(notes, source),
     )
 
 
@@ -299,7 +300,9 @@ def _claims(
     shapes = [
         shape for shape, meaning in final.items() if meaning.kind in ("claim", "claim heading", "claim part")
     ]
-    rows = _rows(of_row, shapes)[:CLAIMS_LIMIT]
+    rows = _rows(of_row, [shape for shape in shapes if not _is_progress(notes, of_row == shape)])[
+        :CLAIMS_LIMIT
+    ]
     texts = fetch_places(source, notes.offset[rows], notes.length[rows].tolist())
     found: list[StatedClaim] = []
     heading = ""
@@ -311,6 +314,13 @@ def _claims(
         claims = read_claim(text, heading if kind == "claim part" else "")
         found.extend(StatedClaim(int(notes.line[row]), text, claim) for claim in claims)
     return tuple(found)
+
+
+def _is_progress(notes: Notes, own: npt.NDArray[np.bool_]) -> bool:
+    """Whether claims that differ in digits alone change along the program: time so far, time left."""
+    if np.count_nonzero(own) < MIN_STEPS:
+        return False
+    return len(np.unique(notes.exact[own])) >= MIN_STEPS <= len(np.unique(notes.move[own]))
 
 
 def _unread(notes: Notes, of_row: npt.NDArray[np.int32], shapes: list[int]) -> dict[str, int]:

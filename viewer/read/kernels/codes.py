@@ -25,6 +25,7 @@ CAPITAL_MASK = _i(223)  # clears that bit
 SMALL_E, SMALL_M, SMALL_N = _i(ord("e")), _i(ord("m")), _i(ord("n"))
 
 # letters of words
+A, B, C, U, V, W = (_i(ord(letter)) for letter in "ABCUVW")
 D, E, F, G, I, J, K, L = (_i(ord(letter)) for letter in "DEFGIJKL")  # noqa: E741 - the letter is its name
 M, P, R, S, T, X, Y, Z = (_i(ord(letter)) for letter in "MPRSTXYZ")
 
@@ -39,8 +40,10 @@ G53 = _i(530)
 G73, G76, G81, G89 = _i(730), _i(760), _i(810), _i(890)  # cycles
 G90, G91 = _i(900), _i(910)
 G92, G92_1, G92_2, G92_3 = _i(920), _i(921), _i(922), _i(923)
+G161, G162 = _i(1610), _i(1620)
 M6, M82, M83 = _i(60), _i(820), _i(830)
 M101, M102, M103 = _i(1010), _i(1020), _i(1030)
 M120, M121 = _i(1200), _i(1210)
+M132, M135 = _i(1320), _i(1350)
 M200, M207, M208, M221 = _i(2000), _i(2070), _i(2080), _i(2210)
 M622, M623 = _i(6220), _i(6230)

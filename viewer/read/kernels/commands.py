@@ -16,7 +16,6 @@ from viewer.read.kernels.codes import (
     G6_9,
     G10,
     G11,
-    G28,
     G33,
     G38_2,
     G38_5,
@@ -36,6 +35,7 @@ from viewer.read.kernels.codes import (
     M103,
     M120,
     M121,
+    M135,
     M200,
     M207,
     M208,
@@ -63,7 +63,7 @@ from viewer.read.kernels.modes import (
     set_position,
     use_tool,
 )
-from viewer.read.kernels.motion import draw_back, home, move_line
+from viewer.read.kernels.motion import NO_HOMING, draw_back, home, homing_of, move_line
 from viewer.read.kernels.state import (
     BACK_MM,
     BACK_SPEED,
@@ -130,18 +130,22 @@ def execute(words, n, whole, real, moves, events, counts):
                 motion = of_code
         if logged:
             _append_event(letter, code, words, n, whole, events)
+        homing = homing_of(letter, code, words, n)
         if is_tool:
             use_tool(whole, real, code // 10)
             return
         if letter == M:
             _execute_m(code, words, n, whole, real)
             acted = True
+            if homing != NO_HOMING:
+                home(homing, words, n, whole, real, moves)
+                taken = True
             break  # what stands behind an M word are its arguments: M1006 ... M60 ...
-        if code == G28:
-            home(words, n, whole, real, moves)
+        if homing != NO_HOMING:
+            home(homing, words, n, whole, real, moves)
             acted = taken = True
         elif G92 <= code <= G92_3:
-            set_position(code, words, n, whole, real)
+            set_position(code, words, n, whole, real, moves)
             acted = taken = True
         elif (code == G10 or code == G11) and not logged:
             draw_back(code, whole, real, moves)
@@ -273,7 +277,7 @@ def _execute_m(code, words, n, whole, real):
         restore_modes(whole, real)
     elif code == M207 or code == M208:
         _set_draw_back(code, words, n, real)
-    elif code == M200 or code == M221 or code == M6:
+    elif code == M200 or code == M221 or code == M6 or code == M135:
         t = value_of(words, n, T)
         if code == M200:
             _set_filament_area(words, n, t, real)

@@ -19,11 +19,18 @@ from viewer.read.kernels.codes import (
     G92_2,
     G92_3,
     M622,
+    A,
+    C,
     E,
+    U,
+    W,
     X,
+    Z,
 )
 from viewer.read.kernels.motion import e_is_relative
+from viewer.read.kernels.rows import append_move
 from viewer.read.kernels.state import (
+    AT_SWITCH,
     CONDITIONALS,
     DEPTH,
     E_POSITION,
@@ -32,6 +39,7 @@ from viewer.read.kernels.state import (
     E_WITH_G90,
     FAR_MM,
     FLOW,
+    HOME_X,
     LINE,
     MM_PER_INCH,
     MODE_BY_VOLUME,
@@ -47,8 +55,11 @@ from viewer.read.kernels.state import (
     OX,
     OY,
     OZ,
+    PLACE,
     PLANE,
     PX,
+    PY,
+    PZ,
     REAL_STACK,
     RELATIVE,
     SCALE,
@@ -89,8 +100,54 @@ def set_mode(code, whole, real):
 
 
 @lean_inner_kernel
-def set_position(code, words, n, whole, real):
-    """G92: the present position is called by the given numbers; G92.1 and G92.2 forget that."""
+def set_position(code, words, n, whole, real, moves):
+    """G92: the present position is called by the given numbers; G92.1 and G92.2 forget that.
+
+    An axis at a switch may be placed instead (see `_place_axis`); a row then shows the new position.
+    """
+    x, y, z = real[PX], real[PY], real[PZ]
+    _set_position(code, words, n, whole, real)
+    if x != real[PX] or y != real[PY] or z != real[PZ]:
+        append_move(whole, real, moves, 0.0, 0.0, 0.0, PLACE)
+
+
+@lean_inner_kernel
+def _place_axis(axis, stated, whole, real):
+    """Return whether G92 says where an axis stands that was homed to a place that is not known; put it there.
+
+    An axis that still stands where G161, G162 or M132 left it is at the place that G92 states: what is written from
+    there on is the machine's place. But no axis stands below the plate: ``G92 Z-5`` only prepares a way off the end
+    stop (common practice, no source).
+    """
+    bit = np.int64(1) << axis
+    if (
+        whole[AT_SWITCH] & bit == 0
+        or real[PX + axis] != real[HOME_X + axis]
+        or (X + axis == Z and stated < 0.0)
+    ):
+        return False
+    real[PX + axis] = stated
+    real[OX + axis] = 0.0
+    whole[SHIFTED] &= ~bit
+    return True
+
+
+@lean_inner_kernel
+def _names_other_axes(words, n, whole, real):
+    """Return whether G92 names axes that are not followed; A0 and B0 set the filament of tool 0 and 1."""
+    named = False
+    for i in range(n):
+        letter = words.letter[i]
+        if A <= letter <= C or U <= letter <= W:
+            named = True
+            if letter == A + whole[TOOL] and words.value[i] == 0.0:
+                real[E_POSITION] = 0.0
+    return named
+
+
+@lean_inner_kernel
+def _set_position(code, words, n, whole, real):
+    """Execute a G92 and its kin, but for the row."""
     if code == G92_1 or code == G92_2:
         real[OX] = real[OY] = real[OZ] = 0.0
         whole[SHIFTED] = 0
@@ -106,6 +163,8 @@ def set_position(code, words, n, whole, real):
             if abs(v) > FAR_MM:
                 tally(whole, TOO_FAR)
                 continue
+            if _place_axis(axis, v, whole, real):
+                continue
             real[OX + axis] = real[PX + axis] - v
             whole[SHIFTED] |= np.int64(1) << axis
         elif has_word(words, n, X + axis):
@@ -119,6 +178,8 @@ def set_position(code, words, n, whole, real):
     elif has_word(words, n, E):
         named = True
         real[E_POSITION] = 0.0
+    if _names_other_axes(words, n, whole, real):
+        named = True
     if not named:
         real[E_POSITION] = 0.0
         for axis in range(3):

@@ -8,9 +8,29 @@ import numpy as np
 
 from viewer.jit import lean_inner_kernel
 from viewer.read.kernels.arcs import ArcWords, draw_arc
-from viewer.read.kernels.codes import G10, G11, E, F, I, J, K, P, R, X, Y, Z
+from viewer.read.kernels.codes import (
+    G10,
+    G11,
+    G28,
+    G161,
+    G162,
+    M132,
+    E,
+    F,
+    G,
+    I,
+    J,
+    K,
+    M,
+    P,
+    R,
+    X,
+    Y,
+    Z,
+)
 from viewer.read.kernels.rows import append_move, kind_of
 from viewer.read.kernels.state import (
+    AT_SWITCH,
     BACK_MM,
     BACK_SPEED,
     BAD_ARCS,
@@ -45,6 +65,7 @@ from viewer.read.kernels.state import (
 )
 from viewer.read.kernels.word_values import has_word, value_of
 
+NO_HOMING, TO_HOME, TO_SWITCH = np.int64(0), np.int64(1), np.int64(2)  # see `homing_of`
 _CLOCKWISE, _COUNTERCLOCKWISE = np.int64(2), np.int64(3)  # modal motions of arcs
 
 
@@ -148,8 +169,29 @@ def move_line(motion, machine, words, n, whole, real, moves):
 
 
 @lean_inner_kernel
-def home(words, n, whole, real, moves):
-    """Home the named axes, or all: they stand at their home, and their offsets are gone."""
+def homing_of(letter, code, words, n):
+    """Return whether a command homes: NO_HOMING, TO_HOME (G28) or TO_SWITCH, to a place that is not known.
+
+    G161 drives the named axes to their lowest end stops, G162 to their highest; M132 X Y Z takes the place where these
+    stand from what the machine has stored (common practice, no source).
+    """
+    if letter == G and code == G28:
+        return TO_HOME
+    if letter == G and (code == G161 or code == G162):
+        return TO_SWITCH
+    if letter == M and code == M132:
+        for axis in range(3):
+            if has_word(words, n, X + axis):
+                return TO_SWITCH
+    return NO_HOMING
+
+
+@lean_inner_kernel
+def home(homing, words, n, whole, real, moves):
+    """Home the named axes, or all: they stand at their home, and their offsets are gone.
+
+    After TO_SWITCH they stand at the card's home, too, until a G92 says where that is (see `modes.set_position`).
+    """
     none_named = True
     for i in range(n):
         if X <= words.letter[i] <= Z:
@@ -159,6 +201,9 @@ def home(words, n, whole, real, moves):
             real[PX + axis] = real[HOME_X + axis]
             real[OX + axis] = 0.0
             whole[SHIFTED] &= ~(np.int64(1) << axis)
+            whole[AT_SWITCH] &= ~(np.int64(1) << axis)
+            if homing == TO_SWITCH:
+                whole[AT_SWITCH] |= np.int64(1) << axis
     append_move(whole, real, moves, 0.0, 0.0, 0.0, PLACE)
 
 

@@ -48,6 +48,7 @@ WHOLE_STACK = _i(18)  # M120 keeps modes here: STACK_SIZE places
 LAST_TRAILING = _i(26)  # exact hash of the last stored note if it was a trailing one, else 0
 SKIPPING = _i(27)  # how deep inside a block that is not carried out
 CHORDS_LEFT = _i(28)  # chords that arcs may still take before they are drawn coarsely
+AT_SWITCH = _i(29)  # axes homed by G161, G162 or M132, to a place that is not known: bits 1 X, 2 Y, 4 Z
 # tallies
 ARCS = _i(30)
 ARCS_CAPPED = _i(31)

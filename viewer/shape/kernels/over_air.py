@@ -10,11 +10,16 @@ from __future__ import annotations
 import numpy as np
 
 from viewer.jit import kernel
-from viewer.shape.kernels.bits import INFILL, SHELL
+from viewer.shape.kernels.bits import DIVIDED, INFILL, INNER, OUTLINE, SHELL
 
 TINY = 1e-12
 RIM_CELLS = 3
 """Cells of infill at a hollow's rim that make it infill's: fewer may be a bead's end that pokes through the outline."""
+OUTLINE_SHARE = 0.05
+"""A hollow with more outline than this at its rim is not enclosed by inner loops."""
+EDGE_OF_GRID, INFILL_RIM, CELLS, OUTLINE_RIM, RIM = 0, 1, 2, 3, 4
+"""Columns of ``facts``: whether a hollow touches the grid's edge; rim cells of infill alone; its cells; rim cells of
+outline; all rim cells that are set."""
 AREA, SUM_X, SUM_Y, LOW_X, HIGH_X, LOW_Y, HIGH_Y, HELD = 0, 1, 2, 3, 4, 5, 6, 7
 """Columns of ``sums``."""
 
@@ -34,13 +39,15 @@ def count_bare(mask, bit, below):
 
 @kernel
 def mark_bare(mask, bit, below, hollows, air):
-    """Set ``air`` to whether ``mask`` has ``bit`` and neither ``below`` nor ``hollows`` is set; return the count."""
+    """Set ``air`` to where ``mask`` has ``bit`` over neither ``below`` nor a divided hollow; return the count."""
     rows, columns = mask.shape
     total = 0
     for i in range(rows):
         count = np.uint32(0)
         for j in range(columns):
-            bare = np.uint8((mask[i, j] & bit) != 0) & np.uint8((below[i, j] | hollows[i, j]) == 0)
+            bare = np.uint8((mask[i, j] & bit) != 0) & np.uint8(
+                (below[i, j] | (hollows[i, j] & DIVIDED)) == 0
+            )
             air[i, j] = bare
             count += np.uint32(bare)
         total += count
@@ -77,33 +84,47 @@ def sum_runs(first, begin, end, label, mask, below, labels, sums):
 
 
 @kernel
-def find_hollows(first, begin, end, label, mask, least, facts, hollows):
-    """Set ``hollows`` to 1 in the closed regions of empty cells of ``mask`` that infill encloses.
+def _note_rim(cell, facts, region):
+    """Count one cell at a hollow's rim."""
+    facts[region, INFILL_RIM] += (cell & (SHELL | INFILL)) == INFILL
+    facts[region, OUTLINE_RIM] += (cell & OUTLINE) != 0
+    facts[region, RIM] += cell != 0
 
-    The runs are those of the empty cells. A region counts where it does not touch the grid's edge and has infill at its
-    rim (a hole of the part has outline alone there), or fewer than ``least`` cells. ``facts`` (regions, 3), 0 at the
-    beginning, is work space: touches the grid's edge; cells of infill at the rim; cells.
+
+@kernel
+def find_hollows(first, begin, end, label, mask, least, facts, hollows):
+    """Write the kind of the closed regions of empty cells of ``mask`` into ``hollows``, which is 0 at the beginning.
+
+    The runs are those of the empty cells. A region that does not touch the grid's edge is `DIVIDED` by infill where
+    it has infill at its rim, or fewer than ``least`` cells; else it is `INNER` where hardly any outline is at its rim:
+    a hole of the part has outline there. ``facts`` (regions, 5), 0 at the beginning, is work space.
     """
     rows, columns = mask.shape
     for i in range(rows):
         for run in range(first[i], first[i + 1]):
             b, e, k = begin[run], end[run], label[run]
-            facts[k, 2] += e - b
+            facts[k, CELLS] += e - b
             if i == 0 or i == rows - 1 or b == 0 or e == columns:
-                facts[k, 0] = 1
+                facts[k, EDGE_OF_GRID] = 1
                 continue
-            rim = int((mask[i, b - 1] & (SHELL | INFILL)) == INFILL)
-            rim += int((mask[i, e] & (SHELL | INFILL)) == INFILL)
+            _note_rim(mask[i, b - 1], facts, k)
+            _note_rim(mask[i, e], facts, k)
             for j in range(b, e):
-                rim += int((mask[i - 1, j] & (SHELL | INFILL)) == INFILL)
-                rim += int((mask[i + 1, j] & (SHELL | INFILL)) == INFILL)
-            facts[k, 1] += rim
+                _note_rim(mask[i - 1, j], facts, k)
+                _note_rim(mask[i + 1, j], facts, k)
     for i in range(rows):
         for run in range(first[i], first[i + 1]):
             k = label[run]
-            if facts[k, 0] == 0 and (facts[k, 1] >= RIM_CELLS or facts[k, 2] < least):
+            if facts[k, EDGE_OF_GRID] != 0:
+                continue
+            kind = 0
+            if facts[k, INFILL_RIM] >= RIM_CELLS or facts[k, CELLS] < least:
+                kind = DIVIDED
+            elif facts[k, OUTLINE_RIM] <= OUTLINE_SHARE * facts[k, RIM]:
+                kind = INNER
+            if kind != 0:
                 for j in range(begin[run], end[run]):
-                    hollows[i, j] = 1
+                    hollows[i, j] = kind
 
 
 @kernel

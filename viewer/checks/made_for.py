@@ -1,0 +1,122 @@
+"""Theme: the machine. Whether the program says that it was made for something else than the cards describe."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from viewer.checks.finding import Check, Finding, NotChecked, Outcome, Rule, Severity
+from viewer.checks.widths import DIAMETER_MM, is_other_kind
+from viewer.figures.made_for import Stated
+from viewer.numerals import number_text, told_apart
+from viewer.program import Program
+from viewer.read.comments.statements import material_of
+
+NOZZLE_MM = 0.04
+"""Bores are sold in steps of 0.05 mm and more (common practice, no source)."""
+PLATE_MM = 10.0
+"""Plates of one kind are stated with and without their rims (common practice, no source)."""
+
+
+def _made_for(program: Program, rule: Rule) -> Iterator[Outcome]:
+    said = program.made_for
+    if said.material is None and said.nozzle is None and said.filament_diameter is None:
+        yield NotChecked(
+            "made-for", "The program does not say for which filament and nozzle it was made: not compared."
+        )
+    yield from _other_diameter(program, rule, said.filament_diameter)
+    yield from _other_material(program, rule, said.material)
+    yield from _other_nozzle(program, rule, said.nozzle)
+    yield from _larger_plate(program, rule, said.plate)
+
+
+def _other_diameter(program: Program, rule: Rule, stated: Stated[float] | None) -> Iterator[Outcome]:
+    """Compare the diameters, where `nozzle-mismatch` does not say so: it does where beads have a width."""
+    ours = program.filament_diameter_mm
+    if stated is not None and is_other_kind(stated.value, ours) and program.widths.computed_mm is not None:
+        return
+    if stated is None or abs(stated.value - ours) <= DIAMETER_MM:
+        return
+    theirs, computed = told_apart(stated.value, ours)
+    times = (stated.value / ours) ** 2
+    factor, way = (times, "small") if times > 1.0 else (1.0 / times, "large")
+    wrong = f"{number_text(factor, 2)} times too {way}"
+    yield _finding(
+        rule, Severity.LOOK, stated, stated.value, ours, "mm",
+        f"The file says filament of {theirs} mm; the cards say {computed} mm. If the file is right, mass, cost, flow and "
+        f"bead widths here are {wrong}.",
+        "See which filament is on the printer; correct the card, or have it made again.",
+    )  # fmt: skip
+
+
+def _other_material(program: Program, rule: Rule, stated: Stated[str] | None) -> Iterator[Outcome]:
+    ours = material_of(program.filament.name)
+    if stated is None or not ours or stated.value == ours:
+        return
+    yield _finding(
+        rule, Severity.LOOK, stated, None, None, "",
+        f"The file says {stated.value}; the card is {program.filament.name}.",
+        f"Use the card of a {stated.value} filament if that is on the spool; otherwise have it made again for "
+        f"{program.filament.name}.",
+    )  # fmt: skip
+
+
+def _other_nozzle(program: Program, rule: Rule, stated: Stated[float] | None) -> Iterator[Outcome]:
+    ours = program.printer.nozzle_mm
+    if stated is None or abs(stated.value - ours) <= NOZZLE_MM:
+        return
+    yield _finding(
+        rule, Severity.LOOK, stated, stated.value, ours, "mm",
+        f"The file says a nozzle of {number_text(stated.value)} mm; that of {program.printer.name} has "
+        f"{number_text(ours)} mm.",
+        "See which nozzle is fitted; correct the card, or have it made again.",
+    )  # fmt: skip
+
+
+def _larger_plate(
+    program: Program, rule: Rule, stated: Stated[tuple[float, float]] | None
+) -> Iterator[Outcome]:
+    plate = program.printer.plate
+    if stated is None or plate is None or plate.width_mm is None or plate.depth_mm is None:
+        return
+    width, depth = stated.value
+    if width <= plate.width_mm + PLATE_MM and depth <= plate.depth_mm + PLATE_MM:
+        return
+    yield _finding(
+        rule, Severity.NOTE, stated, max(width, depth), max(plate.width_mm, plate.depth_mm), "mm",
+        f"The file says a plate of {number_text(width)} x {number_text(depth)} mm; that of {program.printer.name} has "
+        f"{number_text(plate.width_mm)} x {number_text(plate.depth_mm)} mm.",
+        "See whether it was made for another printer.",
+    )  # fmt: skip
+
+
+def _finding(
+    rule: Rule,
+    severity: Severity,
+    stated: Stated[float] | Stated[str] | Stated[tuple[float, float]],
+    value: float | None,
+    limit: float | None,
+    unit: str,
+    sentence: str,
+    remedy: str,
+) -> Finding:
+    return Finding(
+        slug="made-for", severity=rule.weigh(severity), sentence=sentence, lines=(stated.line,), value=value, limit=limit,
+        unit=unit, remedy=remedy,
+    )  # fmt: skip
+
+
+MADE_FOR_CHECKS = (
+    Check(
+        slug="made-for", theme="the machine", title="Made for something else",
+        looks_at="What settings in the comments state (material, nozzle, filament diameter, plate) against the cards. "
+        f"Filament counts as another one from {DIAMETER_MM:g} mm, a nozzle from {NOZZLE_MM:g} mm of difference on; a "
+        "plate only where it is larger than the card's.",
+        why="A program made for other filament feeds it wrongly and heats it wrongly; and with a wrong card all that is "
+        "computed here is wrong too.",
+        what_to_do="Look at the spool and the nozzle, and choose the card that describes them.",
+        cannot_see="Settings in words that are not known, settings that contradict each other, and whether the settings "
+        "were changed after the program was made.",
+        severity=Severity.LOOK, limit=None, unit="", limit_source="common practice, no source", run=_made_for,
+    ),
+)  # fmt: skip
+"""The checks of this module."""

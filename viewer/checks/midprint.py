@@ -1,0 +1,175 @@
+"""What is switched off in the middle of a print: heaters, motors, the whole machine."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from typing import Final
+
+import numpy as np
+
+from viewer.arrays import I64
+from viewer.checks.evidence import in_words, layer_of, line_of, middle_of_layer
+from viewer.checks.finding import Check, Finding, Hazard, Outcome, Rule, Severity
+from viewer.layers.layers import PURGE
+from viewer.program import Program
+from viewer.read.events import Events
+from viewer.read.machine_state import Heater
+from viewer.read.moves import BEAD
+
+SLUG: Final = "off-in-print"
+COLD_C: Final = 40.0
+"""Hand-warm: a lower target is as good as off (common practice, no source)."""
+STILL_HOT_S: Final = 30.0
+"""A nozzle that was switched off lays filament for about so long: it loses 1 to 2 degC/s (from memory)."""
+PLATE_S: Final = 120.0
+"""A plate that was switched off holds the part for at least so long: it loses 0.1 to 0.3 degC/s (from memory)."""
+LAST_SHARE: Final = 0.1
+"""The last tenth of the beads' time may be laid on a plate that cools: some programs end like that."""
+LEAST_S: Final = 2.0
+"""Beads that take less than this are the end of a change."""
+MOTORS_OFF: Final = (840, 180)
+HALT: Final = 1120
+
+
+def _off_in_print(program: Program, rule: Rule) -> Iterator[Outcome]:
+    span = part_span(program)
+    if span is not None:
+        yield from _heater_off(program, rule, "nozzle", span)
+        yield from _heater_off(program, rule, "plate", span)
+        yield from _motors_off(program, rule, span)
+        yield from _halted(program, rule, span)
+
+
+def part_span(program: Program) -> tuple[int, int] | None:
+    """Return the first and the last bead of the layers, purge lines apart; None where there is none."""
+    layers = program.layers
+    if not len(layers):
+        return None
+    begin = int(layers.first_move[0])
+    rows = begin + np.flatnonzero((program.moves.kind[begin:] == BEAD) & (program.roles[begin:] != PURGE))
+    return (int(rows[0]), int(rows[-1])) if len(rows) else None
+
+
+def rows_in(events: Events, span: tuple[int, int], letter: str, codes: tuple[int, ...]) -> I64:
+    """Return the rows of some commands (ten times their numbers) behind the first bead and before the last."""
+    wanted = (events.letter == ord(letter)) & np.isin(events.code, codes)
+    return np.flatnonzero(wanted & (events.move > span[0]) & (events.move <= span[1])).astype(np.int64)
+
+
+def next_bead(program: Program, move: int) -> int:
+    """Return the first bead at or behind a move that has one behind it."""
+    return move + int(np.argmax(program.moves.kind[move:] == BEAD))
+
+
+def _bead_seconds(program: Program, begin: int, end: int) -> float:
+    """Return the time of the beads among moves begin .. end - 1, s."""
+    own = program.moves.kind[begin:end] == BEAD
+    return float(program.timing.time_s[begin:end][own].sum(dtype=np.float64))
+
+
+def _heater_off(program: Program, rule: Rule, heater: Heater, span: tuple[int, int]) -> Iterator[Finding]:
+    """Say that the nozzle or the plate is switched off and beads follow: more than it lays or holds while it cools."""
+    periods = program.state.periods(heater)
+    hot = False
+    for line, begin, end, target_c in zip(
+        periods.line.tolist(), periods.begin.tolist(), periods.end.tolist(), periods.target_c.tolist(),
+        strict=True,
+    ):  # fmt: skip
+        if hot and target_c < COLD_C and span[0] < begin <= span[1]:
+            seconds = _bead_seconds(program, begin, min(end, span[1] + 1))
+            if seconds >= _least_s(program, heater, span):
+                yield _heater_finding(program, rule, heater, line, begin, seconds)
+                return
+        hot = target_c >= COLD_C
+
+
+def _least_s(program: Program, heater: Heater, span: tuple[int, int]) -> float:
+    if heater == "nozzle":
+        return LEAST_S
+    return max(LEAST_S, min(PLATE_S, LAST_SHARE * _bead_seconds(program, span[0], span[1] + 1)))
+
+
+def _heater_finding(
+    program: Program, rule: Rule, heater: Heater, line: int, begin: int, seconds: float
+) -> Finding:
+    bead = next_bead(program, begin)
+    layer = layer_of(program, bead)
+    ends = heater == "nozzle" and seconds > STILL_HOT_S
+    harm = "no filament comes out of a cold nozzle" if heater == "nozzle" else "a part comes off a cold plate"
+    remedy = {
+        True: "Do not print it: the drive grinds the filament; have the program made again.",
+        False: "See why it is switched off there; take the line out or have the program made again.",
+    }
+    return Finding(
+        slug=SLUG,
+        severity=rule.weigh(Severity.STOP if ends else Severity.LOOK),
+        sentence=f"Line {line} switches the {heater} off, and {in_words(seconds)} of beads follow: {harm}.",
+        lines=(line, line_of(program, bead)),
+        layer=layer,
+        place_mm=None if layer is None else middle_of_layer(program, layer),
+        value=seconds,
+        limit=LEAST_S if heater == "nozzle" else None,
+        unit="s of beads",
+        remedy=remedy[ends],
+        hazard=Hazard.HEAT,
+        move=bead,
+    )
+
+
+def _motors_off(program: Program, rule: Rule, span: tuple[int, int]) -> Iterator[Finding]:
+    """Say that the motors of X, Y or Z are let go and beads follow."""
+    events = program.events
+    for row in rows_in(events, span, "M", MOTORS_OFF).tolist():
+        words = events.words(row)
+        axes = [axis for axis in "XYZ" if axis in words]
+        if "S" in words or (not axes and "E" in words):
+            continue  # S only sets a time of rest; the motor of the filament alone moves no axis
+        yield _ended(
+            program, rule, row,
+            f"lets go of the motors{' of ' + ', '.join(axes) if axes else ''}, and beads follow: "
+            "the machine no longer knows where its nozzle is",
+            Hazard.MOVING_PARTS,
+        )  # fmt: skip
+        return
+
+
+def _halted(program: Program, rule: Rule, span: tuple[int, int]) -> Iterator[Finding]:
+    """Say that the machine is told to halt (M112) and beads follow."""
+    for row in rows_in(program.events, span, "M", (HALT,)).tolist():
+        said = "is an emergency stop (M112), and beads follow: the machine halts there"
+        yield _ended(program, rule, row, said, None)
+        return
+
+
+def _ended(program: Program, rule: Rule, row: int, said: str, hazard: Hazard | None) -> Finding:
+    line = int(program.events.line[row])
+    bead = next_bead(program, int(program.events.move[row]))
+    layer = layer_of(program, bead)
+    return Finding(
+        slug=SLUG,
+        severity=rule.weigh(Severity.STOP),
+        sentence=f"Line {line} {said}.",
+        lines=(line, line_of(program, bead)),
+        layer=layer,
+        place_mm=None if layer is None else middle_of_layer(program, layer),
+        remedy="Do not print it: take the line out, or have the program made again.",
+        hazard=hazard,
+        move=bead,
+    )
+
+
+MIDPRINT_CHECKS: Final = (
+    Check(
+        slug=SLUG, theme="the machine", title="Switched off in mid-print",
+        looks_at="Whether the nozzle or the plate is switched off (below "
+        f"{COLD_C:g} degC), the motors of X, Y or Z are let go (M84, M18), or the machine is halted (M112) before the "
+        f"last bead. A nozzle: a stop where more than {STILL_HOT_S:g} s of beads follow. A plate: where more than "
+        f"{PLATE_S:g} s of beads, or a tenth of all, follow.",
+        why="A cold nozzle lays nothing and grinds the filament, a part comes off a cold plate, and an axis without "
+        "its motor loses its place.",
+        what_to_do="Take the line out, or have the program made again.",
+        cannot_see="What the machine's own procedures switch off, and whether a part would hold on a cold plate.",
+        severity=Severity.STOP, limit=None, unit="", hazard=Hazard.HEAT, run=_off_in_print,
+    ),
+)  # fmt: skip
+"""The checks of this theme."""
