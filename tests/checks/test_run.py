@@ -10,7 +10,7 @@ from pathlib import Path
 import pytest
 
 from tests.checks.on_paper import END, START, opened, whole
-from viewer.checks.finding import Check, Finding, Judge, NotChecked, Outcome, Rule, Severity
+from viewer.checks.finding import Check, Finding, Judge, NotChecked, Outcome, Passed, Rule, Severity
 from viewer.checks.run import CHECKS, check_named, report_of, run_checks
 from viewer.errors import CardError, Stopped
 from viewer.program import Program
@@ -199,3 +199,11 @@ def test_scraps_of_programs_give_a_report(tmp_path: Path, text: str) -> None:
     slugs = {finding.slug for finding in report.findings}
     assert slugs & {"cut-short", "no-shutdown", "no-beads"} or text == START + END
     assert all(finding.sentence and finding.remedy for finding in report.findings)
+
+
+def test_a_check_passes_only_where_nothing_was_found_and_nothing_left_out() -> None:
+    finding = Finding(slug="gaps", severity=Severity.LOOK, sentence="A gap.")
+    skipped = NotChecked("beyond-flow", "Unknown.")
+    passed = [Passed(slug, "It holds.") for slug in ("spool-short", "gaps", "beyond-flow", "cut-short")]
+    report = report_of([finding, skipped, *passed])
+    assert [one.slug for one in report.passed] == ["cut-short", "spool-short"]

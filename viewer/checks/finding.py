@@ -152,7 +152,16 @@ class NotChecked:
         return f"{self.sentence} It holds for {', '.join(most)}{' and ' if most else ''}{last}, too."
 
 
-Outcome = Finding | NotChecked
+@dataclass(frozen=True, slots=True)
+class Passed:
+    """A check that was made and found nothing, with its evidence."""
+
+    slug: str
+    sentence: str
+    """What holds, with what was measured and its limit: ``Nozzle at 205 to 210 °C; PLA wants 185 to 230 °C.``"""
+
+
+Outcome = Finding | NotChecked | Passed
 
 
 @dataclass(frozen=True, slots=True)

@@ -11,7 +11,7 @@ from viewer.checks.alike import one_each
 from viewer.checks.evidence import first_bead
 from viewer.checks.filament import FILAMENT_CHECKS
 from viewer.checks.file import FILE_CHECKS
-from viewer.checks.finding import Check, Finding, NotChecked, Outcome, Severity
+from viewer.checks.finding import Check, Finding, NotChecked, Outcome, Passed, Severity
 from viewer.checks.first_layer import FIRST_LAYER_CHECKS
 from viewer.checks.machine import MACHINE_CHECKS
 from viewer.checks.made_for import MADE_FOR_CHECKS
@@ -56,6 +56,8 @@ class Report:
     """What the checks of the shape judged; None where all of them are off."""
     start: datetime | None = None
     """When the print starts, as the checks were told."""
+    passed: tuple[Passed, ...] = ()
+    """The checks that found nothing and say what holds instead, in the order of `CHECKS`."""
 
     @property
     def worst(self) -> Severity | None:
@@ -165,12 +167,18 @@ def _guarded(check: Check, made: Callable[[], Iterator[Outcome]]) -> Iterator[Ou
 def report_of(
     outcomes: Sequence[Outcome], shape: ShapeFigures | None = None, start: datetime | None = None
 ) -> Report:
-    """Join alike findings and sort: the gravest first, of equals in the order of the checks, then by layer and line."""
+    """Join alike findings and sort: the gravest first, of equals in the order of the checks, then by layer and line.
+
+    A check passed only where it found nothing and left nothing unchecked.
+    """
     findings = one_each(outcome for outcome in outcomes if isinstance(outcome, Finding))
     place = {check.slug: number for number, check in enumerate(CHECKS)}
     findings.sort(key=lambda finding: (finding.severity.rank, place.get(finding.slug, 0), *finding.order))
     not_checked = _joined([outcome for outcome in outcomes if isinstance(outcome, NotChecked)])
-    return Report(tuple(findings), not_checked, shape, start)
+    told = {finding.slug for finding in findings} | {slug for one in not_checked for slug in one.slugs}
+    passed = [one for one in outcomes if isinstance(one, Passed) and one.slug not in told]
+    passed.sort(key=lambda one: place.get(one.slug, 0))
+    return Report(tuple(findings), not_checked, shape, start, tuple(passed))
 
 
 def _joined(outcomes: Sequence[NotChecked]) -> tuple[NotChecked, ...]:
