@@ -10,7 +10,7 @@ import pytest
 from PySide6.QtCore import QEvent, QPoint, QPointF, QSettings, Qt
 from PySide6.QtGui import QCursor, QKeySequence, QMouseEvent
 from PySide6.QtTest import QTest
-from PySide6.QtWidgets import QApplication, QWidget
+from PySide6.QtWidgets import QApplication, QComboBox, QWidget
 
 from viewer.shown.window.model.view_state import ViewState
 from viewer.shown.window.shell.main_window import MainWindow
@@ -145,3 +145,12 @@ def press(window: QWidget, keys: str, qtbot) -> None:
     wait_until_active(window, qtbot)
     QTest.keySequence(QApplication.focusWidget() or window, QKeySequence(keys))
     QApplication.processEvents()
+
+
+def choose_next(choice: QComboBox, qtbot) -> None:
+    """Open a list, go one further in it and take that, as a hand on the keyboard does."""
+    choice.setFocus()
+    qtbot.keyClick(choice, Qt.Key.Key_Space)
+    view = choice.view()
+    qtbot.keyClick(view, Qt.Key.Key_Down)
+    qtbot.keyClick(view, Qt.Key.Key_Return)

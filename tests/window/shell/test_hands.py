@@ -147,7 +147,7 @@ def test_a_strip_without_overhang_says_so(opened):
 def test_in_a_low_window_panes_stand_behind_one_another(make_window, qtbot):
     window = make_window()
     window.setMinimumSize(1, 1)
-    window.resize(800, 533)
+    window.resize(640, 533)
     window.open_path(SAMPLES / "tap_washer_tray.gcode")
     window.arrange_for("why")
     wait_until_settled(window, qtbot)

@@ -4,9 +4,11 @@ from datetime import datetime
 
 import pytest
 from PySide6.QtCore import Qt
+from PySide6.QtGui import QKeySequence
 from PySide6.QtTest import QTest
+from PySide6.QtWidgets import QApplication
 
-from tests.window.conftest import SAMPLES, wait_until_settled
+from tests.window.conftest import SAMPLES, press, wait_until_settled
 from viewer.shown.rows import clock_text
 from viewer.shown.window.shell.job_sheet import document
 from viewer.shown.window.shell.main_window import MainWindow
@@ -141,9 +143,51 @@ def test_what_is_no_amount_is_said_and_not_taken(hook, qtbot):
     assert hook.tool_bar.spool.currentText() == "250 g"
 
 
-def test_what_is_left_goes_with_the_next_program(hook, qtbot):
+def test_start_and_spool_belong_to_the_program(hook, qtbot, tmp_path):
     type_spool(hook, "250")
+    type_start(hook, "14:30")
     wait_until_settled(hook, qtbot)
+    hook.actions_by_id["open-again"].trigger()
+    wait_until_settled(hook, qtbot)
+    assert (hook.tool_bar.start.currentText(), hook.tool_bar.spool.currentText()) == ("14:30", "250 g")
+    broken = tmp_path / "no_such.gcode"
+    hook.open_path(broken)
+    wait_until_settled(hook, qtbot)
+    assert (hook.tool_bar.start.currentText(), hook.tool_bar.spool.currentText()) == ("14:30", "250 g")
     hook.open_path(SAMPLES / "tap_washers_bare.gcode")
     wait_until_settled(hook, qtbot)
-    assert hook.state.program.filament.spool_left_g == 250.0
+    assert (hook.tool_bar.start.currentText(), hook.tool_bar.spool.currentText()) == ("unknown", "unknown")
+    assert hook.state.program.filament.spool_left_g is None
+    assert (hook.state.start, hook.state.report.start) == (None, None)
+
+
+def test_return_gives_the_keys_back_and_arrows_change_nothing(hook, qtbot):
+    hook.state.show_layer(3)
+    for name, text in (("start", "14:30"), ("spool", "250")):
+        field = getattr(hook.tool_bar, name)
+        field.go_to()
+        QTest.keyClicks(field.lineEdit(), text)
+        press(hook, "Down", qtbot)
+        assert field.currentText() == text, "an arrow key while writing changes neither text nor layer"
+        assert hook.state.layer == 3
+        press(hook, "Return", qtbot)
+        wait_until_settled(hook, qtbot)
+        assert QApplication.focusWidget() is hook.panes.plot.view
+    held = hook.state.start, hook.state.spool_left_g
+    press(hook, "Up", qtbot)
+    assert hook.state.layer == 4
+    assert (hook.state.start, hook.state.spool_left_g) == held != (None, None)
+
+
+def test_arrows_on_a_closed_choice_go_to_the_layers(hook, qtbot):
+    panes, bar = hook.panes, hook.tool_bar
+    choices = (bar.colouring, bar.printer, bar.filament, panes.strip.quantity, panes.slider.pace)
+    before = [choice.currentText() for choice in choices]
+    for choice in choices:
+        hook.state.show_layer(2)
+        choice.setFocus()
+        press(hook, "Up", qtbot)
+        assert hook.state.layer == 3
+        for key in ("Down", "Up", "PgDown", "PgUp", "End", "Home", "P", "p"):
+            QTest.keyClick(choice, QKeySequence(key)[0].key())
+    assert [choice.currentText() for choice in choices] == before

@@ -13,7 +13,7 @@ from PySide6.QtGui import QColor, QImage, QPalette, QWheelEvent
 from PySide6.QtWidgets import QApplication, QToolTip
 
 from tests.programs import START, box, loop, square
-from tests.window.conftest import move_to, show_active
+from tests.window.conftest import choose_next, move_to, show_active
 from viewer import open_program
 from viewer.arrays import F64
 from viewer.checks.finding import Finding, Severity
@@ -183,7 +183,7 @@ def test_keys_reach_every_layer_and_bead(qtbot, hook):
 
 def test_choice_of_quantity_works_both_ways(qtbot, hook):
     state, strip = shown(qtbot, hook)
-    qtbot.keyClick(strip.quantity, Qt.Key.Key_Down)
+    choose_next(strip.quantity, qtbot)
     assert state.strip == "filament"
     assert strip.reading.whole == "layer 1 of 42 · at 0.28 mm · draws " + next(
         row.text for row in layer_rows(hook, 1) if row.name == "filament drawn"

@@ -7,7 +7,7 @@ from pathlib import Path
 import pytest
 from PySide6.QtCore import QPoint, Qt
 
-from tests.window.conftest import move_to, show_active
+from tests.window.conftest import choose_next, move_to, show_active
 from viewer import open_program
 from viewer.program import Program
 from viewer.shown.window.model.view_state import ViewState
@@ -159,7 +159,7 @@ def test_pace_can_be_chosen_while_playing_and_elsewhere(qtbot, hook):
     state, pane = shown(qtbot, hook)
     pane.toggle_play()
     assert state.playing == 60.0
-    qtbot.keyClick(pane.pace, Qt.Key.Key_Down)
+    choose_next(pane.pace, qtbot)
     assert state.playing == 600.0
     state.play(6000.0)
     assert pane.pace.currentText() == "6000 ×"

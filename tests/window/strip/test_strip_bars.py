@@ -18,6 +18,7 @@ from viewer.shown.window.strip.strip_bars import (
     clusters_of,
     layer_ticks,
     marks_of,
+    middle_of,
     values_of,
 )
 from viewer.shown.window.strip.strip_picture import bars_image
@@ -146,3 +147,14 @@ def test_marks_close_together_share_the_gravest_sign(hook):
         (2, 4, "pause"),  # and the message before it
         (4, 5, "look"),
     ]
+
+
+def test_one_high_layer_does_not_rule_the_scale():
+    values = np.array([600.0, *[20.0] * 40])
+    axis = axis_of("time", float(values.max()), middle_of(values))
+    assert axis.root
+    assert float(axis.share(np.array(20.0))) > 0.15, "linear it would be 0.03 of the height"
+    assert float(axis.share(np.array(axis.top))) == pytest.approx(1.0)
+    even = np.array([30.0, 20.0, 25.0])
+    assert not axis_of("time", 30.0, middle_of(even)).root
+    assert middle_of(np.zeros(3)) == 0.0

@@ -29,7 +29,7 @@ _MOVING: Final = frozenset(
 _TEXT_KEEPERS: Final = (QLineEdit, QAbstractSpinBox, QPlainTextEdit, QTextEdit)
 
 
-_KEEPERS: Final = (*_TEXT_KEEPERS, QAbstractItemView, QComboBox, QAbstractSlider)
+_KEEPERS: Final = (*_TEXT_KEEPERS, QAbstractItemView, QAbstractSlider)
 
 
 class KeyGuard(QObject):
@@ -54,13 +54,17 @@ def _keeps(widget: QWidget, event: QKeyEvent) -> bool:
         return False
     if isinstance(widget, QAbstractButton):
         return event.key() == Qt.Key.Key_Space
+    if isinstance(widget, QComboBox) and not widget.isEditable():
+        return event.key() == Qt.Key.Key_Space  # it opens the list; arrows are the picture's
     if isinstance(widget, QTabBar):
         return event.key() in (Qt.Key.Key_Left, Qt.Key.Key_Right)
     moves = event.key() in _MOVING
     if event.key() == Qt.Key.Key_Space and not _is_written_in(widget):
-        return isinstance(widget, QComboBox)
+        return False
     writes = _is_written_in(widget) and bool(event.text()) and event.text().isprintable()
-    return (moves or writes) and (isinstance(widget, _KEEPERS) or bool(widget.property("keeps_keys")))
+    return (moves or writes) and (
+        isinstance(widget, (*_KEEPERS, QComboBox)) or bool(widget.property("keeps_keys"))
+    )
 
 
 def _is_written_in(widget: QWidget) -> bool:

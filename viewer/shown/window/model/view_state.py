@@ -201,6 +201,7 @@ class ViewState:
             with self.together():
                 self.layer = number
                 self.moment_s = None
+                self.hover(None)  # what lay under the pointer lies in another layer
                 self.tell("layer", "moment")
 
     def show_moment(self, seconds: float | None) -> None:

@@ -20,6 +20,7 @@ from viewer.shown.window.plot.layer_texts import (
     finding_marks,
     is_shown,
     layer_text,
+    marked_at,
     move_text,
     notice_text,
     outline_of,
@@ -39,6 +40,8 @@ from viewer.shown.window.widgets.short_label import ShortLabel
 
 NEAR_PX = 6.0
 """A bead this near to the pointer counts as under it."""
+MARK_PX = 7.0
+"""A mark of a retract or prime this near to it does: the signs are that large, and lie above the beads."""
 MIN_LINES = 6
 """Height of the plot, in lines of text, below which it says nothing any more."""
 PICTURE_SCALE = 2.0
@@ -299,6 +302,9 @@ class LayerPlot(QWidget):
         """Return the move whose bead lies at a point, or within some pixels of it."""
         if self._drawn is None:
             return None
+        mark = marked_at(self._drawn.scene, self._drawn.cut, point, MARK_PX * self.view.mm_a_px)
+        if mark is not None and "retracts" in self._state.shown:
+            return mark
         beads = self._drawn.scene.beads
         row, away = nearest_bead(*point, beads)
         return int(beads.move[row]) if row >= 0 and away <= NEAR_PX * self.view.mm_a_px else None

@@ -97,6 +97,19 @@ def finding_marks(state: ViewState) -> tuple[tuple[Point, str], ...]:
     return tuple(sorted(here, key=lambda mark: ranks.index(mark[1]) if mark[1] in ranks else 0))
 
 
+def marked_at(scene: Scene, cut: Cut, point: Point, near_mm: float) -> int | None:
+    """Return the retract or prime whose mark is nearest to a point, None where none is as near as `near_mm`."""
+    best, found = near_mm * near_mm, None
+    for marks in (scene.retracts, scene.primes):
+        _, _, x_mm, y_mm = marks.before(cut.move)
+        if len(x_mm):
+            away = (x_mm - point[0]) ** 2 + (y_mm - point[1]) ** 2
+            row = int(np.argmin(away))
+            if float(away[row]) <= best:
+                best, found = float(away[row]), int(marks.move[row])
+    return found
+
+
 def drawn_marks(scene: Scene, cut: Cut, shown: frozenset[Shown]) -> tuple[str, ...]:
     """Return the names of the marks that are drawn, for the legend."""
     drawn = {

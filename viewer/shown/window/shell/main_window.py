@@ -152,6 +152,7 @@ class MainWindow(QMainWindow):
         self.stack.addWidget(panes.plot)
         self.opening.loader.progress.connect(panes.findings.show_progress)
         panes.findings.line_wanted.connect(panes.program.go_to_line)
+        panes.slider.carried.connect(panes.program.follow_line)
         panes.slider.rested.connect(panes.program.go_to_line)
         panes.plot.view.measuring_ended.connect(self.actions_by_id["measure"].toggle)
         for name, dock in self.docks.items():

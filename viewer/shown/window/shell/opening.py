@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from datetime import datetime
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -57,6 +58,10 @@ class Opening(QObject):
         )
         self.loader = Loader(self, import_panes)
         self.watch = FileWatch(self)
+        self._telling = False
+        """Start and spool are being told to be others, but nothing is to be computed again."""
+        self._other_job: tuple[datetime | None, float | None] | None = None
+        """Start and spool of the program that stays on show if the one that is being read cannot be."""
         self._again = False
         """What is being read was opened by a person, and nothing of it was shown yet."""
         self._long_wait = DelayedUpdate(self._explain_wait, LONG_WAIT_MS, self)
@@ -86,6 +91,7 @@ class Opening(QObject):
             It begins with its first layer; False: one that is on show already keeps its place.
         """
         self._again = again
+        self._begin_job(path)
         self._banner.clear("file", "reading", "output")
         self._waiting.wait_for(path.name)
         if self._state.program is not None and self._state.program.path == path:
@@ -94,6 +100,29 @@ class Opening(QObject):
         self._long_wait.start()
         self.turned.emit()
 
+    def _begin_job(self, path: Path) -> None:
+        """Forget start and spool where another program is opened: they were said of the one on show."""
+        program, state = self._state.program, self._state
+        if program is None or path in (program.path, self.loader.path):
+            return
+        self._other_job = (state.start, state.spool_left_g)
+        self._tell_job(None, None)
+
+    def _tell_job(self, start: datetime | None, spool_left_g: float | None) -> None:
+        """Show a start and a spool without computing again what is on show."""
+        self._telling = True
+        try:
+            self._state.begin_at(start)
+            self._state.leave_on_spool(spool_left_g)
+        finally:
+            self._telling = False
+
+    def _stay_with_job(self) -> None:
+        """Take start and spool back: the program that they were said of stays on show."""
+        if self._other_job is not None and self._state.program is not None:
+            self._tell_job(*self._other_job)
+        self._other_job = None
+
     def open_again(self) -> None:
         """Read the program on show again."""
         if self._state.program is not None:
@@ -101,6 +130,8 @@ class Opening(QObject):
 
     def use_cards(self) -> None:
         """Compute what is on show, or being read, under the cards that are chosen now."""
+        if self._telling:
+            return
         program, reading = self._state.program, self.loader.path
         if reading is not None:
             self.open_path(reading, again=self._again)
@@ -115,6 +146,7 @@ class Opening(QObject):
         reading, busy = self.loader.path, self.loader.busy
         self.loader.cancel()
         self._halt()
+        self._stay_with_job()
         if reading is not None and self._state.partial:
             sentence = f"Reading was stopped: only the beginning of {reading.name} is shown."
             self._banner.say(
@@ -134,6 +166,8 @@ class Opening(QObject):
         self._banner.clear()
         program = self._state.program
         self._state.show_program(None)
+        self._other_job = None
+        self._tell_job(None, None)
         if program is not None:
             program.close()
         self.turned.emit()
@@ -160,11 +194,12 @@ class Opening(QObject):
 
     def _start_changed(self) -> None:
         """Check what is on show under the new start; what is under way is checked again at its end."""
-        if not self.loader.busy and not self._state.partial:
+        if not self._telling and not self.loader.busy and not self._state.partial:
             self._check_again()
 
     def _previewed(self, program: Program) -> None:
         self.watch.follow(None)
+        self._other_job = None
         self._state.show_program(program, partial=True, again=self._again)
         self._again = False
         name = program.path.name
@@ -176,6 +211,7 @@ class Opening(QObject):
 
     def _loaded(self, program: Program) -> None:
         self._long_wait.stop()
+        self._other_job = None
         self._banner.clear("reading", "file")
         if not len(program.layers):
             sentence = f"{program.path.name} lays no filament, so there is no layer to show."
@@ -193,6 +229,7 @@ class Opening(QObject):
 
     def _failed(self, sentence: str, reading: Path | None) -> None:
         self._halt()
+        self._stay_with_job()
         shown, more = self._state.program, ""
         if shown is not None and self._state.partial:
             more = " What was read before stays on show."

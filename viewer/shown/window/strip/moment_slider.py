@@ -23,6 +23,8 @@ from viewer.shown.window.widgets.choice import Choice
 PACES: Final = {1.0: "real pace", 10.0: "10 ×", 60.0: "60 ×", 600.0: "600 ×"}
 """Paces to choose from; one minute of printing in a second is usual."""
 USUAL_PACE: Final = 60.0
+CARRY_S: Final = 0.25
+"""From one line of the text to the next while it plays."""
 TICK_MS: Final = 16
 """How often playing goes on; it goes on by the time that has really passed."""
 _MS = 1000.0
@@ -52,6 +54,8 @@ class PressedSlider(QSlider):
 class MomentSlider(QWidget):
     """Play button, pace, the slider in seconds within the layer, and the moment in text."""
 
+    carried = Signal(int)
+    """The line that runs while it plays."""
     rested = Signal(int)
     """Playing or sliding came to rest at a moment: the line that runs then."""
 
@@ -78,6 +82,7 @@ class MomentSlider(QWidget):
         self.pace.settled.connect(self.slider.setFocus)
         self.reading = Caption(self)
         self.reading.setAlignment(Qt.AlignmentFlag.AlignLeft | Qt.AlignmentFlag.AlignVCenter)
+        self._uncarried_s = 0.0
         self._elapsed = QElapsedTimer()
         self._timer = QTimer(self)
         self._timer.setTimerType(Qt.TimerType.PreciseTimer)
@@ -122,6 +127,14 @@ class MomentSlider(QWidget):
                 state.play(self.chosen_pace)
         self._play_changed()
 
+    def _carry(self, real_s: float) -> None:
+        """Let the text follow while it plays, a few times a second: to explain a line takes longer than a picture."""
+        self._uncarried_s += real_s
+        state = self._state
+        if self._uncarried_s >= CARRY_S and state.program is not None and state.moment_s is not None:
+            self._uncarried_s = 0.0
+            self.carried.emit(running_at(state.program, state.layer, state.moment_s)[0])
+
     def _rest(self) -> None:
         """Tell the line that runs at the moment on show, if it is one within the layer."""
         state = self._state
@@ -163,6 +176,7 @@ class MomentSlider(QWidget):
             Seconds on the wall since the last time.
         """
         self._elapsed.start()
+        self._carry(real_s)
         state = self._state
         moment = (state.moment_s or 0.0) + real_s * state.playing  # the whole layer: from its beginning
         with state.together():

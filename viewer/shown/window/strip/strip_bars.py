@@ -121,6 +121,13 @@ class Axis:
     top: float
     """The value at the upper end."""
     ticks: tuple[tuple[float, str], ...]
+    root: bool = False
+    """Heights are square roots of the values."""
+
+    def share(self, value: F64) -> F64:
+        """Return how high bars of some values are, 1 = up to the upper end."""
+        share = np.asarray(value, np.float64) / self.top
+        return np.sqrt(share) if self.root else share
 
 
 _UNITS: Final[dict[StripQuantity, tuple[tuple[float, str], ...]]] = {
@@ -130,10 +137,19 @@ _UNITS: Final[dict[StripQuantity, tuple[tuple[float, str], ...]]] = {
     "overhang": ((1.0, "mm²"),),
 }
 _HEADROOM = 1.08
+ROOT_FROM: Final = 4.0
+"""Where one value is this many times the middle one, a linear scale shows little but that one (often the first
+layer's time): then heights are square roots, and that is said in the strip."""
 
 
-def axis_of(quantity: StripQuantity, highest: float) -> Axis:
-    """Choose two or three round ticks above zero for values up to `highest`."""
+def axis_of(quantity: StripQuantity, highest: float, middle: float = 0.0) -> Axis:
+    """Choose two or three round ticks above zero for values up to `highest`.
+
+    Parameters
+    ----------
+    middle
+        Median of the values above zero; 0: the scale is linear.
+    """
     size, unit = next(
         ((s, name) for s, name in reversed(_UNITS[quantity]) if highest >= 2.0 * s), _UNITS[quantity][0]
     )
@@ -145,7 +161,14 @@ def axis_of(quantity: StripQuantity, highest: float) -> Axis:
     )
     count = math.floor(highest / size / step + 1e-9)
     above = ((k * step * size, f"{k * step:.{digits}f}") for k in range(1, count + 1))
-    return Axis(unit, highest * _HEADROOM, ((0.0, "0"), *above))
+    root = middle > 0.0 and highest >= ROOT_FROM * middle
+    return Axis(unit, highest * _HEADROOM, ((0.0, "0"), *above), root)
+
+
+def middle_of(values: F64) -> float:
+    """Return the median of the values above zero; 0 where there is none."""
+    above = values[values > 0.0]
+    return float(np.median(above)) if len(above) else 0.0
 
 
 def nice_step(least: float) -> float:

@@ -30,6 +30,7 @@ from viewer.shown.window.strip.strip_bars import (
     bars_of,
     clusters_of,
     marks_of,
+    middle_of,
     overhang_of,
     values_of,
 )
@@ -143,7 +144,7 @@ class StripCanvas(QWidget):
         ):
             return None
         if self._picture is None or self._content is None or self._frame is None:
-            axis = axis_of(self._state.strip, float(self._values.max()))
+            axis = axis_of(self._state.strip, float(self._values.max()), middle_of(self._values))
             font = small_font(self)
             frame = frame_of(self.width(), self.height(), self.devicePixelRatioF(), axis, font)
             bars = bars_of(self._values, used_columns(frame, len(self._values)))

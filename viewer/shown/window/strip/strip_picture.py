@@ -27,6 +27,7 @@ from viewer.shown.window.style.inks import Inks
 SIGN = 9.0
 """Width and height of a mark's sign; signs stand at least `APART` apart."""
 APART = 12.0
+ROOT_NOTE = "root scale: twice as high is four times as much"
 _WIDEST = 64
 """Greatest width of a bar, in logical pixels, so that two layers do not fill the strip like slabs."""
 
@@ -91,9 +92,11 @@ def paint_picture(content: Content, frame: Frame, inks: Inks, font: QFont) -> QP
     _paint_values(painter, content.axis, frame, inks)
     rows = round(frame.plot.height() * ratio)
     painter.drawImage(
-        frame.plot.topLeft(), bars_image(content.bars.value / content.axis.top, rows, inks.bar, ratio)
+        frame.plot.topLeft(), bars_image(content.axis.share(content.bars.value), rows, inks.bar, ratio)
     )
     _paint_borders(painter, content, frame, inks)
+    if content.axis.root:
+        _paint_scale_note(painter, frame, inks)
     _paint_numbers(painter, content.bars, frame, inks)
     for cluster in content.clusters:
         middle = QPointF(cluster.x, frame.plot.top() - 3.0 - SIGN / 2.0)
@@ -130,7 +133,7 @@ def bars_image(share: F64, rows: int, colour: QColor, ratio: float) -> QImage:
 
 def y_of(value: float, axis: Axis, frame: Frame) -> float:
     """Return the height of a value in the strip, in logical pixels from above."""
-    return frame.plot.bottom() - value / axis.top * frame.plot.height()
+    return frame.plot.bottom() - float(axis.share(np.asarray(value))) * frame.plot.height()
 
 
 def x_of(number: int, bars: Bars, frame: Frame) -> tuple[float, float]:
@@ -154,6 +157,16 @@ def _paint_values(painter: QPainter, axis: Axis, frame: Frame, inks: Inks) -> No
         box = QRectF(0.0, y - metrics.height() / 2.0, plot.left() - 6.0, metrics.height())
         painter.setPen(inks.faint)
         painter.drawText(box, Qt.AlignmentFlag.AlignRight | Qt.AlignmentFlag.AlignVCenter, tick_text(axis, k))
+
+
+def _paint_scale_note(painter: QPainter, frame: Frame, inks: Inks) -> None:
+    """Say in the upper right corner that heights are roots: low bars would not be seen else."""
+    metrics = QFontMetricsF(painter.font())
+    wide = metrics.horizontalAdvance(ROOT_NOTE) + 8.0
+    box = QRectF(frame.plot.right() - wide, frame.plot.top() - 1.0, wide, metrics.height())
+    painter.fillRect(box, inks.base)
+    painter.setPen(inks.faint)
+    painter.drawText(box, Qt.AlignmentFlag.AlignCenter, ROOT_NOTE)
 
 
 def number_boxes(bars: Bars, frame: Frame, metrics: QFontMetricsF) -> list[tuple[float, str, QRectF]]:

@@ -133,6 +133,12 @@ class ProgramText(QWidget):
         self.lines.set_current(number)
         self._person_chose(number)
 
+    def follow_line(self, number: int) -> None:
+        """Show and explain the line that runs; what is selected stays as it is."""
+        if self._program is not None and self.isVisible() and number != self.lines.current:
+            self.lines.set_current(number)
+            self._explain()
+
     def find(self, text: str, forward: bool = True) -> None:  # type: ignore[override] # not Qt's by window id
         """Look for a text from the current line on, round the end; the window stays usable meanwhile."""
         if self._program is None or not text:

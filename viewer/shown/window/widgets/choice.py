@@ -1,12 +1,15 @@
-"""A choice that a hand on the wheel or on the arrow keys does not change by accident."""
+"""A choice that the wheel and the arrow keys do not change: only what is chosen from the open list counts."""
 
 from __future__ import annotations
 
 from PySide6.QtCore import QSize, Qt, Signal
-from PySide6.QtGui import QPaintEvent, QWheelEvent
+from PySide6.QtGui import QKeyEvent, QPaintEvent, QWheelEvent
 from PySide6.QtWidgets import QComboBox, QStyle, QStyleOptionComboBox, QStylePainter, QWidget
 
 MIN_LETTERS = 7
+_ALONG = frozenset({Qt.Key.Key_Up, Qt.Key.Key_Down, Qt.Key.Key_PageUp, Qt.Key.Key_PageDown})
+"""Keys that would go through the choices of a closed field."""
+_OPENING = frozenset({Qt.Key.Key_Space, Qt.Key.Key_Select, Qt.Key.Key_F4})
 
 
 class Choice(QComboBox):
@@ -42,8 +45,23 @@ class Choice(QComboBox):
         option.currentText = self.fontMetrics().elidedText(text, Qt.TextElideMode.ElideRight, room)
         painter.drawControl(QStyle.ControlElement.CE_ComboBoxLabel, option)
 
+    def keyPressEvent(self, event: QKeyEvent) -> None:
+        """Open the list, or write; arrows and letters never choose another entry of the closed list."""
+        opens = event.key() in _OPENING or (
+            event.key() in _ALONG and bool(event.modifiers() & Qt.KeyboardModifier.AltModifier)
+        )
+        returns = event.key() in (Qt.Key.Key_Return, Qt.Key.Key_Enter)
+        if opens or (self.isEditable() and event.key() not in _ALONG):
+            super().keyPressEvent(event)
+        elif returns:
+            self.settled.emit()
+        elif event.key() in _ALONG and self.isEditable():
+            event.accept()  # a hand that writes does not want another layer either
+        else:
+            event.ignore()
+
     def showPopup(self) -> None:
-        """Note that the list was opened: by keys on the closed field one goes through the choices, and stays."""
+        """Note that the list was opened."""
         self._was_open = True
         super().showPopup()
 

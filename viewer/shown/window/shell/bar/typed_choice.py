@@ -47,6 +47,7 @@ class TypedChoice(Choice):
         edit = self.lineEdit()
         assert edit is not None
         edit.editingFinished.connect(self._take)
+        edit.returnPressed.connect(self._leave)
         edit.textEdited.connect(lambda _text: self.complained.emit(""))
         self.activated.connect(lambda _at: self._take())
         self.show_held()
@@ -62,15 +63,24 @@ class TypedChoice(Choice):
         """Show what holds: a text that means nothing does not stay as if it were taken."""
         self.setEditText(self._get() or UNKNOWN)
 
-    def _take(self) -> None:
+    def _leave(self) -> None:
+        """Give the keys back to the picture, unless what was typed means nothing."""
+        if self._take():
+            self.settled.emit()
+
+    def _take(self) -> bool:
+        """Take what was typed; return whether it means something."""
         text = self.currentText().strip().casefold()
         if text == (self._get() or UNKNOWN):
-            return
+            return True
         try:
             self._give("" if text == UNKNOWN else text)
         except BeadlineError as problem:
             self.complained.emit(str(problem))
+            self.show_held()
+            return False
         self.show_held()
+        return True
 
 
 def start_choice(state: ViewState, parent: QWidget) -> TypedChoice:
