@@ -6,6 +6,7 @@ import argparse
 from datetime import datetime
 from typing import Any
 
+from viewer.checks.run import run_checks
 from viewer.errors import BeadlineError
 from viewer.program import Program
 from viewer.progress import Stop
@@ -16,7 +17,10 @@ from viewer.shown.console.progress import ProgressLine, prepare_first_run
 from viewer.shown.console.stopping import interruptible
 from viewer.shown.console.streams import emit
 from viewer.shown.console.tables import table, width
+from viewer.shown.console.verdict_lines import verdict_pieces
+from viewer.shown.data import figures_object, json_text
 from viewer.shown.rows import Row, program_rows
+from viewer.verdict import verdict_of
 from viewer.written import spare, write_whole
 
 
@@ -42,16 +46,18 @@ def figures(asked: argparse.Namespace) -> int:
                 _write_layers(program, asked.layers_csv, progress)
                 return
             if asked.json:
-                from viewer.shown.data import json_text
-
                 plain = _object(program, progress, stop, start)
                 failed += sum(one["failed"] for one in plain["not_checked"])
-                text = json_text(plain, indented=len(asked.files) == 1)
+                pieces = [json_text(plain, indented=len(asked.files) == 1)]
             else:
-                text = ("\n\n" if printed else "") + people_table(program, start)
+                report = run_checks(program, progress, stop, start)
+                failed += len(report.failed)
+                pieces = ["\n\n"] if printed else []
+                pieces += [*verdict_pieces(verdict_of(program, report), width()), "\n"]
+                pieces.append(people_table(program, start))
             failed += len(program.figures.failures)
             progress.clear()
-            emit([text])
+            emit(pieces)
             printed += 1
 
         opener.each(asked.files, work)
@@ -70,9 +76,6 @@ def _write_layers(program: Program, out: str, progress: ProgressLine) -> None:
 
 def _object(program: Program, progress: ProgressLine, stop: Stop, start: datetime | None) -> dict[str, Any]:
     """Run the checks too: the object holds figures and findings."""
-    from viewer.checks.run import run_checks
-    from viewer.shown.data import figures_object
-
     return figures_object(program, run_checks(program, progress, stop, start), start)
 
 
