@@ -21,7 +21,16 @@ from viewer.shown.window.style.icons import PROGRAM_ICON, icon, icon_names
 ROOT = Path(__file__).parents[3]
 NAMES = sorted(path.stem for path in (ROOT / "icons").glob("*.svg"))
 PLAIN = [name for name in NAMES if name != PROGRAM_ICON]
-OUTSIDE_OF_ACTIONS = {"severity_stop", "severity_look", "severity_note", "find_up", "find_down", PROGRAM_ICON}
+OUTSIDE_OF_ACTIONS = {
+    "answer_yes",
+    "answer_not_known",
+    "severity_stop",
+    "severity_look",
+    "severity_note",
+    "find_up",
+    "find_down",
+    PROGRAM_ICON,
+}
 
 
 def pixels(

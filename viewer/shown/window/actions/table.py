@@ -158,6 +158,7 @@ DOCKS: Final = {
     "ledger": "Time ledger",
     "strip": "Layer strip",
     "program": "Program",
+    "verdict": "Answers",
 }
 """Name and title of each pane that stands in a dock, in the order of their keys (Ctrl+1 ...)."""
 _DOCKS: Final = _in(
@@ -244,6 +245,10 @@ PANE_KEYS: Final = {
         ("Esc", "end measuring"),
     ),
     "Slider of moments": (("Left, Right", "earlier or later"), ("Home, End", "beginning or end of the layer")),
+    "Answers": (
+        ("Tab, Shift+Tab", "next answer, answer before"),
+        ("Enter, Space", "show what it rests on"),
+    ),
     "Findings": (
         ("Up, Down", "choose a finding"),
         ("Enter", "show its layer, place and line"),

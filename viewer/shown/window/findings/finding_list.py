@@ -9,7 +9,7 @@ from PySide6.QtCore import QAbstractListModel, QModelIndex, QPersistentModelInde
 from PySide6.QtGui import QFont, QFontMetrics, QPainter, QPalette
 from PySide6.QtWidgets import QListView, QStyle, QStyledItemDelegate, QStyleOptionViewItem, QWidget
 
-from viewer.checks.finding import Finding, NotChecked, Severity
+from viewer.checks.finding import Finding, NotChecked, Passed, Severity
 from viewer.shown.finding_text import readable
 from viewer.shown.window.findings.finding_page import SEVERITY_COLOURS, where_text
 from viewer.shown.window.style.icons import icon
@@ -24,7 +24,7 @@ _WRAP: Final = int(Qt.TextFlag.TextWordWrap | Qt.AlignmentFlag.AlignLeft | Qt.Al
 class FindingEntry:
     """One row: a finding, something not checked, or the heading of the second section."""
 
-    about: Finding | NotChecked | None
+    about: Finding | NotChecked | Passed | None
     """None: a heading."""
     title: str
     """Of the check, a few words; or the heading."""
@@ -48,6 +48,7 @@ class FindingEntry:
     def spoken(self) -> str:
         """All of it as one text: for screen readers and for the filter."""
         first = self.severity.value if self.severity else "not checked" if self.about else ""
+        first = "passed" if isinstance(self.about, Passed) else first
         slug = self.about.slug if self.about else ""
         return ". ".join(part for part in (first, self.title, self.sentence, self.where, slug) if part)
 
@@ -142,6 +143,9 @@ class EntryPainter(QStyledItemDelegate):
             colour = SEVERITY_COLOURS[entry.severity]
             drawn = icon(f"severity_{entry.severity.value}", dark, colour)
             drawn.paint(painter, QRect(option.rect.left() + 8, title[0].top() - 1, 20, 20))
+        elif isinstance(entry.about, Passed):
+            middle = QRect(option.rect.left() + 10, sentence[0].top(), 16, 16)
+            icon("answer_yes", dark, "good").paint(painter, middle)
         painter.setFont(_bold(option.font))
         named = SEVERITY_COLOURS[entry.severity] if entry.severity else "faint"
         painter.setPen(tone(named, dark))
@@ -156,6 +160,8 @@ class EntryPainter(QStyledItemDelegate):
 
 def _laid_out(option: QStyleOptionViewItem, entry: FindingEntry, width: int) -> Laid:
     left, top = (34, 7) if entry.about is not None else (10, 14)
+    if isinstance(entry.about, Passed):
+        top = 3
     room = QRect(0, 0, width, 10_000).adjusted(left, top, -10, 0)
 
     def below(text: str, metrics: QFontMetrics) -> tuple[QRect, str]:

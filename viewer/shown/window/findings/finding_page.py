@@ -6,11 +6,12 @@ from collections.abc import Iterable, Sequence
 from html import escape
 from typing import Final
 
-from viewer.checks.finding import Check, Finding, Hazard, NotChecked, Severity
+from viewer.checks.finding import Check, Finding, Hazard, NotChecked, Passed, Severity
 from viewer.numerals import told_apart
 from viewer.shown.finding_text import CAUTIONS, place_words, readable, where_words
 from viewer.shown.html import cell, named_values, row, table
 from viewer.shown.numbers import count_text, number_text
+from viewer.verdict import Answer
 
 SEVERITY_COLOURS: Final = {Severity.STOP: "stop", Severity.LOOK: "warn", Severity.NOTE: "accent"}
 """Names in `colours.ui`."""
@@ -89,6 +90,44 @@ def not_checked_html(missing: NotChecked, check: Check | None, faint: str) -> st
         parts += [_section("What would be looked at", check.looks_at), _section("Why it matters", check.why)]
     parts.append(f"<p style='color:{faint}'>Check: {escape(missing.slug)}</p>")
     return "".join(parts)
+
+
+def passed_html(passed: Passed, check: Check | None, faint: str) -> str:
+    """Write what holds, and what was looked at; not by the name of the fault that is not there."""
+    parts = [
+        f"<p style='margin:0; color:{faint}'>checked, nothing found</p>",
+        f"<p style='margin:0 0 6px 0'><b>{escape(readable(passed.sentence))}</b></p>",
+    ]
+    if check is not None:
+        parts += [
+            _section("What was looked at", check.looks_at),
+            _section("What this check cannot see", check.cannot_see),
+        ]
+    parts.append(f"<p style='color:{faint}'>Check: {escape(passed.slug)}</p>")
+    return "".join(parts)
+
+
+def answer_html(answer: Answer, faint: str) -> str:
+    """Write one answer with all that it rests on: findings, what holds, what was not checked."""
+    parts = [
+        f"<p style='margin:0; color:{faint}'>{escape(answer.question.asked)}</p>",
+        f"<p style='margin:0 0 6px 0'><b>{escape(answer.headline)}</b></p>",
+        f"<p style='margin:0 0 6px 0'>{escape(readable(answer.sentence))}</p>",
+        _listed("Found", [f"{one.severity.value}: {one.sentence}" for one in answer.findings]),
+        _listed("Checked, and nothing found", [one.sentence for one in answer.passed]),
+        _listed("Not checked", [one.told for one in answer.not_checked]),
+        f"<p style='color:{faint}'>{escape(BEYOND)}</p>",
+    ]
+    return "".join(parts)
+
+
+def _listed(title: str, sentences: Sequence[str]) -> str:
+    if not sentences:
+        return ""
+    rows = "".join(f"<li>{escape(readable(sentence))}</li>" for sentence in sentences)
+    return (
+        f"<p style='margin:6px 0 0 0'><b>{escape(title)}</b></p><ul style='margin:2px 0 0 -24px'>{rows}</ul>"
+    )
 
 
 def nothing_found_html(checks: Iterable[Check], not_checked: Sequence[NotChecked], faint: str) -> str:

@@ -33,7 +33,7 @@ from PySide6.QtWidgets import (
 )
 
 from viewer.checks.alike import each_place
-from viewer.checks.finding import Check, Finding, NotChecked, Severity
+from viewer.checks.finding import Check, Finding, NotChecked, Passed, Severity
 from viewer.read.moves import BEAD
 from viewer.shown.finding_text import failed_text
 from viewer.shown.window.actions.table import READ_AGAIN
@@ -43,6 +43,7 @@ from viewer.shown.window.model.view_state import AFTER_MS, ViewState
 from viewer.shown.window.style.icons import icon
 from viewer.shown.window.style.tones import is_dark, tone
 from viewer.shown.window.widgets.delayed_update import DelayedUpdate
+from viewer.verdict import Answer
 
 NOT_CHECKED: Final = "Not checked, and why"
 
@@ -56,6 +57,8 @@ class FindingsPane(QWidget):
     def __init__(self, state: ViewState, parent: QWidget | None = None) -> None:
         super().__init__(parent)
         self.state = state
+        self._answer: Answer | None = None
+        """Shown in place of the chosen row."""
         self._percent = ""
         self._written = ""
         """The page as it was last written, in HTML."""
@@ -120,7 +123,7 @@ class FindingsPane(QWidget):
         for button in self._buttons.values():
             button.toggled.connect(self._filter)
         self.list.clicked.connect(self._go_to_index)
-        self.list.selectionModel().currentChanged.connect(lambda *_: self._write_page())
+        self.list.selectionModel().currentChanged.connect(lambda *_: self._turn_page())
         self.list.installEventFilter(self)
         self.page.anchorClicked.connect(self._follow)
         self._after = DelayedUpdate(self._show_report, AFTER_MS, self)
@@ -185,6 +188,7 @@ class FindingsPane(QWidget):
     def _show_report(self) -> None:
         self._after.stop()
         self._percent = ""
+        self._answer = None
         report = self.state.report
         if report is not None:
             self._split.show()  # what is hidden takes no keys
@@ -237,6 +241,10 @@ class FindingsPane(QWidget):
             [entry for entry in entries if all(word in entry.spoken.casefold() for word in words)]
             for entries in (findings, missing)
         )
+        passed = [FindingEntry(one, "") for one in report.passed]
+        passed = [entry for entry in passed if all(word in entry.spoken.casefold() for word in words)]
+        if passed:
+            findings += [FindingEntry(None, f"{len(passed)} checked, and nothing found"), *passed]
         return [*findings, *([FindingEntry(None, NOT_CHECKED)] if missing else []), *missing]
 
     def _write_status(self) -> None:
@@ -268,8 +276,12 @@ class FindingsPane(QWidget):
         report, entry, dark = self.state.report, self._current(), is_dark(self)
         faint, edge = tone("faint", dark).name(), tone("warn", dark).name()
         html = ""
-        if entry is not None and isinstance(entry.about, Finding):
+        if entry is not None and isinstance(entry.about, Finding) and self._answer is None:
             html = page.finding_html(entry.about, _documentation(entry.about.slug), faint, edge)
+        elif self._answer is not None:
+            html = page.answer_html(self._answer, faint)
+        elif entry is not None and isinstance(entry.about, Passed):
+            html = page.passed_html(entry.about, _documentation(entry.about.slug), faint)
         elif entry is not None and isinstance(entry.about, NotChecked):
             html = page.not_checked_html(entry.about, _documentation(entry.about.slug), faint)
         elif report is not None and not report.findings:
@@ -277,6 +289,25 @@ class FindingsPane(QWidget):
         if html != self._written:  # to lay it out takes some ms
             self._written = html
             self.page.setHtml(html)
+
+    def show_answer(self, answer: Answer) -> None:
+        """Show what an answer rests on: the place of its gravest finding, or all that was checked."""
+        row = next((k for k, entry in enumerate(self.entries) if entry.about in answer.findings[:1]), None)
+        self._answer = None
+        if row is not None:
+            self.choose(row)
+            self._go_to_index(self.list.currentIndex())
+            return
+        first = next((k for k, entry in enumerate(self.entries) if entry.about in answer.passed[:1]), None)
+        if first is not None:
+            self.choose(first)
+        self._answer = answer
+        self._write_page()
+
+    def _turn_page(self) -> None:
+        """Show the row that was chosen."""
+        self._answer = None
+        self._write_page()
 
     # where a person goes -----------------------------------------------------------------------------
 

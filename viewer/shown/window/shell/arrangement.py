@@ -60,6 +60,8 @@ def make_docks(window: QMainWindow, panes: Panes) -> dict[str, QDockWidget]:
         docks[name] = dock = QDockWidget(title, window)
         dock.setObjectName(f"dock-{name}")
         dock.setWidget(panes.named(name))
+        if HOMES[name] == "top":  # a title would stand above what is read first
+            dock.setTitleBarWidget(QWidget(dock))
         window.addDockWidget(_AREAS[HOMES[name]], dock)
         dock.hide()
     return docks

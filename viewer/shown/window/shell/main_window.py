@@ -49,6 +49,7 @@ from viewer.shown.window.widgets.focus_mark import FocusMark
 
 if TYPE_CHECKING:  # the window is on screen before the panes are imported, and the engine with them
     from viewer.shown.window.shell.panes import Panes
+    from viewer.verdict import Answer
 
 USUAL_SIZE = (1280, 800)
 MIN_SIZE = (760, 520)
@@ -152,6 +153,7 @@ class MainWindow(QMainWindow):
         self.stack.addWidget(panes.plot)
         self.opening.loader.progress.connect(panes.findings.show_progress)
         panes.findings.line_wanted.connect(panes.program.go_to_line)
+        panes.verdict.wanted.connect(self._show_evidence)
         panes.slider.carried.connect(panes.program.follow_line)
         panes.slider.rested.connect(panes.program.go_to_line)
         panes.plot.view.measuring_ended.connect(self.actions_by_id["measure"].toggle)
@@ -272,6 +274,11 @@ class MainWindow(QMainWindow):
         """Let the keys go to the layer on show, if there is one."""
         if self.state.program is not None:
             give_focus(self.panes.plot)
+
+    def _show_evidence(self, answer: Answer) -> None:
+        """Lead from an answer to its finding, or to what was checked."""
+        self.show_dock("findings")
+        self.panes.findings.show_answer(answer)
 
     def _summary_shown(self) -> None:
         """Say in the status bar what a keeper is asked first: how long, how much, what it costs."""

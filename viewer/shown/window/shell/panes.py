@@ -20,6 +20,7 @@ from viewer.shown.window.stats.stats_pane import StatsPane
 from viewer.shown.window.strip.layer_strip import LayerStrip
 from viewer.shown.window.strip.moment_slider import MomentSlider
 from viewer.shown.window.text.text_pane import ProgramText
+from viewer.shown.window.verdict.verdict_pane import VerdictPane
 
 Area = Literal["top", "left", "right", "bottom"]
 _Pane = TypeVar("_Pane", bound=QWidget)
@@ -54,6 +55,7 @@ class PaneRow:
 
 PANES: Final = (
     PaneRow("plot", LayerPlot),
+    PaneRow("verdict", VerdictPane, "top"),
     PaneRow("findings", FindingsPane, "left"),
     PaneRow("stats", StatsPane, "right"),
     PaneRow("ledger", LedgerPane, "right"),
@@ -65,6 +67,7 @@ PANES: Final = (
 HOMES: Final[dict[str, Area]] = {row.name: row.home for row in PANES if row.home is not None}
 DOCK_PLACES: Final[dict[Arrangement, dict[str, DockPlace]]] = {
     "check": {
+        "verdict": DockPlace("top"),
         "findings": DockPlace("left", width=0.23, height_in_low=0.5),
         "strip": DockPlace("bottom", height=0.15, height_in_high=0.14, height_in_low=0.2),
     },
@@ -105,6 +108,11 @@ class Panes:
     def plot(self) -> LayerPlot:
         """The layer on show."""
         return self._a(LayerPlot, "plot")
+
+    @property
+    def verdict(self) -> VerdictPane:
+        """The seven answers."""
+        return self._a(VerdictPane, "verdict")
 
     @property
     def findings(self) -> FindingsPane:

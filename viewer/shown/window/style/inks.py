@@ -9,10 +9,10 @@ from PySide6.QtGui import QColor, QFont, QFontMetrics, QPalette
 from PySide6.QtWidgets import QWidget
 
 from viewer.shown.window.style.colours import ui
+from viewer.shown.window.style.scale import CAPTION, sized_font
 
 _MIDDLE = 128
 """A background whose lightness is below this counts as dark."""
-_SMALLER = 0.9
 
 
 @dataclass(frozen=True, slots=True)
@@ -63,12 +63,7 @@ def mixed(one: QColor, other: QColor, share: float) -> QColor:
 
 def small_font(widget: QWidget) -> QFont:
     """Return the widget's font a little smaller, for ticks and labels."""
-    font = QFont(widget.font())
-    if font.pointSizeF() > 0:
-        font.setPointSizeF(font.pointSizeF() * _SMALLER)
-    else:
-        font.setPixelSize(max(1, round(font.pixelSize() * _SMALLER)))
-    return font
+    return sized_font(widget, CAPTION)
 
 
 def elided(text: str, font: QFont, width: float) -> str:

@@ -1,0 +1,1 @@
+"""The Answers pane: the seven questions of a keeper and their answers."""
