@@ -17,7 +17,8 @@ from viewer.checks.evidence import (
     line_of,
     middle_of,
 )
-from viewer.checks.finding import Check, Finding, Hazard, NotChecked, Outcome, Rule, Severity
+from viewer.checks.finding import Check, Finding, Hazard, NotChecked, Outcome, Passed, Rule, Severity
+from viewer.checks.holds import joined, spool_holds
 from viewer.checks.midprint import COLD_C as OFF_C
 from viewer.checks.midprint import part_span
 from viewer.numerals import told_apart
@@ -55,6 +56,24 @@ def _wrong_heat(program: Program, rule: Rule) -> Iterator[Outcome]:
         else:
             yield from _outside_window(program, rule, heater, window, span)
     yield from _not_waited_for(program, rule, bead)
+    said = [
+        _kept_heat(program, heater, window, span) for heater, window, span in windows if window is not None
+    ]
+    if told := [text for text in said if text]:
+        text = joined(told)
+        yield Passed("wrong-heat", f"{text[:1].upper()}{text[1:]}.")
+
+
+def _kept_heat(program: Program, heater: Heater, window: Window, span: slice) -> str:
+    """Say at which targets beads are laid, against the window; "" where the program sets none."""
+    periods = program.state.periods(heater)
+    _, first = _seconds_of(program, periods, span)
+    target = periods.target_c[(first >= 0) & np.isfinite(periods.target_c)]
+    if not len(target):
+        return ""
+    low, high = float(target.min()), float(target.max())
+    held = f"{low:g}" if low == high else f"{low:g} to {high:g}"
+    return f"{heater} at {held} degC ({program.filament.name} wants {window.low:g} to {window.high:g})"
 
 
 def _not_waited_for(program: Program, rule: Rule, bead: int) -> Iterator[Outcome]:
@@ -239,6 +258,10 @@ def _abrasive(program: Program, rule: Rule) -> Iterator[Outcome]:
             "harmful dust "
             "when such parts are sanded.",
         )
+        return
+    plain = f"{program.filament.name} carries no filler that wears nozzles"
+    hard = f"The nozzle of {program.printer.name} is hardened"
+    yield Passed("abrasive", f"{hard if program.filament.abrasive else plain}.")
 
 
 def _spool_short(program: Program, rule: Rule) -> Iterator[Outcome]:
@@ -253,6 +276,7 @@ def _spool_short(program: Program, rule: Rule) -> Iterator[Outcome]:
         return
     needed, margin = by_tool[tool]["g"], 1.0 + (rule.limit or 0.0) / 100.0
     if needed * margin <= left:
+        yield Passed("spool-short", spool_holds(program, needed, left))
         return
     whose = f"Tool {tool} needs" if len(by_tool) > 1 else "The program needs"
     short = needed > left
