@@ -101,6 +101,7 @@ def passed_html(passed: Passed, check: Check | None, faint: str) -> str:
     if check is not None:
         parts += [
             _section("What was looked at", check.looks_at),
+            _section("Why it matters", check.why),
             _section("What this check cannot see", check.cannot_see),
         ]
     parts.append(f"<p style='color:{faint}'>Check: {escape(passed.slug)}</p>")

@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import Final, cast
 
-import numpy as np
 from PySide6.QtCore import (
     QEvent,
     QItemSelectionModel,
@@ -32,9 +31,9 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
+from viewer.beads.draw import nearest_bead
 from viewer.checks.alike import each_place
 from viewer.checks.finding import Check, Finding, NotChecked, Passed, Severity
-from viewer.read.moves import BEAD
 from viewer.shown.finding_text import failed_text
 from viewer.shown.window.actions.table import READ_AGAIN
 from viewer.shown.window.findings import finding_page as page
@@ -320,30 +319,30 @@ class FindingsPane(QWidget):
     def go_to(self, finding: Finding) -> None:
         """Show a finding's layer, place and line."""
         with self.state.together():
-            if finding.layer is not None:
-                self.state.show_layer(finding.layer)
+            layer = next((one.layer for one in finding.extents if one.layer is not None), finding.layer)
+            if layer is not None:
+                self.state.show_layer(layer)
             move = finding.move if finding.move is not None else self._move_at(finding)
             if move is not None:
                 self.state.select(move)
             elif finding.lines:
                 self.state.select_line(finding.lines[0])
+            if layer is not None and move is not None:
+                self.state.show_layer(layer)
+            self.state.show_evidence(finding.extents, finding.severity.value)
         if finding.lines:
             self.line_wanted.emit(finding.lines[0])
 
     def _move_at(self, finding: Finding) -> int | None:
-        """Return the bead of the finding's layer whose end is nearest to its place."""
+        """Return the bead of the finding's layer that is nearest to its place."""
         program = self.state.program
         if program is None or finding.layer is None or finding.place_mm is None:
             return None
         if not 1 <= finding.layer <= len(program.layers):
             return None
-        own = program.layers.moves_of(finding.layer)
-        beads = np.flatnonzero(program.moves.kind[own] == BEAD) + own.start
-        if not len(beads):
-            return None
-        dx = program.moves.x_mm[beads] - finding.place_mm[0]
-        dy = program.moves.y_mm[beads] - finding.place_mm[1]
-        return int(beads[int(np.argmin(dx * dx + dy * dy))])
+        beads = program.beads_of(finding.layer)
+        row, _away = nearest_bead(finding.place_mm[0], finding.place_mm[1], beads)
+        return int(beads.move[row]) if row >= 0 else None
 
     @Slot(QUrl)
     def _follow(self, link: QUrl) -> None:

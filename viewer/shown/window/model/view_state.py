@@ -19,6 +19,7 @@ from datetime import datetime
 from typing import TYPE_CHECKING, Final, Literal, get_args
 
 if TYPE_CHECKING:  # the window is on screen before the engine, numpy and the compiler are imported
+    from viewer.checks.extent import Extent
     from viewer.checks.run import Report
     from viewer.program import Program
 
@@ -39,6 +40,7 @@ Topic = Literal[
     "shown",
     "strip",
     "findings",
+    "evidence",
     "halted",
     "play",
 ]
@@ -96,6 +98,9 @@ class ViewState:
     """Speed of play: 0 stopped, 1 real pace, 10 ten times as fast."""
     report: Report | None = None
     """What the checks found in the program on show (`viewer.checks`); None until they have all run."""
+    evidence: tuple[Extent, ...] = ()
+    """The extent of the finding that is looked at; () where none is, or it has none."""
+    evidence_severity: str = "look"
     start: datetime | None = None
     """When the print is to start, if a person said so."""
     spool_left_g: float | None = None
@@ -161,6 +166,7 @@ class ViewState:
             self.partial = partial
             self.halted = False
             self.report = None
+            self.show_evidence(())
             layer = self.layer if same_file else 1
             self.layer = min(max(layer, 1), self.layers) if self.layers else 0
             if not same_file:
@@ -193,6 +199,12 @@ class ViewState:
         if report is not self.report:
             self.report = report
             self.tell("findings")
+
+    def show_evidence(self, extents: tuple[Extent, ...], severity: str = "look") -> None:
+        """Show how far a finding reaches; () ends that."""
+        if (extents, severity) != (self.evidence, self.evidence_severity):
+            self.evidence, self.evidence_severity = extents, severity
+            self.tell("evidence")
 
     def show_layer(self, number: int) -> None:
         """Show layer `number`, or the nearest there is; the whole of it."""
@@ -233,6 +245,8 @@ class ViewState:
         import numpy as np
 
         from viewer.read.moves import BEAD
+
+        self.show_evidence(())
 
         kind = self.program.moves.kind
         first = int(self.program.layers.first_move[self.layer - 1])

@@ -62,6 +62,11 @@ class Fitting:
         if self._view.bring_into_view(x_mm, y_mm):
             self._fitted = None
 
+    def look_at(self, left: float, front: float, wide: float, deep: float) -> None:
+        """Show a rectangle of the plate, mm."""
+        self._fitted = None
+        self._view.look_at(QRectF(left, front, wide, deep))
+
     def begin_with_part(self) -> None:
         """Fit the part at the next `refit`: another program is on show."""
         self._fitted = "part"

@@ -12,6 +12,7 @@ from viewer.program import Program
 from viewer.shown.window.model.view_state import ViewState
 from viewer.shown.window.plot import pictures
 from viewer.shown.window.plot.drawing import Drawing, DrawnLayer, PictureRequest
+from viewer.shown.window.plot.evidence import DrawnEvidence, evidence_in
 from viewer.shown.window.plot.fitting import Fitting
 from viewer.shown.window.plot.layer_texts import (
     HINT,
@@ -63,6 +64,9 @@ class LayerPlot(QWidget):
         self._program: Program | None = None
         self._drawn: DrawnLayer | None = None
         self._pointer: Point | None = None
+        self._evident: tuple[object, ...] = ()
+        """What `_evidence` was gathered of."""
+        self._evidence: DrawnEvidence | None = None
         self._drawing = Drawing()
         self.view = PlotView(self)
         self._fitting = Fitting(state, self.view)
@@ -104,6 +108,7 @@ class LayerPlot(QWidget):
             *(listen(topic, self.refresh) for topic in ("layer", "moment", "colouring", "shown", "halted")),
             listen("selection", self._on_selection),
             *(listen(topic, self._mark) for topic in ("hover", "findings")),
+            listen("evidence", self._on_evidence),
         ]
         self.destroyed.connect(lambda: [end() for end in ends])
         self.view.seen_changed.connect(self.refresh)
@@ -251,12 +256,35 @@ class LayerPlot(QWidget):
         state, marks, drawn = self._state, self.view.marks, self._drawn
         marks.start = drawn.scene.start if drawn is not None else None
         marks.nozzle = drawn.cut.nozzle if drawn is not None and "nozzle" in state.shown else None
-        marks.findings = ()
-        if "marks" in state.shown:
-            marks.findings = tuple(FindingMark(at, severity) for at, severity in finding_marks(state))
-        marks.selected, marks.hovered = self._outline(state.selected), self._outline(state.hovered)
+        evidence = self.view.evidence
+        evidence.evidence, evidence.severity = self._evidence_here(), state.evidence_severity
+        evidence.update()
+        marks.findings, marks.selected = (), None
+        if evidence.evidence is None:  # else it says more than a sign, and an outline would lie over it
+            marks.selected = self._outline(state.selected)
+            if "marks" in state.shown:
+                marks.findings = tuple(FindingMark(at, severity) for at, severity in finding_marks(state))
+        marks.hovered = self._outline(state.hovered)
         marks.update()
         self._tell_line()
+
+    def _on_evidence(self) -> None:
+        """Look at the extent of a finding."""
+        self._mark()
+        found = self.view.evidence.evidence
+        if found is not None and found.seen is not None:
+            self._fitting.look_at(*found.seen)
+
+    def _evidence_here(self) -> DrawnEvidence | None:
+        """Return what is to be drawn of a finding in the layer on show, gathered once."""
+        state = self._state
+        about = (state.program, state.layer, state.evidence)
+        if about != self._evident:
+            self._evident = about
+            self._evidence = None
+            if state.program is not None and state.evidence:
+                self._evidence = evidence_in(state.program, state.layer, state.evidence)
+        return self._evidence
 
     def _outline(self, move: int | None) -> Outline | None:
         found = outline_of(self._state.program, move)
@@ -315,6 +343,7 @@ class LayerPlot(QWidget):
         self._tell_line()
 
     def _on_picked(self, point: Point) -> None:
+        self._state.show_evidence(())
         self._state.select(self._under(point))
 
     @property

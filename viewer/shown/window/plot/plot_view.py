@@ -11,6 +11,7 @@ from PySide6.QtGui import QColor, QFont, QKeyEvent, QPen
 from PySide6.QtWidgets import QGraphicsGridLayout, QWidget
 
 from viewer.beads.draw import View
+from viewer.shown.window.plot.evidence_item import EvidenceItem
 from viewer.shown.window.plot.marks_item import MarksItem
 from viewer.shown.window.plot.measuring import Measuring
 from viewer.shown.window.plot.picture_item import PictureItem
@@ -74,8 +75,9 @@ class PlotView(pg.GraphicsView):  # type: ignore[misc] # pyqtgraph ships no type
             PictureItem(),
             MarksItem(),
         )
+        self.evidence = EvidenceItem()
         self.below.setZValue(-5)
-        for item in (self.plate, self.below, self.picture, self.marks):
+        for item in (self.plate, self.below, self.picture, self.evidence, self.marks):
             self.box.addItem(item, ignoreBounds=True)
         self._measuring = Measuring(self.marks, self._middle)
         self._holding = DelayedUpdate(self.let_go, HOLD_MS, self)
@@ -124,7 +126,7 @@ class PlotView(pg.GraphicsView):  # type: ignore[misc] # pyqtgraph ships no type
             axis.setTextPen(QColor(*colours["text"]))
             axis.setTickFont(font)
             axis.label.setFont(font)
-        for item in (self.plate, self.picture, self.marks):
+        for item in (self.plate, self.picture, self.evidence, self.marks):
             item.colours = colours
             item.update()
 

@@ -25,6 +25,8 @@ HIGH: Final = 950
 """From this height on, in pixels, a dock has its share for high windows."""
 LOW: Final = 44
 """Lines of text: in a window lower than that panes stand behind one another, or the picture has no room."""
+TINY: Final = 22
+"""Lines of text: in a window lower than that nothing stands below the picture where it can stand behind others."""
 NARROW: Final = 120
 """Letters: in a narrower window what stands on the left stands behind what stands on the right."""
 LEAST_SIZE: Final = (640, 480)
@@ -88,12 +90,26 @@ def arrange_docks(window: QMainWindow, docks: Mapping[str, QDockWidget], arrange
     if narrow and in_area["right"]:
         for name in in_area["left"]:
             _put_behind(window, docks[in_area["right"][0]], docks[name])
+    beside = [*in_area["left"], *in_area["right"]]
+    if is_tiny(window) and beside:
+        for name in in_area["bottom"]:
+            _put_behind(window, docks[beside[0]], docks[name])
     give_shares(window, docks, arrangement)
+
+
+def room_class(window: QMainWindow) -> tuple[bool, bool, bool]:
+    """Return what decides which panes stand behind others; it changes with the window and with the size of text."""
+    return is_low(window), is_narrow(window), is_tiny(window)
 
 
 def is_low(window: QMainWindow) -> bool:
     """Whether panes of one area have to stand behind one another, or the picture has no room."""
     return max(window.height(), LEAST_SIZE[1]) < LOW * window.fontMetrics().height()
+
+
+def is_tiny(window: QMainWindow) -> bool:
+    """Whether what stands below has to stand behind what stands beside, too."""
+    return max(window.height(), LEAST_SIZE[1]) < TINY * window.fontMetrics().height()
 
 
 def is_narrow(window: QMainWindow) -> bool:
@@ -114,7 +130,12 @@ def give_shares(window: QMainWindow, docks: Mapping[str, QDockWidget], arrangeme
         for name, place in places.items()
         if place.width and not (narrow and right and place.area == "left")
     }
-    heights = {name: _height_share(place, high, low) * high for name, place in places.items()}
+    tiny = is_tiny(window) and any(place.area in ("left", "right") for place in places.values())
+    heights = {
+        name: _height_share(place, high, low) * high
+        for name, place in places.items()
+        if not (tiny and place.area == "bottom")
+    }
     for sizes, side in ((widths, Qt.Orientation.Horizontal), (heights, Qt.Orientation.Vertical)):
         known = [name for name, size in sizes.items() if size]
         window.resizeDocks([docks[name] for name in known], [int(sizes[name]) for name in known], side)

@@ -183,6 +183,7 @@ class Commands:
         """End selection, measuring and playing."""
         self._state.play(0.0)
         self._state.select(None)
+        self._state.show_evidence(())
         measure = self._window.actions_by_id["measure"]
         if measure.isChecked():
             measure.setChecked(False)

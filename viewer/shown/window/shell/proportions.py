@@ -13,7 +13,7 @@ from PySide6.QtGui import QMouseEvent
 from PySide6.QtWidgets import QDockWidget, QMainWindow
 
 from viewer.shown.window.actions.table import Arrangement
-from viewer.shown.window.shell.arrangement import arrange_docks, give_shares, is_low, is_narrow
+from viewer.shown.window.shell.arrangement import arrange_docks, give_shares, room_class
 from viewer.shown.window.widgets.delayed_update import DelayedUpdate
 
 Places = dict[str, tuple[Qt.DockWidgetArea, bool, bool, frozenset[str]]]
@@ -33,7 +33,7 @@ class Proportions(QObject):
         self._arrangement: Arrangement = "check"
         self._at_first: Places | None = None
         """Where the docks stood when they had been arranged; None: a person's arrangement was taken up."""
-        self._class = (False, False)
+        self._class = (False, False, False)
         self._pressed = False
         self._shares: dict[str, tuple[float, float]] | None = None
         """Width and height of the docks as a person wants them; None: as the table says."""
@@ -55,7 +55,7 @@ class Proportions(QObject):
         self._docks, self._arrangement, self._shares = docks, arrangement, None
         arrange_docks(self._window, docks, arrangement)
         self._at_first = self._places()
-        self._class = is_low(self._window), is_narrow(self._window)
+        self._class = room_class(self._window)
 
     def take_up(self, docks: Mapping[str, QDockWidget], arrangement: Arrangement, before: QSize) -> None:
         """Take up what a person arranged in a window of another size."""
@@ -97,7 +97,7 @@ class Proportions(QObject):
         window = self._window
         if not self._in_place():
             return
-        if not self.changed_by_hand and (is_low(window), is_narrow(window)) != self._class:
+        if not self.changed_by_hand and room_class(window) != self._class:
             self.arrange(self._docks, self._arrangement)
         elif self._shares is None:
             give_shares(window, self._docks, self._arrangement)
