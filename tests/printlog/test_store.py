@@ -12,13 +12,16 @@ from dataclasses import replace
 from datetime import timedelta
 from pathlib import Path
 
+import numpy as np
 import pytest
 
-from tests.printlog.bench import START, made
+from tests.printlog.bench import START, Bench, made
 from viewer.errors import BeadlineError
 from viewer.printlog import store
 from viewer.printlog.csv_rows import csv_of, prints_of_csv
+from viewer.printlog.history import history_of
 from viewer.printlog.rows import Outcome, Print, Spool, Weighing
+from viewer.printlog.schema import MIGRATIONS
 from viewer.printlog.store import PrintLog, log_path
 
 WRITER = """
@@ -134,7 +137,7 @@ def test_a_damaged_log_is_told_and_left_alone(path: Path) -> None:
 
 def test_a_log_of_a_newer_version_is_refused(path: Path) -> None:
     with PrintLog(path) as log:
-        log._base.execute(f"PRAGMA user_version = {len(store.MIGRATIONS) + 1}")
+        log._base.execute(f"PRAGMA user_version = {len(MIGRATIONS) + 1}")
     with pytest.raises(BeadlineError, match="newer Beadline"):
         PrintLog(path)
 
@@ -245,6 +248,25 @@ def test_csv_out_and_in_again(path: Path) -> None:
 def test_a_table_that_is_not_right_names_line_and_column(text: str, said: str) -> None:
     with pytest.raises(BeadlineError, match=said):
         prints_of_csv(text, "prints.csv")
+
+
+def test_columns_of_the_store_are_those_of_its_rows(path: Path) -> None:
+    bench = Bench(np.random.default_rng(3))
+    with PrintLog(path) as log:
+        log.add(
+            [
+                *(bench.print_() for _ in range(20)),
+                replace(bench.print_(), printer="Wren", outcome=Outcome.STOPPED),
+            ]
+        )
+        for printer in (None, "Wren"):
+            found, expected = log.history(printer), history_of(log.prints(printer=printer)[::-1])
+            order, same = np.argsort(found.computed_s), np.argsort(expected.computed_s)
+            assert np.array_equal(found.causes_s[order], expected.causes_s[same])
+            assert np.allclose(found.real_s[order], expected.real_s[same], atol=1.0)
+            assert np.array_equal(found.is_done[order], expected.is_done[same])
+            assert np.array_equal(found.printer[order], expected.printer[same])
+        assert len(log.history("Wren").usable) == 0 and len(log.history("Lark")) == 0
 
 
 def test_where_the_log_lies(monkeypatch: pytest.MonkeyPatch) -> None:

@@ -10,6 +10,7 @@ from scipy.stats import binomtest
 from tests.printlog.bench import Bench
 from viewer.printlog.accuracy import accuracy, proposals
 from viewer.printlog.estimate import corrected_estimate, least_squares
+from viewer.printlog.history import history_of
 from viewer.printlog.student_t import t_cdf, t_quantile, wilson_interval
 
 # NIST Statistical Reference Datasets, linear regression: Norris (y, x), with the certified values
@@ -79,7 +80,7 @@ def test_intervals_hold_what_they_promise_and_the_error_is_halved() -> None:
         past = [bench.print_() for _ in range(10)]
         past[3] = bench.forgotten(past[3])
         new = bench.print_()
-        estimate = corrected_estimate(new.parts_s, past, "Heron")
+        estimate = corrected_estimate(new.parts_s, history_of(past), "Heron")
         assert estimate is not None
         held += estimate.low_s <= new.real_s <= estimate.high_s
         before += abs(new.computed_s / new.real_s - 1.0)
@@ -100,7 +101,7 @@ def test_the_right_card_value_is_pointed_to(cause: str, wrong: dict[str, float],
     right, found, runs = 0, [], 200
     for seed in range(runs):
         bench = Bench(np.random.default_rng(seed), noise=0.015, **wrong)
-        proposed = proposals([bench.print_() for _ in range(15)]).get("Heron")
+        proposed = proposals(history_of([bench.print_() for _ in range(15)])).get("Heron")
         if proposed is not None and proposed.cause == cause:
             right += 1
             found.append(proposed.factor)
@@ -113,7 +114,7 @@ def test_a_right_card_gets_no_proposal() -> None:
     proposed = 0
     for seed in range(200):
         bench = Bench(np.random.default_rng(seed), noise=0.03)
-        proposed += bool(proposals([bench.print_() for _ in range(15)]))
+        proposed += bool(proposals(history_of([bench.print_() for _ in range(15)])))
     assert proposed <= 20
 
 
@@ -121,10 +122,10 @@ def test_accuracy_is_the_leave_one_out_error() -> None:
     """Against fits made one by one."""
     bench = Bench(np.random.default_rng(5), heating=1.5, noise=0.02)
     past = [bench.print_() for _ in range(12)]
-    (found,) = accuracy(past)
+    (found,) = accuracy(history_of(past))
     errors = []
     for number, one in enumerate(past):
-        estimate = corrected_estimate(one.parts_s, past[:number] + past[number + 1 :], "Heron")
+        estimate = corrected_estimate(one.parts_s, history_of(past[:number] + past[number + 1 :]), "Heron")
         assert estimate is not None and estimate.left_out == 0
         errors.append(abs(estimate.seconds / one.real_s - 1.0))
     assert found.left_out == 0

@@ -2,28 +2,21 @@
 
 from __future__ import annotations
 
-from collections import defaultdict
-from collections.abc import Sequence
+from collections import Counter
+from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import Final
 
 import numpy as np
 
-from viewer.printlog.estimate import (
-    LEAST_PRINTS,
-    Floats,
-    kept_rows,
-    prior_precision,
-    shares,
-    usable,
-)
-from viewer.printlog.rows import Outcome, Print
+from viewer.printlog.estimate import LEAST_PRINTS, kept_rows, prior_precision
+from viewer.printlog.history import ACCELERATING, HEATING, LEVELLING, Floats, History
 from viewer.printlog.student_t import wilson_interval
 
 CANDIDATES: Final = {
-    "heating": "the warming rates (seconds to a heat)",
-    "homing and levelling": "the seconds for homing and levelling",
-    "speeding up and braking": "the accelerations",
+    HEATING: "the warming rates (seconds to a heat)",
+    LEVELLING: "the seconds for homing and levelling",
+    ACCELERATING: "the accelerations",
 }
 """Causes of the ledger whose seconds hang on one value of the printer card each."""
 LEAST_FOR_PROPOSAL: Final = 5
@@ -71,53 +64,50 @@ class OutcomeCount:
     """The interval that holds the true rate of done prints with 90 % (Wilson)."""
 
 
-def accuracy(prints: Sequence[Print]) -> list[Accuracy]:
+def accuracy(history: History) -> list[Accuracy]:
     """Return the accuracy by printer, of those with enough prints."""
     found = []
-    for printer, past in sorted(_by_printer(prints).items()):
-        if len(past) <= LEAST_PRINTS:
-            continue
-        x, y = shares(past)
+    for printer, past in _by_printer(history):
+        x, y = past.parts, past.ratio
         kept = kept_rows(x, y)
         x, y = x[kept], y[kept]
-        if len(y) <= LEAST_PRINTS:
-            continue
-        found.append(
-            Accuracy(
-                printer, len(y), int((~kept).sum()),
-                float(np.mean(np.abs(1.0 - y) / y)), float(np.mean(np.abs(_left_out(x, y) - y) / y)),
-            )
-        )  # fmt: skip
+        if len(y) > LEAST_PRINTS:
+            found.append(
+                Accuracy(
+                    printer, len(y), int((~kept).sum()),
+                    float(np.mean(np.abs(1.0 - y) / y)), float(np.mean(np.abs(_left_out(x, y) - y) / y)),
+                )
+            )  # fmt: skip
     return found
 
 
-def proposals(prints: Sequence[Print]) -> dict[str, Proposal]:
+def proposals(history: History) -> dict[str, Proposal]:
     """Return by printer the one card value whose change would explain the real times best, where one does."""
-    found = {}
-    for printer, past in sorted(_by_printer(prints).items()):
-        if len(past) >= LEAST_FOR_PROPOSAL and (best := _proposal(past)):
-            found[printer] = best
-    return found
+    return {printer: best for printer, past in _by_printer(history) if (best := _proposal(past))}
 
 
-def outcomes(prints: Sequence[Print]) -> list[OutcomeCount]:
+def outcomes(history: History) -> list[OutcomeCount]:
     """Return how prints ended by printer and filament."""
-    counts: dict[tuple[str, str], list[int]] = defaultdict(lambda: [0, 0])
-    for one in prints:
-        count = counts[one.printer, one.filament]
-        count[0] += 1
-        count[1] += one.outcome is Outcome.DONE
+    done: Counter[tuple[str, str]] = Counter()
+    total: Counter[tuple[str, str]] = Counter()
+    for printer, filament, is_done in zip(
+        history.printer.tolist(), history.filament.tolist(), history.is_done.tolist(), strict=True
+    ):
+        total[printer, filament] += 1
+        done[printer, filament] += is_done
     return [
-        OutcomeCount(printer, filament, total, done, *wilson_interval(done, total))
-        for (printer, filament), (total, done) in sorted(counts.items())
+        OutcomeCount(*names, count, done[names], *wilson_interval(done[names], count))
+        for names, count in sorted(total.items())
     ]
 
 
-def _by_printer(prints: Sequence[Print]) -> dict[str, list[Print]]:
-    found = defaultdict(list)
-    for one in usable(prints):
-        found[one.printer].append(one)
-    return found
+def _by_printer(history: History) -> Iterator[tuple[str, History]]:
+    """Yield the usable prints of each printer that has more than `LEAST_PRINTS`."""
+    past = history.usable
+    for printer in np.unique(past.printer):
+        mask = past.printer == printer
+        if mask.sum() > LEAST_PRINTS:
+            yield str(printer), past.where(mask)
 
 
 def _left_out(x: Floats, y: Floats) -> Floats:
@@ -129,17 +119,15 @@ def _left_out(x: Floats, y: Floats) -> Floats:
     return np.asarray(np.sum(x * factors, axis=1))
 
 
-def _proposal(past: Sequence[Print]) -> Proposal | None:
-    x, y = shares(past)
-    kept = kept_rows(x, y)
-    believed = [one for one, is_kept in zip(past, kept, strict=True) if is_kept]
-    y = y[kept]
+def _proposal(past: History) -> Proposal | None:
+    past = past.where(kept_rows(past.parts, past.ratio))
+    y = past.ratio
     if len(y) < LEAST_FOR_PROPOSAL:
         return None
     before = float(np.mean(np.abs(1.0 - y) / y))
     best: Proposal | None = None
     for cause, about in CANDIDATES.items():
-        share = np.array([one.parts_s.get(cause, 0.0) / sum(one.parts_s.values()) for one in believed])
+        share = past.share(cause)
         square = float(share @ share)
         if square <= 0.0:
             continue

@@ -9,20 +9,16 @@ prediction are known in closed form, the latter as Student's t (A. Gelman and ot
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping, Sequence
+from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Final
 
 import numpy as np
 from numpy.typing import NDArray
 
-from viewer.printlog.rows import Outcome, Print
+from viewer.printlog.history import Floats, History, causes_of, history_of_rows
 from viewer.printlog.student_t import t_quantile
 
-PARTS: Final = ("moving", "heat", "waits")
-"""What the computed time is split into."""
-_HEAT: Final = frozenset({"heating"})
-_WAITS: Final = frozenset({"homing and levelling", "tool changes", "pauses", "dwell"})
 SPREAD: Final = 0.04
 """How far real times lie from computed ones, as a share, before anything is known (a guess, no source)."""
 PRIOR_SPREAD: Final = (0.15, 0.5, 0.7)
@@ -34,8 +30,6 @@ LEAST_PRINTS: Final = 3
 INTERVAL: Final = 0.9
 FAR: Final = 4.0
 """A print farther from the others than so many robust standard deviations is left out: somebody forgot to end it."""
-
-Floats = NDArray[np.float64]
 
 
 @dataclass(frozen=True, slots=True)
@@ -73,28 +67,14 @@ class Estimate:
     printer: str
 
 
-def parts_of(ledger_s: Mapping[str, float]) -> Floats:
-    """Return the computed ledger as seconds of each of `PARTS`, (3,)."""
-    heat = sum(seconds for cause, seconds in ledger_s.items() if cause in _HEAT)
-    waits = sum(seconds for cause, seconds in ledger_s.items() if cause in _WAITS)
-    return np.array([sum(ledger_s.values()) - heat - waits, heat, waits])
-
-
-def usable(prints: Sequence[Print]) -> list[Print]:
-    """Return those that tell how long a whole print takes: done, and of a program that takes time."""
-    return [one for one in prints if one.outcome is Outcome.DONE and sum(one.parts_s.values()) > 0.0]
-
-
-def corrected_estimate(
-    ledger_s: Mapping[str, float], prints: Sequence[Print], printer: str
-) -> Estimate | None:
+def corrected_estimate(ledger_s: Mapping[str, float], history: History, printer: str) -> Estimate | None:
     """Return what a program will really take on a printer.
 
     Parameters
     ----------
     ledger_s
         The program's computed ledger, s by cause.
-    prints
+    history
         Prints noted for that printer; those that were not done do not count.
 
     Returns
@@ -102,20 +82,14 @@ def corrected_estimate(
     Estimate or None
         None with fewer than `LEAST_PRINTS` prints: the computed time is the best there is.
     """
-    parts, past = parts_of(ledger_s), usable(prints)
-    if len(past) < LEAST_PRINTS or parts.sum() <= 0.0:
+    past, total = history.usable, sum(ledger_s.values())
+    if len(past) < LEAST_PRINTS or total <= 0.0:
         return None
-    x, y = shares(past)
+    parts = history_of_rows([(printer, "", True, total, total, *causes_of(ledger_s))]).parts[0]
+    x, y = past.parts, past.ratio
     kept = kept_rows(x, y)
-    middle, low, high = fit(x[kept], y[kept]).prediction(parts)
+    middle, low, high = fit(x[kept], y[kept]).prediction(parts * total)
     return Estimate(middle, low, high, int(kept.sum()), int((~kept).sum()), printer)
-
-
-def shares(prints: Sequence[Print]) -> tuple[Floats, Floats]:
-    """Return the parts' shares of the computed time, (n, k), and real / computed, (n,)."""
-    parts = np.array([parts_of(one.parts_s) for one in prints])
-    totals = parts.sum(axis=1)
-    return parts / totals[:, None], np.array([one.real_s for one in prints]) / totals
 
 
 def fit(x: Floats, y: Floats) -> Fit:

@@ -13,50 +13,14 @@ from types import TracebackType
 from typing import Any, Final, Self
 
 from viewer.errors import BeadlineError
+from viewer.printlog.history import CAUSES, History, history_of_rows
 from viewer.printlog.rows import Outcome, Print, Spool, SpoolState, Weighing
+from viewer.printlog.schema import MIGRATIONS, SELECT_PRINTS
 
 VARIABLE: Final = "BEADLINE_PRINT_LOG"
 """Environment variable: the file of the log, e.g. in a folder that the bench shares."""
 BUSY_S: Final = 10.0
 """How long a process waits for another that is writing."""
-
-MIGRATIONS: Final = (
-    """
-    CREATE TABLE card (
-        id INTEGER PRIMARY KEY, text TEXT NOT NULL UNIQUE
-    );
-    CREATE TABLE spool (
-        id INTEGER PRIMARY KEY, label TEXT NOT NULL UNIQUE, filament TEXT NOT NULL,
-        full_g REAL NOT NULL CHECK (full_g > 0), tare_g REAL CHECK (tare_g >= 0), begun TEXT NOT NULL, emptied TEXT
-    );
-    CREATE TABLE weighing (
-        id INTEGER PRIMARY KEY, spool_id INTEGER NOT NULL REFERENCES spool ON DELETE CASCADE,
-        at TEXT NOT NULL, gross_g REAL NOT NULL CHECK (gross_g >= 0)
-    );
-    CREATE TABLE print (
-        id INTEGER PRIMARY KEY, uid TEXT NOT NULL UNIQUE, program TEXT NOT NULL, sha256 TEXT NOT NULL,
-        printer TEXT NOT NULL, filament TEXT NOT NULL,
-        printer_card_id INTEGER REFERENCES card, filament_card_id INTEGER REFERENCES card,
-        computed_s REAL NOT NULL, parts_s TEXT NOT NULL, computed_g REAL NOT NULL,
-        started TEXT NOT NULL, ended TEXT NOT NULL,
-        outcome TEXT NOT NULL CHECK (outcome IN ('done', 'stopped', 'failed')),
-        layer INTEGER, reason TEXT NOT NULL, words TEXT NOT NULL, weight_g REAL,
-        spool_id INTEGER REFERENCES spool ON DELETE SET NULL,
-        charge REAL, currency TEXT NOT NULL, for_whom TEXT NOT NULL, note TEXT NOT NULL, invented INTEGER NOT NULL
-    );
-    CREATE INDEX print_started ON print (started);
-    CREATE INDEX print_printer ON print (printer, started);
-    CREATE INDEX print_sha256 ON print (sha256);
-    CREATE INDEX print_spool ON print (spool_id);
-    """,
-)
-"""What leads from each version of the schema to the next; the version is kept in the file (PRAGMA user_version)."""
-
-_SELECT: Final = """
-    SELECT print.*, spool.label AS spool, p.text AS printer_card, f.text AS filament_card FROM print
-    LEFT JOIN spool ON spool.id = print.spool_id
-    LEFT JOIN card AS p ON p.id = print.printer_card_id LEFT JOIN card AS f ON f.id = print.filament_card_id
-"""
 
 
 def log_path(workshop_says: str | None = None) -> Path:
@@ -94,7 +58,7 @@ class PrintLog:
             ) from problem
         with self._told():
             self._base = sqlite3.connect(self.path, timeout=BUSY_S, isolation_level=None)
-        self._base.row_factory = sqlite3.Row
+        self._base.row_factory = sqlite3.Row  # by name and by place
         try:
             with self._told():
                 self._prepare()
@@ -227,11 +191,24 @@ class PrintLog:
             columns = ("program", "print.filament", "reason", "words", "for_whom", "note")
             where.append(f"({' OR '.join(f'instr(lower({column}), ?)' for column in columns)})")
             values += [words.lower()] * len(columns)
-        text = f"{_SELECT} WHERE {' AND '.join(where)} ORDER BY started DESC, print.id DESC LIMIT ?"
+        text = f"{SELECT_PRINTS} WHERE {' AND '.join(where)} ORDER BY started DESC, print.id DESC LIMIT ?"
         with self._told():
             return [
                 _print_of(row) for row in self._base.execute(text, (*values, -1 if limit is None else limit))
             ]
+
+    def history(self, printer: str | None = None) -> History:
+        """Return the prints, of one printer card or all, as columns."""
+        causes = ", ".join(f"coalesce(json_extract(parts_s, '$.\"{cause}\"'), 0.0)" for cause in CAUSES)
+        real = "round((julianday(ended) - julianday(started)) * 86400.0)"
+        with self._told():
+            return history_of_rows(
+                self._base.execute(
+                    f"SELECT printer, filament, outcome = 'done', {real}, computed_s, {causes} FROM print "
+                    "WHERE ? IS NULL OR printer = ? ORDER BY id",
+                    (printer, printer),
+                ).fetchall()
+            )
 
     def count(self) -> int:
         """Return how many prints there are."""

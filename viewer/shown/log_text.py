@@ -8,6 +8,7 @@ from typing import Any
 
 from viewer.printlog.accuracy import Accuracy, OutcomeCount, Proposal
 from viewer.printlog.estimate import INTERVAL, Estimate
+from viewer.printlog.history import ACCELERATING
 from viewer.printlog.rows import Print, SpoolState
 from viewer.shown.numbers import duration_text
 
@@ -38,11 +39,7 @@ def accuracy_text(one: Accuracy) -> str:
 
 def proposal_text(printer: str, one: Proposal) -> str:
     """Return what on a card the real times point to, and what to do."""
-    change = (
-        f"divided by {one.factor:.2f}"
-        if one.cause == "speeding up and braking"
-        else f"times {one.factor:.2f}"
-    )
+    change = f"divided by {one.factor:.2f}" if one.cause == ACCELERATING else f"times {one.factor:.2f}"
     return (
         f"{printer}: the real times point to {one.about} on the card. With them {change} the error falls from "
         f"{one.error_before:.1%} to {one.error_after:.1%}. Measure before you change the card; nothing was changed."

@@ -106,7 +106,7 @@ def _add(log: PrintLog, asked: argparse.Namespace) -> None:
 def _estimate(log: PrintLog, asked: argparse.Namespace) -> None:
     def told(program: Program) -> None:
         time, printer = program.figures.time, program.printer.name
-        past = log.prints(printer=printer)
+        past = log.history(printer)
         estimate = corrected_estimate(time.ledger_s, past, printer)
         if asked.json:
             plain = None if estimate is None else asdict(estimate)
@@ -172,8 +172,8 @@ def _spool_line(state: SpoolState) -> str:
 
 
 def _accuracy(log: PrintLog, asked: argparse.Namespace) -> None:
-    prints = log.prints()
-    found, proposed, counts = accuracy(prints), proposals(prints), outcomes(prints)
+    history = log.history()
+    found, proposed, counts = accuracy(history), proposals(history), outcomes(history)
     if asked.json:
         emit([
             json_text({
