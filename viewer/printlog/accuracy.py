@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
+import math
 from collections import Counter
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Final
 
 import numpy as np
@@ -22,6 +23,8 @@ CANDIDATES: Final = {
 LEAST_FOR_PROPOSAL: Final = 5
 BETTER: Final = 0.8
 """A proposal must bring the error down to this share of it."""
+LIKE: Final = 1.05
+"""Proposals whose errors differ by less than this factor cannot be told apart."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -49,6 +52,8 @@ class Proposal:
     error_before: float
     error_after: float
     """Leave-one-out, as `Accuracy` has them."""
+    rivals: tuple[Proposal, ...] = ()
+    """Others that explain these prints about as well, by a larger change."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -125,7 +130,7 @@ def _proposal(past: History) -> Proposal | None:
     if len(y) < LEAST_FOR_PROPOSAL:
         return None
     before = float(np.mean(np.abs(1.0 - y) / y))
-    best: Proposal | None = None
+    found = []
     for cause, about in CANDIDATES.items():
         share = past.share(cause)
         square = float(share @ share)
@@ -137,6 +142,12 @@ def _proposal(past: History) -> Proposal | None:
         alone = np.divide(product.sum() - product, rest, out=np.zeros_like(rest), where=rest > 1e-12)
         after = float(np.mean(np.abs(1.0 + share * alone - y) / y))
         factor = 1.0 + product.sum() / square
-        if factor > 0.0 and (best is None or after < best.error_after):
-            best = Proposal(cause, about, float(factor), before, after)
-    return best if best is not None and best.error_after < BETTER * before else None
+        if factor > 0.0 and after < BETTER * before:
+            found.append(Proposal(cause, about, float(factor), before, after))
+    if not found:
+        return None
+    least = min(one.error_after for one in found)
+    equal = sorted(
+        (one for one in found if one.error_after <= LIKE * least), key=lambda one: abs(math.log(one.factor))
+    )
+    return replace(equal[0], rivals=tuple(equal[1:]))

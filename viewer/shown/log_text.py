@@ -39,11 +39,19 @@ def accuracy_text(one: Accuracy) -> str:
 
 def proposal_text(printer: str, one: Proposal) -> str:
     """Return what on a card the real times point to, and what to do."""
-    change = f"divided by {one.factor:.2f}" if one.cause == ACCELERATING else f"times {one.factor:.2f}"
-    return (
-        f"{printer}: the real times point to {one.about} on the card. With them {change} the error falls from "
-        f"{one.error_before:.1%} to {one.error_after:.1%}. Measure before you change the card; nothing was changed."
+    text = (
+        f"{printer}: the real times point to {_change(one)}; with it the error falls from {one.error_before:.1%} to "
+        f"{one.error_after:.1%}."
     )
+    if one.rivals:
+        text += f" These prints cannot tell it from {' or '.join(map(_change, one.rivals))}."
+    return f"{text} Measure before you change the card; nothing was changed."
+
+
+def _change(one: Proposal) -> str:
+    """Return a proposal as ``the warming rates (seconds to a heat) on the card, times 1.50``."""
+    way = "divided by" if one.cause == ACCELERATING else "times"
+    return f"{one.about} on the card, {way} {one.factor:.2f}"
 
 
 def outcome_count_text(one: OutcomeCount) -> str:
