@@ -44,7 +44,7 @@ _SECTIONS: Final[Mapping[Kind, tuple[tuple[str, tuple[str, ...]], ...]]] = {
         ("Cautions", ("cautions",)),
     ),
     "workshop": (
-        ("The place", ("name", "hours")),
+        ("The place", ("name", "hours", "print_log")),
         ("Money", ("currency", "charge_per_hour", "price_per_kwh")),
         ("Checks", ("checks",)),
         ("Trade words", ("words",)),
