@@ -5,16 +5,11 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import Final
 
-import numpy as np
-
-from viewer.arrays import I64
 from viewer.checks.evidence import in_words, layer_of, line_of, middle_of_layer
 from viewer.checks.finding import Check, Finding, Hazard, Outcome, Rule, Severity
-from viewer.layers.layers import PURGE
+from viewer.checks.midprint.span import bead_seconds, next_bead, part_span, rows_in
 from viewer.program import Program
-from viewer.read.events import Events
 from viewer.read.machine_state import Heater
-from viewer.read.moves import BEAD
 
 SLUG: Final = "off-in-print"
 COLD_C: Final = 40.0
@@ -40,33 +35,6 @@ def _off_in_print(program: Program, rule: Rule) -> Iterator[Outcome]:
         yield from _halted(program, rule, span)
 
 
-def part_span(program: Program) -> tuple[int, int] | None:
-    """Return the first and the last bead of the layers, purge lines apart; None where there is none."""
-    layers = program.layers
-    if not len(layers):
-        return None
-    begin = int(layers.first_move[0])
-    rows = begin + np.flatnonzero((program.moves.kind[begin:] == BEAD) & (program.roles[begin:] != PURGE))
-    return (int(rows[0]), int(rows[-1])) if len(rows) else None
-
-
-def rows_in(events: Events, span: tuple[int, int], letter: str, codes: tuple[int, ...]) -> I64:
-    """Return the rows of some commands (ten times their numbers) behind the first bead and before the last."""
-    wanted = (events.letter == ord(letter)) & np.isin(events.code, codes)
-    return np.flatnonzero(wanted & (events.move > span[0]) & (events.move <= span[1])).astype(np.int64)
-
-
-def next_bead(program: Program, move: int) -> int:
-    """Return the first bead at or behind a move that has one behind it."""
-    return move + int(np.argmax(program.moves.kind[move:] == BEAD))
-
-
-def _bead_seconds(program: Program, begin: int, end: int) -> float:
-    """Return the time of the beads among moves begin .. end - 1, s."""
-    own = program.moves.kind[begin:end] == BEAD
-    return float(program.timing.time_s[begin:end][own].sum(dtype=np.float64))
-
-
 def _heater_off(program: Program, rule: Rule, heater: Heater, span: tuple[int, int]) -> Iterator[Finding]:
     """Say that the nozzle or the plate is switched off and beads follow: more than it lays or holds while it cools."""
     periods = program.state.periods(heater)
@@ -76,7 +44,7 @@ def _heater_off(program: Program, rule: Rule, heater: Heater, span: tuple[int, i
         strict=True,
     ):  # fmt: skip
         if hot and target_c < COLD_C and span[0] < begin <= span[1]:
-            seconds = _bead_seconds(program, begin, min(end, span[1] + 1))
+            seconds = bead_seconds(program, begin, min(end, span[1] + 1))
             if seconds >= _least_s(program, heater, span):
                 yield _heater_finding(program, rule, heater, line, begin, seconds)
                 return
@@ -86,7 +54,7 @@ def _heater_off(program: Program, rule: Rule, heater: Heater, span: tuple[int, i
 def _least_s(program: Program, heater: Heater, span: tuple[int, int]) -> float:
     if heater == "nozzle":
         return LEAST_S
-    return max(LEAST_S, min(PLATE_S, LAST_SHARE * _bead_seconds(program, span[0], span[1] + 1)))
+    return max(LEAST_S, min(PLATE_S, LAST_SHARE * bead_seconds(program, span[0], span[1] + 1)))
 
 
 def _heater_finding(
@@ -158,18 +126,16 @@ def _ended(program: Program, rule: Rule, row: int, said: str, hazard: Hazard | N
     )
 
 
-MIDPRINT_CHECKS: Final = (
-    Check(
-        slug=SLUG, theme="the machine", title="Switched off in mid-print",
-        looks_at="Whether the nozzle or the plate is switched off (below "
-        f"{COLD_C:g} degC), the motors of X, Y or Z are let go (M84, M18), or the machine is halted (M112) before the "
-        f"last bead. A nozzle: a stop where more than {STILL_HOT_S:g} s of beads follow. A plate: where more than "
-        f"{PLATE_S:g} s of beads, or a tenth of all, follow.",
-        why="A cold nozzle lays nothing and grinds the filament, a part comes off a cold plate, and an axis without "
-        "its motor loses its place.",
-        what_to_do="Take the line out, or have the program made again.",
-        cannot_see="What the machine's own procedures switch off, and whether a part would hold on a cold plate.",
-        severity=Severity.STOP, limit=None, unit="", hazard=Hazard.HEAT, run=_off_in_print,
-    ),
+OFF_CHECK: Final = Check(
+    slug=SLUG, theme="the machine", title="Switched off in mid-print",
+    looks_at="Whether the nozzle or the plate is switched off (below "
+    f"{COLD_C:g} degC), the motors of X, Y or Z are let go (M84, M18), or the machine is halted (M112) before the "
+    f"last bead. A nozzle: a stop where more than {STILL_HOT_S:g} s of beads follow. A plate: where more than "
+    f"{PLATE_S:g} s of beads, or a tenth of all, follow.",
+    why="A cold nozzle lays nothing and grinds the filament, a part comes off a cold plate, and an axis without "
+    "its motor loses its place.",
+    what_to_do="Take the line out, or have the program made again.",
+    cannot_see="What the machine's own procedures switch off, and whether a part would hold on a cold plate.",
+    severity=Severity.STOP, limit=None, unit="", hazard=Hazard.HEAT, run=_off_in_print,
 )  # fmt: skip
-"""The checks of this theme."""
+"""The check of this module."""
