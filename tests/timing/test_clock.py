@@ -12,7 +12,7 @@ import pytest
 
 from tests.timing.by_hand import events_of, heron, state_of
 from viewer.timing import clock
-from viewer.timing.clock import HeaterTemperature, Waits, nozzle_before, stops_of, waits_for
+from viewer.timing.clock import HeaterTemperature, Waits, nozzle_before, plate_before, stops_of, waits_for
 from viewer.timing.ledger import CAUSES
 
 
@@ -208,6 +208,24 @@ def heat_before(move: int, *commands: tuple[str, int], **card: Any) -> HeaterTem
     events, printer = events_of(*commands), heron(**card)
     state = state_of(events, printer.tools)
     return nozzle_before(move, events, state, lambda moves: np.asarray(moves) * 10.0, printer)
+
+
+def plate_heat_before(move: int, *commands: tuple[str, int]) -> HeaterTemperature:
+    """Every move takes 10 s."""
+    events, printer = events_of(*commands), heron()
+    state = state_of(events, printer.tools)
+    return plate_before(move, events, state, lambda moves: np.asarray(moves) * 10.0, printer)
+
+
+def test_how_hot_the_plate_is_before_a_move() -> None:
+    assert plate_heat_before(5) == HeaterTemperature(20.0, 0.0)
+    heat = plate_heat_before(
+        5, ("M140 S60", 1), ("M109 S200", 2)
+    )  # 40 s of moves and 90 s of the nozzle's wait
+    assert heat.is_c == pytest.approx(20.0 + 0.5 * 40.0 + 0.0)
+    assert heat.target_c == 60.0
+    assert plate_heat_before(5, ("M140 S60", 1), ("M190", 5)) == HeaterTemperature(60.0, 60.0)
+    assert plate_heat_before(5, ("M190 S60", 6)) == HeaterTemperature(20.0, 0.0)
 
 
 def test_how_hot_the_nozzle_is_before_a_move() -> None:

@@ -234,7 +234,7 @@ def _other_fans(program: Program, span: tuple[int, int]) -> str:
     by_m = events.letter == ord("M")
     if np.any(by_m & np.isin(events.code, OTHER_FAN_CODES)):
         return "It switches something by M126 and M127, which is a fan on some machines"
-    rows = np.flatnonzero(by_m & np.isin(events.code, FAN_CODES))
+    rows = np.flatnonzero(by_m & (events.code == FAN_ON))
     numbered = events.values("P", rows) > 0.0
     if len(rows) and numbered.all():
         return "It switches only fans with numbers (M106 P)"

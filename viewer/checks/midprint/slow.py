@@ -131,7 +131,7 @@ def _finding(
 
 
 SLOW_CHECK: Final = Check(
-    slug=SLUG, theme="time", title="Lines that take minutes",
+    slug=SLUG, theme="the machine", title="Lines that take minutes",
     looks_at=f"Moves across the plate that are commanded slower than {SLOW_MM_S:g} mm/s (speed factor M220 included): "
     f"how long a line takes, and whether they take more than {ALL_S / 60.0:g} min and {100.0 * ALL_SHARE:g} % of the "
     "print together.",
