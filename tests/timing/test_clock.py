@@ -219,11 +219,9 @@ def plate_heat_before(move: int, *commands: tuple[str, int]) -> HeaterTemperatur
 
 def test_how_hot_the_plate_is_before_a_move() -> None:
     assert plate_heat_before(5) == HeaterTemperature(20.0, 0.0)
-    heat = plate_heat_before(
-        5, ("M140 S60", 1), ("M109 S200", 2)
-    )  # 40 s of moves and 90 s of the nozzle's wait
-    assert heat.is_c == pytest.approx(20.0 + 0.5 * 40.0 + 0.0)
-    assert heat.target_c == 60.0
+    heat = plate_heat_before(5, ("M140 S100", 1), ("M109 S200", 2))
+    assert heat.is_c == pytest.approx(20.0 + 0.5 * (40.0 + 90.0))  # the moves, and the nozzle's wait
+    assert heat.target_c == 100.0
     assert plate_heat_before(5, ("M140 S60", 1), ("M190", 5)) == HeaterTemperature(60.0, 60.0)
     assert plate_heat_before(5, ("M190 S60", 6)) == HeaterTemperature(20.0, 0.0)
 
