@@ -87,6 +87,10 @@ def not_checked(program: Program, slug: str, start: datetime | None = None) -> l
     return [o.sentence for o in outcomes(program, slug, start) if isinstance(o, NotChecked)]
 
 
+def passed(program: Program, slug: str, start: datetime | None = None) -> list[str]:
+    return [o.sentence for o in outcomes(program, slug, start) if isinstance(o, Passed)]
+
+
 def line_with(text: str, words: str) -> int:
     """Number of the first line that contains the words."""
     return next(k for k, line in enumerate(text.split("\n"), 1) if words in line)

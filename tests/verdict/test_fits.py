@@ -83,7 +83,7 @@ def test_on_the_console(
     tmp_path: Path, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
 ) -> None:
     monkeypatch.setattr("viewer.shown.console.progress.kernels_are_cached", lambda: True)
-    path = str(opened(tmp_path, whole()).path)
+    path = str(opened(tmp_path, whole(x=150.0)).path)
     assert main(["fits", path, "--start", "14:30"]) == 0
     out = capsys.readouterr().out
     assert "Heron   fits" in out and "Dipper  does not fit" in out and "done at 14:" in out
