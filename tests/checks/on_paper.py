@@ -14,7 +14,7 @@ from viewer import open_program
 from viewer.cards import load_filament, load_printer, load_workshop
 from viewer.checks.filament import FILAMENT_CHECKS
 from viewer.checks.file import FILE_CHECKS
-from viewer.checks.finding import Finding, NotChecked, Outcome
+from viewer.checks.finding import Finding, NotChecked, Outcome, Passed
 from viewer.checks.machine import MACHINE_CHECKS
 from viewer.checks.made_for import MADE_FOR_CHECKS
 from viewer.checks.midprint import MIDPRINT_CHECKS
@@ -65,7 +65,12 @@ def opened_file(path: Path, changes: Changes | None = None) -> Program:
 
 
 def outcomes(program: Program, slug: str, start: datetime | None = None) -> list[Outcome]:
-    """All that one check says, under the program's workshop card."""
+    """What one check finds or leaves unchecked, under the program's workshop card."""
+    return [one for one in all_outcomes(program, slug, start) if not isinstance(one, Passed)]
+
+
+def all_outcomes(program: Program, slug: str, start: datetime | None = None) -> list[Outcome]:
+    """All that one check says, what holds too."""
     check = CHECKS[slug]
     policy = policy_of((check,), program.workshop, start)
     if slug not in policy.rules:
@@ -80,6 +85,10 @@ def findings(program: Program, slug: str, start: datetime | None = None) -> list
 
 def not_checked(program: Program, slug: str, start: datetime | None = None) -> list[str]:
     return [o.sentence for o in outcomes(program, slug, start) if isinstance(o, NotChecked)]
+
+
+def passed(program: Program, slug: str, start: datetime | None = None) -> list[str]:
+    return [o.sentence for o in outcomes(program, slug, start) if isinstance(o, Passed)]
 
 
 def line_with(text: str, words: str) -> int:

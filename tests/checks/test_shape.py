@@ -362,8 +362,8 @@ def test_beads_of_unknown_width_are_not_judged(tmp_path: Path) -> None:
 
 def test_it_is_told_where_most_beads_have_no_role(tmp_path: Path) -> None:
     lines = [Layer().lines("infill", (90.0, 90.0), (120.0, 110.0), 2.5) for _ in range(4)]
-    (said,) = (one for one in outcomes(printed(tmp_path, lines, comments=False), "long-bridge"))
-    assert isinstance(said, NotChecked)
+    all_said = outcomes(printed(tmp_path, lines, comments=False), "long-bridge")
+    (said,) = (one for one in all_said if isinstance(one, NotChecked))
     assert said.sentence.startswith("For 100 % of the path it is not known what it is for")
 
 

@@ -12,7 +12,8 @@ from viewer.beads.section import Beads
 from viewer.checks.evidence import layer_of, line_of, tuned
 from viewer.checks.extent import BeadRun, Extent, Measure, Region
 from viewer.program import Program
-from viewer.shape.outside import Outside, Room, Side
+from viewer.read.moves import BEAD
+from viewer.shape.outside import NEAR_MM, Outside, Room, Side
 from viewer.shape.spots import Spot
 
 MAX_RUNS: Final = 200
@@ -85,7 +86,7 @@ def measure_along(
 
 
 def beyond_edge(program: Program, found: Outside, room: Room) -> tuple[Extent, ...]:
-    """Return the bead that lies furthest out, and the measure from the side of the room to its edge."""
+    """Return the beads outside in the first layer that has any, and the measure from the side to the furthest edge."""
     moves, worst = program.moves, found.worst_move
     end = (float(moves.x_mm[worst]), float(moves.y_mm[worst]), float(moves.z_mm[worst]))
     edge, text = room.edge_mm(found.side), f"{found.beyond_mm:.2f} mm"
@@ -102,7 +103,24 @@ def beyond_edge(program: Program, found: Outside, room: Room) -> tuple[Extent, .
         out = -1.0 if found.side in (Side.LEFT, Side.FRONT, Side.BELOW) else 1.0
         inner, outer = (_with(end, axis, at) for at in (edge, edge + out * found.beyond_mm))
     measure = Measure(layer_of(program, worst), tuned(inner), tuned(outer), text)
-    return (*bead_run(program, worst), measure)
+    return (*bead_runs(program, _outside_in(program, found, room)), measure)
+
+
+def _outside_in(program: Program, found: Outside, room: Room) -> npt.NDArray[np.integer]:
+    """Return the beads of the finding's layer that end beyond its side; where none does, the first one outside."""
+    first = np.array([found.first_move])
+    if found.layer is None:
+        return first
+    own = program.layers.moves_of(found.layer)
+    moves, edge = program.moves, room.edge_mm(found.side)
+    x, y, z = (column[own].astype(np.float64) for column in (moves.x_mm, moves.y_mm, moves.z_mm))
+    middle_x, middle_y = room.bounds_mm[4:6].tolist()
+    beyond = {
+        Side.LEFT: edge - x, Side.RIGHT: x - edge, Side.FRONT: edge - y, Side.BACK: y - edge,
+        Side.ROUND: np.hypot(x - middle_x, y - middle_y) - edge, Side.ABOVE: z - edge, Side.BELOW: edge - z,
+    }[found.side]  # fmt: skip
+    rows = own.start + np.flatnonzero((beyond > NEAR_MM) & (moves.kind[own] == BEAD))
+    return rows if len(rows) else first
 
 
 def _with(place: tuple[float, float, float], axis: int, value: float) -> tuple[float, float, float]:

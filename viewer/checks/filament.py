@@ -17,6 +17,7 @@ from viewer.checks.evidence import (
     line_of,
     middle_of,
 )
+from viewer.checks.extents import bead_run
 from viewer.checks.finding import Check, Finding, Hazard, NotChecked, Outcome, Passed, Rule, Severity
 from viewer.checks.holds import joined, spool_holds
 from viewer.checks.midprint import COLD_C as OFF_C
@@ -26,6 +27,7 @@ from viewer.program import Program
 from viewer.read.machine_state import Heater, HeatPeriods
 from viewer.timing import nozzle_before
 from viewer.timing.demand import seconds_by_period
+from viewer.units import MM3_PER_CM3, filament_area_mm2
 
 FILAMENT: Final = "the filament"
 
@@ -67,7 +69,7 @@ def _wrong_heat(program: Program, rule: Rule) -> Iterator[Outcome]:
 def _kept_heat(program: Program, heater: Heater, window: Window, span: slice) -> str:
     """Say at which targets beads are laid, against the window; "" where the program sets none."""
     periods = program.state.periods(heater)
-    _, first = _seconds_of(program, periods, span)
+    _, first = seconds_of(program, periods, span)
     target = periods.target_c[(first >= 0) & np.isfinite(periods.target_c)]
     if not len(target):
         return ""
@@ -130,7 +132,7 @@ def _outside_window(
 ) -> Iterator[Outcome]:
     """Compare the targets while beads are laid with the window; the plate's in the first layer."""
     periods = program.state.periods(heater)
-    seconds, first = _seconds_of(program, periods, span)
+    seconds, first = seconds_of(program, periods, span)
     target = periods.target_c
     least = min(MIN_BEADS_S, 0.5 * float(seconds.sum()))
     never = np.isnan(target) & (first >= 0)
@@ -163,7 +165,7 @@ def _off_in_print(program: Program, periods: HeatPeriods) -> Bool:
     return np.asarray((periods.target_c < OFF_C) & was_hot & began)
 
 
-def _seconds_of(program: Program, periods: HeatPeriods, span: slice) -> tuple[F64, I64]:
+def seconds_of(program: Program, periods: HeatPeriods, span: slice) -> tuple[F64, I64]:
     """Return the beads' seconds in each period and its first bead (-1: none), within a span of moves."""
     begin, end = np.maximum(periods.begin, span.start), np.minimum(periods.end, span.stop)
     return seconds_by_period(program.moves, program.timing, np.stack([begin, end], axis=1))
@@ -264,6 +266,23 @@ def _abrasive(program: Program, rule: Rule) -> Iterator[Outcome]:
     yield Passed("abrasive", f"{hard if program.filament.abrasive else plain}.")
 
 
+def run_out_move(program: Program, tool: int, left_g: float) -> int | None:
+    """Return the move in which a tool has drawn so much filament, g; None where it never does.
+
+    Filament counts as drawn where its running sum exceeds its highest value so far: retract and prime cancel.
+    """
+    g_per_mm = filament_area_mm2(program.filament_diameter_mm) * program.filament.density_g_cm3 / MM3_PER_CM3
+    tools = program.state.tools
+    own = np.ones(len(program.moves), np.bool_)
+    if len(program.totals.drawn_by_tool_mm) > 1:
+        before = np.searchsorted(tools.move, np.arange(len(own)), side="right") - 1
+        of_move = np.where(before >= 0, tools.tool[np.maximum(before, 0)], 0)
+        own = np.asarray(of_move == tool)
+    run = np.cumsum(np.where(own, program.moves.fed_mm, 0.0), dtype=np.float64)
+    drawn = np.maximum.accumulate(run) * g_per_mm
+    return int(np.argmax(drawn >= left_g)) if len(drawn) and drawn[-1] >= left_g else None
+
+
 def _spool_short(program: Program, rule: Rule) -> Iterator[Outcome]:
     left = program.filament.spool_left_g
     if left is None:
@@ -283,6 +302,11 @@ def _spool_short(program: Program, rule: Rule) -> Iterator[Outcome]:
     takes, there = told_apart(needed, left)
     sentence = f"{whose} {takes} g of filament, and {there} g are left on the spool"
     sentence += "." if short else f": less than {100.0 * (margin - 1.0):g} % more than it takes."
+    ends = run_out_move(program, int(tool), left) if short else None
+    if ends is not None:
+        layer, after = layer_of(program, ends), in_words(float(program.timing.progress.time_at_move(ends)[0]))
+        where = f"in layer {layer}" if layer is not None else f"in line {line_of(program, ends)}"
+        sentence = f"{sentence[:-1]}: it runs out {where}, after {after}."
     yield Finding(
         slug="spool-short",
         severity=rule.weigh(Severity.LOOK if short else Severity.NOTE),
@@ -290,6 +314,8 @@ def _spool_short(program: Program, rule: Rule) -> Iterator[Outcome]:
         value=needed,
         limit=left,
         unit="g",
+        move=ends,
+        extents=() if ends is None else bead_run(program, ends),
         remedy="Take a fuller spool, or stay near to change it; weigh the spool, less the empty one.",
     )
 

@@ -236,7 +236,5 @@ class Check:
         return self.question or BY_THEME[self.theme]
 
     def __post_init__(self) -> None:
-        if self.question is None and self.theme not in BY_THEME:
-            raise ValueError(f"check {self.slug} names neither a known theme nor a question")
         if (self.run is None) == (self.judge is None):
             raise ValueError(f"check {self.slug} needs either `run` or `judge`")

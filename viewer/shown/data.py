@@ -109,8 +109,7 @@ def finding_object(finding: Finding) -> dict[str, Any]:
     for one, place in zip(plain["places"], finding.places, strict=True):
         one["extents"] = list(map(_extent_object, place.extents))
     del plain["alike"]  # said to those who join findings
-    if plain["question"] is None:
-        del plain["question"]  # the answers of the verdict name their findings
+    del plain["question"]  # the answers of the verdict name their findings
     if (
         finding.hazard is Hazard.HEAT
     ):  # schema 1 has this caution in the remedy; those of other hazards it has not

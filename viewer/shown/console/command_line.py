@@ -56,9 +56,11 @@ Reads a 3D printer's machine-instruction file (G-code) and says what printing it
   beadline [FILE]                  open the window
   beadline figures FILE...         time, filament, cost, layers, first layer ... as a table, JSON or CSV
   beadline vet FILE_OR_FOLDER...   what a keeper should know before printing
+  beadline fits FILE...            which of the printers take it, with time and cost on each
   beadline explain SLUG|LINE       a finding, or a line of a program, in plain words
   beadline cards                   printer, filament and workshop cards: list them, write a new one
   beadline sheet FILE -o OUT.html  the job sheet for paper
+  beadline log add FILE ...        note how a print went; `beadline log` lists the prints
 
 `beadline COMMAND --help` says more. A file named like a command: ./figures
 """
@@ -245,6 +247,25 @@ def _vet_parser() -> Parser:
     return parser
 
 
+def _fits_parser() -> Parser:
+    parser = _command_parser(
+        "fits",
+        "Say which of the printers take programs, by their cards, with time and cost on each.",
+        "Exit status: 0; 2 if a file or a printer card could not be read.",
+    )
+    parser.add_argument(
+        "files", nargs="+", metavar="FILE", help="program, plain or gzip; - reads standard input"
+    )
+    for kind, example in (("filament", "petg"), ("workshop", "quayside")):
+        parser.add_argument(
+            f"--{kind}", metavar="CARD", help=f"{kind} card by name ({example}) or as a .toml file"
+        )
+    _add_start(parser)
+    _add_diameter(parser)
+    parser.add_argument("--json", action="store_true", help="one JSON object; for several files one a line")
+    return parser
+
+
 def _add_spool(parser: argparse.ArgumentParser) -> None:
     parser.add_argument(
         "--spool-left",
@@ -307,6 +328,16 @@ def _sheet_parser() -> Parser:
     return parser
 
 
+def _log_parser() -> Parser:
+    from viewer.shown.console.log_parser import fill_log_parser
+
+    parser = _command_parser(
+        "log", "What really happened: note prints, list them, and get estimates that learn from them."
+    )
+    fill_log_parser(parser, _add_cards)
+    return parser
+
+
 def _figures(asked: argparse.Namespace) -> int:
     from viewer.shown.console.figures_command import figures
 
@@ -317,6 +348,12 @@ def _vet(asked: argparse.Namespace) -> int:
     from viewer.shown.console.vet_command import vet
 
     return vet(asked)
+
+
+def _fits(asked: argparse.Namespace) -> int:
+    from viewer.shown.console.fits_command import fits
+
+    return fits(asked)
 
 
 def _explain(asked: argparse.Namespace) -> int:
@@ -337,10 +374,18 @@ def _sheet(asked: argparse.Namespace) -> int:
     return sheet(asked)
 
 
+def _log(asked: argparse.Namespace) -> int:
+    from viewer.shown.console.log_command import log
+
+    return log(asked)
+
+
 COMMANDS: Final[dict[str, tuple[Callable[[], Parser], Callable[[argparse.Namespace], int]]]] = {
     "figures": (_figures_parser, _figures),
     "vet": (_vet_parser, _vet),
+    "fits": (_fits_parser, _fits),
     "explain": (_explain_parser, _explain),
     "cards": (_cards_parser, _cards),
     "sheet": (_sheet_parser, _sheet),
+    "log": (_log_parser, _log),
 }

@@ -1,0 +1,124 @@
+"""The seven answers: which finding decides, when an answer is not known, and what stands behind it."""
+
+from __future__ import annotations
+
+from datetime import datetime
+from pathlib import Path
+
+import pytest
+
+from tests.checks.on_paper import opened, whole
+from tests.conftest import SAMPLES
+from viewer import open_program, verdict_of
+from viewer.checks.finding import Finding, NotChecked, Passed, Severity
+from viewer.checks.run import CHECKS, Report, run_checks
+from viewer.jit import compiler_is_off
+from viewer.program import Program
+from viewer.verdict import Question, Word
+
+START = datetime(2024, 5, 6, 14, 30)
+
+
+@pytest.fixture
+def program(tmp_path: Path) -> Program:
+    return opened(tmp_path, whole())
+
+
+def report(*outcomes: Finding | Passed | NotChecked) -> Report:
+    return Report(
+        findings=tuple(one for one in outcomes if isinstance(one, Finding)),
+        not_checked=tuple(one for one in outcomes if isinstance(one, NotChecked)),
+        passed=tuple(one for one in outcomes if isinstance(one, Passed)),
+    )
+
+
+def finding(slug: str, severity: Severity, **more: object) -> Finding:
+    return Finding(slug=slug, severity=severity, sentence=f"Found by {slug}.", **more)  # type: ignore[arg-type]
+
+
+def test_every_check_answers_a_question_and_every_question_but_cost_has_checks() -> None:
+    assert {check.answers for check in CHECKS} == set(Question) - {Question.COST}
+
+
+def test_always_the_same_seven_in_the_same_order(program: Program) -> None:
+    assert [answer.question for answer in verdict_of(program, report()).answers] == list(Question)
+
+
+@pytest.mark.parametrize(
+    ("severity", "word", "headline"),
+    [
+        (Severity.STOP, Word.NO, "No"),
+        (Severity.LOOK, Word.LOOK, "Look"),
+        (Severity.NOTE, Word.YES, "Yes"),
+    ],
+)
+def test_the_gravest_finding_decides(program: Program, severity: Severity, word: Word, headline: str) -> None:
+    held = Passed("cut-short", "The end is there.")
+    answer = verdict_of(program, report(finding("garbled", severity), held)).of(Question.WHOLE)
+    assert (answer.word, answer.headline) == (word, headline)
+    assert answer.sentence == ("The end is there." if word is Word.YES else "Found by garbled.")
+    assert [one.slug for one in answer.findings] == ["garbled"] and answer.passed == (held,)
+
+
+def test_several_are_counted(program: Program) -> None:
+    found = [finding(slug, Severity.LOOK) for slug in ("long-bridge", "thin-feature")]
+    noted = finding("bare-travel", Severity.NOTE)
+    answer = verdict_of(program, report(*found, noted)).of(Question.SHAPE)
+    assert answer.headline == "Look at 2" and len(answer.findings) == 3
+
+
+def test_not_known_without_the_decisive_check(program: Program) -> None:
+    held = Passed("too-hot-for-machine", "Nozzle at most 210 of 275 degC.")
+    skipped = NotChecked("off-plate", "The plate size is unknown.")
+    answer = verdict_of(program, report(held, skipped)).of(Question.PRINTER)
+    assert (answer.word, answer.sentence) == (Word.NOT_KNOWN, "The plate size is unknown.")
+    assert answer.not_checked == (skipped,)
+
+
+def test_not_known_where_a_check_failed(program: Program) -> None:
+    held = Passed("mid-air-start", "Every piece begins on something.")
+    failed = NotChecked("long-bridge", "It met an error.", failed=True)
+    assert verdict_of(program, report(held, failed)).of(Question.SHAPE).word is Word.NOT_KNOWN
+
+
+def test_what_was_left_out_of_less_weight_is_no_doubt(program: Program) -> None:
+    held = Passed("wrong-heat", "Nozzle at 210 degC.")
+    skipped = NotChecked("spool-short", "What is left is unknown.")
+    answer = verdict_of(program, report(held, skipped)).of(Question.FILAMENT)
+    assert answer.word is Word.YES and answer.not_checked == (skipped,)
+
+
+def test_nothing_made_is_not_known(program: Program) -> None:
+    assert verdict_of(program, report()).of(Question.SHAPE).word is Word.NOT_KNOWN
+
+
+def test_a_finding_may_bear_on_another_question_than_its_check(program: Program) -> None:
+    found = finding("made-for", Severity.LOOK, question=Question.PRINTER)
+    verdict = verdict_of(program, report(found))
+    assert verdict.of(Question.PRINTER).word is Word.LOOK and not verdict.of(Question.FILAMENT).findings
+
+
+def test_time_and_cost_are_answered_by_amounts(program: Program) -> None:
+    made = verdict_of(program, run_checks(program, start=START))
+    time, cost = made.of(Question.TIME), made.of(Question.COST)
+    assert time.headline.endswith(("s", "min")) and "is done at 14:3" in time.sentence
+    assert cost.headline == f"{program.figures.filament.cost:.2f} EUR" and cost.headline in cost.sentence
+
+
+def test_without_a_price_the_cost_is_not_known(tmp_path: Path) -> None:
+    free = opened(tmp_path, whole(), {"filament": {"price_per_kg": None}})
+    answer = verdict_of(free, report()).of(Question.COST)
+    assert answer.word is Word.NOT_KNOWN and "no price" in answer.sentence
+
+
+@pytest.mark.skipif(compiler_is_off(), reason="layers of a million cells: needs the compiler")
+def test_a_good_sample_has_seven_good_answers_with_evidence() -> None:
+    program = open_program(SAMPLES / "tap_washer_tray.gcode")
+    verdict = verdict_of(program)
+    assert verdict.worst is Word.YES
+    assert all(
+        answer.passed for answer in verdict.answers if answer.question not in (Question.TIME, Question.COST)
+    )
+    told = " ".join(answer.sentence for answer in verdict.answers)
+    assert "go off in lines" in told and "mm or more inside the plate" in told and "185 to 230" in told
+    assert " safe" not in told
