@@ -32,9 +32,15 @@ BOX_LAYERS = 5
 """Layers of the box that kernels are compiled with: its top lies too high for the plate to carry it."""
 
 
-def warm_up() -> None:
-    """Compile all kernels that are not compiled yet: some 15 s on two cores at first, some tenths of a second later."""
-    other = _compile_elsewhere()
+def warm_up(other: subprocess.Popen[bytes] | None = None) -> None:
+    """Compile all kernels that are not compiled yet: some 15 s on two cores at first, some tenths of a second later.
+
+    Parameters
+    ----------
+    other
+        The process of `compile_elsewhere` where it was started before; None: it is started here.
+    """
+    other = other or compile_elsewhere()
     try:
         warm_figures()
     finally:
@@ -47,7 +53,7 @@ def warm_up() -> None:
     warm_checks()  # from the cache; compiled here where the other process failed
 
 
-def _compile_elsewhere() -> subprocess.Popen[bytes] | None:
+def compile_elsewhere() -> subprocess.Popen[bytes] | None:
     """Start the process that compiles the kernels of roles, shape and checks; None where there is no second core."""
     if compiler_is_off() or (os.cpu_count() or 1) < 2:
         return None

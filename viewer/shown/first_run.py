@@ -27,6 +27,12 @@ def kernels_are_cached(package: Path | None = None) -> bool:
     return all(_is_cached(source) for source in kernel_files(package))
 
 
+def kernels_ready(package: Path | None = None) -> tuple[int, int]:
+    """Return how many files of kernels lie compiled in the cache, and how many there are."""
+    sources = [source for source in kernel_files(package) if b"\n@kernel\n" in source.read_bytes()]
+    return sum(_is_cached(source) for source in sources), len(sources)
+
+
 def _is_cached(source: Path) -> bool:
     """Look for the family's hash in the indices of the folders that the compiler caches in."""
     if b"\n@kernel\n" not in source.read_bytes():

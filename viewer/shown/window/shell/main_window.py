@@ -42,7 +42,8 @@ from viewer.shown.window.shell.commands import Commands
 from viewer.shown.window.shell.memory import Memory
 from viewer.shown.window.shell.opening import Opening
 from viewer.shown.window.shell.pane_docks import PaneDocks
-from viewer.shown.window.shell.start_page import StartPage, WaitPage
+from viewer.shown.window.shell.start_page import StartPage
+from viewer.shown.window.shell.wait_page import WaitPage
 from viewer.shown.window.style.theme import Theme
 from viewer.shown.window.widgets.delayed_update import DelayedUpdate
 from viewer.shown.window.widgets.focus_mark import FocusMark

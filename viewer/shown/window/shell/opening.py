@@ -9,14 +9,14 @@ from typing import TYPE_CHECKING
 
 from PySide6.QtCore import QObject, Signal
 
-from viewer.shown.first_run import FIRST_RUN, kernels_are_cached
+from viewer.shown.first_run import FIRST_RUN, kernels_are_cached, kernels_ready
 from viewer.shown.window.model.card_names import CardNames
 from viewer.shown.window.model.view_state import ViewState
 from viewer.shown.window.shell.arrangement import import_panes
 from viewer.shown.window.shell.banner import Banner
 from viewer.shown.window.shell.file_watch import FileWatch
 from viewer.shown.window.shell.memory import Memory
-from viewer.shown.window.shell.start_page import WaitPage
+from viewer.shown.window.shell.wait_page import WaitPage
 from viewer.shown.window.threads.loader import Loader
 from viewer.shown.window.widgets.delayed_update import DelayedUpdate
 
@@ -26,6 +26,8 @@ if TYPE_CHECKING:
 
 LONG_WAIT_MS = 1500
 """Nothing read by then: the kernels are being compiled, or the drive is slow; the window says so."""
+COUNT_MS = 500
+"""From one count of the compiled kernels to the next."""
 SLOW_DRIVE = "It takes longer than usual: the drive is slow, or the computer busy."
 STAYS_USABLE = "The window stays usable meanwhile."
 
@@ -65,6 +67,7 @@ class Opening(QObject):
         self._again = False
         """What is being read was opened by a person, and nothing of it was shown yet."""
         self._long_wait = DelayedUpdate(self._explain_wait, LONG_WAIT_MS, self)
+        self._counting = DelayedUpdate(self._count_kernels, COUNT_MS, self)
         self.watch.turned.connect(self._file_turned)
         loader = self.loader
         loader.began.connect(lambda _about: self.turned.emit())
@@ -175,6 +178,7 @@ class Opening(QObject):
     def close(self) -> None:
         """Wait for the worker and delete temporary copies."""
         self._long_wait.stop()
+        self._counting.stop()
         self.watch.follow(None)
         self.loader.close()
         program = self._state.program
@@ -257,10 +261,24 @@ class Opening(QObject):
             if not compiling and not self.loader.is_prepared:
                 return  # `_engine_is_there` will count again
             why = f"{FIRST_RUN} {STAYS_USABLE}" if compiling else SLOW_DRIVE
+            if compiling:
+                self._count_kernels()
             if self.loader.path is not None:
                 self._waiting.explain(why)
             elif compiling:
                 self.told.emit(why)
+
+    def _count_kernels(self) -> None:
+        """Say at the first start how many kernels are compiled, again and again until there is something to show."""
+        if not self.loader.busy or self._state.program is not None:
+            return
+        ready, of = kernels_ready()
+        if self.loader.path is not None:
+            self._waiting.tell_ready(ready, of)
+        else:
+            self.told.emit(f"{FIRST_RUN} {ready} of {of} kernels are compiled. {STAYS_USABLE}")
+        if ready < of:
+            self._counting.start()
 
     def _file_turned(self, what: str) -> None:
         program = self._state.program

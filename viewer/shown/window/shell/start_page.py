@@ -22,7 +22,6 @@ from PySide6.QtWidgets import (
 )
 
 from viewer.shown.window.actions.bindings import shown_key
-from viewer.shown.window.model.short_words import short_words
 
 SAMPLES: Final = {
     "tap_washer_tray.gcode": "one part with a brim, infill and support under a ledge",
@@ -68,7 +67,7 @@ class StartPage(QScrollArea):
         outer.addStretch(1)
         column.addWidget(_title("Look at a program before it is printed", 1.7))
         column.addWidget(
-            _wrapped(
+            wrapped(
                 "How long it takes and what it costs, whether its first layer will hold, where the time goes, and"
                 " which line of the file lays which bead."
             )
@@ -87,8 +86,8 @@ class StartPage(QScrollArea):
         lists.addLayout(self._samples(), 1, 1, Qt.AlignmentFlag.AlignTop)
         column.addLayout(lists)
         column.addStretch(1)
-        column.addWidget(_wrapped(CAUTION, faint=True))
-        self.notice = _wrapped("", faint=True)
+        column.addWidget(wrapped(CAUTION, faint=True))
+        self.notice = wrapped("", faint=True)
         self.notice.setMinimumHeight(
             2 * self.fontMetrics().height()
         )  # so that nothing moves when it says something
@@ -106,7 +105,7 @@ class StartPage(QScrollArea):
         for path in recent[:RECENT_SHOWN]:
             self._recent.addWidget(self._entry(path, str(path.parent)))
         if not recent:
-            self._recent.addWidget(_wrapped("None yet.", faint=True))
+            self._recent.addWidget(wrapped("None yet.", faint=True))
 
     def _opening(self) -> QHBoxLayout:
         row = QHBoxLayout()
@@ -115,7 +114,7 @@ class StartPage(QScrollArea):
         self.open_button.setToolTip(f"Choose a file ({shown_key('Ctrl+O')})")
         self.open_button.clicked.connect(self.wants_dialog)
         row.addWidget(self.open_button)
-        hint = _wrapped(f"or drop a file on this window, or press {shown_key('Ctrl+O')}", faint=True)
+        hint = wrapped(f"or drop a file on this window, or press {shown_key('Ctrl+O')}", faint=True)
         row.addSpacing(8)
         row.addWidget(hint, 1)
         return row
@@ -128,7 +127,7 @@ class StartPage(QScrollArea):
             if folder is not None and (folder / name).is_file():
                 column.addWidget(self._entry(folder / name, what))
         if not column.count():
-            column.addWidget(_wrapped("The sample programs were not installed.", faint=True))
+            column.addWidget(wrapped("The sample programs were not installed.", faint=True))
         return column
 
     def _entry(self, path: Path, below: str) -> Entry:
@@ -190,36 +189,6 @@ class Entry(PressedByReturn):
         self.setFixedHeight(self._labels[0].sizeHint().height() + self._labels[1].sizeHint().height() + 13)
 
 
-class WaitPage(QWidget):
-    """What stands in the middle while a program is read and nothing of it can be shown yet."""
-
-    def __init__(self, parent: QWidget | None = None) -> None:
-        super().__init__(parent)
-        column = QVBoxLayout(self)
-        column.addStretch(1)
-        self._name = _title("", 1.3)
-        self._name.setAlignment(Qt.AlignmentFlag.AlignHCenter)
-        self._why = _wrapped("", faint=True)
-        self._why.setAlignment(Qt.AlignmentFlag.AlignHCenter)
-        column.addWidget(self._name)
-        column.addWidget(self._why)
-        column.addStretch(1)
-
-    def wait_for(self, name: str) -> None:
-        """Say what is being read."""
-        self._name.setText(f"Reading {short_words(name)} …")
-        self._why.setText("")
-
-    def explain(self, why: str) -> None:
-        """Say why it takes longer."""
-        self._why.setText(why)
-
-    @property
-    def words(self) -> str:
-        """All that stands on the page."""
-        return f"{self._name.text()}\n{self._why.text()}".strip()
-
-
 class Title(QLabel):
     """A heading that grows with the text's size."""
 
@@ -251,7 +220,8 @@ def _title(text: str, times: float) -> Title:
     return Title(text, times)
 
 
-def _wrapped(text: str, faint: bool = False) -> QLabel:
+def wrapped(text: str, faint: bool = False) -> QLabel:
+    """Return a text that is broken into lines; `faint` where it steps back."""
     label = QLabel(text)
     label.setWordWrap(True)
     if faint:

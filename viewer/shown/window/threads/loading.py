@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import subprocess
 import sys
 import threading
 import time
@@ -12,6 +13,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Final
 
 from viewer.errors import ReadError, Stopped
+from viewer.shown.first_run import kernels_are_cached
 from viewer.shown.window.model.card_names import CardNames
 from viewer.shown.window.threads.newest_task import Run
 
@@ -39,6 +41,8 @@ STAGES: Final = {
 }
 _warm = threading.Event()
 """All kernels are compiled or loaded."""
+_elsewhere: list[subprocess.Popen[bytes]] = []
+"""The process that compiles the kernels of roles, shape and checks while those of reading are compiled here."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -73,6 +77,7 @@ class Loading:
         """Import the engine and run all of it once, so that its kernels are compiled."""
         self._import_engine()
         self._tell("engine", 0.0)
+        _compile_beside()
         self._wait_for_panes()
         _warm_up()
 
@@ -82,6 +87,7 @@ class Loading:
         from viewer.program import open_program, preview
 
         self._tell("reading", 0.0)
+        _compile_beside()
         self._wait_for_panes()
         _refuse_terminal(path)
         began = time.monotonic()
@@ -92,9 +98,7 @@ class Loading:
                 _warm_up()
             self._show("previewed", beginning)
         program = open_program(path, *used, self._tell, self._run.stop)
-        if time.monotonic() - began > COMPILED_S:
-            _warm_up()
-        self._show_whole(program, start)
+        self._show_whole(program, start, time.monotonic() - began > COMPILED_S)
 
     def change_cards(self, program: Program, cards: CardNames, start: datetime | None) -> None:
         """Compute and check a program that was read before under other cards."""
@@ -116,14 +120,23 @@ class Loading:
         self._shared.import_panes()
         self._shared.engine_is_there()
 
-    def _show_whole(self, program: Program, start: datetime | None) -> None:
-        """Hand a whole program over with its figures, then check it."""
+    def _show_whole(self, program: Program, start: datetime | None, first_start: bool = False) -> None:
+        """Hand a whole program over with its figures, then check it.
+
+        At the first start the kernels of the figures are compiled by what is computed here, those of roles, shape and
+        checks after the first layer is on the screen.
+        """
+        from viewer.shown.rows import layer_rows
         from viewer.shown.window.model.figure_rows import rows_of
 
         self._shared.sources.append((self._run.number, program.source))
         self._tell("figures", 0.0)
         rows_of(program)
+        if first_start and len(program.layers):
+            layer_rows(program, 1)
         self._show("loaded", program)
+        if first_start:
+            _warm_up()
         self.check(program, start)
         _warm_up()
 
@@ -165,10 +178,20 @@ def _refuse_terminal(path: Path) -> None:
         raise ReadError("Standard input is a terminal; pipe a program into it, or name a file.")
 
 
+def _compile_beside() -> None:
+    """At the first start, let the second core compile from the beginning what is needed last."""
+    if not _warm.is_set() and not _elsewhere and not kernels_are_cached():
+        from viewer.warm import compile_elsewhere
+
+        process = compile_elsewhere()
+        if process is not None:
+            _elsewhere.append(process)
+
+
 def _warm_up() -> None:
     """Compile what is not compiled yet: else a kernel that a pane calls would be, in the window's thread."""
     if not _warm.is_set():
         from viewer.warm import warm_up
 
-        warm_up()
+        warm_up(_elsewhere.pop() if _elsewhere else None)
         _warm.set()
