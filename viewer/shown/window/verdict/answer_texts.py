@@ -15,6 +15,16 @@ from viewer.verdict import Answer, Word, verdict_of
 
 AMOUNTS: Final = (Question.TIME, Question.COST)
 """What is known without the checks."""
+BRIEFLY: Final[dict[Question, str]] = {
+    Question.WHOLE: "File whole?",
+    Question.PRINTER: "Printer?",
+    Question.FILAMENT: "Filament?",
+    Question.FIRST_LAYER: "First layer?",
+    Question.SHAPE: "Shape?",
+    Question.TIME: "How long?",
+    Question.COST: "Cost?",
+}
+"""The questions where there is room for no more; the tooltip has all of it."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -13,7 +13,7 @@ from viewer.shown.window.style.icons import icon
 from viewer.shown.window.style.inks import mixed
 from viewer.shown.window.style.scale import CAPTION, VALUE, sized_font, space
 from viewer.shown.window.style.tones import is_dark, tone
-from viewer.shown.window.verdict.answer_texts import TileText, broken
+from viewer.shown.window.verdict.answer_texts import BRIEFLY, TileText, broken
 from viewer.shown.window.widgets.painting import painting
 from viewer.verdict import Word
 
@@ -67,7 +67,7 @@ class AnswerTile(QAbstractButton):
 
     @property
     def _large(self) -> float:
-        return LARGE if self.question is Question.TIME else VALUE
+        return LARGE if self.question is Question.TIME and not self.brief else VALUE
 
     def keyPressEvent(self, event: QKeyEvent) -> None:
         """Press it on Return, too."""
@@ -100,7 +100,10 @@ class AnswerTile(QAbstractButton):
         if text is None:
             return
         room = whole.adjusted(space(3), space(2), -space(2), -space(1))
-        room.setTop(self._line(painter, room, text.asked, CAPTION, "faint") + 1.0)
+        room.setTop(
+            self._line(painter, room, BRIEFLY[self.question] if self.brief else text.asked, CAPTION, "faint")
+            + 1.0
+        )
         self._answer(painter, room, text, dark)
         if not self.brief:
             self._sentence(painter, room, text.sentence)
