@@ -65,18 +65,18 @@ def opened_file(path: Path, changes: Changes | None = None) -> Program:
 
 
 def outcomes(program: Program, slug: str, start: datetime | None = None) -> list[Outcome]:
-    """What one check finds or leaves unchecked, under the program's workshop card."""
-    return [one for one in all_outcomes(program, slug, start) if not isinstance(one, Passed)]
-
-
-def all_outcomes(program: Program, slug: str, start: datetime | None = None) -> list[Outcome]:
-    """All that one check says, what holds too."""
+    """All that one check says, under the program's workshop card."""
     check = CHECKS[slug]
     policy = policy_of((check,), program.workshop, start)
     if slug not in policy.rules:
         return list(policy.switched_off)
     assert check.run is not None
     return list(check.run(program, policy.rules[slug]))
+
+
+def objections(program: Program, slug: str, start: datetime | None = None) -> list[Outcome]:
+    """What one check finds or leaves unchecked."""
+    return [one for one in outcomes(program, slug, start) if not isinstance(one, Passed)]
 
 
 def findings(program: Program, slug: str, start: datetime | None = None) -> list[Finding]:
