@@ -16,6 +16,7 @@ from viewer.checks.first_layer import FIRST_LAYER_CHECKS
 from viewer.checks.machine import MACHINE_CHECKS
 from viewer.checks.made_for import MADE_FOR_CHECKS
 from viewer.checks.midprint import MIDPRINT_CHECKS
+from viewer.checks.path import PATH_CHECKS
 from viewer.checks.policy import policy_of
 from viewer.checks.shape import SHAPE, SHAPE_CHECKS, overhang_angle_deg
 from viewer.checks.shutdown import SHUT_DOWN_CHECK
@@ -30,6 +31,7 @@ CHECKS: tuple[Check, ...] = (
     *FILE_CHECKS,
     SHUT_DOWN_CHECK,
     *MACHINE_CHECKS,
+    *PATH_CHECKS,
     *MADE_FOR_CHECKS,
     *MIDPRINT_CHECKS,
     *FILAMENT_CHECKS,
