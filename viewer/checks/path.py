@@ -75,6 +75,8 @@ def _into_print(program: Program, rule: Rule) -> Iterator[Outcome]:
     columns = program.shape_columns
     tops = tops_of(columns)
     low = _low(program, tops, tolerance)
+    last = last_bead(program)
+    low[:last] &= program.moves.kind[:last] != PLACE  # homing in mid-print has a check of its own
     strikes, total = find_strikes(columns, tops, low, tolerance)
     if not strikes:
         ways = int(np.count_nonzero(np.isin(program.moves.kind, (TRAVEL, WIPE))))
@@ -338,7 +340,7 @@ def _reach_finding(program: Program, rule: Rule, found: Beyond, edge: float, lim
 PATH_CHECKS: Final = (
     Check(
         slug=INTO, theme="the machine", title="Nozzle driven into the print",
-        looks_at="Every travel, wipe and bead, and where homing ends, against the beads laid before it: whether the "
+        looks_at="Every travel, wipe and bead, and where homing behind the last bead ends, against the beads laid before it: whether the "
         "nozzle goes deeper below their top than its bore or "
         f"{LAYERS_DEEP:g} layers. Where {SHORT_MM:g} mm of the way and more lie in the print it is a stop.",
         why="The nozzle tears the part off the plate or bends itself, and the motors lose their place.",
