@@ -63,8 +63,18 @@ def _known_until(program: Program) -> int:
 
 
 def _low(program: Program, tops: Tops, tolerance: float) -> Bool:
+    """Return the moves (n,) that go lower than what was printed before.
+
+    Homing between beads is left out, and so is what follows it until the next bead: the way out of the place where the
+    card says that homing ends would be told as a second fault.
+    """
     low = low_moves(program.shape_columns, tops, tolerance)
     low[_known_until(program) :] = False
+    beads = np.flatnonzero(program.moves.kind == BEAD)
+    for move in np.flatnonzero(low & (program.moves.kind == PLACE)).tolist():
+        after = int(np.searchsorted(beads, move))
+        if after < len(beads):
+            low[move : beads[after]] = False
     return low
 
 
@@ -75,8 +85,6 @@ def _into_print(program: Program, rule: Rule) -> Iterator[Outcome]:
     columns = program.shape_columns
     tops = tops_of(columns)
     low = _low(program, tops, tolerance)
-    last = last_bead(program)
-    low[:last] &= program.moves.kind[:last] != PLACE  # homing in mid-print has a check of its own
     strikes, total = find_strikes(columns, tops, low, tolerance)
     if not strikes:
         ways = int(np.count_nonzero(np.isin(program.moves.kind, (TRAVEL, WIPE))))
@@ -340,15 +348,15 @@ def _reach_finding(program: Program, rule: Rule, found: Beyond, edge: float, lim
 PATH_CHECKS: Final = (
     Check(
         slug=INTO, theme="the machine", title="Nozzle driven into the print",
-        looks_at="Every travel, wipe and bead, and where homing behind the last bead ends, against the beads laid before it: whether the "
-        "nozzle goes deeper below their top than its bore or "
+        looks_at="Every travel, wipe and bead, and where homing behind the last bead ends, against the beads laid before "
+        "it: whether the nozzle goes deeper below their top than its bore or "
         f"{LAYERS_DEEP:g} layers. Where {SHORT_MM:g} mm of the way and more lie in the print it is a stop.",
         why="The nozzle tears the part off the plate or bends itself, and the motors lose their place.",
         what_to_do="Have it made again so that the nozzle is lifted over what is printed. For homing: find out how the "
         "printer homes Z, and home X and Y alone where the part stands in the way.",
-        cannot_see="What is wider than the nozzle's bore (see head-hits-print), parts that curl up, moves that the "
-        "machine makes by itself, the way that homing takes, and all moves after G161 and G162, which leave an axis at a "
-        "place that is not known.",
+        cannot_see="What is wider than the nozzle's bore (see head-hits-print), parts that curl up, homing between "
+        "beads, moves that the machine makes by itself, the way that homing takes, and all moves after G161 and G162 behind "
+        "the first layer, which leave an axis at a place that is not known.",
         severity=Severity.STOP, limit=None, unit="mm deep",
         limit_source="the nozzle's bore (printer card), and 1.5 layers", hazard=Hazard.MOVING_PARTS, run=_into_print,
     ),
