@@ -14,7 +14,7 @@ from slicing import Layer
 OFF = ("M104 S0", "M140 S0", "M107", "M84")
 TOP = 2.0
 """Height of the plain block: 10 layers of 0.2 mm."""
-HEAD = {"left_mm": 20, "right_mm": 33, "front_mm": 25, "back_mm": 20, "underside_mm": 1, "gantry_mm": 30}
+HEAD = {"left_mm": 20, "right_mm": 33, "front_mm": 25, "back_mm": 20, "underside_mm": 0.5, "gantry_mm": 30}
 REACH = {"left_mm": -5, "right_mm": 225, "front_mm": -5, "back_mm": 225, "top_mm": 255}
 
 
@@ -38,7 +38,7 @@ def head_hits_print() -> Fault:
     recipe = replace(PLAIN, skirt_loops=0)
 
     def bodies(wrong: bool) -> tuple[list[Layer], list[Layer]]:
-        first, second = (plain_block(recipe, 20, 16.0, x) for x in (125.0, 80.0 if wrong else 65.0))
+        first, second = (plain_block(recipe, 10, 16.0, x) for x in (125.0, 80.0 if wrong else 65.0))
         return first, second
 
     def write(first: str, wrong: bool) -> str:
@@ -48,7 +48,7 @@ def head_hits_print() -> Fault:
     return Fault(
         "head-hits-print", "the second block stands 29 mm left of the first, and the head reaches 33 mm to the right.",
         "the second block stands 44 mm left of the first.",
-        2.8, 0.0, 0.4, "mm below its top", write, layer=21, place=(round(start[0], 2), round(start[1], 2)),
+        1.3, 0.0, 0.4, "mm below its top", write, layer=11, place=(round(start[0], 2), round(start[1], 2)),
         line=lambda text: first_line(
             text, lambda bead: math.dist(bead.start[:2], start) < 0.01 and bead.layer == 1
         ),

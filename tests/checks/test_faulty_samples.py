@@ -44,7 +44,7 @@ MOVED = {
     "nozzle-mismatch": 2.3,  # of 0.4 mm: beads up to 0.92 mm
     "more-tools": 2.0,
     "drives-into-print": 1.1,
-    "head-hits-print": 2.9,
+    "head-hits-print": 1.4,
     "below-plate": 0.7,
     "beyond-reach": 5.1,
     "wrong-heat": 20.0,  # beyond the window of the card

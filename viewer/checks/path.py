@@ -355,8 +355,8 @@ PATH_CHECKS: Final = (
         what_to_do="Have it made again so that the nozzle is lifted over what is printed. For homing: find out how the "
         "printer homes Z, and home X and Y alone where the part stands in the way.",
         cannot_see="What is wider than the nozzle's bore (see head-hits-print), parts that curl up, homing between "
-        "beads, moves that the machine makes by itself, the way that homing takes, and all moves after G161 and G162 behind "
-        "the first layer, which leave an axis at a place that is not known.",
+        "beads, moves that the machine makes by itself, the way that homing takes, and all moves behind the first layer "
+        "that follow G161 or G162, which leave an axis at a place that is not known.",
         severity=Severity.STOP, limit=None, unit="mm deep",
         limit_source="the nozzle's bore (printer card), and 1.5 layers", hazard=Hazard.MOVING_PARTS, run=_into_print,
     ),
