@@ -182,8 +182,20 @@ def test_travel_is_compared_with_the_reach_and_without_one_with_the_plate(tmp_pa
     assert "Y 240.0" in found.sentence
     assert found.lines[0] == line_with(text, "; park")
     (said,) = not_checked(opened(tmp_path, text), REACH)
-    assert "8.0 mm beyond the right edge, 20.0 mm beyond the back edge" in said
+    assert (
+        "8.0 mm beyond the right edge of the plate, 20.0 mm beyond the back edge of the plate of Heron"
+        in said
+    )
     assert passed(tmp_path, ended("G0 Z20\nG0 X210 Y210\n"), REACH)
+    (said,) = not_checked(opened(tmp_path, ended(""), {"printer": {"height_mm": None}}), REACH)
+    assert "unknown" in said
+
+
+def test_damaged_coordinates_make_neither_a_huge_map_nor_an_endless_search(tmp_path: Path) -> None:
+    wild = "G1 X900000000 Y50.5 E400\nG1 X50 Y50 E401\nG0 Z-90000000\nG0 X-900000000 Z900000\nG0 Z30\n"
+    program = opened(tmp_path, ended(wild), {"printer": head(right_mm=1e9, gantry_mm=1.0)})
+    for slug in (INTO, HEAD, REACH):
+        assert outcomes(program, slug)
 
 
 @pytest.mark.parametrize(

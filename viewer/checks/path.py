@@ -262,11 +262,8 @@ def _below_finding(program: Program, rule: Rule, found: Beyond, limit: float) ->
 
 
 _EDGE_WORDS: Final = (
-    "the left edge",
-    "the right edge",
-    "the front edge",
-    "the back edge",
-    "the greatest height",
+    *(f"beyond the {side} edge of the plate" for side in ("left", "right", "front", "back")),
+    "above the print height",
 )
 
 
@@ -290,7 +287,11 @@ def _beyond_reach(program: Program, rule: Rule) -> Iterator[Outcome]:
     off = [one for one in beyond_sides(program.shape_columns, chosen, plate) if known[one.side] is None]
     if off:
         yield NotChecked(REACH, _unknown_reach(printer.name, off))
-    elif not found and np.isfinite(np.where(np.isfinite(bounds), bounds, plate)).all():
+    elif not np.isfinite(np.where(np.isfinite(bounds), bounds, plate)).all():
+        yield NotChecked(
+            REACH, f"Plate or height and reach of {printer.name} are unknown: travel was not checked there."
+        )
+    elif not found:
         yield Passed(
             REACH,
             f"All {int(np.count_nonzero(chosen)):,} travels and wipes end where {printer.name} reaches.",
@@ -315,9 +316,9 @@ def _homed_at(program: Program) -> int | None:
 
 
 def _unknown_reach(name: str, off: Sequence[Beyond]) -> str:
-    parts = [f"{one.beyond_mm:.1f} mm beyond {_EDGE_WORDS[one.side]}" for one in off]
+    parts = [f"{one.beyond_mm:.1f} mm {_EDGE_WORDS[one.side]}" for one in off]
     return (
-        f"Travel goes {', '.join(parts)} of the plate of {name}, and how far the nozzle reaches there is unknown (reach "
+        f"Travel goes {', '.join(parts)} of {name}, and how far the nozzle reaches there is unknown (reach "
         "in the printer card): not checked."
     )
 

@@ -135,16 +135,21 @@ def _reach_cells(columns: ShapeColumns, own: Bool, heights: k.HeightMap, head: H
     What reaches less than a cell further is let pass: the map is as coarse as that. The gantry reaches from wherever
     the nozzle is over the whole map.
     """
-    cell = float(heights.place[2])
     sides = (head.left_mm, head.right_mm, head.front_mm, head.back_mm)
-    left, right, front, back = (int((side or 0.0) / cell) for side in sides)
-    if part is Part.HEAD:
-        return left, right, front, back
-    x = columns.moves.x_mm[own]
-    edge = float(heights.place[0])
-    width = heights.top_mm.shape[1] * cell
-    span = max(float(x.max()), edge + width) - min(float(x.min()), edge)
-    return int(span / cell) + 1, int(span / cell) + 1, front, back
+    across, along = (_span_cells(heights, columns, own, axis) for axis in (0, 1))
+    left, right, front, back = (
+        min(int((side or 0.0) / float(heights.place[2])), most)
+        for side, most in zip(sides, (across, across, along, along), strict=True)
+    )
+    return (left, right, front, back) if part is Part.HEAD else (across, across, front, back)
+
+
+def _span_cells(heights: k.HeightMap, columns: ShapeColumns, own: Bool, axis: int) -> int:
+    """Return how many cells in X (axis 0) or Y (1) hold the map and the moves: nothing need reach further."""
+    at = (columns.moves.x_mm if axis == 0 else columns.moves.y_mm)[own]
+    cell, edge = float(heights.place[2]), float(heights.place[axis])
+    other = edge + heights.top_mm.shape[1 - axis] * cell
+    return int((max(float(at.max()), other) - min(float(at.min()), edge)) / cell) + 1
 
 
 def _widened(heights: k.HeightMap, reach: _Reach) -> k.HeightMap:

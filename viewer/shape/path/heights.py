@@ -75,10 +75,10 @@ def tops_of(columns: ShapeColumns) -> Tops:
     laid = moves.kind == BEAD
     laid[:begin] = False
     laid[end:] = False
-    for move in np.flatnonzero(laid & (columns.roles == PURGE)).tolist():
-        row = int(layers.of_moves(move)) - 1
-        away = abs(float(moves.z_mm[move]) - float(layers.height_mm[row]))
-        laid[move] = away <= max(float(layers.thickness_mm[row]), 0.1)
+    purge = np.flatnonzero(laid & (columns.roles == PURGE))
+    rows = layers.of_moves(purge) - 1
+    away = np.abs(moves.z_mm[purge] - layers.height_mm[rows])
+    laid[purge] = away <= np.maximum(layers.thickness_mm[rows], 0.1)
     before = np.concatenate([np.zeros(1, np.float32), moves.z_mm[:-1]])
     high = np.maximum(moves.z_mm, before)
     low = np.where(moves.kind == PLACE, moves.z_mm, np.minimum(moves.z_mm, before))
@@ -140,7 +140,7 @@ def height_map(columns: ShapeColumns, laid: Bool, cell_mm: float) -> k.HeightMap
         float(moves.x_mm[ends].max()) + margin - left,
         float(moves.y_mm[ends].max()) + margin - front,
     )
-    cell = max(cell_mm, float(np.sqrt(width * depth / MAX_CELLS)))
+    cell = max(cell_mm, float(np.sqrt(2.0 * width * depth / MAX_CELLS)), 2.0 * (width + depth) / MAX_CELLS)
     return _empty_map(left, front, cell, (int(depth / cell) + 1, int(width / cell) + 1))
 
 

@@ -20,6 +20,10 @@ LAY: Final = np.uint8(4)
 """Raise the map by this bead, after it was compared itself."""
 
 
+MAX_STEPS: Final = 20_000
+"""Points at which one path is compared: of what is longer than some metres, further apart."""
+
+
 class Moves(NamedTuple):
     """Columns of `viewer.read.moves.Moves`, read-only: (n,) each."""
 
@@ -94,7 +98,7 @@ def _compare(heights, x0, y0, z0, x1, y1, z1, end_only, tolerance, hits, at):
     rows, columns = heights.top_mm.shape
     dx, dy, dz = x1 - x0, y1 - y0, z1 - z0
     length = np.sqrt(dx * dx + dy * dy + dz * dz)
-    steps = 1 if end_only else max(int(np.ceil(2.0 * length / cell)), 1)
+    steps = 1 if end_only else min(max(int(np.ceil(2.0 * length / cell)), 1), MAX_STEPS)
     deepest = tolerance
     met = 0
     for s in range(steps):
