@@ -8,7 +8,7 @@ from dataclasses import replace
 from faulty import Fault
 from faulty_print import PLAIN, plain_block
 from printing import Job, program
-from replay import first_line
+from replay import replay
 from slicing import Layer
 
 OFF = ("M104 S0", "M140 S0", "M107", "M84")
@@ -49,8 +49,10 @@ def head_hits_print() -> Fault:
         "head-hits-print", "the second block stands 29 mm left of the first, and the head reaches 33 mm to the right.",
         "the second block stands 44 mm left of the first.",
         1.3, 0.0, 0.4, "mm below its top", write, layer=11, place=(round(start[0], 2), round(start[1], 2)),
-        line=lambda text: first_line(
-            text, lambda bead: math.dist(bead.start[:2], start) < 0.01 and bead.layer == 1
+        line=lambda text: next(
+            motion.line
+            for motion in replay(text)
+            if math.dist(motion.end, (*start, 0.2)) < 0.01 and motion.start[2] > 1.0
         ),
         within=0.001, cards={"printer": {"head": HEAD}},
     )  # fmt: skip

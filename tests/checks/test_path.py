@@ -72,7 +72,7 @@ def test_what_meets_nothing_is_silent_and_says_so(tmp_path: Path, way: str) -> N
     assert "0.4 mm below the top" in passed(tmp_path, ended(way), INTO)
 
 
-def test_what_is_printed_later_is_met_by_nobody_before_it(tmp_path: Path) -> None:
+def test_beads_that_are_laid_later_do_not_count(tmp_path: Path) -> None:
     low = "G0 Z0.3\nG0 X20 Y52\nG0 X80\nG0 Z5\n"
     text = START + low + box(TALL)[0] + END
     assert passed(tmp_path, text, INTO)
@@ -100,7 +100,7 @@ def test_a_spiral_and_a_wipe_at_its_height_are_silent(tmp_path: Path) -> None:
     assert passed(tmp_path, text, INTO)
 
 
-def test_purge_before_the_first_layer_stands_in_nobodys_way(tmp_path: Path) -> None:
+def test_purge_before_the_first_layer_does_not_count(tmp_path: Path) -> None:
     purge = "G1 X10 Y5 Z8 F3000\nG1 X60 E20\n"
     text = START + purge + "G92 E0\n" + box(TALL)[0] + END
     assert passed(tmp_path, text, INTO)
@@ -146,6 +146,13 @@ def test_a_head_that_reaches_a_little_too_far_is_to_be_looked_at(tmp_path: Path)
 )
 def test_a_head_that_misses_is_silent_and_says_so(tmp_path: Path, keys: dict[str, float]) -> None:
     assert "strikes nothing" in passed(tmp_path, in_turn(12.0), HEAD, head(**keys))
+
+
+def test_what_follows_homing_at_the_end_is_left_out(tmp_path: Path) -> None:
+    text = ended("G28\nG0 X20 Y50\n")
+    assert passed(tmp_path, text, HEAD, head(right_mm=60.0))
+    lowered = told(tmp_path, ended("G0 X20 Y50\nG0 Z1\n"), HEAD, head(right_mm=60.0))
+    assert lowered.value == pytest.approx(3.0)
 
 
 def test_the_gantry_strikes_what_stands_in_its_row_however_far(tmp_path: Path) -> None:

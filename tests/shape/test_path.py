@@ -77,7 +77,7 @@ def by_hand(
         length = math.dist(a, b)
         if todo[i] & (k.PATH | k.END):
             steps = max(math.ceil(2.0 * length / CELL), 1)
-            shares = [1.0] if todo[i] & k.END else [(s + 0.5) / steps for s in range(steps)]
+            shares = [1.0] if todo[i] & k.END else [(s + 1) / steps for s in range(steps)]
             depths = []
             for t in shares:
                 x, y, z = (p + t * (q - p) for p, q in zip(a, b, strict=True))
@@ -109,7 +109,7 @@ def test_the_kernel_and_its_slow_twin_meet_the_same(seed: int) -> None:
     assert hits.length_mm[:count] == pytest.approx([one[2] for one in expected], abs=1e-5)
 
 
-def test_what_is_met_beyond_the_room_for_it_is_counted() -> None:
+def test_hits_beyond_the_capacity_are_counted_only() -> None:
     moves, layers, todo = scene(1)
     small = k.Hits(*(column[:3] for column in m.make_hits()))
     heights = m._empty_map(-1.0, -1.0, CELL, (50, 50))

@@ -152,7 +152,9 @@ def _head_hits(program: Program, rule: Rule) -> Iterator[Outcome]:
     head, name = program.printer.head, program.printer.name
     tolerance = tolerance_mm(program, rule)
     tops = tops_of(program.shape_columns)
-    low = _low(program, tops, tolerance) & (program.moves.kind != PLACE)
+    low = _low(program, tops, tolerance)
+    homed = np.flatnonzero(low & (program.moves.kind == PLACE))
+    low[homed.min(initial=len(low)) :] = False  # where homing at the end leaves the nozzle is the card's word
     if not low.any():
         yield Passed(
             HEAD, "Nothing stands higher than the nozzle when it passes: no move goes lower than the highest bead "
@@ -369,7 +371,8 @@ PATH_CHECKS: Final = (
         why="The head knocks the finished object over, or the gantry sits down on it.",
         what_to_do="Have it made again with the objects further apart, in another order, or all together layer by layer.",
         cannot_see="The true shape of the head: the card knows a rectangle and two heights. Cables, hoses and ducts "
-        "count only where the card's values hold them. The machine's manual has the last word.",
+        "count only where the card's values hold them, and what follows homing at the end is left out. The "
+        "machine's manual has the last word.",
         severity=Severity.STOP, limit=None, unit="mm below its top",
         limit_source="the printer card's head; the nozzle's bore and 1.5 layers are let pass",
         hazard=Hazard.MOVING_PARTS, run=_head_hits,

@@ -93,7 +93,10 @@ def _raise_map(heights, x0, y0, z0, x1, y1, z1, half, move):
 
 @lean_inner_kernel
 def _compare(heights, x0, y0, z0, x1, y1, z1, end_only, tolerance, hits, at):
-    """Compare a path with the map, at points half a cell apart; fill row ``at`` and return whether anything is met."""
+    """Compare a path with the map, at points half a cell apart, the end among them.
+
+    Fill row ``at`` and return whether anything is met.
+    """
     left, front, cell = heights.place[0], heights.place[1], heights.place[2]
     rows, columns = heights.top_mm.shape
     dx, dy, dz = x1 - x0, y1 - y0, z1 - z0
@@ -102,7 +105,7 @@ def _compare(heights, x0, y0, z0, x1, y1, z1, end_only, tolerance, hits, at):
     deepest = tolerance
     met = 0
     for s in range(steps):
-        t = 1.0 if end_only else (s + 0.5) / steps
+        t = (s + 1.0) / steps  # the start is the end of the move before
         px, py, pz = x0 + t * dx, y0 + t * dy, z0 + t * dz
         j = int(np.floor((px - left) / cell))
         i = int(np.floor((py - front) / cell))
