@@ -36,7 +36,10 @@ def test_every_check_says_something_of_a_good_program(sentences: dict[str, str])
         ("garbled", "All 39,103 lines"),
         ("no-shutdown", "nozzle off"),
         ("too-hot-for-machine", "nozzle at most 210 of 275 degC, plate at most 60 of 110 degC"),
-        ("wrong-heat", "nozzle at 205 to 210 degC, PLA wants 185 to 230; plate at 60 degC, PLA wants 20 to 70"),
+        (
+            "wrong-heat",
+            "nozzle at 205 to 210 degC, PLA wants 185 to 230; plate at 60 degC, PLA wants 20 to 70",
+        ),
         ("more-tools", "1 tool; Heron has 1"),
         ("abrasive", "PLA is not abrasive"),
         ("long-bridge", "No bead bridges air (limit 10 mm)"),

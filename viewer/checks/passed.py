@@ -10,7 +10,7 @@ from typing import Final
 
 import numpy as np
 
-from viewer.checks.end_signs import shut_down_signs
+from viewer.checks.endings.signs import shut_down_signs
 from viewer.checks.evidence import counted, unknown_zero_mm
 from viewer.checks.filament import seconds_of
 from viewer.checks.finding import Passed, Rule
