@@ -124,7 +124,8 @@ def _find_thick(program: Program, rule: Rule) -> Iterator[Outcome]:
     yield Finding(
         slug=THICK,
         severity=rule.weigh(Severity.LOOK if height >= nozzle - FLAT_MM else Severity.NOTE),
-        sentence=f"{how_many} thicker than {bound} mm ({rule.limit:g} of {whose.rstrip(',')} of {nozzle:g} mm), up to {measured} mm.",
+        sentence=f"{how_many} thicker than {bound} mm ({rule.limit:g} of {whose.rstrip(',')} of {nozzle:g} "
+        f"mm), up to {measured} mm.",
         lines=(line_of(program, move),),
         layer=worst,
         place_mm=middle_of_layer(program, worst),
@@ -157,7 +158,8 @@ SEQUENCE_CHECKS: Final = (
     Check(
         slug=THICK, theme="the shape", title="Layers too thick for the nozzle",
         looks_at="The thickness of all layers but first ones and rafts, against the diameter of the nozzle that the "
-        "program states, or else the printer card's. Layers over a gap, as above a raft, are left out: their beads draw no more.",
+        "program states, or else the printer card's. Layers over a gap, as above a raft, are left out: their beads "
+        "draw no more.",
         why="Thick layers are hardly pressed on what lies below, and split.",
         what_to_do="Have it made with thinner layers, or fit a larger nozzle.",
         cannot_see="How well the filament bonds. The first layer has a check of its own. Spirals are not looked at.",
