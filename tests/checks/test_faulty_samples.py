@@ -44,6 +44,8 @@ MOVED = {
     "nozzle-mismatch": 2.3,  # of 0.4 mm: beads up to 0.92 mm
     "more-tools": 2.0,
     "wrong-heat": 20.0,  # beyond the window of the card
+    "filament-account": 2.0,
+    "thick-layers": 1.1,
     "spool-short": -20.0,  # percent: 0.8 of what is needed is enough
     "topples": 10.0,
     "tiny-island": 1.9,
@@ -60,7 +62,17 @@ MOVED = {
     "after-closing": 21.0,
 }
 """Limits beyond what the faulty program measures: under such a card it is silent."""
-NO_LIMIT = {"cut-short", "no-beads", "no-shutdown", "not-homed", "made-for", "abrasive", "off-in-print"}
+NO_LIMIT = {
+    "cut-short",
+    "no-beads",
+    "no-shutdown",
+    "not-homed",
+    "made-for",
+    "abrasive",
+    "off-in-print",
+    "e-counting",
+    "layer-sequence",
+}
 
 
 def start_of(entry: Mapping[str, Any]) -> datetime | None:

@@ -9,7 +9,7 @@ import numpy as np
 
 from viewer.checks.evidence import counted, layer_of, line_of, middle_of
 from viewer.checks.finding import Check, Finding, NotChecked, Outcome, Passed, Rule, Severity, with_rest
-from viewer.figures.account import Account, OtherCount, counted_otherwise, keep_account
+from viewer.figures.account import BACK_SHARE, Account, OtherCount, counted_otherwise, keep_account
 from viewer.numerals import number_text
 from viewer.program import Program
 from viewer.units import filament_area_mm2
@@ -29,9 +29,13 @@ MOST_TOLD: Final = 5
 
 def stretches_counted_otherwise(program: Program) -> list[OtherCount]:
     """Return the stretches whose E numbers only make sense if they are counted the other way."""
+    return counted_otherwise(program.moves, program.modes, _most_mm_per_mm(program))
+
+
+def _most_mm_per_mm(program: Program) -> float:
+    """Return the filament for a mm of path that no bead exceeds, by the larger one of the nozzles of card and program."""
     nozzle = max(program.printer.nozzle_mm, getattr(program.made_for.nozzle, "value", 0.0))
-    most = MOST_SECTIONS * nozzle**2 / filament_area_mm2(program.filament_diameter_mm)
-    return counted_otherwise(program.moves, program.modes, most)
+    return MOST_SECTIONS * nozzle**2 / filament_area_mm2(program.filament_diameter_mm)
 
 
 def _find_counting(program: Program, rule: Rule) -> Iterator[Outcome]:
@@ -61,6 +65,8 @@ def _counted_otherwise(program: Program, rule: Rule, one: OtherCount) -> Finding
         layer=layer_of(program, one.first),
         place_mm=middle_of(program, one.first),
         value=one.fed_mm_per_mm if one.is_relative else one.back_share,
+        limit=_most_mm_per_mm(program) if one.is_relative else BACK_SHARE,
+        unit="mm of filament a mm of path" if one.is_relative else "of the moves along a path",
         remedy="Do not print it so: see where M82 or M83 was put in, taken out or changed, and have it made again.",
         move=one.first,
     )

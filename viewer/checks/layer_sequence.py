@@ -114,7 +114,7 @@ def _find_thick(program: Program, rule: Rule) -> Iterator[Outcome]:
                 THICK, f"Layers are up to {_most(program):.2f} mm thick; {whose} lays up to {most:.2f} mm."
             )
         return
-    worst = max(thick, key=lambda k: float(program.layers.thickness_mm[k - 1]))
+    worst = max(thick, key=lambda k: round(float(program.layers.thickness_mm[k - 1]), 3))
     height = float(program.layers.thickness_mm[worst - 1])
     move = first_bead_in(program, worst)
     measured, bound = told_apart(height, most)
