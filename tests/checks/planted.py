@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
+from itertools import pairwise
 from typing import Any
 
 Change = Callable[[str], str | bytes]
@@ -67,7 +68,7 @@ def pieces(text: str) -> list[str]:
     assert len(starts) == LAYERS
     end = text.rindex("G0 Z12 F600")
     bounds = [0, *starts, end, len(text)]
-    return [text[a:b] for a, b in zip(bounds[:-1], bounds[1:], strict=True)]
+    return [text[a:b] for a, b in pairwise(bounds)]
 
 
 def in_layers(first: int, last: int, change: Change) -> Change:
@@ -271,7 +272,8 @@ PLANTED: tuple[Planted, ...] = (
     _fault("one prime gone", after(relative, in_layers(MIDDLE, MIDDLE, replaced(r"^G1 E1\.\S+ F2100\n", "", 1))),
            ACCOUNT),
     _fault("pulls gone", after(relative, in_layers(2, LAYERS, replaced(r"^G1 E-1\.\S+ F2100\n", ""))), ACCOUNT),
-    _fault("a point lost in E", in_layers(MIDDLE, MIDDLE, replaced(r"E(\d+)\.(\d+)$", r"E\1\2", 1)), ACCOUNT + " garbled"),
+    _fault("a point lost in E", in_layers(MIDDLE, MIDDLE, replaced(r"E(\d+)\.(\d+)$", r"E\1\2", 1)),
+           ACCOUNT + " garbled"),
     _fault("spool nearly empty", lambda text: text, "spool-short", filament={"spool_left_g": 0.2}),
     # layers
     _fault("a layer twice", after(relative, doubled), "layer-sequence"),
