@@ -47,7 +47,7 @@ def e_counting() -> Fault:
         "E is written and counted from line to line.",
         round(value, 3), 0.034, 2.4 * NOZZLE_MM**2 / FILAMENT_MM2, "mm of filament a mm of path", write,
         place=(70.0, 4.0), line=r"^G1 X.* E", within=0.01 * value,  # coordinates have three decimals
-        also=("beyond-flow", "nozzle-mismatch", "claims-differ"),
+        also=("beyond-flow", "nozzle-mismatch", "claims-differ", "bare-travel", "speed-cut"),
     )  # fmt: skip
 
 
@@ -74,23 +74,21 @@ def filament_account() -> Fault:
     )  # fmt: skip
 
 
-def lowered(text: str, mm: float) -> str:
-    """Lower all that is laid by a text."""
-    return re.sub(r"(?<= Z)\S+", lambda found: f"{float(found[0]) - mm:.3f}", text)
-
-
 def layer_sequence() -> Fault:
     """A layer left out, or left out of a part that is made lower by it."""
 
     def write(first: str, wrong: bool) -> str:
-        before, _, behind = layer_text(counted_from_line_to_line(first), MIDDLE)
-        return before + (behind if wrong else lowered(behind, PLAIN.thickness))
+        body = plain_block()
+        above = body[MIDDLE:]
+        if not wrong:
+            above = [replace(layer, top=round(layer.top - PLAIN.thickness, 3)) for layer in above]
+        return program(Job((first,), ([*body[: MIDDLE - 1], *above],), PLAIN))
 
     return Fault(
         "layer-sequence", f"layer {MIDDLE} of 10 was left out.",
         "the layers above the one left out are lowered by its height.",
         2.0, 1.0, 1.7, "usual heights", write, layer=MIDDLE, place=(110.0, 110.0),
-        line=lambda text: replay_line(text, MIDDLE + 1), within=0.01, also=("claims-differ",),
+        line=lambda text: replay_line(text, MIDDLE + 1), within=0.01,
     )  # fmt: skip
 
 

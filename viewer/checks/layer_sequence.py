@@ -5,10 +5,11 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import Final
 
-from viewer.checks.evidence import counted, first_bead_in, layer_of, line_of, middle_of, middle_of_layer
+from viewer.checks.evidence import first_bead_in, layer_of, line_of, middle_of, middle_of_layer
 from viewer.checks.finding import Check, Finding, Outcome, Passed, Rule, Severity, with_rest
 from viewer.checks.middle import RISE_NOZZLES
 from viewer.figures.layer_sequence import (
+    LEAST_LAYERS,
     LEAST_RISE,
     LeftOut,
     Lower,
@@ -41,7 +42,7 @@ def _find_sequence(program: Program, rule: Rule) -> Iterator[Outcome]:
         ([_lower(program, rule, one) for one in lower], "place"),
     ):
         yield from with_rest(found[:MOST_TOLD], len(found), what)
-    if len(layers) > 1 and not (left_out or twice or lower):
+    if len(layers) >= LEAST_LAYERS and not (left_out or twice or lower):
         yield Passed(SEQUENCE, f"Each of {len(layers):,} layers lies on the one before and is laid once.")
 
 
@@ -109,23 +110,19 @@ def _find_thick(program: Program, rule: Rule) -> Iterator[Outcome]:
         if k not in left_out
     ]
     if not thick:
-        if len(program.layers) > 1:
-            yield Passed(
-                THICK, f"Layers are up to {_most(program):.2f} mm thick; {whose} lays up to {most:.2f} mm."
-            )
+        if (usual := _most(program, most)) is not None:
+            yield Passed(THICK, f"Layers are up to {usual:.2f} mm thick; {whose} lays up to {most:.2f} mm.")
         return
     worst = max(thick, key=lambda k: round(float(program.layers.thickness_mm[k - 1]), 3))
     height = float(program.layers.thickness_mm[worst - 1])
     move = first_bead_in(program, worst)
     measured, bound = told_apart(height, most)
-    how_many = (
-        f"{counted(len(thick), 'layer')} of {len(program.layers):,} {'is' if len(thick) == 1 else 'are'}"
-    )
+    some = f"{len(thick):,} of {len(program.layers):,} {'is' if len(thick) == 1 else 'are'}"
     yield Finding(
         slug=THICK,
         severity=rule.weigh(Severity.LOOK if height >= nozzle - FLAT_MM else Severity.NOTE),
-        sentence=f"{how_many} thicker than {bound} mm ({rule.limit:g} of {whose.rstrip(',')} of {nozzle:g} "
-        f"mm), up to {measured} mm.",
+        sentence=f"Layers are up to {measured} mm thick: {some} thicker than {bound} mm, {rule.limit:g} of "
+        f"{whose.rstrip(',')} of {nozzle:g} mm.",
         lines=(line_of(program, move),),
         layer=worst,
         place_mm=middle_of_layer(program, worst),
@@ -137,8 +134,12 @@ def _find_thick(program: Program, rule: Rule) -> Iterator[Outcome]:
     )
 
 
-def _most(program: Program) -> float:
-    return float(program.layers.thickness_mm.max())
+def _most(program: Program, most: float) -> float | None:
+    """Return the thickness of the thickest layer that counts, mm: first ones, spirals and those over a gap do not."""
+    layers = program.layers
+    height = layers.thickness_mm[~layers.is_first & ~layers.spiral]
+    height = height[height <= most + FLAT_MM]
+    return float(height.max()) if len(height) else None
 
 
 SEQUENCE_CHECKS: Final = (

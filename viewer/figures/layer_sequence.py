@@ -22,6 +22,8 @@ from viewer.read.moves import BEAD, Moves
 
 Rows = npt.NDArray[np.intp]
 
+LEAST_LAYERS: Final = 5
+"""Fewer layers have no neighbours to compare with."""
 LEAST_RISE: Final = 1.7
 """A layer that rises by this many heights of its neighbours has none of its own below it."""
 MOST_FED: Final = 1.3
@@ -85,7 +87,7 @@ def fed_per_mm(moves: Moves, layers: Layers) -> F64:
 def layers_left_out(moves: Moves, layers: Layers) -> list[LeftOut]:
     """Find the layers below which one or more are missing; the last two layers and the first two are not judged."""
     height, rate = layers.thickness_mm, fed_per_mm(moves, layers)
-    if len(layers) < 5:
+    if len(layers) < LEAST_LAYERS:
         return []
     at = np.arange(2, len(layers) - 1)
     before, after = height[at - 1].copy(), height[at + 1]
