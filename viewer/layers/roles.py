@@ -11,7 +11,8 @@ from viewer.arrays import I32, U8, columns_of, read_only
 from viewer.layers.kernels import columns as c
 from viewer.layers.kernels import pieces as k
 from viewer.layers.kernels.roles import infer
-from viewer.layers.layers import INNER, OUTLINE, PURGE, SOLID, UNLABELLED, Layers
+from viewer.layers.layers import PURGE, Layers
+from viewer.layers.loose import settle
 from viewer.read.moves import BEAD, Moves
 
 WIDTHS_MM: Final = (0.05, 20.0)
@@ -67,16 +68,15 @@ def infer_roles(moves: Moves, layers: Layers, bead_width_mm: float) -> U8:
     if not len(layers):
         return roles
     room = _room(moves.kind, bounds)
-    tally = k.Tally(np.zeros(1, np.int64), np.zeros(k.DEEPEST + 1, np.int64))
+    tally = k.Tally(
+        np.zeros(1, np.int64), np.zeros(k.DEEPEST + 1, np.int64), np.zeros(len(layers)), np.zeros(len(layers))
+    )
     infer(
         columns_of(c.Way, moves), _reading_order(layers, bounds), _width(bead_width_mm), _space(room), _space(room),
         tally, roles,
     )  # fmt: skip
-    np.putmask(roles, roles > k.DEEP + _walls(tally.filled_mm2[1 : k.DEEPEST]), SOLID)
-    np.putmask(roles, roles >= k.DEEP, INNER)
-    if not (roles == OUTLINE).any():  # without any outline nothing lies outside of the part
-        roles[prelude:][roles[prelude:] != 0] = UNLABELLED
-    return roles
+    walls = _walls(tally.filled_mm2[1 : k.DEEPEST])
+    return settle(roles, moves, layers, tally.path_mm, tally.loose_mm, walls)
 
 
 def _walls(filled_mm2: npt.NDArray[np.int64]) -> int:

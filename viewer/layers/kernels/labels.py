@@ -9,7 +9,7 @@ import numpy as np
 
 from viewer.jit import inner_kernel
 from viewer.layers.kernels.columns import HOLD, INFILL, OUTLINE, PURGE, SOLID, UNLABELLED
-from viewer.layers.kernels.pieces import DENSE
+from viewer.layers.kernels.pieces import DENSE, HELD, LOOSE, SPARSE
 
 # what beside all loops of a layer is hold-down or purge
 HOLDS_NOTHING: Final = 0
@@ -53,12 +53,14 @@ def _fill_role(spacing, width):
 def _role_outside(one, lines, purge, holds, width):
     """Return the role of an open piece outside of all loops of the part.
 
-    A single bead is a wall, and parallel ones (``lines``) may be a support and stay unlabelled. Beside all loops they
-    are hold-down or purge, as far as the layer ``holds`` anything.
+    A single bead is a wall, and parallel ones (``lines``) are `LOOSE`. Beside all loops they are hold-down or purge, as
+    far as the layer ``holds`` anything.
     """
     if one.parent < 0 and (holds == HOLDS_ALL or (holds == HOLDS_SINGLE and (purge or not lines))):
-        return PURGE if purge else HOLD
-    return UNLABELLED if lines or one.path < SHORT * width else OUTLINE
+        return PURGE if purge else (HELD if lines else HOLD)
+    if lines:
+        return LOOSE
+    return UNLABELLED if one.path < SHORT * width else OUTLINE
 
 
 @inner_kernel
@@ -73,15 +75,20 @@ def label_open(one, outside, holds, leading, width, points, roles):
     for s in range(end - 1, begin - 1, -1):
         if points[s].spacing < np.inf:
             now, lines = _fill_role(points[s].spacing, width), True
+    one.role = UNLABELLED  # instead of what it is as fill
     purge = leading and _is_purge_line(one, points)
     if outside:
-        now = _role_outside(one, lines, purge, holds, width)
+        one.role = _role_outside(one, lines, purge, holds, width)
+    lies_loose = one.role == LOOSE or one.role == HELD
     for s in range(begin, end):
-        if not outside and points[s].spacing < np.inf:
+        if points[s].spacing < np.inf:
             now = _fill_role(points[s].spacing, width)
-        roles[points[s + 1].row] = now
-    one.role = now
-    return purge and now == PURGE
+        role = now if not outside else one.role
+        if lies_loose and now == INFILL:
+            role += SPARSE
+        roles[points[s + 1].row] = role
+    one.role = roles[points[end].row]
+    return purge and one.role == PURGE
 
 
 @inner_kernel
@@ -92,16 +99,22 @@ def _write_loop(piece, role, points, roles):
 
 
 @inner_kernel
-def write_roles(number, holds, leading, width, layer, roles):
-    """Write the roles of all beads of a layer; return whether parallel ones beside the part stay unlabelled."""
+def write_roles(number, holds, leading, width, layer, tally, at, roles):
+    """Write the roles of all beads of a layer; return whether parallel ones lie beside the part and do not hold it.
+
+    ``tally.path_mm[at]`` and ``tally.loose_mm[at]`` are added to.
+    """
     points, pieces = layer.points, layer.pieces
     propped = False
     for p in range(number):
         one = pieces[p]
+        tally.path_mm[at] += one.path
         if one.area == 0.0:
             outside = one.parent < 0 or pieces[one.parent].air == 1
             leading = label_open(one, outside, holds, leading, width, points, roles)
-            if one.parent < 0 and one.role == UNLABELLED and one.path >= SHORT * width:
+            lies_loose = one.role >= LOOSE and one.role <= HELD + SPARSE
+            tally.loose_mm[at] += one.path if lies_loose else 0.0
+            if one.parent < 0 and lies_loose and one.role < HELD and one.path >= SHORT * width:
                 propped = True
             continue
         leading = leading and one.held == 1

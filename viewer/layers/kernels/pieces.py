@@ -26,7 +26,7 @@ import numpy as np
 from viewer.jit import inner_kernel
 
 if TYPE_CHECKING:
-    from viewer.arrays import I32, I64
+    from viewer.arrays import F64, I32, I64
 
 POINT = np.dtype(
     [
@@ -112,6 +112,13 @@ DEEPEST: Final = 63
 """Walls are counted up to this depth."""
 DEEP: Final = 16
 """A loop within the outline is written as DEEP + depth, until all layers have told how many walls there are."""
+LOOSE: Final = 9
+"""Parallel lines outside of every loop are written as LOOSE, or LOOSE + SPARSE, until all layers have told whether the
+part has walls: supports if so, fill if not."""
+HELD: Final = 11
+"""Such lines that are hold-down where the part has walls: HELD, or HELD + SPARSE."""
+SPARSE: Final = 1
+"""Added where lines do not touch."""
 
 
 class Grid(NamedTuple):
@@ -135,6 +142,8 @@ class Tally(NamedTuple):
 
     budget: I64  # (1,) segments that the searches in this layer may still look at
     filled_mm2: I64  # (DEEPEST + 1,) area of the rooms with fill behind 1, 2, ... walls
+    path_mm: F64  # (layers,) of all pieces
+    loose_mm: F64  # (layers,) of parallel lines outside of every loop
 
 
 @inner_kernel

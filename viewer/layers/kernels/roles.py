@@ -44,9 +44,10 @@ def infer(
     here, above
         Room for two layers, which change places from layer to layer: a first layer looks at the one above it.
     tally
-        ``filled_mm2`` is added to.
+        Its columns are added to.
     roles
-        (n,) a role of `viewer.layers.layers`, or `DEEP` + depth for loops within the outline.
+        (n,) a role of `viewer.layers.layers`, `DEEP` + depth for loops within the outline, or for lines outside of all
+        loops `LOOSE` or `HELD`.
     """
     standing, propped = False, False  # whether the part, and lines beside it, were seen in the layer above
     pitch = 0.0  # of nested fill, mm
@@ -80,6 +81,6 @@ def infer(
             holds = HOLDS_NOTHING
             if first_layer:
                 holds = HOLDS_SINGLE if goes_on and outermost > 0 else HOLDS_ALL
-            propped = write_roles(number, holds, k == 0, width, here, roles)
+            propped = write_roles(number, holds, k == 0, width, here, tally, k, roles)
         if layers.spiral[k]:
             _label_spiral(moves, layers.first_move[k], layers.first_move[k + 1], roles)
