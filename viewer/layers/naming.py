@@ -7,7 +7,7 @@ from typing import Final, Literal
 import numpy as np
 
 from viewer.arrays import U8
-from viewer.layers.layers import PURGE, Layers
+from viewer.layers.layers import HOLD, PURGE, Layers
 from viewer.layers.spacing import measure_spacing
 from viewer.read.comments.remarks import Remarks, fill_forward
 from viewer.read.moves import BEAD, Moves
@@ -41,7 +41,8 @@ def _usual_width_mm(moves: Moves, layers: Layers, nozzle_mm: float) -> float:
 def name_roles(moves: Moves, layers: Layers, remarks: Remarks, nozzle_mm: float) -> tuple[U8, RolesFrom]:
     """Return the role of every move, (moves,), and where it comes from.
 
-    Beads before the first layer are purge whatever a comment says.
+    Beads before the first layer are purge whatever a comment says. Layers that the program numbers below 0 are a raft
+    (common practice, no source): their beads are hold-down, even where a comment calls them support.
     """
     n = len(moves)
     if len(remarks.roles):
@@ -53,7 +54,17 @@ def name_roles(moves: Moves, layers: Layers, remarks: Remarks, nozzle_mm: float)
     else:
         roles = np.zeros(n, np.uint8)
         source = "none"
+    _hold_by_rafts(roles, moves, remarks)
     prelude = int(layers.first_move[0]) if len(layers) else n
     roles[:prelude][moves.kind[:prelude] == BEAD] = PURGE
     roles.flags.writeable = False
     return roles, source
+
+
+def _hold_by_rafts(roles: U8, moves: Moves, remarks: Remarks) -> None:
+    """Take beads behind layer marks with numbers below 0 for hold-down, but not a purge tower's."""
+    marks = remarks.layers
+    if not (marks.value < 0.0).any():
+        return
+    number = fill_forward(marks.move, marks.value, len(moves), 0.0)
+    roles[(number < 0.0) & (moves.kind == BEAD) & (roles != PURGE)] = HOLD
