@@ -40,7 +40,7 @@ def compare(program: Program) -> Agreement | None:
     if program.roles_from != "comments" or not len(program.layers):
         return None
     moves = program.moves
-    guessed = guess_roles(moves, program.layers, program.printer.nozzle_mm)
+    guessed = guess_roles(moves, program.layers, program.spacing, program.printer.nozzle_mm)
     named = np.where(program.roles == BRIDGE, SOLID, program.roles)
     counted = (moves.kind == BEAD) & (named != UNLABELLED) & np.isfinite(moves.length_mm)
     counted[: program.layers.first_move[0]] = False
