@@ -36,8 +36,8 @@ class Agreement:
 
 
 def compare(program: Program) -> Agreement | None:
-    """Compare a program's roles; None where its comments name none of any bead."""
-    if program.roles_from != "comments" or not len(program.layers):
+    """Compare a program's roles; None where its comments name none of any bead, or leave some to shape."""
+    if program.roles_from != "comments" or not len(program.layers) or program.remarks.open_roles:
         return None
     moves = program.moves
     guessed = guess_roles(moves, program.layers, program.spacing, program.printer.nozzle_mm)

@@ -91,3 +91,23 @@ def test_roles_behind_bead_lines_are_those_lines_own(tmp_path: Path) -> None:
         text += _layer(0, z, "", " ; outer perimeter") + "G1 X45 Y45 F6000 ; go to infill\n"
         text += "G1 X55 Y45 E1 F1200 ; infill\nG1 X55 Y46 E0.1 ; infill\nG1 X45 Y46 E1 ; bridge\n"
     assert _written(tmp_path, text) == (["outline"] * 4 + ["infill"] * 2 + ["bridge"]) * 2
+
+
+def test_shape_tells_what_words_behind_bead_lines_leave_open(tmp_path: Path) -> None:
+    """Of two loops that are called alike the inner one is an inner loop; lines that touch are solid."""
+    text, meant = "G28\nM83\n", []
+    for number in range(5):
+        text += f"G1 Z{0.2 * number + 0.2:.1f} F6000\n"
+        for half in (10.0, 9.6):
+            a, b = 50.0 - half, 50.0 + half
+            text += f"G1 X{a} Y{a} F6000\n"
+            text += "".join(
+                f"G1 X{x} Y{y} E1 F1200 ; perimeter\n" for x, y in ((b, a), (b, b), (a, b), (a, a))
+            )
+            meant += ["outline" if half == 10.0 else "inner loop"] * 4
+        step = 0.42 if number == 2 else 2.0
+        for line in range(int(18.4 / step)):
+            y = 40.8 + step * line
+            text += f"G1 X40.8 Y{y:.2f} F6000\nG1 X59.2 Y{y:.2f} E1 F1200 ; infill\n"
+            meant.append("solid" if number == 2 else "infill")
+    assert _written(tmp_path, text) == meant

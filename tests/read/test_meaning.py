@@ -13,7 +13,8 @@ from viewer.errors import CardError
 from viewer.layers.layers import ROLE_NAMES
 from viewer.read.comments import dialect
 from viewer.read.comments.claims import read_claim
-from viewer.read.comments.meaning import BLOCK_LINES, Meaning, classify, settle_roles, stands
+from viewer.read.comments.meaning import BLOCK_LINES, Meaning, classify, stands
+from viewer.read.comments.settling import settle_roles
 
 
 def read(text: str) -> Meaning:

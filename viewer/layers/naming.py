@@ -7,7 +7,7 @@ from typing import Final, Literal
 import numpy as np
 
 from viewer.arrays import I32, U8
-from viewer.layers.layers import HOLD, PURGE, Layers
+from viewer.layers.layers import HOLD, INFILL, INNER, OUTLINE, PURGE, ROLE_NAMES, SOLID, Layers
 from viewer.layers.spacing import LateSpacing, Spacing
 from viewer.read.comments.remarks import Marks, Remarks, fill_forward
 from viewer.read.moves import BEAD, Moves
@@ -50,6 +50,8 @@ def name_roles(
     if len(remarks.roles):
         roles = fill_forward(_marked(remarks.roles, moves), remarks.roles.value, n, 0.0).astype(np.uint8)
         source: RolesFrom = "comments"
+        if remarks.open_roles and len(layers):
+            _refine(roles, guess_roles(moves, layers, spacing.found, nozzle_mm), remarks.open_roles)
     elif len(layers):
         roles = guess_roles(moves, layers, spacing.found, nozzle_mm)
         source = "shape"
@@ -61,6 +63,13 @@ def name_roles(
     roles[:prelude][moves.kind[:prelude] == BEAD] = PURGE
     roles.flags.writeable = False
     return roles, source
+
+
+def _refine(roles: U8, guessed: U8, open_roles: frozenset[str]) -> None:
+    """Let shape tell inner loops from outlines and solid from infill where comments have one word for both."""
+    for role, finer in ((OUTLINE, INNER), (INFILL, SOLID)):
+        if ROLE_NAMES[role] in open_roles:
+            roles[(roles == role) & (guessed == finer)] = finer
 
 
 def _marked(marks: Marks, moves: Moves) -> I32:

@@ -4,7 +4,7 @@ The scanner folds case and digits of every comment and hands over one example of
 :func:`classify` says of it holds for all its rows. Which number of the text carries a layer's number, a
 height or a width is told by its place (0: the first), so that the values of a million rows are taken from
 columns. Two rules need more than one comment: :func:`stands` (a block of settings holds the very words of
-marks) and :func:`settle_roles` (which side of a wall a plain "perimeter" is).
+marks) and `viewer.read.comments.settling.settle_roles` (which side of a wall a plain "perimeter" is).
 """
 
 from __future__ import annotations
@@ -47,7 +47,7 @@ class Meaning:
         One of `dialect.ROLES` for the kinds ``role`` and ``role behind``.
     wall
         For walls: ``outer`` or ``inner`` where the words say so, ``wall`` or ``loop`` where they leave
-        it open (`settle_roles` decides).
+        it open (`settling.settle_roles` decides).
     number_at, z_at, height_at, width_at
         Which number of the text (`dialect.NUMBER`, from 0) is the layer's number, its height above the plate
         in mm, its thickness in mm, the bead's width in mm; -1: none. One mark may carry several.
@@ -100,8 +100,7 @@ _LAYER_BY_THE_WAY: Final = re.compile(
 _LAYERS: Final = re.compile(r"\b(?:layers|slices)\b", re.IGNORECASE)
 _LABEL: Final = re.compile(r"([^\W\d_]+|/)[\s:=#(]*$")
 _LOOSE_LAYER_WORDS: Final = word_set("start begin beginning new next change move to printing extruder")
-MIN_BEHIND: Final = 2
-_PART_ROLES: Final = frozenset({"outline", "inner loop", "infill", "solid", "bridge", "support"})
+PART_ROLES: Final = frozenset({"outline", "inner loop", "infill", "solid", "bridge", "support"})
 
 
 def classify(text: str, own_line: bool, word_command: bool, further: Mapping[str, str] = NO_WORDS) -> Meaning:
@@ -175,45 +174,6 @@ def stands(meaning: Meaning, run: int) -> bool:
     if meaning.kind in ("role", "z", "width", "height", "object", "object end", "unread"):
         return meaning.explicit or run < BLOCK_LINES
     return meaning.kind not in ("nothing", "setting", "picture")
-
-
-def settle_roles(meanings: Sequence[Meaning]) -> list[Meaning]:
-    """Decide, from all spellings of one program, the roles that one spelling leaves open.
-
-    A wall that names no side is the inner one where another spelling names an outer one; else it is the
-    outline, and a "loop" beside it the inner one. Where no spelling names any role of the part, plain
-    words such as "purge line" come from hand-written start commands and would colour the whole print: such
-    marks are dropped. Roles behind commands become marks where at least two of the part are named, and no mark on a line
-    of its own names one.
-
-    Parameters
-    ----------
-    meanings
-        Of all spellings that stand (:func:`stands`) in one program.
-
-    Returns
-    -------
-    list of Meaning
-        In the same order, none with an open wall.
-    """
-    part = [meaning for meaning in meanings if meaning.role in _PART_ROLES]
-    behind = {(meaning.role, meaning.wall) for meaning in part if meaning.kind == "role behind"}
-    alone = any(meaning.kind == "role" for meaning in part)
-    kind: Kind = "role" if len(behind) >= MIN_BEHIND and not alone else "nothing"
-    meanings = [replace(one, kind=kind) if one.kind == "role behind" else one for one in meanings]
-    walls = {meaning.wall for meaning in meanings if meaning.kind == "role"}
-    known = alone or kind == "role"
-    settled = []
-    for meaning in meanings:
-        if meaning.kind == "role" and meaning.wall in ("wall", "loop"):
-            inner = "outer" in walls or (meaning.wall == "loop" and "wall" in walls)
-            meaning = replace(
-                meaning, role="inner loop" if inner else "outline", wall="inner" if inner else "outer"
-            )
-        elif meaning.kind == "role" and not known and not meaning.explicit:
-            meaning = NOTHING
-        settled.append(meaning)
-    return settled
 
 
 def role_of(words: frozenset[str]) -> tuple[str, str]:
@@ -349,7 +309,7 @@ def _is_any_key(key: str, words: frozenset[str]) -> bool:
     named = frozenset(fold(key))
     if " " in key or named & (dialect.ROLE_VOCABULARY | {"material"}):
         return False
-    return words <= dialect.ROLE_VOCABULARY | dialect.ROLE_FILLERS and role_of(words)[0] in _PART_ROLES
+    return words <= dialect.ROLE_VOCABULARY | dialect.ROLE_FILLERS and role_of(words)[0] in PART_ROLES
 
 
 def _keyed_role(words: frozenset[str], colon: bool) -> Meaning:
