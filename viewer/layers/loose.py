@@ -17,7 +17,7 @@ import numpy as np
 import numpy.typing as npt
 
 from viewer.arrays import F64, U8
-from viewer.layers.kernels.pieces import DEEP, DEEPEST, HELD, LOOSE, SPARSE
+from viewer.layers.kernels.pieces import DEEP, DEEPEST, HELD, LOOSE, SPARSE, WOUND, Tally
 from viewer.layers.layers import HOLD, INFILL, INNER, OUTLINE, SOLID, SUPPORT, UNLABELLED, Layers
 from viewer.read.moves import BEAD, Moves
 
@@ -35,10 +35,12 @@ LONGEST_MM: Final = 10_000.0
 """A longer bead lies on no plate."""
 COVERED: Final = 0.9
 """A raft lies below this share of the cells of what stands on it."""
+WINDS_SO: Final = 0.9
+"""A program's sense of winding tells holes where this share of the sure holes' path follows it."""
 CODES: Final = DEEP + DEEPEST + 1
 
 
-def settle(roles: U8, moves: Moves, layers: Layers, path_mm: F64, loose_mm: F64, walls: int) -> U8:
+def settle(roles: U8, moves: Moves, layers: Layers, tally: Tally, walls: int) -> U8:
     """Return roles instead of the kernels' codes.
 
     Parameters
@@ -47,11 +49,13 @@ def settle(roles: U8, moves: Moves, layers: Layers, path_mm: F64, loose_mm: F64,
         (moves,) roles and codes.
     moves, layers
         Columns.
-    path_mm, loose_mm
-        (layers,) path of all beads, and of lines outside of every loop.
+    tally
+        What the kernels counted.
     walls
         So many loops within one another are walls.
     """
+    path_mm, loose_mm = tally.path_mm, tally.loose_mm
+    roles[roles == WOUND] = INNER if _winds_holes_backwards(tally.holes_mm) else OUTLINE
     if not layers.spiral.any() and _is_without_walls(path_mm, loose_mm):
         named = _meaning(walls, SOLID, INFILL)[roles]
         _hold_loops(named, layers, path_mm, loose_mm)
@@ -76,6 +80,11 @@ def _meaning(walls: int, loose: int, held: int) -> U8:
     role[[LOOSE, LOOSE + SPARSE]] = (loose, held) if fill else (loose, loose)
     role[[HELD, HELD + SPARSE]] = (loose, held) if fill else (held, held)
     return role
+
+
+def _winds_holes_backwards(holes_mm: F64) -> bool:
+    """Whether the outlines of holes run around against those of the part, as far as holes are known for sure."""
+    return bool(holes_mm[0] > 0.0 and holes_mm[0] >= WINDS_SO * holes_mm.sum())
 
 
 def _is_without_walls(path_mm: F64, loose_mm: F64) -> bool:

@@ -69,14 +69,18 @@ def infer_roles(moves: Moves, layers: Layers, bead_width_mm: float) -> U8:
         return roles
     room = _room(moves.kind, bounds)
     tally = k.Tally(
-        np.zeros(1, np.int64), np.zeros(k.DEEPEST + 1, np.int64), np.zeros(len(layers)), np.zeros(len(layers))
+        budget=np.zeros(1, np.int64),
+        filled_mm2=np.zeros(k.DEEPEST + 1, np.int64),
+        holes_mm=np.zeros(2),
+        path_mm=np.zeros(len(layers)),
+        loose_mm=np.zeros(len(layers)),
     )
     infer(
         columns_of(c.Way, moves), _reading_order(layers, bounds), _width(bead_width_mm), _space(room), _space(room),
         tally, roles,
     )  # fmt: skip
     walls = _walls(tally.filled_mm2[1 : k.DEEPEST])
-    return settle(roles, moves, layers, tally.path_mm, tally.loose_mm, walls)
+    return settle(roles, moves, layers, tally, walls)
 
 
 def _walls(filled_mm2: npt.NDArray[np.int64]) -> int:

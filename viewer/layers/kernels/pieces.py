@@ -13,8 +13,8 @@ What is known of points and pieces stands in records (`POINT`, `PIECE`): every a
 
 Where to find the rules: ``chains`` (what is a loop), ``spacing`` (distance of parallel lines), ``probes`` (what lies
 beside a piece), ``holding`` (hold-down), ``fill`` (air, nested loops as fill), ``walls`` (outline, inner loops),
-``labels`` (open pieces; all roles written), ``roles`` (their order). All limits stand here. They are common practice, no
-source.
+``speeds`` (solid loops told by their speed), ``labels`` (open pieces; all roles written), ``roles`` (their order). All
+limits stand here. They are common practice, no source.
 """
 
 from __future__ import annotations
@@ -117,6 +117,8 @@ LOOSE: Final = 9
 part has walls: supports if so, fill if not."""
 HELD: Final = 11
 """Such lines that are hold-down where the part has walls: HELD, or HELD + SPARSE."""
+WOUND: Final = 13
+"""A loop with air inside that touches its parent and runs around as the part's outermost loops do: see `walls`."""
 SPARSE: Final = 1
 """Added where lines do not touch."""
 
@@ -142,6 +144,7 @@ class Tally(NamedTuple):
 
     budget: I64  # (1,) segments that the searches in this layer may still look at
     filled_mm2: I64  # (DEEPEST + 1,) area of the rooms with fill behind 1, 2, ... walls
+    holes_mm: F64  # (2,) path of holes' outlines that run around against the outermost loops, and with them
     path_mm: F64  # (layers,) of all pieces
     loose_mm: F64  # (layers,) of parallel lines outside of every loop
 

@@ -16,6 +16,7 @@ from viewer.layers.kernels.labels import HOLDS_ALL, HOLDS_NOTHING, HOLDS_SINGLE,
 from viewer.layers.kernels.nesting import nest
 from viewer.layers.kernels.pieces import FIRST_LAYERS, SEARCHED_AT_LEAST, SEARCHED_PER_BEAD, Layer, Tally
 from viewer.layers.kernels.probes import look_at_loops, look_at_open, look_for_fill
+from viewer.layers.kernels.speeds import find_solid_loops
 from viewer.layers.kernels.walls import label_loops
 
 if TYPE_CHECKING:
@@ -76,7 +77,8 @@ def infer(
                 look_for_fill(number, here, tally.budget)
                 pitch = join_nested(number, pitch, pieces)
             parts += 1
-            outermost = label_loops(number, width, pieces, tally.filled_mm2)
+            outermost = label_loops(number, width, pieces, tally)
+            find_solid_loops(number, width, here, moves.speed_mm_s)
             standing = outermost > 0 and parts == 1  # one part of several is no layer
             holds = HOLDS_NOTHING
             if first_layer:

@@ -3,6 +3,11 @@
 ::
 
      air | 1 | 2 | 3 | fill | 3 | 2 | 1 | air        depth counts from the nearest outline
+
+     ->-----------.        ->-----------.
+     | ->------.  |        | -<------.  |        air within two loops that touch: a hole, whose outline runs around the
+     | |  air  |  |        | |  air  |  |        other way in programs that wind so; else the loop is an inner loop of a
+     | inner loop |        | outline    |        part without fill
 """
 
 # mypy: allow-untyped-defs, allow-untyped-calls
@@ -14,10 +19,35 @@ import numpy as np
 
 from viewer.jit import inner_kernel
 from viewer.layers.kernels.columns import HOLD, INFILL, OUTLINE
-from viewer.layers.kernels.pieces import DEEP, DEEPEST, HOLLOW, LIKE_FILL
+from viewer.layers.kernels.holding import beyond_walls
+from viewer.layers.kernels.pieces import DEEP, DEEPEST, HOLLOW, LIKE_FILL, WOUND
 
 ROUNDS: Final = 2
 """To and fro this many times, as programs go inwards or outwards."""
+
+
+@inner_kernel
+def _mark_wound(number, width, pieces, holes_mm):
+    """Mark loops with air inside that touch their parent and have the sense of winding of the outermost loops: `WOUND`.
+
+    ``holes_mm`` is added to: path of those that are holes for sure, as fill lies behind their walls, against and with
+    that sense.
+    """
+    sense = 0.0
+    for p in range(number):
+        one = pieces[p]
+        if one.area != 0.0 and one.parent < 0 and one.held == 0:
+            sense += one.path if one.area > 0.0 else -one.path
+    for p in range(number):
+        one = pieces[p]
+        if one.role != OUTLINE or one.air == 0 or one.parent < 0 or pieces[one.parent].air == 1:
+            continue
+        with_it = 1 if (one.area > 0.0) == (sense > 0.0) else 0
+        around = beyond_walls(p, width, pieces)
+        if around >= 0 and pieces[around].filled > 0.0:
+            holes_mm[with_it] += one.path
+        if with_it == 1 and pieces[one.parent].filled == 0.0:
+            one.role = WOUND
 
 
 @inner_kernel
@@ -56,14 +86,16 @@ def _count_depths(number, pieces):
 
 
 @inner_kernel
-def label_loops(number, width, pieces, filled_mm2):
-    """Write each loop its role: OUTLINE, HOLD, INFILL, or DEEP + its depth.
+def label_loops(number, width, pieces, tally):
+    """Write each loop its role: OUTLINE, HOLD, INFILL, WOUND, or DEEP + its depth.
 
-    ``filled_mm2[depth]`` sums the area of the rooms with fill behind this many walls. The part's outermost loops become
-    the used pieces; their number is returned.
+    ``tally.filled_mm2[depth]`` sums the area of the rooms with fill behind this many walls. The part's outermost loops
+    become the used pieces; their number is returned.
     """
     outermost = _role_loops(number, pieces)
     _count_depths(number, pieces)
+    _mark_wound(number, width, pieces, tally.holes_mm)
+    filled_mm2 = tally.filled_mm2
     for p in range(number):
         one = pieces[p]
         if one.filled > 0.0 and one.gap > 2.0 * HOLLOW * width:  # a room with lines
