@@ -14,6 +14,8 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Any
 
+from viewer.release import __version__
+
 if TYPE_CHECKING:
     from viewer.cards import (
         FilamentCard,
@@ -27,8 +29,6 @@ if TYPE_CHECKING:
     from viewer.program import Program, open_program, with_cards
     from viewer.shown.data import figures_object, findings_object
 
-__version__ = "0.6.0"
-
 __all__ = [
     "BeadlineError",
     "CardError",
@@ -39,6 +39,7 @@ __all__ = [
     "ReadError",
     "Stopped",
     "WorkshopCard",
+    "__version__",
     "figures_object",
     "findings_object",
     "load_filament",
