@@ -55,13 +55,13 @@ def settle(roles: U8, moves: Moves, layers: Layers, tally: Tally, walls: int) ->
         So many loops within one another are walls.
     """
     path_mm, loose_mm = tally.path_mm, tally.loose_mm
-    roles[roles == WOUND] = INNER if _winds_holes_backwards(tally.holes_mm) else OUTLINE
+    wound = INNER if _winds_holes_backwards(tally.holes_mm) else OUTLINE
     if not layers.spiral.any() and _is_without_walls(path_mm, loose_mm):
-        named = _meaning(walls, SOLID, INFILL)[roles]
+        named = _meaning(walls, wound, (SOLID, INFILL), (SOLID, INFILL)).take(roles)
         _hold_loops(named, layers, path_mm, loose_mm)
         return named
     rafts = _raft_layers(roles, moves, layers, path_mm, loose_mm)
-    named = _meaning(walls, SUPPORT, HOLD)[roles]
+    named = _meaning(walls, wound, (SUPPORT, SUPPORT), (HOLD, HOLD)).take(roles)
     for row in rafts.tolist():
         own = named[layers.moves_of(row + 1)]
         own[moves.kind[layers.moves_of(row + 1)] == BEAD] = HOLD
@@ -71,14 +71,14 @@ def settle(roles: U8, moves: Moves, layers: Layers, tally: Tally, walls: int) ->
     return named
 
 
-def _meaning(walls: int, loose: int, held: int) -> U8:
-    """Return the role of each role and code; without walls ``loose`` is SOLID, and ``held`` the role of sparse lines."""
+def _meaning(walls: int, wound: int, loose: tuple[int, int], held: tuple[int, int]) -> U8:
+    """Return the role of each role and code; ``loose`` and ``held``: of lines that touch and of sparse ones."""
     role = np.arange(CODES, dtype=np.uint8)
     role[DEEP:] = INNER
     role[DEEP + walls + 1 :] = SOLID
-    fill = loose == SOLID
-    role[[LOOSE, LOOSE + SPARSE]] = (loose, held) if fill else (loose, loose)
-    role[[HELD, HELD + SPARSE]] = (loose, held) if fill else (held, held)
+    role[WOUND] = wound
+    role[[LOOSE, LOOSE + SPARSE]] = loose
+    role[[HELD, HELD + SPARSE]] = held
     return role
 
 

@@ -75,20 +75,21 @@ def label_open(one, outside, holds, leading, width, points, roles):
     for s in range(end - 1, begin - 1, -1):
         if points[s].spacing < np.inf:
             now, lines = _fill_role(points[s].spacing, width), True
-    one.role = UNLABELLED  # instead of what it is as fill
     purge = leading and _is_purge_line(one, points)
     if outside:
         one.role = _role_outside(one, lines, purge, holds, width)
-    lies_loose = one.role == LOOSE or one.role == HELD
+        sparse = SPARSE if one.role == LOOSE or one.role == HELD else 0
+        for s in range(begin, end):
+            if points[s].spacing < np.inf:
+                now = _fill_role(points[s].spacing, width)
+            roles[points[s + 1].row] = one.role + (sparse if now == INFILL else 0)
+        return purge and one.role == PURGE
     for s in range(begin, end):
         if points[s].spacing < np.inf:
             now = _fill_role(points[s].spacing, width)
-        role = now if not outside else one.role
-        if lies_loose and now == INFILL:
-            role += SPARSE
-        roles[points[s + 1].row] = role
-    one.role = roles[points[end].row]
-    return purge and one.role == PURGE
+        roles[points[s + 1].row] = now
+    one.role = now
+    return False
 
 
 @inner_kernel

@@ -13,7 +13,7 @@
 # mypy: allow-untyped-defs, allow-untyped-calls
 from __future__ import annotations
 
-from typing import Final
+from typing import Final, NamedTuple
 
 import numpy as np
 
@@ -27,36 +27,35 @@ ROUNDS: Final = 2
 
 
 @inner_kernel
-def _mark_wound(number, width, pieces, holes_mm):
-    """Mark loops with air inside that touch their parent and have the sense of winding of the outermost loops: `WOUND`.
+def _mark_wound(p, sense, width, pieces, holes_mm):
+    """Mark an outline with air inside that touches its parent and has the ``sense`` of winding of the part: `WOUND`.
 
-    ``holes_mm`` is added to: path of those that are holes for sure, as fill lies behind their walls, against and with
-    that sense.
+    ``holes_mm`` is added to where it is a hole for sure, as fill lies behind its walls: path against and with that
+    sense.
     """
-    sense = 0.0
-    for p in range(number):
-        one = pieces[p]
-        if one.area != 0.0 and one.parent < 0 and one.held == 0:
-            sense += one.path if one.area > 0.0 else -one.path
-    for p in range(number):
-        one = pieces[p]
-        if one.role != OUTLINE or one.air == 0 or one.parent < 0 or pieces[one.parent].air == 1:
-            continue
-        with_it = 1 if (one.area > 0.0) == (sense > 0.0) else 0
-        around = beyond_walls(p, width, pieces)
-        if around >= 0 and pieces[around].filled > 0.0:
-            holes_mm[with_it] += one.path
-        if with_it == 1 and pieces[one.parent].filled == 0.0:
-            one.role = WOUND
+    one = pieces[p]
+    with_it = 1 if (one.area > 0.0) == (sense > 0.0) else 0
+    around = beyond_walls(p, width, pieces)
+    if around >= 0 and pieces[around].filled > 0.0:
+        holes_mm[with_it] += one.path
+    if with_it == 1 and pieces[one.parent].filled == 0.0:
+        one.role = WOUND
+
+
+class Outermost(NamedTuple):
+    """The part's outermost loops: how many, and their path, mm, counted backwards where they run clockwise."""
+
+    number: int
+    sense: float
 
 
 @inner_kernel
 def _role_loops(number, pieces):
     """Write roles: an outline has air on a side, or nothing around it.
 
-    The part's outermost loops become the used pieces; their number is returned.
+    The part's outermost loops become the used pieces.
     """
-    outermost = 0
+    outermost, sense = 0, 0.0
     for p in range(number):
         one = pieces[p]
         one.role, one.depth = DEEP, DEEPEST
@@ -67,8 +66,10 @@ def _role_loops(number, pieces):
         elif one.nested == LIKE_FILL:
             one.role = INFILL
         one.used = 1 if one.area != 0.0 and one.parent < 0 and one.held == 0 else 0
-        outermost += one.used
-    return outermost
+        if one.used == 1:
+            outermost += 1
+            sense += one.path if one.area > 0.0 else -one.path
+    return Outermost(outermost, sense)
 
 
 @inner_kernel
@@ -94,7 +95,6 @@ def label_loops(number, width, pieces, tally):
     """
     outermost = _role_loops(number, pieces)
     _count_depths(number, pieces)
-    _mark_wound(number, width, pieces, tally.holes_mm)
     filled_mm2 = tally.filled_mm2
     for p in range(number):
         one = pieces[p]
@@ -104,4 +104,6 @@ def label_loops(number, width, pieces, tally):
             filled_mm2[pieces[one.parent].depth] += np.int64(abs(one.area))
         if one.role == DEEP:
             one.role += one.depth
-    return outermost
+        elif one.role == OUTLINE and one.air == 1 and one.parent >= 0 and pieces[one.parent].air == 0:
+            _mark_wound(np.int64(p), outermost.sense, width, pieces, tally.holes_mm)
+    return outermost.number
