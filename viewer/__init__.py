@@ -28,6 +28,7 @@ if TYPE_CHECKING:
     from viewer.errors import BeadlineError, CardError, OutputError, ReadError, Stopped
     from viewer.program import Program, open_program, with_cards
     from viewer.shown.data import figures_object, findings_object
+    from viewer.verdict import verdict_of
 
 __all__ = [
     "BeadlineError",
@@ -46,6 +47,7 @@ __all__ = [
     "load_printer",
     "load_workshop",
     "open_program",
+    "verdict_of",
     "with_cards",
 ]
 
@@ -61,6 +63,7 @@ _HOMES = {
     "viewer.errors": ("BeadlineError", "CardError", "OutputError", "ReadError", "Stopped"),
     "viewer.program": ("Program", "open_program", "with_cards"),
     "viewer.shown.data": ("figures_object", "findings_object"),
+    "viewer.verdict": ("verdict_of",),
 }
 
 

@@ -14,7 +14,7 @@ from viewer import open_program
 from viewer.cards import load_filament, load_printer, load_workshop
 from viewer.checks.filament import FILAMENT_CHECKS
 from viewer.checks.file import FILE_CHECKS
-from viewer.checks.finding import Finding, NotChecked, Outcome
+from viewer.checks.finding import Finding, NotChecked, Outcome, Passed
 from viewer.checks.machine import MACHINE_CHECKS
 from viewer.checks.made_for import MADE_FOR_CHECKS
 from viewer.checks.midprint import MIDPRINT_CHECKS
@@ -80,6 +80,10 @@ def findings(program: Program, slug: str, start: datetime | None = None) -> list
 
 def not_checked(program: Program, slug: str, start: datetime | None = None) -> list[str]:
     return [o.sentence for o in outcomes(program, slug, start) if isinstance(o, NotChecked)]
+
+
+def passed(program: Program, slug: str, start: datetime | None = None) -> list[str]:
+    return [o.sentence for o in outcomes(program, slug, start) if isinstance(o, Passed)]
 
 
 def line_with(text: str, words: str) -> int:

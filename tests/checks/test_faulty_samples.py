@@ -58,9 +58,23 @@ MOVED = {
     "quick-layers": 4.0,
     "claims-differ": 51.0,
     "after-closing": 21.0,
+    "part-fan": 101.0,
+    "stands-still": 21.0,
+    "slow-lines": 80.0,
+    "plate-still-cold": 40.0,
 }
 """Limits beyond what the faulty program measures: under such a card it is silent."""
-NO_LIMIT = {"cut-short", "no-beads", "no-shutdown", "not-homed", "made-for", "abrasive", "off-in-print"}
+NO_LIMIT = {
+    "cut-short",
+    "no-beads",
+    "no-shutdown",
+    "not-homed",
+    "made-for",
+    "abrasive",
+    "off-in-print",
+    "homed-in-print",
+    "lasting-settings",
+}
 
 
 def start_of(entry: Mapping[str, Any]) -> datetime | None:

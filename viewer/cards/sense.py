@@ -75,6 +75,9 @@ def _filament(card: FilamentCard) -> Iterator[Complaint]:
     if card.density_g_cm3 > DENSEST_G_CM3:
         wrong = f"is {card.density_g_cm3:g}, denser than any element ({DENSEST_G_CM3} g/cm3)"
         yield Complaint(("density_g_cm3",), wrong, "write it in g/cm3, for example 1.24")
+    if card.fan_percent is not None and card.fan_percent > 100.0:
+        wrong = f"is {card.fan_percent:g}, more than full power"
+        yield Complaint(("fan_percent",), wrong, "write it in percent of full power, 0 to 100")
     for key in ("nozzle_c", "plate_c"):
         window = getattr(card, key)
         if window is not None and window.low > window.high:

@@ -21,8 +21,8 @@ FieldKind = Literal["text", "number", "whole", "switch", "choice", "lines", "rul
 
 _UNITS: Final = (  # the longest first
     ("_mm_s2", "mm/s²"), ("_mm3_s", "mm³/s"), ("_g_cm3", "g/cm³"), ("_c_s", "°C/s"), ("_mm_s", "mm/s"),
-    ("_per_kg", "for 1 kg"), ("_per_hour", "an hour"), ("_per_kwh", "for 1 kWh"), ("_mm", "mm"), ("_c", "°C"),
-    ("_s", "s"), ("_w", "W"), ("_g", "g"),
+    ("_percent", "%"), ("_per_kg", "for 1 kg"), ("_per_hour", "an hour"), ("_per_kwh", "for 1 kWh"), ("_mm", "mm"),
+    ("_c", "°C"), ("_s", "s"), ("_w", "W"), ("_g", "g"),
 )  # fmt: skip
 _SECTIONS: Final[Mapping[Kind, tuple[tuple[str, tuple[str, ...]], ...]]] = {
     "printer": (
@@ -39,12 +39,12 @@ _SECTIONS: Final[Mapping[Kind, tuple[tuple[str, tuple[str, ...]], ...]]] = {
     ),
     "filament": (
         ("The filament", ("name", "density_g_cm3", "diameter_mm", "abrasive")),
-        ("Heat", ("nozzle_c", "plate_c", "melt_mm3_s", "layer_s")),
+        ("Heat", ("nozzle_c", "plate_c", "melt_mm3_s", "layer_s", "fan_percent", "fan_from_layer")),
         ("Money and spool", ("price_per_kg", "spool_left_g")),
         ("Cautions", ("cautions",)),
     ),
     "workshop": (
-        ("The place", ("name", "hours")),
+        ("The place", ("name", "hours", "print_log")),
         ("Money", ("currency", "charge_per_hour", "price_per_kwh")),
         ("Checks", ("checks",)),
         ("Trade words", ("words",)),
@@ -56,6 +56,7 @@ _LABELS: Final[Mapping[KeyPath, str]] = {
     ("heat", "plate_max_c"): "hottest plate", ("homing", "x_mm"): "home, X", ("homing", "y_mm"): "home, Y",
     ("homing", "z_mm"): "home, Z", ("homing", "seconds"): "homing", ("retract_mm",): "G10 length",
     ("retract_mm_s",): "G10 speed", ("e_follows_g90",): "E follows G90", ("layer_s",): "shortest layer",
+    ("fan_percent",): "part fan at least", ("fan_from_layer",): "part fan from layer",
     ("cautions",): "one a line", ("corner", "right_angle_mm_s"): "at a right angle",
     ("planner_buffer_moves",): "moves seen ahead", ("min_segment_time_s",): "shortest move",
     ("levelling_s",): "probing the plate", ("pause_s",): "answering a pause",
