@@ -43,7 +43,7 @@ def find_solid_loops(number, width, layer, speed_mm_s):
     """Write the number of walls `DEEPEST` to loops deeper than the second that are laid as the layer's solid is.
 
     The speed that most of the second walls' path has, and most touching lines, stand for them (a vote in one pass:
-    Boyer and Moore 1981).
+    Boyer and Moore 1981, from memory).
     """
     points, pieces = layer.points, layer.pieces
     deeper = False
