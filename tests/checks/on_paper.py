@@ -12,19 +12,23 @@ import msgspec
 from tests.programs import box
 from viewer import open_program
 from viewer.cards import load_filament, load_printer, load_workshop
+from viewer.checks.account import ACCOUNT_CHECKS
+from viewer.checks.endings.shutdown import SHUT_DOWN_CHECK
 from viewer.checks.filament import FILAMENT_CHECKS
 from viewer.checks.file import FILE_CHECKS
 from viewer.checks.finding import Finding, NotChecked, Outcome, Passed
 from viewer.checks.machine import MACHINE_CHECKS
 from viewer.checks.made_for import MADE_FOR_CHECKS
 from viewer.checks.midprint import MIDPRINT_CHECKS
+from viewer.checks.path import PATH_CHECKS
 from viewer.checks.policy import policy_of
-from viewer.checks.shutdown import SHUT_DOWN_CHECK
 from viewer.checks.time import TIME_CHECKS
 from viewer.program import Program
 
 _THEMES = (
-    *FILE_CHECKS, SHUT_DOWN_CHECK, *MACHINE_CHECKS, *MADE_FOR_CHECKS, *MIDPRINT_CHECKS, *FILAMENT_CHECKS, *TIME_CHECKS,
+    *FILE_CHECKS, SHUT_DOWN_CHECK, *MACHINE_CHECKS, *PATH_CHECKS, *MADE_FOR_CHECKS, *MIDPRINT_CHECKS,
+    *FILAMENT_CHECKS, *TIME_CHECKS,
+    *ACCOUNT_CHECKS,
 )  # fmt: skip
 CHECKS = {c.slug: c for c in _THEMES}
 START = "M140 S60\nM104 S210\nG90\nM82\nG28\nM190 S60\nM109 S210\nG92 E0\nG1 F3000\n"
@@ -65,18 +69,18 @@ def opened_file(path: Path, changes: Changes | None = None) -> Program:
 
 
 def outcomes(program: Program, slug: str, start: datetime | None = None) -> list[Outcome]:
-    """What one check finds or leaves unchecked, under the program's workshop card."""
-    return [one for one in all_outcomes(program, slug, start) if not isinstance(one, Passed)]
-
-
-def all_outcomes(program: Program, slug: str, start: datetime | None = None) -> list[Outcome]:
-    """All that one check says, what holds too."""
+    """All that one check says, under the program's workshop card."""
     check = CHECKS[slug]
     policy = policy_of((check,), program.workshop, start)
     if slug not in policy.rules:
         return list(policy.switched_off)
     assert check.run is not None
     return list(check.run(program, policy.rules[slug]))
+
+
+def objections(program: Program, slug: str, start: datetime | None = None) -> list[Outcome]:
+    """What one check finds or leaves unchecked."""
+    return [one for one in outcomes(program, slug, start) if not isinstance(one, Passed)]
 
 
 def findings(program: Program, slug: str, start: datetime | None = None) -> list[Finding]:

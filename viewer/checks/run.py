@@ -7,18 +7,21 @@ from dataclasses import dataclass
 from datetime import datetime
 from functools import partial
 
+from viewer.checks.account import ACCOUNT_CHECKS
 from viewer.checks.alike import one_each
+from viewer.checks.endings.shutdown import SHUT_DOWN_CHECK
 from viewer.checks.evidence import first_bead
 from viewer.checks.filament import FILAMENT_CHECKS
 from viewer.checks.file import FILE_CHECKS
 from viewer.checks.finding import Check, Finding, NotChecked, Outcome, Passed, Severity
 from viewer.checks.first_layer import FIRST_LAYER_CHECKS
+from viewer.checks.layer_sequence import SEQUENCE_CHECKS
 from viewer.checks.machine import MACHINE_CHECKS
 from viewer.checks.made_for import MADE_FOR_CHECKS
 from viewer.checks.midprint import MIDPRINT_CHECKS
+from viewer.checks.path import PATH_CHECKS
 from viewer.checks.policy import policy_of
 from viewer.checks.shape import SHAPE, SHAPE_CHECKS, overhang_angle_deg
-from viewer.checks.shutdown import SHUT_DOWN_CHECK
 from viewer.checks.time import TIME_CHECKS
 from viewer.errors import Stopped
 from viewer.failures import failure_told
@@ -30,11 +33,14 @@ CHECKS: tuple[Check, ...] = (
     *FILE_CHECKS,
     SHUT_DOWN_CHECK,
     *MACHINE_CHECKS,
+    *PATH_CHECKS,
     *MADE_FOR_CHECKS,
     *MIDPRINT_CHECKS,
     *FILAMENT_CHECKS,
+    *ACCOUNT_CHECKS,
     *FIRST_LAYER_CHECKS,
     *SHAPE_CHECKS,
+    *SEQUENCE_CHECKS,
     *TIME_CHECKS,
 )
 """Every check there is."""

@@ -15,7 +15,7 @@ from viewer.shown.console.layers_csv import layers_csv
 from viewer.shown.console.opening import Opener, start_asked
 from viewer.shown.console.progress import ProgressLine, prepare_first_run
 from viewer.shown.console.stopping import interruptible
-from viewer.shown.console.streams import emit
+from viewer.shown.console.streams import emit, in_one_line
 from viewer.shown.console.tables import table, width
 from viewer.shown.console.verdict_lines import verdict_pieces
 from viewer.shown.data import figures_object, json_text
@@ -53,6 +53,8 @@ def figures(asked: argparse.Namespace) -> int:
                 report = run_checks(program, progress, stop, start)
                 failed += len(report.failed)
                 pieces = ["\n\n"] if printed else []
+                cards = f"on {program.printer.name} with {program.filament.name}"
+                pieces.append(f"{in_one_line(str(program.path))} {cards}\n\n")
                 pieces += [*verdict_pieces(verdict_of(program, report), width()), "\n"]
                 pieces.append(people_table(program, start))
             failed += len(program.figures.failures)

@@ -28,6 +28,7 @@ _SECTIONS: Final[Mapping[Kind, tuple[tuple[str, tuple[str, ...]], ...]]] = {
     "printer": (
         ("The printer", ("name", "height_mm", "nozzle_mm", "nozzle_hardened", "filament_diameter_mm", "tools")),
         ("Plate", ("plate",)),
+        ("Head and reach", ("head", "reach")),
         ("Speed and acceleration", (
             "max_speed_mm_s", "max_acceleration_mm_s2", "print_acceleration_mm_s2", "travel_acceleration_mm_s2",
             "retract_acceleration_mm_s2", "planner_buffer_moves", "min_segment_time_s", "obeys_program_limits",
@@ -59,6 +60,12 @@ _LABELS: Final[Mapping[KeyPath, str]] = {
     ("fan_percent",): "part fan at least", ("fan_from_layer",): "part fan from layer",
     ("cautions",): "one a line", ("corner", "right_angle_mm_s"): "at a right angle",
     ("planner_buffer_moves",): "moves seen ahead", ("min_segment_time_s",): "shortest move",
+    ("head", "left_mm"): "head, left of the nozzle", ("head", "right_mm"): "head, right of it",
+    ("head", "front_mm"): "head, before it", ("head", "back_mm"): "head, behind it",
+    ("head", "underside_mm"): "head, underside", ("head", "gantry_mm"): "gantry, underside",
+    ("reach", "left_mm"): "reach, lowest X", ("reach", "right_mm"): "reach, highest X",
+    ("reach", "front_mm"): "reach, lowest Y", ("reach", "back_mm"): "reach, highest Y",
+    ("reach", "top_mm"): "reach, highest Z",
     ("levelling_s",): "probing the plate", ("pause_s",): "answering a pause",
 }  # fmt: skip
 """Where the key alone would not say it to a person."""
