@@ -12,7 +12,6 @@ import msgspec
 from tests.programs import box
 from viewer import open_program
 from viewer.cards import load_filament, load_printer, load_workshop
-from viewer.checks.account import ACCOUNT_CHECKS
 from viewer.checks.endings.shutdown import SHUT_DOWN_CHECK
 from viewer.checks.filament import FILAMENT_CHECKS
 from viewer.checks.file import FILE_CHECKS
@@ -20,6 +19,7 @@ from viewer.checks.finding import Finding, NotChecked, Outcome, Passed
 from viewer.checks.machine import MACHINE_CHECKS
 from viewer.checks.made_for import MADE_FOR_CHECKS
 from viewer.checks.midprint import MIDPRINT_CHECKS
+from viewer.checks.order.account import ACCOUNT_CHECKS
 from viewer.checks.path import PATH_CHECKS
 from viewer.checks.policy import policy_of
 from viewer.checks.time import TIME_CHECKS

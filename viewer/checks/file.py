@@ -7,12 +7,12 @@ from typing import Final
 
 import numpy as np
 
-from viewer.checks.account import stretches_counted_otherwise
 from viewer.checks.endings.ending import CONTROL_BYTES, Ending, breaks_off, claimed_layers, look_at_end
 from viewer.checks.evidence import counted, first_bead, last_bead, layer_of, line_of, middle_of, tuned
 from viewer.checks.finding import Check, Finding, Hazard, Outcome, Passed, Rule, Severity, with_rest
 from viewer.checks.holds import all_commands, the_end
 from viewer.checks.middle import find_leaps
+from viewer.checks.order.account import stretches_counted_otherwise
 from viewer.checks.questions import Question
 from viewer.numerals import share_text
 from viewer.program import Program

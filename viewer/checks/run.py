@@ -7,7 +7,6 @@ from dataclasses import dataclass
 from datetime import datetime
 from functools import partial
 
-from viewer.checks.account import ACCOUNT_CHECKS
 from viewer.checks.alike import one_each
 from viewer.checks.endings.shutdown import SHUT_DOWN_CHECK
 from viewer.checks.evidence import first_bead
@@ -15,10 +14,11 @@ from viewer.checks.filament import FILAMENT_CHECKS
 from viewer.checks.file import FILE_CHECKS
 from viewer.checks.finding import Check, Finding, NotChecked, Outcome, Passed, Severity
 from viewer.checks.first_layer import FIRST_LAYER_CHECKS
-from viewer.checks.layer_sequence import SEQUENCE_CHECKS
 from viewer.checks.machine import MACHINE_CHECKS
 from viewer.checks.made_for import MADE_FOR_CHECKS
 from viewer.checks.midprint import MIDPRINT_CHECKS
+from viewer.checks.order.account import ACCOUNT_CHECKS
+from viewer.checks.order.layer_sequence import SEQUENCE_CHECKS
 from viewer.checks.path import PATH_CHECKS
 from viewer.checks.policy import policy_of
 from viewer.checks.shape import SHAPE, SHAPE_CHECKS, overhang_angle_deg
