@@ -46,7 +46,7 @@ def verdict_of(program: Program, report: Report | None = None, start: datetime |
     Notes
     -----
     A stop makes a question's answer *no*, a look *look*; a note changes nothing. It is *not known* where a check of
-    it failed, where its decisive check was not made (`DECISIVE`), and where no check of it was made at all.
+    it failed, and where its decisive check was not made or had nothing to judge (`DECISIVE`).
     """
     if report is None:
         report = run_checks(program, start=start)
@@ -96,12 +96,10 @@ def _judged(
     missing = [one for one in not_checked if one.failed or slug in one.slugs]
     if missing:
         return Word.NOT_KNOWN, missing[0].sentence
-    told = sorted(passed, key=lambda one: one.slug != slug)
-    if told:
-        return Word.YES, told[0].sentence
-    if findings:
-        return Word.YES, findings[0].sentence
-    return Word.NOT_KNOWN, not_checked[0].sentence if not_checked else "None of the checks for this was made."
+    decisive = [one.sentence for one in (*passed, *findings) if one.slug == slug]
+    if decisive:
+        return Word.YES, decisive[0]
+    return Word.NOT_KNOWN, f"What matters most here could not be judged (`beadline explain {slug}`)."
 
 
 def _amounted(grave: tuple[Finding, ...], amount: str | None, sentence: str) -> tuple[Word, str, str]:
