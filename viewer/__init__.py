@@ -25,7 +25,8 @@ if TYPE_CHECKING:
     )
     from viewer.errors import BeadlineError, CardError, OutputError, ReadError, Stopped
     from viewer.program import Program, open_program, with_cards
-    from viewer.shown.data import figures_object, findings_object
+    from viewer.shown.data import figures_object, findings_object, why_object
+    from viewer.why.trials import levers, replan
 
 __version__ = "0.6.0"
 
@@ -41,10 +42,13 @@ __all__ = [
     "WorkshopCard",
     "figures_object",
     "findings_object",
+    "levers",
     "load_filament",
     "load_printer",
     "load_workshop",
     "open_program",
+    "replan",
+    "why_object",
     "with_cards",
 ]
 
@@ -59,7 +63,8 @@ _HOMES = {
     ),
     "viewer.errors": ("BeadlineError", "CardError", "OutputError", "ReadError", "Stopped"),
     "viewer.program": ("Program", "open_program", "with_cards"),
-    "viewer.shown.data": ("figures_object", "findings_object"),
+    "viewer.shown.data": ("figures_object", "findings_object", "why_object"),
+    "viewer.why.trials": ("levers", "replan"),
 }
 
 

@@ -56,6 +56,7 @@ Reads a 3D printer's machine-instruction file (G-code) and says what printing it
   beadline [FILE]                  open the window
   beadline figures FILE...         time, filament, cost, layers, first layer ... as a table, JSON or CSV
   beadline vet FILE_OR_FOLDER...   what a keeper should know before printing
+  beadline why FILE...             where the hours go, what limits them, what would help
   beadline explain SLUG|LINE       a finding, or a line of a program, in plain words
   beadline cards                   printer, filament and workshop cards: list them, write a new one
   beadline sheet FILE -o OUT.html  the job sheet for paper
@@ -245,6 +246,20 @@ def _vet_parser() -> Parser:
     return parser
 
 
+def _why_parser() -> Parser:
+    parser = _command_parser(
+        "why",
+        "Say why programs take so long: the time by what limits it, and what would help, each tried and planned again.",
+        "Exit status: 0; 2 if a file could not be read.",
+    )
+    parser.add_argument(
+        "files", nargs="+", metavar="FILE", help="program, plain or gzip; - reads standard input"
+    )
+    _add_cards(parser)
+    parser.add_argument("--json", action="store_true", help="one JSON object; for several files one a line")
+    return parser
+
+
 def _add_spool(parser: argparse.ArgumentParser) -> None:
     parser.add_argument(
         "--spool-left",
@@ -319,6 +334,12 @@ def _vet(asked: argparse.Namespace) -> int:
     return vet(asked)
 
 
+def _why(asked: argparse.Namespace) -> int:
+    from viewer.shown.console.why_command import why
+
+    return why(asked)
+
+
 def _explain(asked: argparse.Namespace) -> int:
     from viewer.shown.console.explain_command import explain
 
@@ -340,6 +361,7 @@ def _sheet(asked: argparse.Namespace) -> int:
 COMMANDS: Final[dict[str, tuple[Callable[[], Parser], Callable[[argparse.Namespace], int]]]] = {
     "figures": (_figures_parser, _figures),
     "vet": (_vet_parser, _vet),
+    "why": (_why_parser, _why),
     "explain": (_explain_parser, _explain),
     "cards": (_cards_parser, _cards),
     "sheet": (_sheet_parser, _sheet),
