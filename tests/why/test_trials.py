@@ -77,7 +77,7 @@ def test_one_corner(tmp_path: Path) -> None:
 
 
 def test_a_raster_of_equal_lines(tmp_path: Path) -> None:
-    # n lines of d, joined by steps of the same speed; each corner by the jerk rule at v = jerk (its axis goes from v to 0)
+    # lines of 50 mm joined by steps of 5 mm, all at 50 mm/s; each corner is taken at the jerk (an axis goes from v to 0)
     lines = "".join(f"G1 X{60 if k % 2 == 0 else 10} E2\nG1 Y{10 + 5 * (k + 1)} E0.2\n" for k in range(10))
     jerk = Axes(x=10.0, y=10.0, z=10.0, e=1e6)
     card = card_of(corner=Corner(rule="jerk", jerk_mm_s=jerk))
