@@ -110,6 +110,7 @@ def test_bookings_are_those_of_the_slow_twin(rule: str, depth: int, seed: int) -
     assert found.held == pytest.approx(expected.held, abs=1e-5)
     assert found.ramps == pytest.approx(expected.ramps, abs=2e-4)
     assert found.limiter.tolist() == expected.limiter.tolist()
+    assert found.leaving_mm_s == pytest.approx(expected.leaving_mm_s, rel=1e-4, abs=1e-4)
 
 
 @given(seed=st.integers(0, 10_000), rule=st.sampled_from(RULES), depth=st.sampled_from([0, 2, 16]))
@@ -128,7 +129,7 @@ def slow_bookings(moves: Moves, card: PrinterCard, planned: Plan, stops: set[int
     commanded = np.zeros(len(GROUPS))
     held = np.zeros((len(GROUPS), len(LIMITERS)))
     ramps = np.zeros((len(GROUPS), len(ACCELERATIONS), len(CORNERS)))
-    limiter = np.zeros(len(moves), np.uint8)
+    limiter, leaving = np.zeros(len(moves), np.uint8), np.zeros(len(moves), np.float32)
     group_of = {"bead": 0, "travel": 1, "retract and prime": 2, "height changes": 3}
     moving = [i for i, motion in enumerate(way) if motion.distance > 0.0]
     for place, i in enumerate(moving):
@@ -153,7 +154,8 @@ def slow_bookings(moves: Moves, card: PrinterCard, planned: Plan, stops: set[int
         ramps[group, accel, CORNERS.index(at_exit)] += _lost(v1, peak, motion.acceleration)
         short = motion.distance / peak - motion.distance / motion.limit
         ramps[group, accel, CORNERS.index("moves too short")] += max(short, 0.0)
-    return Limiters(commanded, held, ramps, limiter)
+        leaving[i] = v1
+    return Limiters(commanded, held, ramps, limiter, leaving)
 
 
 def _stop_between(i: int, j: int, stops: set[int]) -> bool:

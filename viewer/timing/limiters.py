@@ -8,7 +8,7 @@ from typing import Final
 import numpy as np
 import numpy.typing as npt
 
-from viewer.arrays import F64, U8, columns_of, read_only
+from viewer.arrays import F32, F64, U8, columns_of, read_only
 from viewer.read.moves import Moves
 from viewer.read.settings import Settings
 from viewer.timing.kernels import columns as k
@@ -62,6 +62,7 @@ class Limiters:
     held: F64  # (groups, limiters)
     ramps: F64  # (groups, accelerations, corners)
     limiter: U8  # (n,) what sets the speed limit of each move: 0 as commanded, k: LIMITERS[k - 1]
+    leaving_mm_s: F32  # (n,) speed at the end of each move
 
     @property
     def total_s(self) -> float:
@@ -89,6 +90,7 @@ def limiters_of(moves: Moves, settings: Settings, limits: F64, stops: npt.ArrayL
         np.zeros((len(GROUPS), len(LIMITERS))),
         np.zeros((len(GROUPS), len(ACCELERATIONS), len(CORNERS))),
         np.zeros(len(moves), np.uint8),
+        np.zeros(len(moves), np.float32),
     )
     machine = k.Machine(machine_table(limits), read_only(settings.of_move))
     motion = Motion(plan.limit_mm_s, plan.time_s, plan.entry_mm_s, plan.peak_mm_s)
@@ -98,4 +100,5 @@ def limiters_of(moves: Moves, settings: Settings, limits: F64, stops: npt.ArrayL
         read_only(booked.held),
         read_only(booked.ramps),
         read_only(booked.limiter),
+        read_only(booked.leaving),
     )

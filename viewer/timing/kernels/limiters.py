@@ -87,12 +87,13 @@ class Motion(NamedTuple):
 
 
 class Booked(NamedTuple):
-    """Seconds by group of moves, and what cuts each move's speed; changed."""
+    """Seconds by group of moves; what cuts each move's speed, and its speed at the end; changed."""
 
     commanded: F64  # (groups,)
     held: F64  # (groups, limiters)
     ramps: F64  # (groups, accelerations, corners)
     limiter: U8  # (n,) AS_COMMANDED ... SHORTEST
+    leaving: F32  # (n,) speed at the end, mm/s
 
 
 class Pending(NamedTuple):
@@ -175,6 +176,7 @@ def _book_ramps(motion, booked, move, exit_by, v1):
     The parts are scaled so that they add up to what the move takes beyond d / limit: the plan is stored as float32.
     """
     i, d = move.i, move.d
+    booked.leaving[i] = v1
     limit, seconds = float(motion.limit[i]), float(motion.time[i])
     at_limit = min(d / limit, seconds)
     at_commanded = min(d / move.commanded, at_limit) if move.commanded > 0.0 else at_limit
@@ -200,6 +202,13 @@ def _book_ramps(motion, booked, move, exit_by, v1):
 
 
 @inner_kernel
+def _speed_at_rest(table, motion, segment, move):
+    """Return the speed at which the last move before a full stop ends: what the rule allows, as far as it is reached."""
+    entry = float(motion.entry[move.i])
+    return np.sqrt(min(rest_squared(table, segment), entry * entry + 2.0 * segment.accel * move.d))
+
+
+@inner_kernel
 def _group_of(kind, upright):
     """Return the group of a move: bead, travel, filament alone, height; as the ledger books it."""
     if kind == BEAD and not upright:
@@ -222,7 +231,7 @@ def book_limiters(moves: Moves, machine: Machine, starts: I64, motion: Motion, b
     motion
         The plan.
     booked
-        Changed: seconds are added, ``limiter`` is filled.
+        Changed: seconds are added, ``limiter`` and ``leaving`` are filled.
     """
     table = machine.table
     nothing = Segment(Direction(0.0, 0.0, 0.0, 0.0), 0.0, 0.0, np.int64(0), np.bool_(False))
@@ -233,7 +242,7 @@ def book_limiters(moves: Moves, machine: Machine, starts: I64, motion: Motion, b
     for i in range(len(moves.kind)):
         if i == starts[run + 1]:
             if move.there:
-                _book_ramps(motion, booked, move, FULL_STOP, np.sqrt(rest_squared(table, before)))
+                _book_ramps(motion, booked, move, FULL_STOP, _speed_at_rest(table, motion, before, move))
             run += 1
             move = Pending(np.bool_(False), np.int64(0), np.int64(0), np.int64(0), np.int64(0), 0.0, 0.0)
         x, y, z = float(moves.x_mm[i]), float(moves.y_mm[i]), float(moves.z_mm[i])
@@ -263,4 +272,4 @@ def book_limiters(moves: Moves, machine: Machine, starts: I64, motion: Motion, b
         )  # fmt: skip
         before = now
     if move.there:
-        _book_ramps(motion, booked, move, FULL_STOP, np.sqrt(rest_squared(table, before)))
+        _book_ramps(motion, booked, move, FULL_STOP, _speed_at_rest(table, motion, before, move))
