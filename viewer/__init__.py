@@ -25,7 +25,11 @@ if TYPE_CHECKING:
     )
     from viewer.errors import BeadlineError, CardError, OutputError, ReadError, Stopped
     from viewer.program import Program, open_program, with_cards
-    from viewer.shown.data import figures_object, findings_object, why_object
+    from viewer.shown.data import figures_object, findings_object
+    from viewer.shown.why_data import compare_object, why_object
+    from viewer.why.compare import compare
+    from viewer.why.overrun import overrun
+    from viewer.why.places import dearest_places
     from viewer.why.trials import levers, replan
 
 __version__ = "0.6.0"
@@ -40,6 +44,9 @@ __all__ = [
     "ReadError",
     "Stopped",
     "WorkshopCard",
+    "compare",
+    "compare_object",
+    "dearest_places",
     "figures_object",
     "findings_object",
     "levers",
@@ -47,6 +54,7 @@ __all__ = [
     "load_printer",
     "load_workshop",
     "open_program",
+    "overrun",
     "replan",
     "why_object",
     "with_cards",
@@ -63,7 +71,11 @@ _HOMES = {
     ),
     "viewer.errors": ("BeadlineError", "CardError", "OutputError", "ReadError", "Stopped"),
     "viewer.program": ("Program", "open_program", "with_cards"),
-    "viewer.shown.data": ("figures_object", "findings_object", "why_object"),
+    "viewer.shown.data": ("figures_object", "findings_object"),
+    "viewer.shown.why_data": ("compare_object", "why_object"),
+    "viewer.why.compare": ("compare",),
+    "viewer.why.overrun": ("overrun",),
+    "viewer.why.places": ("dearest_places",),
     "viewer.why.trials": ("levers", "replan"),
 }
 

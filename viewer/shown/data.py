@@ -20,9 +20,6 @@ from viewer.figures.clock_times import clock_times
 from viewer.figures.tables import Extent
 from viewer.program import Program
 from viewer.shown.finding_text import with_caution
-from viewer.why.ledger import Booking, bookings_of
-from viewer.why.lever import CAUTION
-from viewer.why.trials import Outcome, levers
 
 SCHEMA: Final = 1
 """Version of the form of both objects; it rises when a key is renamed or changes its meaning."""
@@ -77,40 +74,6 @@ def findings_object(
             for skipped in report.not_checked
         ],
     }
-
-
-def why_object(
-    program: Program,
-    bookings: tuple[Booking, ...] | None = None,
-    outcomes: tuple[Outcome, ...] | None = None,
-) -> dict[str, Any]:
-    """Return where the time of a program goes and what would help, the object that ``why --json`` prints.
-
-    Parameters
-    ----------
-    bookings
-        The ledger by limiter; None: it is made here.
-    outcomes
-        What each lever gives; None: they are tried here.
-    """
-    return {
-        "schema": SCHEMA,
-        "path": str(program.path),
-        "printer": program.printer.name,
-        "total_s": program.timing.total_s,
-        "ledger": msgspec.to_builtins(bookings_of(program) if bookings is None else bookings),
-        "levers": [outcome_object(one) for one in (levers(program) if outcomes is None else outcomes)],
-    }
-
-
-def outcome_object(outcome: Outcome) -> dict[str, Any]:
-    """Return what one lever gives as a plain object; a value without limit is null."""
-    lever = outcome.lever
-    return {
-        "lever": lever.name, "title": outcome.title, "place": lever.place, "unit": outcome.unit,
-        "cost": lever.cost, "caution": CAUTION if lever.asks_more else None,
-        "now": list(outcome.now), "tries": [msgspec.to_builtins(one) for one in outcome.tries],
-    }  # fmt: skip
 
 
 def finding_object(finding: Finding) -> dict[str, Any]:

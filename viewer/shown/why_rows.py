@@ -6,17 +6,31 @@ import math
 from collections.abc import Iterable, Iterator
 
 from viewer.numerals import number_text, share_text
+from viewer.program import Program
 from viewer.shown.cause_words import CAUSE_WORDS
 from viewer.shown.finding_text import readable
 from viewer.shown.numbers import duration_text
+from viewer.shown.overrun_rows import overrun_rows
+from viewer.shown.place_rows import place_rows
 from viewer.shown.row import Row, amount
 from viewer.why.ledger import Booking
 from viewer.why.lever import CAUTION, Span
+from viewer.why.report import Why
 from viewer.why.trials import Outcome, Try
 
 SMALL_SHARE = 0.001
 """Bookings below this share of the whole are put together in one row."""
+LITTLE = 0.005
+"""Levers that save less than this share are named in one row."""
 HELPS = "What would help (each alone, planned again), and what it may cost"
+
+
+def why_rows(program: Program, found: Why) -> Iterator[Row]:
+    """Yield all that is said of why a program takes so long and of what would help."""
+    yield from overrun_rows(found.overrun)
+    yield from lever_rows(found.outcomes)
+    yield from place_rows(found.places, len(program.layers), program.timing.total_s)
+    yield from ledger_rows(found.bookings)
 
 
 def ledger_rows(bookings: Iterable[Booking]) -> Iterator[Row]:
@@ -67,8 +81,13 @@ def lever_rows(outcomes: Iterable[Outcome]) -> Iterator[Row]:
     """Yield what each lever gives, the best first, and in one row those that give nothing."""
     outcomes = tuple(outcomes)
     for outcome in outcomes:
-        if outcome.helps:
+        if outcome.helps and outcome.usual.share >= LITTLE:
             yield _lever(outcome)
+    little = [outcome for outcome in outcomes if outcome.helps and outcome.usual.share < LITTLE]
+    if little:
+        how = f"Each saves less than {share_text(LITTLE)} so."
+        text = "; ".join(f"{one.title} {saved_text(one.usual)}" for one in little)
+        yield Row(HELPS, "little", len(little), "", text, how)
     idle = [outcome.title for outcome in outcomes if not outcome.helps]
     if idle:
         how = "Even without any limit they save less than half a second."

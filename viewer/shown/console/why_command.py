@@ -11,6 +11,8 @@ from viewer.shown.console.progress import ProgressLine, prepare_first_run
 from viewer.shown.console.stopping import interruptible
 from viewer.shown.console.streams import emit
 from viewer.shown.console.tables import table, width
+from viewer.shown.durations import seconds_of
+from viewer.shown.overrun_rows import headline
 
 
 def why(asked: argparse.Namespace) -> int:
@@ -38,14 +40,16 @@ def why(asked: argparse.Namespace) -> int:
 
 
 def _text(program: Program, asked: argparse.Namespace, progress: ProgressLine, stop: Stop) -> str:
-    from viewer.why.ledger import bookings_of
-    from viewer.why.trials import levers
+    from viewer.why.report import why as computed
 
-    bookings, outcomes = bookings_of(program), levers(program, progress, stop)
+    expected, took = (None if text is None else seconds_of(text) for text in (asked.expected, asked.took))
+    found = computed(program, expected, took, progress, stop)
     if asked.json:
-        from viewer.shown.data import json_text, why_object
+        from viewer.shown.data import json_text
+        from viewer.shown.why_data import why_object
 
-        return json_text(why_object(program, bookings, outcomes), indented=len(asked.files) == 1)
-    from viewer.shown.why_rows import ledger_rows, lever_rows
+        return json_text(why_object(program, found), indented=len(asked.files) == 1)
+    from viewer.shown.why_rows import why_rows
 
-    return "".join(table([*ledger_rows(bookings), *lever_rows(outcomes)], width()))
+    head = f"{program.path} on {program.printer.name}: {headline(found.overrun)}\n\n"
+    return head + "".join(table(why_rows(program, found), width()))

@@ -175,9 +175,9 @@ def _book_ramps(motion, booked, move, exit_by, v1):
 
     The parts are scaled so that they add up to what the move takes beyond d / limit: the plan is stored as float32.
     """
-    i, d = move.i, move.d
+    i, d = move.i, np.float64(move.d)  # to the compiler, float() of a float32 is one, too
     booked.leaving[i] = v1
-    limit, seconds = float(motion.limit[i]), float(motion.time[i])
+    limit, seconds = np.float64(motion.limit[i]), np.float64(motion.time[i])
     at_limit = min(d / limit, seconds)
     at_commanded = min(d / move.commanded, at_limit) if move.commanded > 0.0 else at_limit
     booked.commanded[move.group] += at_commanded
@@ -186,7 +186,7 @@ def _book_ramps(motion, booked, move, exit_by, v1):
     else:
         booked.commanded[move.group] += at_limit - at_commanded  # float32 rounds the limit
     lost = seconds - at_limit
-    peak, v0 = float(motion.peak[i]), float(motion.entry[i])
+    peak, v0 = np.float64(motion.peak[i]), np.float64(motion.entry[i])
     ramp = max(seconds - d / peak, 0.0)  # both ends together
     at_entry, at_exit = (peak - v0) ** 2, (peak - v1) ** 2
     short = max(d / peak - d / limit, 0.0)
@@ -204,7 +204,7 @@ def _book_ramps(motion, booked, move, exit_by, v1):
 @inner_kernel
 def _speed_at_rest(table, motion, segment, move):
     """Return the speed at which the last move before a full stop ends: what the rule allows, as far as it is reached."""
-    entry = float(motion.entry[move.i])
+    entry = np.float64(motion.entry[move.i])
     return np.sqrt(min(rest_squared(table, segment), entry * entry + 2.0 * segment.accel * move.d))
 
 
@@ -261,8 +261,8 @@ def book_limiters(moves: Moves, machine: Machine, starts: I64, motion: Motion, b
         entry_by = FULL_STOP
         if move.there:
             squared = junction_squared(table, before, now)
-            entry_by = junction_limited_by(table, before, now, squared, float(motion.entry[i]))
-            _book_ramps(motion, booked, move, entry_by, float(motion.entry[i]))
+            entry_by = junction_limited_by(table, before, now, squared, np.float64(motion.entry[i]))
+            _book_ramps(motion, booked, move, entry_by, np.float64(motion.entry[i]))
         booked.limiter[i] = np.uint8(speed_limited_by(table, row, speed, d, alone, direction))
         upright = dx == 0.0 and dy == 0.0 and dz != 0.0
         move = Pending(
