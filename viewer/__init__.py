@@ -14,6 +14,8 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Any
 
+from viewer.release import __version__
+
 if TYPE_CHECKING:
     from viewer.cards import (
         FilamentCard,
@@ -32,8 +34,6 @@ if TYPE_CHECKING:
     from viewer.why.places import dearest_places
     from viewer.why.trials import levers, replan
 
-__version__ = "0.6.0"
-
 __all__ = [
     "BeadlineError",
     "CardError",
@@ -44,6 +44,7 @@ __all__ = [
     "ReadError",
     "Stopped",
     "WorkshopCard",
+    "__version__",
     "compare",
     "compare_object",
     "dearest_places",

@@ -80,6 +80,7 @@ def warm_figures() -> None:
     from viewer.read.blocks import open_source
     from viewer.read.scan import scan_source
     from viewer.why.ledger import limiters_of_program
+    from viewer.why.plate_map import plate_map
 
     handle, name = tempfile.mkstemp(prefix="beadline-", suffix=".gcode")
     try:
@@ -93,6 +94,7 @@ def warm_figures() -> None:
     bodies_of(program.moves, program.layers, program.roles, 0)
     _ = program.figures
     limiters_of_program(program)
+    plate_map(program)
     warm_drawing(program)
 
 

@@ -51,7 +51,7 @@ class Report:
     """What the checks found, in the order of `report_of`, and what was not checked."""
 
     findings: tuple[Finding, ...]
-    not_checked: tuple[NotChecked, ...]
+    not_checked: tuple[NotChecked, ...] = ()
     shape: ShapeFigures | None = None
     """What the checks of the shape judged; None where all of them are off."""
     start: datetime | None = None
