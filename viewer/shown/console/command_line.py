@@ -61,6 +61,7 @@ Reads a 3D printer's machine-instruction file (G-code) and says what printing it
   beadline explain SLUG|LINE       a finding, or a line of a program, in plain words
   beadline cards                   printer, filament and workshop cards: list them, write a new one
   beadline sheet FILE -o OUT.html  the job sheet for paper
+  beadline log add FILE ...        note how a print went; `beadline log` lists the prints
 
 `beadline COMMAND --help` says more. A file named like a command: ./figures
 """
@@ -345,6 +346,16 @@ def _sheet_parser() -> Parser:
     return parser
 
 
+def _log_parser() -> Parser:
+    from viewer.shown.console.log_parser import fill_log_parser
+
+    parser = _command_parser(
+        "log", "What really happened: note prints, list them, and get estimates that learn from them."
+    )
+    fill_log_parser(parser, _add_cards)
+    return parser
+
+
 def _figures(asked: argparse.Namespace) -> int:
     from viewer.shown.console.figures_command import figures
 
@@ -387,6 +398,12 @@ def _sheet(asked: argparse.Namespace) -> int:
     return sheet(asked)
 
 
+def _log(asked: argparse.Namespace) -> int:
+    from viewer.shown.console.log_command import log
+
+    return log(asked)
+
+
 COMMANDS: Final[dict[str, tuple[Callable[[], Parser], Callable[[argparse.Namespace], int]]]] = {
     "figures": (_figures_parser, _figures),
     "vet": (_vet_parser, _vet),
@@ -395,4 +412,5 @@ COMMANDS: Final[dict[str, tuple[Callable[[], Parser], Callable[[argparse.Namespa
     "explain": (_explain_parser, _explain),
     "cards": (_cards_parser, _cards),
     "sheet": (_sheet_parser, _sheet),
+    "log": (_log_parser, _log),
 }
