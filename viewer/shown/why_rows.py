@@ -112,6 +112,8 @@ def change_text(outcome: Outcome, one: Try) -> str:
         return "done" if outcome.lever.place == "program" else _step(one)
     if one.factor == 0.0:
         return f"{span_text(outcome.now)} {outcome.unit} to none"
+    if math.isinf(one.factor):
+        return f"{span_text(outcome.now)} {outcome.unit} to no limit"
     return f"{span_text(outcome.now)} to {span_text(one.value)} {outcome.unit}"
 
 

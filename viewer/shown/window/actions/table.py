@@ -158,6 +158,8 @@ DOCKS: Final = {
     "ledger": "Time ledger",
     "strip": "Layer strip",
     "program": "Program",
+    "overrun": "Expected and actual",
+    "levers": "What would help",
 }
 """Name and title of each pane that stands in a dock, in the order of their keys (Ctrl+1 ...)."""
 _DOCKS: Final = _in(
@@ -261,6 +263,15 @@ PANE_KEYS: Final = {
         ("Ctrl+F", "find words"),
         ("F3, Shift+F3", "find them again, downward or upward"),
         ("Esc", "leave the fields"),
+    ),
+    "Expected and actual": (
+        ("Up, Down", "choose a dear place"),
+        ("Enter", "show its dearest move"),
+    ),
+    "What would help": (
+        ("Up, Down", "choose a lever"),
+        ("Enter", "add it to the trial"),
+        ("Left, Right", "on a slider: less or more of it"),
     ),
     "Forms and pages": (("Tab, Shift+Tab", "next field, field before"), ("Ctrl+S", "save a card"), ("Esc", "close")),
 }  # fmt: skip

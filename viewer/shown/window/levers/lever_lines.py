@@ -42,7 +42,7 @@ def _line(outcome: Outcome) -> LeverLine:
     saved = saved_text(usual) if outcome.helps else "nothing"
     share = max(usual.share, 0.0)
     if outcome.helps and share > 0.0:
-        saved = f"{saved}, {share_text(share)}"
+        saved = f"{saved}\n{share_text(share)}"
     change = readable(change_text(outcome, usual))
     return LeverLine(outcome.lever.name, outcome.title, change, saved, share, told_of(outcome))
 

@@ -28,7 +28,7 @@ from viewer.shown.window.model.view_state import ViewState
 from viewer.shown.window.threads.newest_task import NewestTask, Run, sentence_of
 from viewer.why.trials import Outcome, inputs_of, lever_named, levers, total_s_of
 
-_HEADS: Final = ("lever", "tried", "saves")
+_HEADS: Final = ("lever, and what was tried", "saves")
 _HOW: Final = "Each tried alone, all planned again. A machine's manual has the last word."
 _NO_PROGRAM: Final = "No program is open. Open one to see what would make it quicker."
 _PARTIAL: Final = "The program is not read to its end yet."
@@ -138,7 +138,7 @@ class LeversPane(QWidget):
         self.outcomes = outcomes
         self.table.setRowCount(len(outcomes))
         for row, line in enumerate(lever_lines(outcomes)):
-            for column, text in enumerate((line.title, line.change, line.saved)):
+            for column, text in enumerate((f"{line.title}\n{line.change}", line.saved)):
                 item = QTableWidgetItem(text)
                 item.setToolTip(line.told)
                 self.table.setItem(row, column, item)
