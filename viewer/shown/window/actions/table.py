@@ -160,6 +160,7 @@ DOCKS: Final = {
     "program": "Program",
     "overrun": "Expected and actual",
     "levers": "What would help",
+    "along": "Speed along the path",
 }
 """Name and title of each pane that stands in a dock, in the order of their keys (Ctrl+1 ...)."""
 _DOCKS: Final = _in(

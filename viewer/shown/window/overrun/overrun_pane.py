@@ -14,6 +14,7 @@ from PySide6.QtWidgets import (
     QLineEdit,
     QListWidget,
     QListWidgetItem,
+    QScrollArea,
     QVBoxLayout,
     QWidget,
 )
@@ -36,6 +37,8 @@ _NO_PROGRAM: Final = "No program is open. Open one to see where its time goes."
 _PARTIAL: Final = "The program is not read to its end yet."
 _AT_WORK: Final = "The time is being taken apart…"
 _LARGER: Final = 1.3
+_LEAST_LINES: Final = 5
+"""Of text in the list of places; a lower pane scrolls."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -85,7 +88,9 @@ class OverrunPane(QWidget):
         self.places.setAccessibleName("dearest places")
         self.places.setWordWrap(True)
         self.setFocusProxy(self.places)
-        column = QVBoxLayout(self)
+        self.places.setMinimumHeight(_LEAST_LINES * self.fontMetrics().lineSpacing())
+        content = QWidget(self)
+        column = QVBoxLayout(content)
         column.setContentsMargins(8, 6, 8, 0)
         column.addWidget(self.headline)
         column.addWidget(self.sentence)
@@ -93,6 +98,19 @@ class OverrunPane(QWidget):
         column.addWidget(self.waterfall)
         column.addWidget(QLabel("Dearest places", self))
         column.addWidget(self.places, 1)
+        self._scrolls(content)
+
+    def _scrolls(self, content: QWidget) -> None:
+        """Let what is higher than the pane scroll."""
+        scroll = QScrollArea(self)
+        scroll.setFocusPolicy(Qt.FocusPolicy.NoFocus)
+        scroll.setWidget(content)
+        scroll.setWidgetResizable(True)
+        scroll.setFrameShape(QScrollArea.Shape.NoFrame)
+        scroll.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
+        outer = QVBoxLayout(self)
+        outer.setContentsMargins(0, 0, 0, 0)
+        outer.addWidget(scroll)
 
     def _connect(self) -> None:
         for field in (self.expected, self.took):
