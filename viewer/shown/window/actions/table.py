@@ -274,6 +274,7 @@ PANE_KEYS: Final = {
         ("Enter", "add it to the trial"),
         ("Left, Right", "on a slider: less or more of it"),
     ),
+    "Speed along the path": (("Left, Right", "the move before, the next move"),),
     "Forms and pages": (("Tab, Shift+Tab", "next field, field before"), ("Ctrl+S", "save a card"), ("Esc", "close")),
 }  # fmt: skip
 """Keys that a pane takes itself while it has the focus."""

@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from functools import partial
 from typing import Final
 
+import numpy as np
 from PySide6.QtGui import QShowEvent
 from PySide6.QtWidgets import QLabel, QVBoxLayout, QWidget
 
@@ -46,6 +47,7 @@ class AlongPane(QWidget):
         self.caption.setMargin(4)
         self.canvas.setAccessibleName("speed along the path")
         self._task = NewestTask("speed along", self)
+        self.setFocusProxy(self.canvas)
         column = QVBoxLayout(self)
         column.setContentsMargins(0, 0, 0, 0)
         column.setSpacing(0)
@@ -62,6 +64,7 @@ class AlongPane(QWidget):
         self.canvas.resized.connect(self._later.start)
         self.canvas.pointed.connect(self._tell)
         self.canvas.pressed.connect(self._choose)
+        self.canvas.stepped.connect(self._step)
         self._task.done.connect(self._take)
         self._task.failed.connect(lambda problem: self.caption.setText(sentence_of(problem)))
         ends = (self._task.cancel,)
@@ -106,6 +109,18 @@ class AlongPane(QWidget):
     def _tell(self, elapsed_s: float) -> None:
         if self._limiters is not None and self.canvas.curve is not None:
             self.caption.setText(words_at(self._limiters[0], self.canvas.curve, elapsed_s))
+
+    def _step(self, by: int) -> None:
+        """Choose the middle of the next move, or of the one before, and say what it does."""
+        curve = self.canvas.curve
+        if curve is None or not len(curve.along.move):
+            return
+        starts, ends = curve.along.start_s, curve.along.end_s
+        at = self._elapsed if self._elapsed is not None else float(starts[0])
+        row = min(max(int(np.searchsorted(starts, at, side="right")) - 1 + by, 0), len(starts) - 1)
+        middle = 0.5 * float(starts[row] + ends[row])
+        self._choose(middle)
+        self._tell(middle)
 
     def _choose(self, elapsed_s: float) -> None:
         """Choose a moment, and the move that runs then."""

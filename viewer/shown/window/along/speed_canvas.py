@@ -5,7 +5,16 @@ from __future__ import annotations
 from typing import Final
 
 from PySide6.QtCore import QLineF, QPointF, QRectF, QSize, Qt, Signal
-from PySide6.QtGui import QFontMetricsF, QMouseEvent, QPainter, QPaintEvent, QPen, QPolygonF, QResizeEvent
+from PySide6.QtGui import (
+    QFontMetricsF,
+    QKeyEvent,
+    QMouseEvent,
+    QPainter,
+    QPaintEvent,
+    QPen,
+    QPolygonF,
+    QResizeEvent,
+)
 from PySide6.QtWidgets import QSizePolicy, QWidget
 
 from viewer.numerals import number_text
@@ -22,6 +31,8 @@ class SpeedCanvas(QWidget):
 
     pointed = Signal(float)
     pressed = Signal(float)
+    stepped = Signal(int)
+    """To the next move (1), or the one before (-1)."""
     resized = Signal()
 
     def __init__(self, parent: QWidget | None = None) -> None:
@@ -29,6 +40,7 @@ class SpeedCanvas(QWidget):
         self.curve: SpeedCurve | None = None
         self.moment_s: float | None = None
         self.setMouseTracking(True)
+        self.setFocusPolicy(Qt.FocusPolicy.StrongFocus)
         self.setSizePolicy(QSizePolicy.Policy.Expanding, QSizePolicy.Policy.Expanding)
 
     def sizeHint(self) -> QSize:
@@ -66,6 +78,14 @@ class SpeedCanvas(QWidget):
         """Say which moment was pressed on."""
         if self.curve is not None and event.button() == Qt.MouseButton.LeftButton:
             self.pressed.emit(self._at(event.position().x()))
+
+    def keyPressEvent(self, event: QKeyEvent) -> None:
+        """Go along the moves with the arrow keys."""
+        step = {Qt.Key.Key_Right: 1, Qt.Key.Key_Left: -1}.get(Qt.Key(event.key()))
+        if step is None or self.curve is None:
+            super().keyPressEvent(event)
+        else:
+            self.stepped.emit(step)
 
     def resizeEvent(self, event: QResizeEvent) -> None:
         """Ask for a curve of as many columns as fit now."""
