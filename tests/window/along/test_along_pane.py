@@ -85,9 +85,9 @@ def test_the_pane_shows_the_layer_and_a_press_chooses_the_moment(tray: Program, 
     selected = state.selected
     qtbot.keyClick(pane.canvas, Qt.Key.Key_Right)
     assert state.selected is not None and state.selected > selected
-    assert f"line {tray.moves.line[state.selected]}" in pane.caption.text().replace("\u202f", "")
+    assert f"line {tray.moves.line[state.selected]}" in pane.caption.whole.replace("\u202f", "")
     qtbot.keyClick(pane.canvas, Qt.Key.Key_Left)
     assert state.selected == selected
     state.show_program(None)
     qtbot.waitUntil(lambda: not pane.busy, timeout=60_000)
-    assert pane.canvas.curve is None and "No program" in pane.caption.text()
+    assert pane.canvas.curve is None and "No program" in pane.caption.whole

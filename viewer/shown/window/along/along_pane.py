@@ -7,14 +7,16 @@ from functools import partial
 from typing import Final
 
 import numpy as np
+from PySide6.QtCore import Qt
 from PySide6.QtGui import QShowEvent
-from PySide6.QtWidgets import QLabel, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QVBoxLayout, QWidget
 
 from viewer.program import Program
 from viewer.shown.window.along.speed_canvas import SpeedCanvas
 from viewer.shown.window.along.speed_curve import SpeedCurve, span_of, speed_curve, words_at
 from viewer.shown.window.model.view_state import AFTER_MS, Topic, ViewState
 from viewer.shown.window.threads.newest_task import NewestTask, Run, sentence_of
+from viewer.shown.window.widgets.caption import Caption
 from viewer.shown.window.widgets.delayed_update import DelayedUpdate
 from viewer.timing.limiters import Limiters
 from viewer.why.ledger import limiters_of_program
@@ -22,6 +24,7 @@ from viewer.why.ledger import limiters_of_program
 _HINT: Final = (
     "Speed as planned; dashed: as commanded; shaded: a limit holds it back. Press to choose the moment."
 )
+_BRIEF: Final = "As planned; dashed: as commanded; shaded: held back"
 _NO_PROGRAM: Final = "No program is open. Open one to see how fast it goes."
 _PARTIAL: Final = "The program is not read to its end yet."
 
@@ -43,8 +46,9 @@ class AlongPane(QWidget):
         self._state = state
         self._limiters: tuple[Program, Limiters] | None = None
         """Of the program that they are known of."""
-        self.caption, self.canvas = QLabel(self), SpeedCanvas(self)
+        self.caption, self.canvas = Caption(self), SpeedCanvas(self)
         self.caption.setMargin(4)
+        self.caption.setAlignment(Qt.AlignmentFlag.AlignLeft | Qt.AlignmentFlag.AlignVCenter)
         self.canvas.setAccessibleName("speed along the path")
         self._task = NewestTask("speed along", self)
         self.setFocusProxy(self.canvas)
@@ -66,7 +70,7 @@ class AlongPane(QWidget):
         self.canvas.pressed.connect(self._choose)
         self.canvas.stepped.connect(self._step)
         self._task.done.connect(self._take)
-        self._task.failed.connect(lambda problem: self.caption.setText(sentence_of(problem)))
+        self._task.failed.connect(lambda problem: self.caption.show_texts((sentence_of(problem),)))
         ends = (self._task.cancel,)
         self.destroyed.connect(lambda: [end() for end in ends])
 
@@ -85,7 +89,7 @@ class AlongPane(QWidget):
         if program is None or self._state.partial or not layer:
             self._task.cancel()
             self.canvas.show_curve(None, None)
-            self.caption.setText(_PARTIAL if program is not None and self._state.partial else _NO_PROGRAM)
+            self.caption.show_texts((_NO_PROGRAM if program is None else _PARTIAL,))
             return
         if self.isVisible():
             span = span_of(program, layer, self._state.moment_s)
@@ -95,7 +99,7 @@ class AlongPane(QWidget):
     def _take(self, found: object) -> None:
         assert isinstance(found, _Found)
         self._limiters = (found.program, found.limiters)
-        self.caption.setText(_HINT)
+        self.caption.show_texts((_HINT, _BRIEF))
         self.canvas.show_curve(found.curve, self._elapsed)
 
     @property
@@ -108,7 +112,7 @@ class AlongPane(QWidget):
 
     def _tell(self, elapsed_s: float) -> None:
         if self._limiters is not None and self.canvas.curve is not None:
-            self.caption.setText(words_at(self._limiters[0], self.canvas.curve, elapsed_s))
+            self.caption.show_texts((words_at(self._limiters[0], self.canvas.curve, elapsed_s),))
 
     def _step(self, by: int) -> None:
         """Choose the middle of the next move, or of the one before, and say what it does."""

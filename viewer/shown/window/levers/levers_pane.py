@@ -26,9 +26,12 @@ from viewer.shown.window.levers.lever_lines import hours_text, lever_lines
 from viewer.shown.window.levers.trial_box import TrialBox
 from viewer.shown.window.model.view_state import ViewState
 from viewer.shown.window.threads.newest_task import NewestTask, Run, sentence_of
+from viewer.shown.window.widgets.scrolled import scrolled
 from viewer.why.trials import Outcome, inputs_of, lever_named, levers, total_s_of
 
 _HEADS: Final = ("lever, and what was tried", "saves")
+_LEAST_LINES: Final = 8
+"""Of text in the table; a lower pane scrolls."""
 _HOW: Final = "Each tried alone, all planned again. A machine's manual has the last word."
 _NO_PROGRAM: Final = "No program is open. Open one to see what would make it quicker."
 _PARTIAL: Final = "The program is not read to its end yet."
@@ -76,7 +79,9 @@ class LeversPane(QWidget):
             label.setWordWrap(True)
             label.setMargin(6)
         self.told.setTextInteractionFlags(Qt.TextInteractionFlag.TextSelectableByMouse)
-        column = QVBoxLayout(self)
+        self.table.setMinimumHeight(_LEAST_LINES * self.fontMetrics().lineSpacing())
+        content = QWidget(self)
+        column = QVBoxLayout(content)
         column.setContentsMargins(0, 0, 0, 0)
         column.setSpacing(2)
         column.addWidget(self.head)
@@ -84,6 +89,7 @@ class LeversPane(QWidget):
         column.addWidget(self.told)
         column.addWidget(self.try_it, 0, Qt.AlignmentFlag.AlignLeft)
         column.addWidget(self.trial)
+        scrolled(content, self)
 
     def _connect(self) -> None:
         self.table.itemSelectionChanged.connect(self._tell_chosen)

@@ -14,7 +14,6 @@ from PySide6.QtWidgets import (
     QLineEdit,
     QListWidget,
     QListWidgetItem,
-    QScrollArea,
     QVBoxLayout,
     QWidget,
 )
@@ -29,6 +28,7 @@ from viewer.shown.window.model.view_state import ViewState
 from viewer.shown.window.overrun.waterfall import Waterfall
 from viewer.shown.window.overrun.waterfall_bars import waterfall_bars
 from viewer.shown.window.threads.newest_task import NewestTask, Run, sentence_of
+from viewer.shown.window.widgets.scrolled import scrolled
 from viewer.why.overrun import Overrun, overrun
 from viewer.why.places import Place, dearest_places
 
@@ -98,19 +98,7 @@ class OverrunPane(QWidget):
         column.addWidget(self.waterfall)
         column.addWidget(QLabel("Dearest places", self))
         column.addWidget(self.places, 1)
-        self._scrolls(content)
-
-    def _scrolls(self, content: QWidget) -> None:
-        """Let what is higher than the pane scroll."""
-        scroll = QScrollArea(self)
-        scroll.setFocusPolicy(Qt.FocusPolicy.NoFocus)
-        scroll.setWidget(content)
-        scroll.setWidgetResizable(True)
-        scroll.setFrameShape(QScrollArea.Shape.NoFrame)
-        scroll.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
-        outer = QVBoxLayout(self)
-        outer.setContentsMargins(0, 0, 0, 0)
-        outer.addWidget(scroll)
+        scrolled(content, self)
 
     def _connect(self) -> None:
         for field in (self.expected, self.took):
