@@ -29,6 +29,7 @@ if TYPE_CHECKING:
     from viewer.program import Program, open_program, with_cards
     from viewer.shown.data import figures_object, findings_object
     from viewer.shown.why_data import compare_object, why_object
+    from viewer.verdict import verdict_of
     from viewer.why.compare import compare
     from viewer.why.overrun import overrun
     from viewer.why.places import dearest_places
@@ -57,6 +58,7 @@ __all__ = [
     "open_program",
     "overrun",
     "replan",
+    "verdict_of",
     "why_object",
     "with_cards",
 ]
@@ -78,6 +80,7 @@ _HOMES = {
     "viewer.why.overrun": ("overrun",),
     "viewer.why.places": ("dearest_places",),
     "viewer.why.trials": ("levers", "replan"),
+    "viewer.verdict": ("verdict_of",),
 }
 
 

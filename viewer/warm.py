@@ -115,11 +115,17 @@ def warm_checks() -> None:
     from viewer.checks.file import FILE
     from viewer.checks.run import CHECKS, run_checks
     from viewer.layers.roles import infer_roles
+    from viewer.shape.path.heights import find_strikes, low_moves, tops_of
 
     program = _by_hand()
     infer_roles(program.moves, program.layers, 0.4)
     _ = program.spacing
     run_checks(program, checks=tuple(check for check in CHECKS if check.theme != FILE))  # the box has no file
+    tops = tops_of(program.shape_columns)
+    every_move = low_moves(
+        program.shape_columns, tops, -1.0
+    )  # no move of the box goes low, and no map would be drawn
+    find_strikes(program.shape_columns, tops, every_move, -1.0)
 
 
 def _by_hand() -> Program:
@@ -127,6 +133,7 @@ def _by_hand() -> Program:
     from viewer.cards import Cards, load_filament, load_printer, load_workshop
     from viewer.figures.tables import tabulate
     from viewer.layers.layers import OUTLINE
+    from viewer.layers.spacing import LateSpacing
     from viewer.program import Program
     from viewer.read.blocks import Source
     from viewer.read.comments.remarks import Remarks
@@ -159,6 +166,7 @@ def _by_hand() -> Program:
         modes=no_changes(),
         settings=settings,
         layers=layers,
+        late_spacing=LateSpacing(moves, layers),
         roles=roles,
         roles_from="comments",
         timing=timing,
