@@ -96,7 +96,8 @@ def _judged(
     missing = [one for one in not_checked if one.failed or slug in one.slugs]
     if missing:
         return Word.NOT_KNOWN, missing[0].sentence
-    decisive = [one.sentence for one in (*passed, *findings) if one.slug == slug]
+    decisive = [one.sentence for one in passed if one.slug == slug]
+    decisive += [one.sentence for one in findings if one.slug == slug]
     if decisive:
         return Word.YES, decisive[0]
     return Word.NOT_KNOWN, f"What matters most here could not be judged (`beadline explain {slug}`)."

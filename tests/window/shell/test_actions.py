@@ -162,8 +162,12 @@ def test_a_field_keeps_its_keys(opened, qtbot):
 
 
 def test_docks_go_and_come_back_by_key(opened, qtbot):
-    assert all(not dock.isHidden() for dock in opened.docks.values())
+    first = {name for name, dock in opened.docks.items() if not dock.isHidden()}
     for k, (name, dock) in enumerate(opened.docks.items(), 1):
+        if dock.isHidden():
+            press(opened, f"Ctrl+{k}", qtbot)
+            assert not dock.isHidden(), name
+            assert opened.actions_by_id[f"dock-{name}"].isChecked()
         press(opened, f"Ctrl+{k}", qtbot)
         assert dock.isHidden(), name
         assert not opened.actions_by_id[f"dock-{name}"].isChecked()
@@ -171,7 +175,13 @@ def test_docks_go_and_come_back_by_key(opened, qtbot):
     assert not opened.docks["stats"].isHidden()
     assert opened.docks["stats"].isAncestorOf(QApplication.focusWidget())
     press(opened, "Ctrl+0", qtbot)
-    assert all(not dock.isHidden() for dock in opened.docks.values())
+    assert {name for name, dock in opened.docks.items() if not dock.isHidden()} == first
+
+
+def show_all(window, qtbot) -> None:
+    for name in window.docks:
+        window.show_dock(name)
+    wait_until_settled(window, qtbot)
 
 
 def reached_by_f6(window, qtbot) -> set[str]:
@@ -185,6 +195,7 @@ def reached_by_f6(window, qtbot) -> set[str]:
 
 
 def test_the_focus_goes_round_all_panes(opened, qtbot):
+    show_all(opened, qtbot)
     assert reached_by_f6(opened, qtbot) == {type(pane).__name__ for pane in opened.panes.in_order}
 
 
@@ -199,6 +210,9 @@ def test_the_focus_goes_through_findings_while_checks_run(window, qtbot, monkeyp
     window.open_path(SAMPLES / "tap_washer_tray.gcode")
     qtbot.waitUntil(lambda: window.state.program is not None and window._pane_docks.standing, timeout=WAIT_MS)
     findings = window.panes.findings
+    for name in window.docks:
+        window.show_dock(name)
+    QApplication.processEvents()
     assert reached_by_f6(window, qtbot) == {type(pane).__name__ for pane in window.panes.in_order}
     while not findings.isAncestorOf(QApplication.focusWidget()):
         press(window, "F6", qtbot)

@@ -75,6 +75,8 @@ def test_return_opens_a_sample(window, qtbot):
 
 
 def test_a_pane_behind_another_comes_to_the_front(opened):
+    opened.arrange_for("why")
+    opened.show_dock("findings")
     opened.tabifyDockWidget(opened.docks["stats"], opened.docks["findings"])
     opened.docks["findings"].raise_()
     QApplication.processEvents()
@@ -145,16 +147,18 @@ def test_a_strip_without_overhang_says_so(opened):
 def test_in_a_low_window_panes_stand_behind_one_another(make_window, qtbot):
     window = make_window()
     window.setMinimumSize(1, 1)
-    window.resize(853, 533)
+    window.resize(800, 533)
     window.open_path(SAMPLES / "tap_washer_tray.gcode")
+    window.arrange_for("why")
     wait_until_settled(window, qtbot)
     assert window.tabifiedDockWidgets(window.docks["stats"]) == [window.docks["ledger"]]
     assert window.tabifiedDockWidgets(window.docks["strip"]) == [window.docks["program"]]
     view, line = window.panes.plot.view, window.panes.plot._line
     assert view.geometry().bottom() < line.geometry().top()  # nothing lies over the plot's numbers
     window.resize(1280, 800)
-    window.arrange()
+    wait_until_settled(window, qtbot)
     assert window.tabifiedDockWidgets(window.docks["stats"]) == []
+    assert window.tabifiedDockWidgets(window.docks["strip"]) == []
 
 
 def test_where_there_is_no_room_choices_stand_without_their_names(window, qtbot):

@@ -2,24 +2,29 @@
 
 from __future__ import annotations
 
-from viewer.shown.window.actions.table import DOCKS
-from viewer.shown.window.shell.panes import DOCK_PLACES, PANES
+import pytest
+
+from viewer.shown.window.actions.table import ARRANGEMENTS, DOCKS
+from viewer.shown.window.shell.panes import DOCK_PLACES, HOMES, PANES
 
 
-def test_every_dock_has_a_title_a_key_and_a_place() -> None:
-    assert sorted(DOCK_PLACES) == sorted(DOCKS)
+def test_every_dock_has_a_title_a_key_and_a_home() -> None:
+    assert sorted(HOMES) == sorted(DOCKS)
     names = [row.name for row in PANES]
     assert len(set(names)) == len(names)
     assert names[0] == "plot"  # it stands in the middle, and the focus begins there
+    assert list(DOCK_PLACES) == list(ARRANGEMENTS)
+    assert all(name in DOCKS for places in DOCK_PLACES.values() for name in places)
 
 
-def test_docks_leave_the_picture_at_least_half_of_the_width_and_more_than_half_of_the_height() -> None:
-    places = DOCK_PLACES.values()
-    assert sum(place.width for place in places) <= 0.5
-    for below in ([p.height for p in places if p.area == "bottom"], [p.height_in_high for p in places]):
-        assert sum(below) < 0.5
-    for area in ("right", "bottom"):
-        assert sum(place.height for place in places if place.area == area) <= 1.0
+@pytest.mark.parametrize("arrangement", ARRANGEMENTS)
+def test_docks_leave_the_picture_at_least_half_of_the_width_and_of_the_height(arrangement) -> None:
+    places = DOCK_PLACES[arrangement].values()
+    for side in ("left", "right"):
+        assert max((place.width for place in places if place.area == side), default=0.0) <= 0.27
+    across = [place for place in places if place.area in ("top", "bottom")]
+    assert sum(place.height for place in across) < 0.5
+    assert sum(place.height_in_high or place.height for place in across) < 0.5
 
 
 def test_panes_are_made_as_the_table_says(window) -> None:

@@ -141,12 +141,26 @@ _STRIP: Final = _in(
         for k, (name, meaning) in enumerate(STRIP_QUANTITIES.items(), 1)
     ),
 )
+Arrangement = Literal["check", "why", "teach"]
+ARRANGEMENTS: Final[dict[Arrangement, tuple[str, str, str]]] = {
+    "check": ("Check", "C", "Before it is printed: answers, findings, the picture"),
+    "why": ("Why", "Y", "Afterwards: where the time goes, figures, the strip"),
+    "teach": ("Teach", "E", "With beginners: a large picture, and each line explained"),
+}
+"""What the window is arranged for: its word, its key, what it is for."""
+_ARRANGEMENTS: Final = _in(
+    "View",
+    *(_choice(f"arrange-{name}", word, key, tip) for name, (word, key, tip) in ARRANGEMENTS.items()),
+)
 DOCKS: Final = {
     "findings": "Findings",
     "stats": "Stats",
     "ledger": "Time ledger",
     "strip": "Layer strip",
     "program": "Program",
+    "overrun": "Expected and actual",
+    "levers": "What would help",
+    "along": "Speed along the path",
 }
 """Name and title of each pane that stands in a dock, in the order of their keys (Ctrl+1 ...)."""
 _DOCKS: Final = _in(
@@ -159,7 +173,12 @@ _DOCKS: Final = _in(
 _VIEW: Final = (
     *_in(
         "View",
-        _once("arrange", "Arrange as at first", "Ctrl+0", "Put every pane back where it was at first"),
+        _once(
+            "arrange",
+            "Arrange as at first",
+            "Ctrl+0",
+            "Put the panes of this arrangement back where they were at first",
+        ),
         _once(
             "notice",
             "Go to the notice",
@@ -211,12 +230,12 @@ _HELP: Final = _in(
     ),
 )
 ACTIONS: Final = (
-    *_PROGRAM, *_LAYER, *_PICTURE, *_MOVE, *_COLOURS, *_SHOW, *_DOCKS, *_VIEW, *_STRIP, *_CARDS, *_HELP,
+    *_PROGRAM, *_LAYER, *_PICTURE, *_MOVE, *_COLOURS, *_SHOW, *_ARRANGEMENTS, *_DOCKS, *_VIEW, *_STRIP, *_CARDS, *_HELP,
 )  # fmt: skip
 TOOLBAR: Final = ("open", "", "previous-layer", "next-layer", "play", "", "fit-part", "fit-plate", "measure")
 """Actions of the tool bar, "" is a gap; the choices of colouring and cards stand behind them."""
 SEPARATED: Final = frozenset(
-    {"save-picture", "print-sheet", "quit", "next-bead", "play", "find-layer", "measure", "arrange",
+    {"save-picture", "print-sheet", "quit", "next-bead", "play", "find-layer", "measure", "dock-findings", "arrange",
      "next-pane", "full-screen", "edit-printer"}
 )  # fmt: skip
 """Actions with a line above them in their menu."""
@@ -246,6 +265,16 @@ PANE_KEYS: Final = {
         ("F3, Shift+F3", "find them again, downward or upward"),
         ("Esc", "leave the fields"),
     ),
+    "Expected and actual": (
+        ("Up, Down", "choose a dear place"),
+        ("Enter", "show its dearest move"),
+    ),
+    "What would help": (
+        ("Up, Down", "choose a lever"),
+        ("Enter", "add it to the trial"),
+        ("Left, Right", "on a slider: less or more of it"),
+    ),
+    "Speed along the path": (("Left, Right", "the move before, the next move"),),
     "Forms and pages": (("Tab, Shift+Tab", "next field, field before"), ("Ctrl+S", "save a card"), ("Esc", "close")),
 }  # fmt: skip
 """Keys that a pane takes itself while it has the focus."""

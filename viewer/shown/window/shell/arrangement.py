@@ -9,13 +9,14 @@ from typing import TYPE_CHECKING, Final
 from PySide6.QtCore import Qt
 from PySide6.QtWidgets import QDockWidget, QMainWindow, QWidget
 
-from viewer.shown.window.actions.table import DOCKS
+from viewer.shown.window.actions.table import DOCKS, Arrangement
 from viewer.shown.window.model.view_state import ViewState
 
 if TYPE_CHECKING:  # the window is on screen before the panes are imported, and the engine with them
     from viewer.shown.window.shell.panes import Area, DockPlace, Panes
 
 _AREAS: Final[dict[Area, Qt.DockWidgetArea]] = {
+    "top": Qt.DockWidgetArea.TopDockWidgetArea,
     "left": Qt.DockWidgetArea.LeftDockWidgetArea,
     "right": Qt.DockWidgetArea.RightDockWidgetArea,
     "bottom": Qt.DockWidgetArea.BottomDockWidgetArea,
@@ -49,7 +50,7 @@ def make_panes(state: ViewState, window: QMainWindow) -> Iterator[Panes | None]:
 
 def make_docks(window: QMainWindow, panes: Panes) -> dict[str, QDockWidget]:
     """Put the panes about the plot into docks, hidden as yet."""
-    from viewer.shown.window.shell.panes import DOCK_PLACES
+    from viewer.shown.window.shell.panes import HOMES
 
     panes.strip.head.addWidget(panes.slider, 5)
     for pane in panes.in_order[1:]:
@@ -59,38 +60,61 @@ def make_docks(window: QMainWindow, panes: Panes) -> dict[str, QDockWidget]:
         docks[name] = dock = QDockWidget(title, window)
         dock.setObjectName(f"dock-{name}")
         dock.setWidget(panes.named(name))
-        window.addDockWidget(_AREAS[DOCK_PLACES[name].area], dock)
+        window.addDockWidget(_AREAS[HOMES[name]], dock)
         dock.hide()
     return docks
 
 
-def arrange_docks(window: QMainWindow, docks: Mapping[str, QDockWidget]) -> None:
-    """Put every dock where it was at first, and show it."""
-    from viewer.shown.window.shell.panes import DOCK_PLACES
+def arrange_docks(window: QMainWindow, docks: Mapping[str, QDockWidget], arrangement: Arrangement) -> None:
+    """Put every dock of an arrangement where it was at first, and show it; hide the others at their homes."""
+    from viewer.shown.window.shell.panes import DOCK_PLACES, HOMES
 
+    places = DOCK_PLACES[arrangement]
     # figures need height, bars width
     window.setCorner(Qt.Corner.BottomRightCorner, Qt.DockWidgetArea.RightDockWidgetArea)
-    for name, dock in docks.items():
+    left: Area = "left" if arrangement == "why" else "bottom"  # a picture, a list and a table stand there
+    window.setCorner(Qt.Corner.BottomLeftCorner, _AREAS[left])
+    in_turn = (*places, *(name for name in docks if name not in places))
+    for name in in_turn:
+        dock = docks[name]
         dock.setFloating(False)
         window.removeDockWidget(dock)
-        window.addDockWidget(_AREAS[DOCK_PLACES[name].area], dock)
-        dock.show()
-    wide, high = (max(size, least) for size, least in zip(window.size().toTuple(), LEAST_SIZE, strict=True))
-    metrics = window.fontMetrics()
-    low, narrow = high < LOW * metrics.height(), wide < NARROW * metrics.averageCharWidth()
-    in_area = {area: [n for n, place in DOCK_PLACES.items() if place.area == area] for area in _AREAS}
-    for names in (in_area["right"], in_area["bottom"]):
+        window.addDockWidget(_AREAS[places[name].area if name in places else HOMES[name]], dock)
+        dock.setVisible(name in places)
+    low, narrow = is_low(window), is_narrow(window)
+    in_area = {area: [n for n, place in places.items() if place.area == area] for area in _AREAS}
+    for names in in_area.values():
         _stack(window, [docks[name] for name in names], behind=low)
-    _stack(window, [docks[name] for name in in_area["left"]], behind=low)
-    if narrow:
+    if narrow and in_area["right"]:
         for name in in_area["left"]:
             _put_behind(window, docks[in_area["right"][0]], docks[name])
+    give_shares(window, docks, arrangement)
+
+
+def is_low(window: QMainWindow) -> bool:
+    """Whether panes of one area have to stand behind one another, or the picture has no room."""
+    return max(window.height(), LEAST_SIZE[1]) < LOW * window.fontMetrics().height()
+
+
+def is_narrow(window: QMainWindow) -> bool:
+    """Whether what stands on the left has to stand behind what stands on the right."""
+    return max(window.width(), LEAST_SIZE[0]) < NARROW * window.fontMetrics().averageCharWidth()
+
+
+def give_shares(window: QMainWindow, docks: Mapping[str, QDockWidget], arrangement: Arrangement) -> None:
+    """Give the docks of an arrangement their shares of the window as it is now."""
+    from viewer.shown.window.shell.panes import DOCK_PLACES
+
+    places = DOCK_PLACES[arrangement]
+    wide, high = (max(size, least) for size, least in zip(window.size().toTuple(), LEAST_SIZE, strict=True))
+    low, narrow = is_low(window), is_narrow(window)
+    right = any(place.area == "right" for place in places.values())
     widths = {
         name: place.width * wide
-        for name, place in DOCK_PLACES.items()
-        if place.width and not (narrow and place.area == "left")
+        for name, place in places.items()
+        if place.width and not (narrow and right and place.area == "left")
     }
-    heights = {name: _height_share(place, high, low) * high for name, place in DOCK_PLACES.items()}
+    heights = {name: _height_share(place, high, low) * high for name, place in places.items()}
     for sizes, side in ((widths, Qt.Orientation.Horizontal), (heights, Qt.Orientation.Vertical)):
         known = [name for name, size in sizes.items() if size]
         window.resizeDocks([docks[name] for name in known], [int(sizes[name]) for name in known], side)

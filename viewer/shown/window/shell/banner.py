@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from typing import Literal
+from typing import Final, Literal
 
 from PySide6.QtCore import Qt
 from PySide6.QtGui import QKeyEvent
@@ -18,9 +18,14 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
+from viewer.shown.window.model.short_words import short_words
+
 NoticeLevel = Literal["note", "warn", "stop"]
 Remedy = tuple[str, Callable[[], object]]
 """Words of a button and what it does."""
+
+LONGEST_WORD: Final = 64
+"""Letters of a path or name; the whole sentence is the tooltip then."""
 
 
 class Banner(QFrame):
@@ -31,6 +36,7 @@ class Banner(QFrame):
         self.setObjectName("banner")
         self.about = ""
         """What the sentence is about: a word that `clear` is called with."""
+        self._sentence = ""
         self._text = QLabel(self)
         self._text.setWordWrap(True)
         self._text.setTextFormat(Qt.TextFormat.PlainText)
@@ -54,12 +60,14 @@ class Banner(QFrame):
     @property
     def sentence(self) -> str:
         """What it says, "" while it is hidden."""
-        return "" if self.isHidden() else self._text.text()
+        return "" if self.isHidden() else self._sentence
 
     def say(self, about: str, level: NoticeLevel, sentence: str, *remedies: Remedy) -> None:
         """Show a sentence in place of the one before."""
         self.about = about
-        self._text.setText(sentence)
+        self._sentence = sentence
+        self._text.setText(short_words(sentence, LONGEST_WORD))
+        self._text.setToolTip(sentence if self._text.text() != sentence else "")
         self._text.setAccessibleName(sentence)
         self.setProperty("severity", level)
         self.style().unpolish(self)

@@ -11,9 +11,9 @@ from viewer.errors import CardError
 from viewer.shown.window.model.card_names import CardNames
 from viewer.shown.window.model.view_state import ViewState
 from viewer.shown.window.shell.banner import Banner
-from viewer.shown.window.shell.card_choice import CardChoice
+from viewer.shown.window.shell.bar.card_choice import CardChoice
+from viewer.shown.window.shell.bar.tool_bar import ToolBar
 from viewer.shown.window.shell.memory import Memory
-from viewer.shown.window.shell.tool_bar import ToolBar
 
 
 class ChosenCards(QObject):

@@ -9,11 +9,12 @@ from typing import TYPE_CHECKING, Protocol
 from PySide6.QtGui import QAction
 
 from viewer.cards.kinds import Kind
+from viewer.shown.window.actions.table import Arrangement
 from viewer.shown.window.model.view_state import ViewState
 from viewer.shown.window.shell.banner import Banner
+from viewer.shown.window.shell.bar.tool_bar import ToolBar
 from viewer.shown.window.shell.memory import Memory
 from viewer.shown.window.shell.opening import Opening
-from viewer.shown.window.shell.tool_bar import ToolBar
 from viewer.shown.window.style.theme import Theme
 
 if TYPE_CHECKING:  # the window is on screen before the panes are imported, and the engine with them
@@ -63,6 +64,9 @@ class CommandedWindow(Protocol):
 
     def arrange(self) -> None:
         """Put every pane where it was at first."""
+
+    def arrange_for(self, arrangement: Arrangement) -> None:
+        """Arrange the panes for a job."""
 
     def toggle_dock(self, name: str) -> None:
         """Show a dock or hide it."""

@@ -11,7 +11,7 @@ from PySide6.QtWidgets import QFileDialog, QInputDialog, QMainWindow, QMessageBo
 
 from viewer import __version__
 from viewer.shown.window.actions.keys_page import keys_page
-from viewer.shown.window.actions.table import DOCKS
+from viewer.shown.window.actions.table import ARRANGEMENTS, DOCKS
 from viewer.shown.window.model.view_state import COLOURINGS, SHOWN, STRIP_QUANTITIES, Shown
 from viewer.shown.window.shell.arrangement import focus_next
 from viewer.shown.window.shell.commanded_window import CommandedWindow
@@ -110,6 +110,7 @@ class Commands:
         strip = {name.replace(" ", "-"): name for name in STRIP_QUANTITIES}
         return {
             "arrange": window.arrange,
+            **{f"arrange-{name}": partial(window.arrange_for, name) for name in ARRANGEMENTS},
             "notice": window.banner.go_to,
             "next-pane": lambda: focus_next(window.panes, 1),
             "previous-pane": lambda: focus_next(window.panes, -1),

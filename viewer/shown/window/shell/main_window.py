@@ -28,19 +28,21 @@ from PySide6.QtWidgets import (
 from viewer.cards.kinds import Kind
 from viewer.shown.window.actions.bindings import enable, fill_menus, make_actions
 from viewer.shown.window.actions.key_guard import KeyGuard
+from viewer.shown.window.actions.table import Arrangement
 from viewer.shown.window.model.card_names import CardNames
 from viewer.shown.window.model.summary import summary
 from viewer.shown.window.model.view_state import Topic, ViewState
 from viewer.shown.window.shell.arrangement import give_focus, pane_of
 from viewer.shown.window.shell.banner import Banner
+from viewer.shown.window.shell.bar.job_switch import JobSwitch
+from viewer.shown.window.shell.bar.tool_bar import ToolBar, show_choices
+from viewer.shown.window.shell.bar.work_bar import WorkBar
 from viewer.shown.window.shell.chosen_cards import ChosenCards
 from viewer.shown.window.shell.commands import Commands
 from viewer.shown.window.shell.memory import Memory
 from viewer.shown.window.shell.opening import Opening
 from viewer.shown.window.shell.pane_docks import PaneDocks
 from viewer.shown.window.shell.start_page import StartPage, WaitPage
-from viewer.shown.window.shell.tool_bar import ToolBar, show_choices
-from viewer.shown.window.shell.work_bar import WorkBar
 from viewer.shown.window.style.theme import Theme
 from viewer.shown.window.widgets.delayed_update import DelayedUpdate
 from viewer.shown.window.widgets.focus_mark import FocusMark
@@ -96,6 +98,11 @@ class MainWindow(QMainWindow):
         self.tool_bar = ToolBar(self.state, self.actions_by_id, self.memory, self)
         self._chosen_cards = ChosenCards(self.state, self.memory, self.tool_bar, self.banner, self)
         self.addToolBar(self.tool_bar)
+        self.switch = JobSwitch(self.actions_by_id, self)
+        if self.menuBar().isNativeMenuBar():  # it stands at the screen's head, and takes no widgets
+            self.tool_bar.addWidget(self.switch)
+        else:
+            self.menuBar().setCornerWidget(self.switch)
         self.stack = QStackedWidget(self)
         self.stack.addWidget(self.start)
         self.stack.addWidget(self.waiting)
@@ -191,8 +198,14 @@ class MainWindow(QMainWindow):
         self._pane_docks.make_by_and_by()
 
     def arrange(self) -> None:
-        """Put every pane where it was at first."""
+        """Put every pane of the arrangement where it was at first."""
         self._pane_docks.arrange()
+
+    def arrange_for(self, arrangement: Arrangement) -> None:
+        """Arrange the panes for a job, as the person left them."""
+        self._pane_docks.use(arrangement)
+        self._choices_shown()
+        self._focus_picture()
 
     def toggle_dock(self, name: str) -> None:
         """Show a dock and give it the focus, or hide it; one behind another of the same place comes to the front."""
@@ -275,11 +288,13 @@ class MainWindow(QMainWindow):
 
     def _choices_shown(self) -> None:
         show_choices(self.actions_by_id, self.state, self.theme.look, self.isFullScreen())
+        self.actions_by_id[f"arrange-{self._pane_docks.arrangement}"].setChecked(True)
 
     def _theme_changed(self, dark: bool) -> None:
         self.tool_bar.draw_icons(self.actions_by_id, dark)
         self.memory.put("look", self.theme.look)
         self.memory.put("text_scale", f"{self.theme.scale:g}")
+        self._pane_docks.follow_size()
         self._choices_shown()
 
     # ---- events

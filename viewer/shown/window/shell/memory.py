@@ -3,14 +3,14 @@
 from __future__ import annotations
 
 from pathlib import Path
-from typing import Final, get_args
+from typing import Final, NamedTuple, get_args
 from zlib import crc32
 
-from PySide6.QtCore import QByteArray, QSettings
+from PySide6.QtCore import QByteArray, QSettings, QSize
 from PySide6.QtWidgets import QMainWindow
 
 from viewer.cards.kinds import DEFAULTS
-from viewer.shown.window.actions.table import DOCKS
+from viewer.shown.window.actions.table import ARRANGEMENTS, DOCKS, Arrangement
 from viewer.shown.window.model.view_state import (
     COLOURINGS,
     STRIP_QUANTITIES,
@@ -22,6 +22,15 @@ from viewer.shown.window.style.theme import LOOKS, Look
 RECENT: Final = 10
 LAYOUT: Final = crc32(" ".join(DOCKS).encode()) >> 1
 """Names the set of docks, in 31 bits: an arrangement that was kept of another set is not restored."""
+
+
+class DocksKept(NamedTuple):
+    """Where a person put the docks of an arrangement."""
+
+    places: QByteArray
+    """Of `QMainWindow.saveState`."""
+    window: QSize
+    """How large the window was."""
 
 
 class Memory:
@@ -111,18 +120,36 @@ class Memory:
         value = self._kept.value("geometry")
         return isinstance(value, QByteArray) and window.restoreGeometry(value)
 
-    def restore_docks(self, window: QMainWindow) -> bool:
-        """Put the docks where they were; False where that is not known or was another set of docks."""
-        value = self._kept.value("docks")
-        return isinstance(value, QByteArray) and window.restoreState(value, LAYOUT)
+    @property
+    def arrangement(self) -> Arrangement:
+        """The arrangement that the window had last."""
+        kept = self.text("arrangement", "check")
+        return next((name for name in ARRANGEMENTS if name == kept), "check")
+
+    def docks(self, arrangement: Arrangement) -> DocksKept | None:
+        """Return where a person put the docks of an arrangement; None: where they were at first."""
+        places, size = (
+            self._kept.value(f"docks/{arrangement}"),
+            self._kept.value(f"docks/{arrangement}-window"),
+        )
+        if isinstance(places, QByteArray) and isinstance(size, QSize):
+            return DocksKept(places, size)
+        return None
+
+    def keep_docks(self, arrangement: Arrangement, docks: DocksKept | None) -> None:
+        """Keep where a person put the docks of an arrangement; None: they are where they were at first."""
+        for key, value in (
+            (arrangement, docks and docks.places),
+            (f"{arrangement}-window", docks and docks.window),
+        ):
+            if value is None:
+                self._kept.remove(f"docks/{key}")
+            else:
+                self._kept.setValue(f"docks/{key}", value)
 
     def keep_geometry(self, window: QMainWindow) -> None:
         """Keep where the window is."""
         self._kept.setValue("geometry", window.saveGeometry())
-
-    def keep_docks(self, docks: QByteArray) -> None:
-        """Keep where the docks are (`QMainWindow.saveState`)."""
-        self._kept.setValue("docks", docks)
 
     def write(self) -> None:
         """Write to disk now."""

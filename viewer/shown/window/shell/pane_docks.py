@@ -8,9 +8,11 @@ from typing import TYPE_CHECKING
 from PySide6.QtCore import QByteArray, QObject, Signal
 from PySide6.QtWidgets import QDockWidget, QMainWindow, QWidget
 
+from viewer.shown.window.actions.table import Arrangement
 from viewer.shown.window.model.view_state import ViewState
-from viewer.shown.window.shell.arrangement import arrange_docks, give_focus, make_docks, make_panes
-from viewer.shown.window.shell.memory import LAYOUT, Memory
+from viewer.shown.window.shell.arrangement import give_focus, make_docks, make_panes
+from viewer.shown.window.shell.memory import LAYOUT, DocksKept, Memory
+from viewer.shown.window.shell.proportions import Proportions
 from viewer.shown.window.threads.in_turn import InTurn
 from viewer.shown.window.widgets.delayed_update import DelayedUpdate
 
@@ -45,8 +47,13 @@ class PaneDocks(QObject):
         self._maker = DelayedUpdate(self.make_by_and_by, 0, self)
         self._docking = DelayedUpdate(self._show, BREATH_MS, self)
         self._in_turn = InTurn(self)
+        self._proportions = Proportions(window)
+        self.arrangement: Arrangement = memory.arrangement
+        """What the docks are arranged for."""
         self._known = False
         """The docks have been shown before."""
+        self._by_hand = False
+        """A person had changed the arrangement when it was hidden."""
         self._kept: QByteArray | None = None
         """How they stood when they were hidden; None: they are not hidden."""
 
@@ -82,7 +89,7 @@ class PaneDocks(QObject):
     def busy(self) -> bool:
         """Whether panes are being made, docks being set up, or parts of the window waiting to be painted."""
         to_stand = self._docking.isActive() or (self._state.program is not None and not self.standing)
-        return to_stand or self._maker.isActive() or self.painting
+        return to_stand or self._maker.isActive() or self.painting or self._proportions.busy
 
     @property
     def painting(self) -> bool:
@@ -107,18 +114,49 @@ class PaneDocks(QObject):
     def hide(self) -> None:
         """Hide the docks, and keep how they stood."""
         if self.standing:
+            self._by_hand = self._proportions.changed_by_hand
             self._kept = self._window.saveState(LAYOUT)
             for dock in self.docks.values():
                 dock.hide()
 
     def remember(self) -> None:
         """Keep where the docks stand for the next start."""
+        self._memory.put("arrangement", self.arrangement)
         if self._known:
-            self._memory.keep_docks(self._kept or self._window.saveState(LAYOUT))
+            self._remember_places()
+
+    def _remember_places(self) -> None:
+        """Keep what a person changed of the arrangement; what was not changed follows the table."""
+        places = self._kept or self._window.saveState(LAYOUT)
+        by_hand = self._by_hand if self._kept is not None else self._proportions.changed_by_hand
+        self._memory.keep_docks(self.arrangement, DocksKept(places, self._window.size()) if by_hand else None)
+
+    def use(self, arrangement: Arrangement) -> None:
+        """Arrange the docks for another job, as the person left them."""
+        if arrangement == self.arrangement:
+            return
+        if self._known:
+            self._remember_places()
+        self.arrangement = arrangement
+        if self.standing:
+            self._arrange_as_kept()
+        elif self._known:  # hidden: it is arranged when there is a program again
+            self._known, self._kept = False, None
+
+    def _arrange_as_kept(self) -> None:
+        kept = self._memory.docks(self.arrangement)
+        if kept is not None and self._window.restoreState(kept.places, LAYOUT):
+            self._proportions.take_up(self.docks, self.arrangement, kept.window)
+        else:
+            self._proportions.arrange(self.docks, self.arrangement)
 
     def arrange(self) -> None:
         """Put every pane where it was at first."""
-        arrange_docks(self._window, self.docks)
+        self._proportions.arrange(self.docks, self.arrangement)
+
+    def follow_size(self) -> None:
+        """Give the docks their shares of the window again: text has another size."""
+        self._proportions.follow()
 
     def toggle(self, name: str) -> None:
         """Show a dock and give it the focus, or hide it; one behind another of the same place comes to the front."""
@@ -146,8 +184,9 @@ class PaneDocks(QObject):
         if self._kept is not None:
             self._window.restoreState(self._kept, LAYOUT)
             self._kept = None
-        elif not self._known and not self._memory.restore_docks(self._window):
-            self.arrange()
+            self._proportions.follow()
+        elif not self._known:
+            self._arrange_as_kept()
         self._known = True
         self.make().plot.settle(BREATH_MS)
         self.stand.emit()

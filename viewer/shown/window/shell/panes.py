@@ -11,22 +11,26 @@ from typing import Final, Literal, TypeVar
 
 from PySide6.QtWidgets import QWidget
 
+from viewer.shown.window.actions.table import Arrangement
+from viewer.shown.window.along.along_pane import AlongPane
 from viewer.shown.window.findings.findings_pane import FindingsPane
 from viewer.shown.window.ledger.ledger_pane import LedgerPane
+from viewer.shown.window.levers.levers_pane import LeversPane
 from viewer.shown.window.model.view_state import ViewState
+from viewer.shown.window.overrun.overrun_pane import OverrunPane
 from viewer.shown.window.plot.layer_plot import LayerPlot
 from viewer.shown.window.stats.stats_pane import StatsPane
 from viewer.shown.window.strip.layer_strip import LayerStrip
 from viewer.shown.window.strip.moment_slider import MomentSlider
 from viewer.shown.window.text.text_pane import ProgramText
 
-Area = Literal["left", "right", "bottom"]
+Area = Literal["top", "left", "right", "bottom"]
 _Pane = TypeVar("_Pane", bound=QWidget)
 
 
 @dataclass(frozen=True, slots=True)
 class DockPlace:
-    """Where a pane's dock stands at first; docks of one area stand one below the other, in the table's order.
+    """Where a dock stands in an arrangement; docks of one area stand one below the other, in the table's order.
 
     Shares are of the window's width or height; 0 leaves the size to the docks beside it.
     """
@@ -46,21 +50,42 @@ class PaneRow:
 
     name: str
     make: Callable[[ViewState, QWidget], QWidget]
-    dock: DockPlace | None = None
-    """None: it stands in the middle, or in another pane."""
+    home: Area | None = None
+    """The area in which its dock comes where the arrangement has no place for it; None: it has no dock, but stands in
+    the middle, or in another pane."""
 
 
 PANES: Final = (
     PaneRow("plot", LayerPlot),
-    PaneRow("findings", FindingsPane, DockPlace("left", width=0.21)),
-    PaneRow("stats", StatsPane, DockPlace("right", width=0.25, height=0.52, height_in_low=0.9)),
-    PaneRow("ledger", LedgerPane, DockPlace("right", height=0.36)),
-    PaneRow("strip", LayerStrip, DockPlace("bottom", height=0.155, height_in_low=0.26)),
+    PaneRow("findings", FindingsPane, "left"),
+    PaneRow("stats", StatsPane, "right"),
+    PaneRow("ledger", LedgerPane, "right"),
+    PaneRow("overrun", OverrunPane, "left"),
+    PaneRow("levers", LeversPane, "right"),
+    PaneRow("along", AlongPane, "bottom"),
+    PaneRow("strip", LayerStrip, "bottom"),
     PaneRow("slider", MomentSlider),
-    PaneRow("program", ProgramText, DockPlace("bottom", height=0.145, height_in_high=0.2)),
+    PaneRow("program", ProgramText, "bottom"),
 )
 """In the order in which the focus goes round."""
-DOCK_PLACES: Final = {row.name: row.dock for row in PANES if row.dock is not None}
+HOMES: Final[dict[str, Area]] = {row.name: row.home for row in PANES if row.home is not None}
+DOCK_PLACES: Final[dict[Arrangement, dict[str, DockPlace]]] = {
+    "check": {
+        "findings": DockPlace("left", width=0.23, height_in_low=0.5),
+        "strip": DockPlace("bottom", height=0.15, height_in_high=0.14, height_in_low=0.2),
+    },
+    "why": {
+        "overrun": DockPlace("left", width=0.26, height=0.58, height_in_low=0.6),
+        "ledger": DockPlace("left", width=0.26, height_in_low=0.5),
+        "levers": DockPlace("right", width=0.26, height_in_low=0.5),
+        "along": DockPlace("bottom", height=0.17, height_in_low=0.26),
+        "strip": DockPlace("bottom", height=0.155, height_in_low=0.26),
+    },
+    "teach": {
+        "program": DockPlace("bottom", height=0.2, height_in_low=0.24),
+    },
+}
+"""The docks of each arrangement; the others are hidden until somebody asks for them."""
 
 
 class Panes:

@@ -22,6 +22,7 @@ from PySide6.QtWidgets import (
 )
 
 from viewer.shown.window.actions.bindings import shown_key
+from viewer.shown.window.model.short_words import short_words
 
 SAMPLES: Final = {
     "tap_washer_tray.gcode": "one part with a brim, infill and support under a ledge",
@@ -206,7 +207,7 @@ class WaitPage(QWidget):
 
     def wait_for(self, name: str) -> None:
         """Say what is being read."""
-        self._name.setText(f"Reading {name} …")
+        self._name.setText(f"Reading {short_words(name)} …")
         self._why.setText("")
 
     def explain(self, why: str) -> None:

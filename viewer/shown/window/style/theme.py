@@ -114,6 +114,14 @@ QFrame#banner[severity="stop"] {{ border-left-color: {stop}; }}
 QFrame#sheet {{ background: {panel}; border: 1px solid {line}; border-radius: 6px; }}
 QPushButton#entry {{ border: 0; border-left: 3px solid {line}; background: transparent; }}
 QPushButton#entry:hover, QPushButton#entry:focus {{ border-left-color: {accent}; background: {panel}; }}
+QToolButton#job {{ border: 1px solid {line}; border-right-width: 0; background: {panel}; padding: 2px 14px;
+  font-weight: 600; color: {faint}; border-radius: 0; }}
+QToolButton#job[end="first"] {{ border-top-left-radius: 5px; border-bottom-left-radius: 5px; }}
+QToolButton#job[end="last"] {{ border-right-width: 1px; border-top-right-radius: 5px; border-bottom-right-radius: 5px; }}
+QToolButton#job:hover {{ color: {accent}; }}
+QToolButton#job:focus {{ border-color: {accent}; }}
+QToolButton#job:checked {{ background: {accent}; color: {on_accent}; border-color: {accent}; }}
+QToolButton#job:disabled {{ color: {line}; background: {window}; border-color: {line}; }}
 QLabel[faint="true"] {{ color: {faint}; }}
 """
 

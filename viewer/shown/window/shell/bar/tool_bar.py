@@ -15,9 +15,9 @@ from viewer.cards.kinds import Kind
 from viewer.errors import CardError
 from viewer.shown.window.actions.table import ACTIONS, TOOLBAR
 from viewer.shown.window.model.view_state import COLOURINGS, SHOWN, Colouring, ViewState
-from viewer.shown.window.shell.card_choice import CardChoice
+from viewer.shown.window.shell.bar.card_choice import CardChoice
+from viewer.shown.window.shell.bar.typed_choice import spool_choice, start_choice
 from viewer.shown.window.shell.memory import Memory
-from viewer.shown.window.shell.typed_choice import spool_choice, start_choice
 from viewer.shown.window.style.icons import icon
 from viewer.shown.window.widgets.choice import Choice
 

@@ -6,6 +6,7 @@ from PySide6.QtCore import Signal
 from PySide6.QtWidgets import QHBoxLayout, QLabel, QProgressBar, QToolButton, QWidget
 
 from viewer.shown.window.actions.bindings import shown_key
+from viewer.shown.window.model.short_words import short_words
 from viewer.shown.window.threads.loading import STAGES
 
 _PARTS = 1000
@@ -37,7 +38,7 @@ class WorkBar(QWidget):
 
     def begin(self, about: str) -> None:
         """Something began; `about` is a file's name, "" for getting ready."""
-        self._about = about
+        self._about = short_words(about)
         self.stop.setVisible(bool(about))
         self.tell("reading" if about else "engine", 0.0)
         self.show()

@@ -1,0 +1,1 @@
+"""The tool bar and its fields, the switch of arrangements, and what is under way."""
