@@ -28,7 +28,12 @@ if TYPE_CHECKING:
     from viewer.errors import BeadlineError, CardError, OutputError, ReadError, Stopped
     from viewer.program import Program, open_program, with_cards
     from viewer.shown.data import figures_object, findings_object
+    from viewer.shown.why_data import compare_object, why_object
     from viewer.verdict import verdict_of
+    from viewer.why.compare import compare
+    from viewer.why.overrun import overrun
+    from viewer.why.places import dearest_places
+    from viewer.why.trials import levers, replan
 
 __all__ = [
     "BeadlineError",
@@ -41,13 +46,20 @@ __all__ = [
     "Stopped",
     "WorkshopCard",
     "__version__",
+    "compare",
+    "compare_object",
+    "dearest_places",
     "figures_object",
     "findings_object",
+    "levers",
     "load_filament",
     "load_printer",
     "load_workshop",
     "open_program",
+    "overrun",
+    "replan",
     "verdict_of",
+    "why_object",
     "with_cards",
 ]
 
@@ -63,6 +75,11 @@ _HOMES = {
     "viewer.errors": ("BeadlineError", "CardError", "OutputError", "ReadError", "Stopped"),
     "viewer.program": ("Program", "open_program", "with_cards"),
     "viewer.shown.data": ("figures_object", "findings_object"),
+    "viewer.shown.why_data": ("compare_object", "why_object"),
+    "viewer.why.compare": ("compare",),
+    "viewer.why.overrun": ("overrun",),
+    "viewer.why.places": ("dearest_places",),
+    "viewer.why.trials": ("levers", "replan"),
     "viewer.verdict": ("verdict_of",),
 }
 

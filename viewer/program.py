@@ -350,7 +350,7 @@ def _understand(
         tell("time", 0.0)
         motion = planning.result()
         _ask(stop)
-        summing = beside.submit(_sum_up, moves, settings, layers, roles, motion.plan, cards)
+        summing = beside.submit(sum_up, moves, settings, layers, roles, motion.plan, cards)
         timing = plan_time(moves, events, state, settings, layers, roles, printer, motion)
         totals = summing.result()
     tell("done", 1.0)
@@ -380,9 +380,10 @@ def _ask(stop: Stop | None) -> None:
         raise Stopped
 
 
-def _sum_up(
+def sum_up(
     moves: Moves, settings: Settings, layers: Layers, roles: U8, planned: Plan | Timing, cards: Cards
 ) -> Totals:
+    """Return the sums over all moves of a program, whose times and peak speeds are those of `planned`."""
     area = filament_area_mm2(cards.filament_diameter_mm)
     return tabulate(moves, settings, layers, roles, planned.time_s, planned.peak_mm_s, area)
 
@@ -414,7 +415,7 @@ def with_cards(
     timing = program.timing
     if cards.printer != program.printer:
         timing = plan_time(moves, program.events, program.state, settings, layers, roles, cards.printer)
-    totals = _sum_up(moves, settings, layers, roles, timing, cards)
+    totals = sum_up(moves, settings, layers, roles, timing, cards)
     return replace(program, cards=cards, timing=timing, totals=totals)
 
 

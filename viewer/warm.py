@@ -79,12 +79,14 @@ def compile_for(parent: int) -> None:
 
 
 def warm_figures() -> None:
-    """Run the kernels of reading, layers, beads, timing and figures."""
+    """Run the kernels of reading, layers, beads, timing and figures, and of what limits each move."""
     from viewer.cards import load_printer
     from viewer.figures.bodies import bodies_of
     from viewer.layers.split import split_layers
     from viewer.read.blocks import open_source
     from viewer.read.scan import scan_source
+    from viewer.why.ledger import limiters_of_program
+    from viewer.why.plate_map import plate_map
 
     handle, name = tempfile.mkstemp(prefix="beadline-", suffix=".gcode")
     try:
@@ -97,6 +99,8 @@ def warm_figures() -> None:
     split_layers(program.moves, program.remarks.layers)
     bodies_of(program.moves, program.layers, program.roles, 0)
     _ = program.figures
+    limiters_of_program(program)
+    plate_map(program)
     warm_drawing(program)
 
 

@@ -32,6 +32,9 @@ CAUSES: Final = (
 )
 """Columns of the ledger. The first three are those of beads, the last five those of waits."""
 
+WAITS_FROM: Final = CAUSES.index("dwell")
+"""Column of the first cause that is a wait."""
+
 WAITING_ROLE: Final = len(ROLE_NAMES)
 """Row of `Ledger.by_role` for waits: no role made them."""
 

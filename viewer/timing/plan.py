@@ -76,11 +76,11 @@ def plan(
     """
     n = len(moves)
     columns = columns_of(k.Moves, moves)
-    starts = _run_starts(moves, stops)
+    starts = run_starts(moves, stops)
     runs = k.Runs(starts, np.zeros(len(starts) - 1))
     profile = k.Profile(*(np.empty(n, np.float32) for _ in range(4)))
     block_s = np.zeros(-(-n // BLOCK))
-    limit_moves(columns, k.Machine(_machine_table(limits), read_only(settings.of_move)), runs, profile)
+    limit_moves(columns, k.Machine(machine_table(limits), read_only(settings.of_move)), runs, profile)
     look_ahead(profile.time, profile.entry, runs, planner_buffer_moves)
     moving_s = run_moves(columns, runs, profile, block_s)
     return Plan(
@@ -101,7 +101,7 @@ def moving_before(time_s: F32, block_s: F64, moves: npt.ArrayLike) -> F64:
     return result
 
 
-def _run_starts(moves: Moves, stops: npt.ArrayLike) -> I64:
+def run_starts(moves: Moves, stops: npt.ArrayLike) -> I64:
     """Return the first moves of the runs between full stops, and n at the end: (runs + 1,)."""
     n = len(moves)
     places = np.flatnonzero(moves.kind == PLACE)
@@ -110,7 +110,7 @@ def _run_starts(moves: Moves, stops: npt.ArrayLike) -> I64:
     return read_only(np.concatenate([[0], inner, [n] if n else []]).astype(np.int64))
 
 
-def _machine_table(limits: F64) -> F64:
+def machine_table(limits: F64) -> F64:
     """Turn limits into what the kernel multiplies with: (rows, MACHINE_COLUMNS)."""
 
     def column(field: str) -> F64:

@@ -20,6 +20,7 @@ from viewer.shown.window.model.view_state import COLOURINGS, Colouring, Shown, V
 from viewer.shown.window.plot.bead_values import (
     Ranges,
     braking_share,
+    lost_share,
     round_step,
     share_of_path,
     span_of,
@@ -384,3 +385,12 @@ def test_findings_of_this_layer_only_gravest_last(two: Program) -> None:
     assert finding_marks(state) == ()
     state.show_report(Report(found, ()))
     assert finding_marks(state) == (((3.0, 4.0), "note"), ((1.0, 2.0), "stop"))
+
+
+def test_lost_shares_agree_with_the_ledger(tray: Program) -> None:
+    """What beads lose against the commanded speed is what the ledger has as held back, and as speeding up and braking."""
+    kind, z = tray.moves.kind, tray.moves.z_mm
+    rows = np.flatnonzero((kind == BEAD) & (np.diff(z, prepend=np.float32(0.0)) == 0.0))
+    lost = float((lost_share(tray, rows) * tray.timing.time_s[rows]).sum())
+    held, ramps = tray.timing.ledger.by_cause[1:3].tolist()
+    assert lost == pytest.approx(held + ramps, rel=1e-3)

@@ -75,8 +75,7 @@ def test_return_opens_a_sample(window, qtbot):
 
 
 def test_a_pane_behind_another_comes_to_the_front(opened):
-    opened.arrange_for("why")
-    opened.show_dock("findings")
+    opened.show_dock("stats")
     opened.tabifyDockWidget(opened.docks["stats"], opened.docks["findings"])
     opened.docks["findings"].raise_()
     QApplication.processEvents()
@@ -151,14 +150,14 @@ def test_in_a_low_window_panes_stand_behind_one_another(make_window, qtbot):
     window.open_path(SAMPLES / "tap_washer_tray.gcode")
     window.arrange_for("why")
     wait_until_settled(window, qtbot)
-    assert window.tabifiedDockWidgets(window.docks["stats"]) == [window.docks["ledger"]]
-    assert window.tabifiedDockWidgets(window.docks["strip"]) == [window.docks["program"]]
+    assert window.tabifiedDockWidgets(window.docks["levers"]) != []
+    assert window.tabifiedDockWidgets(window.docks["along"]) != []
     view, line = window.panes.plot.view, window.panes.plot._line
     assert view.geometry().bottom() < line.geometry().top()  # nothing lies over the plot's numbers
     window.resize(1280, 800)
     wait_until_settled(window, qtbot)
-    assert window.tabifiedDockWidgets(window.docks["stats"]) == []
-    assert window.tabifiedDockWidgets(window.docks["strip"]) == []
+    assert window.tabifiedDockWidgets(window.docks["levers"]) == []
+    assert window.tabifiedDockWidgets(window.docks["along"]) == []
 
 
 def test_where_there_is_no_room_choices_stand_without_their_names(window, qtbot):

@@ -1,4 +1,4 @@
-"""What settings in comments state: material, nozzle, filament, layer height, plate, temperatures, printer.
+"""What settings in comments state: material, nozzle, filament, layers, plate, temperatures, printer and its limits.
 
 Programs of many origins keep their settings in comments, as ``; key = value``, ``;Key: value`` or ``;   key,value``.
 They are read by the trade words of the key and the range of the value, not by origin. Read strictly: a key counts only
@@ -85,6 +85,19 @@ KEYS: Final[dict[str, tuple[frozenset[str], ...]]] = {
         "printer", "printer name", "printer model", "printer type", "machine", "machine name", "machine model",
         "target machine name",
     ),
+    **{
+        f"max_{axis}_mm_s": _keys(f"machine max feedrate {axis}", f"machine max speed {axis}", f"max feedrate {axis}")
+        for axis in "xyze"
+    },
+    **{
+        f"accel_{axis}_mm_s2": _keys(f"machine max acceleration {axis}", f"max acceleration {axis}")
+        for axis in "xyze"
+    },
+    **{f"jerk_{axis}_mm_s": _keys(f"machine max jerk {axis}", f"max jerk {axis}") for axis in "xyze"},
+    "accel_print_mm_s2": _keys("machine max acceleration extruding"),
+    "accel_travel_mm_s2": _keys("machine max acceleration travel"),
+    "accel_retract_mm_s2": _keys("machine max acceleration retracting"),
+    "junction_deviation_mm": _keys("machine max junction deviation"),
 }  # fmt: skip
 """By quantity: the sets of words that a key may consist of (common practice, no source)."""
 
@@ -93,6 +106,10 @@ RANGES: Final[dict[str, tuple[float, float]]] = {
     "first_layer_height_mm": (0.01, 2.0), "nozzle_c": (140.0, 500.0), "first_layer_nozzle_c": (140.0, 500.0),
     "plate_c": (20.0, 200.0), "first_layer_plate_c": (20.0, 200.0), "plate_x_mm": (50.0, 3000.0),
     "plate_y_mm": (50.0, 3000.0),
+    **{f"max_{axis}_mm_s": (0.1, 5000.0) for axis in "xyze"},
+    **{f"accel_{axis}_mm_s2": (1.0, 200_000.0) for axis in ("x", "y", "z", "e", "print", "travel", "retract")},
+    **{f"jerk_{axis}_mm_s": (0.001, 500.0) for axis in "xyze"},
+    "junction_deviation_mm": (0.0001, 1.0),
 }  # fmt: skip
 """Least and most of a value; others are switches, other units or mistakes (common practice, no source)."""
 
@@ -102,7 +119,12 @@ _KEYED: Final = re.compile(
     re.DOTALL,
 )
 _BRACKETS: Final = re.compile(r"[\[(][^\])]*[\])]")
-_UNITS: Final = {"mm": r"\s*(?:mm)?", "c": r"\s*(?:°|deg(?:rees)?)?\s*C?"}
+_UNITS: Final = {
+    "mm": r"\s*(?:mm)?",
+    "c": r"\s*(?:°|deg(?:rees)?)?\s*C?",
+    "s": r"\s*(?:mm/s)?",
+    "s2": r"\s*(?:mm/s2)?",
+}
 _LIST: Final = re.compile(r"[,;|]")
 _AREA: Final = re.compile(rf"({NUMBER.pattern})\s*[xX*]\s*({NUMBER.pattern})(?:\s*mm)?")
 _TOKEN: Final = re.compile(r"[A-Za-z0-9]+")

@@ -57,6 +57,8 @@ Reads a 3D printer's machine-instruction file (G-code) and says what printing it
   beadline figures FILE...         time, filament, cost, layers, first layer ... as a table, JSON or CSV
   beadline vet FILE_OR_FOLDER...   what a keeper should know before printing
   beadline fits FILE...            which of the printers take it, with time and cost on each
+  beadline why FILE...             where the hours go, what limits them, what would help
+  beadline compare A B             two programs beside each other, or one under two cards
   beadline explain SLUG|LINE       a finding, or a line of a program, in plain words
   beadline cards                   printer, filament and workshop cards: list them, write a new one
   beadline sheet FILE -o OUT.html  the job sheet for paper
@@ -266,6 +268,42 @@ def _fits_parser() -> Parser:
     return parser
 
 
+def _why_parser() -> Parser:
+    parser = _command_parser(
+        "why",
+        "Say why programs take so long: the time by what limits it, and what would help, each tried and planned again.",
+        "Exit status: 0; 2 if a file could not be read.",
+    )
+    parser.add_argument(
+        "files", nargs="+", metavar="FILE", help="program, plain or gzip; - reads standard input"
+    )
+    _add_cards(parser)
+    parser.add_argument(
+        "--expected",
+        metavar="TIME",
+        help="what you were told, as 3h or 2h45m; without it what the program claims",
+    )
+    parser.add_argument("--took", metavar="TIME", help="how long it took, as 5h or 4h50m")
+    parser.add_argument("--json", action="store_true", help="one JSON object; for several files one a line")
+    return parser
+
+
+def _compare_parser() -> Parser:
+    parser = _command_parser(
+        "compare",
+        "Put two programs beside each other, or one program under two printer cards: figures, time by cause and role, "
+        "layers, settings, claims. Differences are B less A.",
+        "Exit status: 0; 2 if a file could not be read.",
+    )
+    parser.add_argument("files", nargs="+", metavar="FILE", help="A and B; or one program, with --printer-b")
+    _add_cards(parser)
+    parser.add_argument(
+        "--printer-b", metavar="CARD", help="printer card of B, for one program under two cards"
+    )
+    parser.add_argument("--json", action="store_true", help="one JSON object")
+    return parser
+
+
 def _add_spool(parser: argparse.ArgumentParser) -> None:
     parser.add_argument(
         "--spool-left",
@@ -356,6 +394,18 @@ def _fits(asked: argparse.Namespace) -> int:
     return fits(asked)
 
 
+def _why(asked: argparse.Namespace) -> int:
+    from viewer.shown.console.why_command import why
+
+    return why(asked)
+
+
+def _compare(asked: argparse.Namespace) -> int:
+    from viewer.shown.console.compare_command import compare
+
+    return compare(asked)
+
+
 def _explain(asked: argparse.Namespace) -> int:
     from viewer.shown.console.explain_command import explain
 
@@ -384,6 +434,8 @@ COMMANDS: Final[dict[str, tuple[Callable[[], Parser], Callable[[argparse.Namespa
     "figures": (_figures_parser, _figures),
     "vet": (_vet_parser, _vet),
     "fits": (_fits_parser, _fits),
+    "why": (_why_parser, _why),
+    "compare": (_compare_parser, _compare),
     "explain": (_explain_parser, _explain),
     "cards": (_cards_parser, _cards),
     "sheet": (_sheet_parser, _sheet),

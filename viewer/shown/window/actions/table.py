@@ -159,6 +159,9 @@ DOCKS: Final = {
     "strip": "Layer strip",
     "program": "Program",
     "verdict": "Answers",
+    "overrun": "Expected and actual",
+    "levers": "What would help",
+    "along": "Speed along the path",
 }
 """Name and title of each pane that stands in a dock, in the order of their keys (Ctrl+1 ...)."""
 _DOCKS: Final = _in(
@@ -267,6 +270,16 @@ PANE_KEYS: Final = {
         ("F3, Shift+F3", "find them again, downward or upward"),
         ("Esc", "leave the fields"),
     ),
+    "Expected and actual": (
+        ("Up, Down", "choose a dear place"),
+        ("Enter", "show its dearest move"),
+    ),
+    "What would help": (
+        ("Up, Down", "choose a lever"),
+        ("Enter", "add it to the trial"),
+        ("Left, Right", "on a slider: less or more of it"),
+    ),
+    "Speed along the path": (("Left, Right", "the move before, the next move"),),
     "Forms and pages": (("Tab, Shift+Tab", "next field, field before"), ("Ctrl+S", "save a card"), ("Esc", "close")),
 }  # fmt: skip
 """Keys that a pane takes itself while it has the focus."""

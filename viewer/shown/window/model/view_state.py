@@ -46,7 +46,7 @@ Topic = Literal[
 ]
 TOPICS: Final[tuple[Topic, ...]] = get_args(Topic)
 
-Colouring = Literal["role", "speed", "flow", "width", "thickness", "time", "braking"]
+Colouring = Literal["role", "speed", "flow", "width", "thickness", "time", "braking", "lost"]
 COLOURINGS: Final[dict[Colouring, str]] = {
     "role": "what the bead is for",
     "speed": "speed reached, mm/s",
@@ -55,6 +55,7 @@ COLOURINGS: Final[dict[Colouring, str]] = {
     "thickness": "thickness, mm",
     "time": "when in the layer, s",
     "braking": "share of the time spent speeding up and braking",
+    "lost": "share of the time lost against the commanded speed",
 }
 StripQuantity = Literal["time", "filament", "peak flow", "overhang"]
 STRIP_QUANTITIES: Final[dict[StripQuantity, str]] = {

@@ -34,6 +34,7 @@ UNITS: dict[Colouring, tuple[str, str]] = {
     "thickness": ("thickness", "mm"),
     "time": ("when in the layer", "s"),
     "braking": ("share of time speeding up and braking", "%"),
+    "lost": ("share of time lost against the commanded speed", "%"),
 }
 
 
@@ -70,11 +71,11 @@ class Ranges:
 
     def knows(self, colouring: Colouring) -> bool:
         """Whether a span is there without looking through the program."""
-        return colouring in ("role", "braking", "time") or colouring in self._known
+        return colouring in ("role", "braking", "lost", "time") or colouring in self._known
 
     def of(self, colouring: Colouring, number: int) -> Span:
         """Return the span for layer `number`."""
-        if colouring == "braking":
+        if colouring in ("braking", "lost"):
             return Span(0.0, 100.0, (0.0, 25.0, 50.0, 75.0, 100.0))
         if colouring == "time":
             starts = self.program.timing.moments.layer_start_s
@@ -102,6 +103,8 @@ def values_of(program: Program, rows: Rows, colouring: Colouring) -> F64:
         return _seconds_in_layer(program, rows)
     if colouring == "braking":
         return 100.0 * braking_share(program, rows)
+    if colouring == "lost":
+        return 100.0 * lost_share(program, rows)
     area = section_area(moves.fed_mm[rows], moves.length_mm[rows], program.filament_diameter_mm)
     if colouring == "flow":
         return np.asarray(area * timing.peak_mm_s[rows])
@@ -172,6 +175,20 @@ def braking_share(program: Program, rows: Rows) -> F64:
     changing = (2.0 * v - u - w) * inverse_acceleration(program, rows)
     share = np.divide(changing, seconds, out=np.zeros(len(rows)), where=seconds > 0.0)
     return np.clip(share, 0.0, 1.0)
+
+
+def lost_share(program: Program, rows: Rows) -> F64:
+    """Return the share (0 .. 1) of each move's time beyond its path over the commanded speed, with the factor M220.
+
+    NaN where no speed is commanded.
+    """
+    moves, settings = program.moves, program.settings
+    factor = settings.column("speed_factor")[settings.of_move[rows]]
+    speed = moves.speed_mm_s[rows] * np.where(factor > 0.0, factor, 1.0)
+    seconds = program.timing.time_s[rows].astype(np.float64)
+    wanted = np.divide(moves.length_mm[rows], speed, out=np.full(len(rows), np.nan), where=speed > 0.0)
+    lost = np.divide(seconds - wanted, seconds, out=np.zeros(len(rows)), where=seconds > 0.0)
+    return np.asarray(np.clip(lost, 0.0, 1.0))
 
 
 def share_of_path(program: Program, move: int, seconds: float) -> float:

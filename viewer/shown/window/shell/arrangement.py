@@ -76,6 +76,8 @@ def arrange_docks(window: QMainWindow, docks: Mapping[str, QDockWidget], arrange
     places = DOCK_PLACES[arrangement]
     # figures need height, bars width
     window.setCorner(Qt.Corner.BottomRightCorner, Qt.DockWidgetArea.RightDockWidgetArea)
+    left: Area = "left" if arrangement == "why" else "bottom"  # a picture, a list and a table stand there
+    window.setCorner(Qt.Corner.BottomLeftCorner, _AREAS[left])
     in_turn = (*places, *(name for name in docks if name not in places))
     for name in in_turn:
         dock = docks[name]

@@ -12,9 +12,12 @@ from typing import Final, Literal, TypeVar
 from PySide6.QtWidgets import QWidget
 
 from viewer.shown.window.actions.table import Arrangement
+from viewer.shown.window.along.along_pane import AlongPane
 from viewer.shown.window.findings.findings_pane import FindingsPane
 from viewer.shown.window.ledger.ledger_pane import LedgerPane
+from viewer.shown.window.levers.levers_pane import LeversPane
 from viewer.shown.window.model.view_state import ViewState
+from viewer.shown.window.overrun.overrun_pane import OverrunPane
 from viewer.shown.window.plot.layer_plot import LayerPlot
 from viewer.shown.window.stats.stats_pane import StatsPane
 from viewer.shown.window.strip.layer_strip import LayerStrip
@@ -59,6 +62,9 @@ PANES: Final = (
     PaneRow("findings", FindingsPane, "left"),
     PaneRow("stats", StatsPane, "right"),
     PaneRow("ledger", LedgerPane, "right"),
+    PaneRow("overrun", OverrunPane, "left"),
+    PaneRow("levers", LeversPane, "right"),
+    PaneRow("along", AlongPane, "bottom"),
     PaneRow("strip", LayerStrip, "bottom"),
     PaneRow("slider", MomentSlider),
     PaneRow("program", ProgramText, "bottom"),
@@ -72,10 +78,11 @@ DOCK_PLACES: Final[dict[Arrangement, dict[str, DockPlace]]] = {
         "strip": DockPlace("bottom", height=0.15, height_in_high=0.14, height_in_low=0.2),
     },
     "why": {
+        "overrun": DockPlace("left", width=0.26, height=0.58, height_in_low=0.6),
         "ledger": DockPlace("left", width=0.26, height_in_low=0.5),
-        "stats": DockPlace("right", width=0.25, height_in_low=0.5),
+        "levers": DockPlace("right", width=0.26, height_in_low=0.5),
+        "along": DockPlace("bottom", height=0.17, height_in_low=0.26),
         "strip": DockPlace("bottom", height=0.155, height_in_low=0.26),
-        "program": DockPlace("bottom", height=0.145, height_in_high=0.2),
     },
     "teach": {
         "program": DockPlace("bottom", height=0.2, height_in_low=0.24),

@@ -1,0 +1,94 @@
+"""Expected and actual: bars add up, fields are read, places lead there."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+from PySide6.QtCore import Qt
+
+from tests.window.conftest import show_active
+from viewer import open_program, overrun
+from viewer.program import Program
+from viewer.shown.window.model.view_state import ViewState
+from viewer.shown.window.overrun.overrun_pane import OverrunPane
+from viewer.shown.window.overrun.waterfall_bars import spoken, waterfall_bars
+from viewer.why.places import dearest_places
+
+SAMPLES = Path(__file__).parents[3] / "sample_programs"
+
+
+@pytest.fixture(scope="module")
+def hook() -> Program:
+    return open_program(SAMPLES / "coat_hook_pause.gcode")
+
+
+def settled(pane: OverrunPane, qtbot) -> None:
+    qtbot.waitUntil(lambda: not pane.busy, timeout=60_000)
+
+
+@pytest.fixture
+def shown(qtbot, hook: Program) -> tuple[ViewState, OverrunPane]:
+    state = ViewState()
+    pane = OverrunPane(state)
+    qtbot.addWidget(pane)
+    pane.resize(400, 700)
+    state.show_program(hook)
+    show_active(pane, qtbot)
+    settled(pane, qtbot)
+    return state, pane
+
+
+@pytest.mark.parametrize("expected", [None, 600.0, 100_000.0])
+@pytest.mark.parametrize("took", [None, 60.0, 20_000.0])
+def test_each_bar_begins_where_the_one_before_ends(
+    hook: Program, expected: float | None, took: float | None
+) -> None:
+    found = overrun(hook, expected, took)
+    bars = waterfall_bars(found)
+    assert bars[-1].kind == ("computed" if took is None else "took")
+    steps = [bar for bar in bars if bar.kind in ("more", "less")]
+    at = 0.0 if found.expected_s is None else found.expected_s
+    for bar in steps:
+        assert bar.begin_s == pytest.approx(at, abs=1e-6)
+        at = bar.end_s
+    assert at == pytest.approx(hook.timing.total_s, abs=1e-6)
+    for bar in bars:
+        assert bar.title in spoken(bars) and bar.text in spoken(bars)
+
+
+def test_what_is_typed_in_is_computed(shown, hook: Program, qtbot) -> None:
+    _, pane = shown
+    pane.expected.setText("20m")
+    pane.took.setText("3h")
+    pane.took.editingFinished.emit()
+    settled(pane, qtbot)
+    assert pane.headline.text() == "3 h 0 min 0 s instead of 20 min 0 s"
+    assert "20 min 0 s is" in pane.sentence.text()
+    assert pane.waterfall.bars[-1].end_s == 10_800.0
+    pane.took.setText("soon")
+    pane.took.editingFinished.emit()
+    assert "is no duration" in pane.sentence.text()
+    pane.grab()
+
+
+def test_a_place_leads_there(shown, hook: Program, qtbot) -> None:
+    state, pane = shown
+    places = dearest_places(hook, pane.places.count())
+    assert pane.places.count() == len(places) > 3
+    for row in (0, len(places) - 1):
+        item = pane.places.item(row)
+        qtbot.mouseClick(
+            pane.places.viewport(), Qt.MouseButton.LeftButton, pos=pane.places.visualItemRect(item).center()
+        ) if row == 0 else pane.places.itemActivated.emit(item)
+        assert state.selected == places[row].dearest_move
+
+
+def test_another_program_takes_the_fields_back(shown, qtbot) -> None:
+    state, pane = shown
+    pane.took.setText("3h")
+    state.show_program(open_program(SAMPLES / "tap_washer_tray.gcode"))
+    settled(pane, qtbot)
+    assert pane.took.text() == "" and pane.headline.text()
+    state.show_program(None)
+    assert "No program" in pane.sentence.text() and pane.places.count() == 0

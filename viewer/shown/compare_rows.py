@@ -1,0 +1,94 @@
+"""Two programs beside each other, in words."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator
+
+from viewer.numerals import count_text, number_text
+from viewer.shown.cause_words import CAUSE_WORDS
+from viewer.shown.numbers import distance_text, duration_text
+from viewer.shown.overrun_rows import PART_WORDS, signed_text
+from viewer.shown.row import Row
+from viewer.why.compare import Comparison, LayerPairs, Pair, Setting
+
+WORTH_S = 0.5
+"""Differences below this, in s, are not named in the sentence."""
+MOST_NAMED = 3
+
+
+def compare_sentence(found: Comparison) -> str:
+    """Return the difference in a sentence: "B takes 40 min more: 31 min infill, 9 more layers"."""
+    total = found.figures[0].more or 0.0
+    reasons = _largest(found.by_role, total)
+    layers = next(pair.more for pair in found.figures if pair.name == "layers")
+    if layers:
+        reasons.append(f"{count_text(abs(int(layers)))} {'more' if layers > 0 else 'fewer'} layers")
+    if abs(total) < WORTH_S:
+        return "Both take the same time" + (f", with {', '.join(reasons)}." if reasons else ".")
+    more = "longer" if total > 0.0 else "less"
+    told = f": {', '.join(reasons)}" if reasons else ""
+    return f"B takes {duration_text(abs(total))} {more}{told}."
+
+
+def _largest(pairs: Iterable[Pair], total_s: float) -> list[str]:
+    """Return the roles that make most of a difference, in its own direction first."""
+    apart = [pair for pair in pairs if abs(pair.more or 0.0) >= max(WORTH_S, 0.05 * abs(total_s))]
+    apart.sort(key=lambda pair: -abs(pair.more or 0.0))
+    return [f"{signed_text(pair.more or 0.0)} {pair.name}" for pair in apart[:MOST_NAMED]]
+
+
+def compare_rows(found: Comparison) -> Iterator[Row]:
+    """Yield all rows; differences are B less A."""
+    yield Row("Difference", "in short", None, "", compare_sentence(found), "")
+    yield from (_pair_row("Figures (A, B, difference)", pair, pair.name) for pair in found.figures)
+    for pair in found.by_cause:
+        if pair.a or pair.b:
+            name = PART_WORDS.get(pair.name) or CAUSE_WORDS[pair.name][0]
+            yield _pair_row("Time by cause (A, B, difference)", pair, name)
+    yield from (_pair_row("Time by role (A, B, difference)", pair, pair.name) for pair in found.by_role)
+    yield from _layer_rows(found.layers)
+    yield from _setting_rows("Settings that differ (A, B)", found.settings)
+    yield from _setting_rows("Keys of the printer cards that differ (A, B)", found.card_keys)
+    yield from (_pair_row("Claims (A, B, difference)", pair, pair.name) for pair in found.claims)
+
+
+def _pair_row(group: str, pair: Pair, name: str) -> Row:
+    text = f"{_value_text(pair.a, pair.unit)}; {_value_text(pair.b, pair.unit)}"
+    if pair.more is not None:
+        text += f"; {_more_text(pair.more, pair.unit)}"
+    return Row(group, name, pair.more, pair.unit, text, "")
+
+
+def _value_text(value: float | None, unit: str) -> str:
+    if value is None:
+        return "none"
+    if unit == "s":
+        return duration_text(value)
+    if unit == "mm":
+        return distance_text(value)
+    return f"{number_text(value)} {unit}".rstrip()
+
+
+def _more_text(more: float, unit: str) -> str:
+    if more == 0.0:
+        return "the same"
+    return f"{'+' if more > 0.0 else '-'} {_value_text(abs(more), unit)}"
+
+
+def _layer_rows(pairs: LayerPairs) -> Iterator[Row]:
+    group = "Layers, matched by height"
+    both = len(pairs.height_mm) - pairs.only_a - pairs.only_b
+    text = f"{count_text(both)} in both, {count_text(pairs.only_a)} only in A, {count_text(pairs.only_b)} only in B"
+    yield Row(group, "heights", both, "", text, "")
+    apart = abs(pairs.seconds_b - pairs.seconds_a)
+    for k in apart.argsort()[::-1][:MOST_NAMED].tolist():
+        if apart[k] < WORTH_S:
+            break
+        name = f"at {number_text(float(pairs.height_mm[k]))} mm"
+        seconds = (float(pairs.seconds_a[k]), float(pairs.seconds_b[k]))
+        yield _pair_row(group, Pair(name, "s", *seconds), name)
+
+
+def _setting_rows(group: str, settings: Iterable[Setting]) -> Iterator[Row]:
+    for one in settings:
+        yield Row(group, one.name, None, "", f"{one.a or 'not stated'}; {one.b or 'not stated'}", "")

@@ -1,0 +1,40 @@
+"""Durations as people write them, read."""
+
+from __future__ import annotations
+
+import re
+from typing import Final
+
+from viewer.errors import BeadlineError
+
+_UNITS: Final = {"d": 86_400.0, "h": 3600.0, "m": 60.0, "s": 1.0}
+_PART: Final = re.compile(
+    r"\s*(\d+(?:[.,]\d+)?)\s*(d(?:ays?)?|h(?:ours?|rs?)?|m(?:in(?:utes?)?)?|s(?:ec(?:onds?)?)?)\s*",
+    re.IGNORECASE,
+)
+_CLOCK: Final = re.compile(r"\s*(\d+):([0-5]?\d)(?::([0-5]?\d))?\s*")
+
+
+def seconds_of(text: str) -> float:
+    """Return a duration in s: ``3h``, ``2 h 45 min``, ``1.5h``, ``95m``, ``2:45`` (hours and minutes), ``4000 s``.
+
+    Raises
+    ------
+    BeadlineError
+        It is no duration, or 0.
+    """
+    clock = _CLOCK.fullmatch(text)
+    if clock:
+        hours, minutes, seconds = (int(part or 0) for part in clock.groups())
+        total = 3600.0 * hours + 60.0 * minutes + seconds
+    else:
+        parts, end = [], 0
+        while found := _PART.match(text, end):
+            parts.append(float(found[1].replace(",", ".")) * _UNITS[found[2][0].lower()])
+            end = found.end()
+        total = sum(parts) if end == len(text) else 0.0
+    if total <= 0.0:
+        raise BeadlineError(
+            f"{text!r} is no duration; write it as 3h, 2h45m, 95m or 2:45 (hours and minutes)."
+        )
+    return total

@@ -1,0 +1,177 @@
+"""Expected and actual: why a print takes longer than somebody was told, and where the time goes."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from functools import partial
+from typing import Final
+
+from PySide6.QtCore import Qt
+from PySide6.QtGui import QShowEvent
+from PySide6.QtWidgets import (
+    QHBoxLayout,
+    QLabel,
+    QLineEdit,
+    QListWidget,
+    QListWidgetItem,
+    QVBoxLayout,
+    QWidget,
+)
+
+from viewer.errors import BeadlineError
+from viewer.program import Program
+from viewer.shown.durations import seconds_of
+from viewer.shown.numbers import duration_text
+from viewer.shown.overrun_rows import assumption_sentence, headline
+from viewer.shown.place_rows import place_words, speed_words
+from viewer.shown.window.model.view_state import ViewState
+from viewer.shown.window.overrun.waterfall import Waterfall
+from viewer.shown.window.overrun.waterfall_bars import waterfall_bars
+from viewer.shown.window.threads.newest_task import NewestTask, Run, sentence_of
+from viewer.shown.window.widgets.scrolled import scrolled
+from viewer.why.overrun import Overrun, overrun
+from viewer.why.places import Place, dearest_places
+
+MOST_PLACES: Final = 12
+_NO_PROGRAM: Final = "No program is open. Open one to see where its time goes."
+_PARTIAL: Final = "The program is not read to its end yet."
+_AT_WORK: Final = "The time is being taken apart…"
+_LARGER: Final = 1.3
+_LEAST_LINES: Final = 5
+"""Of text in the list of places; a lower pane scrolls."""
+
+
+@dataclass(frozen=True, slots=True)
+class _Found:
+    """What is shown of one program."""
+
+    overrun: Overrun
+    places: tuple[Place, ...]
+
+
+class OverrunPane(QWidget):
+    """Headline, sentence, two fields, waterfall, and the dearest places, each of which leads there."""
+
+    def __init__(self, state: ViewState, parent: QWidget | None = None) -> None:
+        super().__init__(parent)
+        self._state = state
+        self._shown: Program | None = None
+        self.found: _Found | None = None
+        self.headline, self.sentence = QLabel(self), QLabel(self)
+        self.expected, self.took = QLineEdit(self), QLineEdit(self)
+        self.waterfall = Waterfall(self)
+        self.places = QListWidget(self)
+        self._task = NewestTask("overrun", self)
+        self._arrange()
+        self._connect()
+        self._show()
+
+    def _arrange(self) -> None:
+        font = self.headline.font()
+        font.setPointSizeF(font.pointSizeF() * _LARGER)
+        font.setBold(True)
+        self.headline.setFont(font)
+        fields = QHBoxLayout()
+        for text, field, hint in (
+            ("expected", self.expected, "as the program says"),
+            ("it took", self.took, "not known"),
+        ):
+            label = QLabel(text, self)
+            label.setBuddy(field)
+            field.setPlaceholderText(hint)
+            field.setToolTip("As 3h, 2h45m, 95m or 2:45 (hours and minutes); empty: " + hint)
+            field.setAccessibleName(text)
+            fields.addWidget(label)
+            fields.addWidget(field, 1)
+        for line in (self.headline, self.sentence):
+            line.setWordWrap(True)
+        self.places.setAccessibleName("dearest places")
+        self.places.setWordWrap(True)
+        self.setFocusProxy(self.places)
+        self.places.setMinimumHeight(_LEAST_LINES * self.fontMetrics().lineSpacing())
+        content = QWidget(self)
+        column = QVBoxLayout(content)
+        column.setContentsMargins(8, 6, 8, 0)
+        column.addWidget(self.headline)
+        column.addWidget(self.sentence)
+        column.addLayout(fields)
+        column.addWidget(self.waterfall)
+        column.addWidget(QLabel("Dearest places", self))
+        column.addWidget(self.places, 1)
+        scrolled(content, self)
+
+    def _connect(self) -> None:
+        for field in (self.expected, self.took):
+            field.editingFinished.connect(self._compute)
+        self.places.itemClicked.connect(self._go)
+        self.places.itemActivated.connect(self._go)
+        self._task.done.connect(self._take)
+        self._task.failed.connect(lambda problem: self.sentence.setText(sentence_of(problem)))
+        self._state.listen("program", self._show)
+        ends = (self._task.cancel,)
+        self.destroyed.connect(lambda: [end() for end in ends])
+
+    @property
+    def busy(self) -> bool:
+        """Whether the time is being taken apart."""
+        return self._task.busy
+
+    def showEvent(self, event: QShowEvent) -> None:
+        """Take apart what came while the pane was hidden."""
+        super().showEvent(event)
+        self._show()
+
+    def _show(self) -> None:
+        """Take the time of the program on show apart, if anybody sees it."""
+        program = self._state.program
+        if program is self._shown and program is not None and not self._state.partial:
+            return
+        if self._shown is None or program is None or program.path != self._shown.path:
+            self.expected.clear()
+            self.took.clear()
+        self._task.cancel()
+        self._shown, self.found = None, None
+        self.waterfall.show_bars(())
+        self.places.clear()
+        self.headline.clear()
+        if program is None or self._state.partial:
+            self.sentence.setText(_NO_PROGRAM if program is None else _PARTIAL)
+        elif self.isVisible():
+            self._shown = program
+            self.sentence.setText(_AT_WORK)
+            self._compute()
+
+    def _compute(self) -> None:
+        if self._shown is None:
+            return
+        try:
+            times = [
+                seconds_of(field.text()) if field.text().strip() else None
+                for field in (self.expected, self.took)
+            ]
+        except BeadlineError as problem:
+            self.sentence.setText(str(problem))
+            return
+        self._task.start(partial(_taken_apart, self._shown, times[0], times[1]))
+
+    def _take(self, found: object) -> None:
+        assert isinstance(found, _Found)
+        self.found = found
+        self.headline.setText(headline(found.overrun))
+        none = "The program states no time; type in what you were told, to compare it."
+        self.sentence.setText(assumption_sentence(found.overrun) or none)
+        self.waterfall.show_bars(waterfall_bars(found.overrun))
+        self.places.clear()
+        for place in found.places:
+            words = f"{duration_text(place.seconds)}: {place_words(place, self._state.layers)}"
+            item = QListWidgetItem(f"{words}\n{speed_words(place)}")
+            item.setData(Qt.ItemDataRole.UserRole, place.dearest_move)
+            self.places.addItem(item)
+
+    def _go(self, item: QListWidgetItem) -> None:
+        """Show the move of a place that takes longest."""
+        self._state.select(int(item.data(Qt.ItemDataRole.UserRole)))
+
+
+def _taken_apart(program: Program, expected_s: float | None, took_s: float | None, _run: Run) -> _Found:
+    return _Found(overrun(program, expected_s, took_s), dearest_places(program, MOST_PLACES))
