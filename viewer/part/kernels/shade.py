@@ -1,0 +1,219 @@
+"""The kernels that turn a depth buffer into a picture: light, colour, the plate, darkening in creases and at edges."""
+
+# mypy: allow-untyped-defs, allow-untyped-calls
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Final, NamedTuple
+
+import numpy as np
+
+from viewer.jit import lean_inner_kernel, lean_kernel
+from viewer.part.kernels.columns import HEIGHT_GROWTH, Eye, Plane, Solid, capsule_of, clipped
+
+if TYPE_CHECKING:
+    import numpy.typing as npt
+
+    from viewer.arrays import F32, U8
+
+f32 = np.float32
+i64 = np.int64
+u64 = np.uint64
+u8 = np.uint8
+NOTHING: Final = -1.0e9
+"""Depth of a pixel where nothing lies."""
+SEEN_FROM: Final = 0.02
+"""Sine of the tilt from which on the plate is seen from above."""
+GRID_MM: Final = 10.0
+AMBIENT: Final = 0.50
+DIFFUSE: Final = 0.62
+SHEEN: Final = 0.10
+"""Share of white at the brightest place of a bead's profile."""
+CREASE: Final = 0.55
+EDGE: Final = 0.35
+"""How much light creases and edges lose at most."""
+
+
+class Light(NamedTuple):
+    """Direction to the light: to the right, level towards the eye, up."""
+
+    right: float
+    near: float
+    up: float
+
+
+class Plate(NamedTuple):
+    """The plate's outline, mm; a circle has its middle and radius, with none the radius is below 0 and left is right."""
+
+    left: float
+    front: float
+    right: float
+    back: float
+    radius: float
+
+
+class Paint(NamedTuple):
+    """What colour everything has, read-only."""
+
+    index: U8  # (n,) entry of the palette
+    palette: U8  # (256, 3)
+    lit_from: int  # rows from here are those of the current layer
+    muted: float  # share of the plate's colour that all others take
+    ground: U8  # (4, 3): beyond the plate, plate, grid, edge
+    pixel: int  # pixels of this picture in a pixel of the finished one, a side
+
+
+@lean_inner_kernel
+def _plate_place(at, columns, eye):
+    """Return the place (x, y) on the plane z = 0 that a pixel shows, mm, and its depth; ``eye.sin`` is not 0."""
+    right = (at % columns - eye.across0) / eye.scale
+    up = (eye.down0 - at // columns) / eye.scale
+    near = -up / eye.sin
+    return right * eye.right_x + near * eye.right_y, right * eye.right_y - near * eye.right_x, near * eye.cos
+
+
+@lean_inner_kernel
+def _beyond(x, y, plate):
+    """Return how far a place lies outside of the plate, mm; negative within."""
+    if plate.radius >= 0.0:
+        return (
+            np.sqrt((x - plate.left) * (x - plate.left) + (y - plate.front) * (y - plate.front))
+            - plate.radius
+        )
+    return max(max(plate.left - x, x - plate.right), max(plate.front - y, y - plate.back))
+
+
+@lean_inner_kernel
+def _light_at(one, column, row, a, b, eye, light):
+    """Return what falls on a pixel of a bead, 0 .. 1.2: its normal is that of the ellipsoid nearest to it."""
+    x = (column - one.across) / one.half_across
+    y = (row - one.down) / one.half_down
+    along = min(max(x * one.ux + y * one.uy, 0.0), one.length)
+    p, q = x - along * one.ux, y - along * one.uy
+    c = np.sqrt(a * a * eye.sin * eye.sin + b * b * eye.cos * eye.cos)
+    up = -q * c
+    toward = q * one.skew + one.bulge * np.sqrt(max(0.0, 1.0 - p * p - q * q))
+    across = p / a
+    near = (toward * eye.cos - up * eye.sin) / (a * a)
+    high = (up * eye.cos + toward * eye.sin) / (b * b)
+    size = np.sqrt(across * across + near * near + high * high)
+    return max(across * light.right + near * light.near + high * light.up, 0.0) / max(size, 1e-9)
+
+
+@lean_kernel
+def light_up(
+    one: npt.NDArray[np.uint64], other: npt.NDArray[np.uint64], columns: int, solid: Solid, eye: Eye, plane: Plane,
+    light: Light, plate: Plate, depth: F32, bright: F32, first: int, last: int,
+) -> None:  # fmt: skip
+    """Join two depth buffers in the rows ``first`` to ``last``; fill depth (mm) and brightness of every pixel.
+
+    ``one`` gets the nearer of both.
+    """
+    previous = i64(-1)
+    shape = capsule_of((0.0, 0.0, 0.0, 0.0, 0.0, 0.0), 1.0, 1.0, eye)
+    a, b = 1.0, 1.0
+    for at in range(first * columns, last * columns):
+        key = max(one[at], other[at])
+        one[at] = key
+        if key == u64(0):
+            depth[at] = f32(NOTHING)
+            bright[at] = f32(0.0)
+            if eye.sin > SEEN_FROM:
+                x, y, plate_depth = _plate_place(at, columns, eye)
+                if _beyond(x, y, plate) <= 0.0:
+                    depth[at] = f32(plate_depth)
+            continue
+        k = i64(key & u64(0xFFFFFFFF))
+        depth[at] = f32(f32(key >> u64(32)) / eye.depth_scale + eye.depth0)
+        if k != previous:
+            x0, y0, z0, x1, y1, z1, _ = clipped(solid, k, plane)
+            a, b = 0.5 * solid.width_mm[k], 0.5 * HEIGHT_GROWTH * solid.thickness_mm[k]
+            shape = capsule_of((x0, y0, z0, x1, y1, z1), a, b, eye)
+            previous = k
+        bright[at] = f32(_light_at(shape, at % columns, at // columns, a, b, eye, light))
+
+
+@lean_inner_kernel
+def _crease(depth, columns, rows, row, column, radius, reach):
+    """Return how much of the light about a pixel is taken by what stands before it, 0 .. 1.
+
+    Pairs of pixels on either side are looked at: on a tilted plane one is as much nearer as the other is farther.
+    """
+    here = depth[row * columns + column]
+    total = f32(0.0)
+    for k in range(4):
+        dx = radius if k != 1 else i64(0)
+        dy = i64(0) if k == 0 else (radius if k != 3 else -radius)
+        if k >= 2:
+            dx, dy = (dx * 7) // 10, (dy * 7) // 10
+        r0, c0 = min(max(row + dy, 0), rows - 1), min(max(column + dx, 0), columns - 1)
+        r1, c1 = min(max(row - dy, 0), rows - 1), min(max(column - dx, 0), columns - 1)
+        one = min(max(depth[r0 * columns + c0] - here, -reach), reach)
+        other = min(max(depth[r1 * columns + c1] - here, -reach), reach)
+        total += max(one + other, f32(0.0))
+    return min(total / (f32(4.0) * reach), f32(1.0))
+
+
+@lean_inner_kernel
+def _edge(depth, columns, rows, row, column, step, far):
+    """Return 1 where a neighbour lies more than ``far`` mm behind, 0 where none lies behind."""
+    here = depth[row * columns + column]
+    left = depth[row * columns + max(column - step, 0)]
+    right = depth[row * columns + min(column + step, columns - 1)]
+    above = depth[max(row - step, 0) * columns + column]
+    below = depth[min(row + step, rows - 1) * columns + column]
+    drop = here - min(min(left, right), min(above, below))
+    return min(max(drop / far - f32(0.5), f32(0.0)), f32(1.0))
+
+
+@lean_inner_kernel
+def _ground_at(at, columns, eye, plate, paint):
+    """Return the row of ``paint.ground`` of a pixel where no bead lies."""
+    if eye.sin <= SEEN_FROM:
+        return i64(0)
+    x, y, _ = _plate_place(at, columns, eye)
+    beyond = _beyond(x, y, plate)
+    wide = paint.pixel / eye.scale
+    if abs(beyond) < 0.9 * wide / max(eye.sin, 0.3):
+        return i64(3)
+    if beyond > 0.0:
+        return i64(0)
+    if wide < 0.5 and (
+        abs(x - GRID_MM * np.rint(x / GRID_MM)) < 0.5 * wide
+        or abs(y - GRID_MM * np.rint(y / GRID_MM)) < 0.5 * wide / eye.sin
+    ):
+        return i64(2)
+    return i64(1)
+
+
+@lean_kernel
+def paint_rows(
+    keys: npt.NDArray[np.uint64], columns: int, depth: F32, bright: F32, eye: Eye, plate: Plate, paint: Paint,
+    image: U8, first: int, last: int,
+) -> None:  # fmt: skip
+    """Colour the pixels of the rows ``first`` to ``last`` (exclusive) of ``image`` (pixels x 3: red, green, blue)."""
+    rows = len(keys) // columns
+    near, wide = 2 * paint.pixel, 7 * paint.pixel
+    near_mm, wide_mm = f32(near / eye.scale), f32(wide / eye.scale)
+    far = f32(max(1.5, 4.0 * paint.pixel / eye.scale))
+    for at in range(first * columns, last * columns):
+        row, column = at // columns, at % columns
+        key = keys[at]
+        kept = f32(1.0)
+        if depth[at] > f32(NOTHING):
+            crease = f32(0.4) * _crease(depth, columns, rows, row, column, near, near_mm)
+            crease += f32(0.6) * _crease(depth, columns, rows, row, column, wide, wide_mm)
+            kept = f32(1.0) - f32(CREASE) * min(crease * f32(1.6), f32(1.0))
+        if key == u64(0):
+            ground = _ground_at(at, columns, eye, plate, paint)
+            for j in range(3):
+                image[at, j] = u8(f32(paint.ground[ground, j]) * kept)
+            continue
+        k = i64(key & u64(0xFFFFFFFF))
+        kept *= f32(1.0) - f32(EDGE) * _edge(depth, columns, rows, row, column, paint.pixel, far)
+        lit = f32(AMBIENT) + f32(DIFFUSE) * bright[at]
+        sheen = f32(255.0 * SHEEN) * bright[at] * bright[at]
+        muted = f32(paint.muted) if k < paint.lit_from else f32(0.0)
+        for j in range(3):
+            colour = f32(paint.palette[paint.index[k], j])
+            colour = (colour * lit + sheen) * (f32(1.0) - muted) + f32(paint.ground[1, j]) * muted
+            image[at, j] = u8(min(colour * kept, f32(255.0)))
