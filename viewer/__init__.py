@@ -26,6 +26,7 @@ if TYPE_CHECKING:
     from viewer.errors import BeadlineError, CardError, OutputError, ReadError, Stopped
     from viewer.program import Program, open_program, with_cards
     from viewer.shown.data import figures_object, findings_object
+    from viewer.shown.pictures.part_picture import part_picture
 
 __version__ = "0.6.0"
 
@@ -45,6 +46,7 @@ __all__ = [
     "load_printer",
     "load_workshop",
     "open_program",
+    "part_picture",
     "with_cards",
 ]
 
@@ -60,6 +62,7 @@ _HOMES = {
     "viewer.errors": ("BeadlineError", "CardError", "OutputError", "ReadError", "Stopped"),
     "viewer.program": ("Program", "open_program", "with_cards"),
     "viewer.shown.data": ("figures_object", "findings_object"),
+    "viewer.shown.pictures.part_picture": ("part_picture",),
 }
 
 
