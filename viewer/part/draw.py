@@ -21,6 +21,9 @@ from viewer.part.view import Cut, PartView, eye_of, plane_of
 U64 = npt.NDArray[np.uint64]
 LIGHT: Final = shade.Light(-0.52, 0.42, 0.744)
 """From the left, above, and a little from the eye's side: it turns with the eye, so that no side is ever dark."""
+NEAR_PX: Final = 2
+WIDE_PX: Final = 7
+"""How far, in pixels, a crease is looked for."""
 THREADS: Final = 2
 _ROW: Final = np.uint64(0xFFFFFFFF)
 
@@ -96,7 +99,7 @@ def draw_part(
     part: Part, look: Look, view: PartView, size: tuple[int, int], choice: Choice = Choice(), *,
     plate: Plate | None = None, rows: I32 | None = None, finer: int = 1, threads: int = THREADS,
 ) -> tuple[U8, Drawn]:  # fmt: skip
-    """Draw the part as a picture (rows, columns, 3) of red, green and blue, and return its depth buffer with it.
+    """Draw the part as a picture (rows, columns, 4) of red, green, blue and 255, and return its depth buffer with it.
 
     Parameters
     ----------
@@ -111,7 +114,8 @@ def draw_part(
     wide = PartView(view.turn_deg, view.tilt_deg, view.px_per_mm * finer, view.middle)
     buffers = _buffers(part, wide, big, choice, rows, threads)
     drawn, bright = _joined(part, wide, big, choice, buffers, plate)
-    image = np.empty((big[0] * big[1], 3), np.uint8)
+    flat, depth = drawn.keys.reshape(-1), drawn.depth.reshape(-1)
+    image, kept = np.empty((len(flat), 4), np.uint8), np.empty(len(flat), np.float32)
     paint = shade.Paint(
         read_only(look.index),
         read_only(look.palette),
@@ -120,17 +124,15 @@ def draw_part(
         read_only(look.ground),
         finer,
     )
-    flat = drawn.keys.reshape(-1)
 
     def band(low: int, high: int) -> None:
-        shade.paint_rows(
-            flat, big[1], drawn.depth.reshape(-1), bright, drawn.eye, _plate(plate), paint, image, low, high
-        )
+        shade.darken(depth, big[1], NEAR_PX * finer, WIDE_PX * finer, wide.px_per_mm, kept, low, high)
+        shade.paint_rows(flat, big[1], depth, bright, kept, drawn.eye, _plate(plate), paint, image, low, high)
 
     _in_parts(big[0], threads, band)
-    picture = image.reshape(*big, 3)
+    picture = image.reshape(*big, 4)
     if finer > 1:
-        blocks = picture.reshape(size[0], finer, size[1], finer, 3)
+        blocks = picture.reshape(size[0], finer, size[1], finer, 4)
         picture = (blocks.sum(axis=(1, 3), dtype=np.uint16) // (finer * finer)).astype(np.uint8)
     return picture, drawn
 
@@ -149,8 +151,9 @@ def _buffers(
 
     def share(k: int) -> U64:
         own = np.zeros(size[0] * size[1], np.uint64)
-        low, high = count * k // threads, count * (k + 1) // threads
-        raster.draw_solid(own, size[1], columns, read_only(chosen), roles, hidden, eye, plane, low, high)
+        raster.draw_solid(
+            own, size[1], columns, read_only(chosen), roles, hidden, eye, plane, count, k, threads
+        )
         return own
 
     with ThreadPoolExecutor(max(threads - 1, 1)) as pool:

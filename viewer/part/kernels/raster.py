@@ -24,50 +24,57 @@ u64 = np.uint64
 STEPS: Final = 4.0e9
 """Greatest depth in steps: 32 bits."""
 FLAT: Final = 1e-9
+SHARE_BITS: Final = 8
+"""Threads take turns every 256 beads: neighbours in the program lie together on the picture, too."""
 
 
 @lean_inner_kernel
 def _fill(pixels, columns, rows, one, tag, eye):
     """Draw one bead: for every row the pixels of its band, of which those within the ellipse's path count."""
-    reach_down = one.uy * one.length * one.half_down
+    ux, uy, length = one.ux, one.uy, one.length
+    reach_down = uy * length * one.half_down
     top = max(i64(np.ceil(one.down + min(0.0, reach_down) - one.half_down)), i64(0))
     bottom = min(i64(np.floor(one.down + max(0.0, reach_down) + one.half_down)), rows - 1)
-    least, most = min(0.0, one.ux * one.length) - 1.0, max(0.0, one.ux * one.length) + 1.0
-    step = 1.0 / one.half_across
+    least, most = min(0.0, ux * length) - 1.0, max(0.0, ux * length) + 1.0
+    step, step_down = 1.0 / one.half_across, 1.0 / one.half_down
+    steep = abs(uy) > FLAT
+    slope, spread = (ux / uy, abs(1.0 / uy)) if steep else (0.0, 0.0)
+    base = (one.depth - eye.depth0) * eye.depth_scale
+    rise, skew, bulge = one.rise * eye.depth_scale, one.skew * eye.depth_scale, one.bulge * eye.depth_scale
     for row in range(top, bottom + 1):
-        y = (row - one.down) / one.half_down
+        y = (row - one.down) * step_down
         low, high = least, most
-        if abs(one.uy) > FLAT:
-            near, far = (y * one.ux - 1.0) / one.uy, (y * one.ux + 1.0) / one.uy
-            low, high = max(low, min(near, far)), min(high, max(near, far))
+        if steep:
+            low, high = max(low, y * slope - spread), min(high, y * slope + spread)
         first = max(i64(np.ceil(one.across + low * one.half_across)), i64(0))
         last = min(i64(np.floor(one.across + high * one.half_across)), columns - 1)
-        x = (first - one.across) * step
-        at = row * columns + first
-        for _ in range(first, last + 1):
-            along = min(max(x * one.ux + y * one.uy, 0.0), one.length)
-            p, q = x - along * one.ux, y - along * one.uy
+        x0 = (first - one.across) * step
+        begin = row * columns + first
+        for n in range(last - first + 1):
+            x = x0 + n * step
+            along = min(max(x * ux + y * uy, 0.0), length)
+            p, q = x - along * ux, y - along * uy
             left = 1.0 - p * p - q * q
             if left >= 0.0:
-                depth = one.depth + along * one.rise + q * one.skew + one.bulge * left
-                steps = min(max((depth - eye.depth0) * eye.depth_scale, 1.0), STEPS)
-                key = u64(u64(i64(steps)) << u64(32)) | tag
-                pixels[at] = max(pixels[at], key)
-            x += step
-            at += 1
+                at = u64(begin + n)
+                key = u64(u64(i64(base + along * rise + q * skew + left * bulge)) << u64(32)) | tag
+                if key > pixels[at]:
+                    pixels[at] = key
 
 
 @lean_kernel
 def draw_solid(
     pixels: npt.NDArray[np.uint64], columns: int, solid: Solid, chosen: I32, roles: U8, hidden: int,
-    eye: Eye, plane: Plane, first: int, last: int,
+    eye: Eye, plane: Plane, count: int, mine: int, threads: int,
 ) -> None:  # fmt: skip
-    """Draw the beads ``chosen[first:last]`` whose role (bit k of ``hidden``) is not left out.
+    """Draw a thread's share of the first ``count`` chosen beads: those whose role (bit k of ``hidden``) is not left out.
 
     ``pixels`` (rows x columns) is changed; ``roles`` are those of the moves.
     """
     rows = len(pixels) // columns
-    for n in range(last - 1, first - 1, -1):
+    for n in range(count - 1, -1, -1):
+        if (n >> SHARE_BITS) % threads != mine:
+            continue
         k = chosen[n]
         if (hidden >> i64(roles[solid.end[k]])) & 1:
             continue

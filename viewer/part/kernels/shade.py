@@ -63,10 +63,10 @@ class Paint(NamedTuple):
 
 
 @lean_inner_kernel
-def _plate_place(at, columns, eye):
+def _plate_place(row, column, eye):
     """Return the place (x, y) on the plane z = 0 that a pixel shows, mm, and its depth; ``eye.sin`` is not 0."""
-    right = (at % columns - eye.across0) / eye.scale
-    up = (eye.down0 - at // columns) / eye.scale
+    right = (column - eye.across0) / eye.scale
+    up = (eye.down0 - row) / eye.scale
     near = -up / eye.sin
     return right * eye.right_x + near * eye.right_y, right * eye.right_y - near * eye.right_x, near * eye.cos
 
@@ -111,109 +111,126 @@ def light_up(
     previous = i64(-1)
     shape = capsule_of((0.0, 0.0, 0.0, 0.0, 0.0, 0.0), 1.0, 1.0, eye)
     a, b = 1.0, 1.0
-    for at in range(first * columns, last * columns):
-        key = max(one[at], other[at])
-        one[at] = key
-        if key == u64(0):
-            depth[at] = f32(NOTHING)
-            bright[at] = f32(0.0)
-            if eye.sin > SEEN_FROM:
-                x, y, plate_depth = _plate_place(at, columns, eye)
-                if _beyond(x, y, plate) <= 0.0:
-                    depth[at] = f32(plate_depth)
-            continue
-        k = i64(key & u64(0xFFFFFFFF))
-        depth[at] = f32(f32(key >> u64(32)) / eye.depth_scale + eye.depth0)
-        if k != previous:
-            x0, y0, z0, x1, y1, z1, _ = clipped(solid, k, plane)
-            a, b = 0.5 * solid.width_mm[k], 0.5 * HEIGHT_GROWTH * solid.thickness_mm[k]
-            shape = capsule_of((x0, y0, z0, x1, y1, z1), a, b, eye)
-            previous = k
-        bright[at] = f32(_light_at(shape, at % columns, at // columns, a, b, eye, light))
+    for row in range(first, last):
+        for column in range(columns):
+            at = u64(row * columns + column)
+            key = max(one[at], other[at])
+            one[at] = key
+            if key == u64(0):
+                depth[at] = _bare_depth(row, column, eye, plate)
+                bright[at] = f32(0.0)
+                continue
+            k = i64(key & u64(0xFFFFFFFF))
+            depth[at] = f32((key >> u64(32)) / eye.depth_scale + eye.depth0)
+            if k != previous:
+                x0, y0, z0, x1, y1, z1, _ = clipped(solid, k, plane)
+                a, b = 0.5 * solid.width_mm[k], 0.5 * HEIGHT_GROWTH * solid.thickness_mm[k]
+                shape = capsule_of((x0, y0, z0, x1, y1, z1), a, b, eye)
+                previous = k
+            bright[at] = f32(_light_at(shape, column, row, a, b, eye, light))
 
 
 @lean_inner_kernel
-def _crease(depth, columns, rows, row, column, radius, reach):
-    """Return how much of the light about a pixel is taken by what stands before it, 0 .. 1.
+def _bare_depth(row, column, eye, plate):
+    """Return the depth of a pixel where no bead lies: that of the plate, or none."""
+    if eye.sin > SEEN_FROM:
+        x, y, plate_depth = _plate_place(row, column, eye)
+        if _beyond(x, y, plate) <= 0.0:
+            return f32(plate_depth)
+    return f32(NOTHING)
 
-    Pairs of pixels on either side are looked at: on a tilted plane one is as much nearer as the other is farther.
+
+@lean_kernel
+def darken(
+    depth: F32, columns: int, near: int, wide: int, scale: float, kept: F32, first: int, last: int
+) -> None:
+    """Fill how much of its light each pixel keeps, 0 .. 1: less in creases, and on the near side of edges.
+
+    Pairs of pixels on either side, ``near`` and ``wide`` pixels away, are looked at: on a tilted plane one is as much
+    nearer as the other is farther, in a crease both are nearer. ``scale`` is pixels in a mm. Next to the rim of the
+    picture all light is kept.
     """
-    here = depth[row * columns + column]
-    total = f32(0.0)
-    for k in range(4):
-        dx = radius if k != 1 else i64(0)
-        dy = i64(0) if k == 0 else (radius if k != 3 else -radius)
-        if k >= 2:
-            dx, dy = (dx * 7) // 10, (dy * 7) // 10
-        r0, c0 = min(max(row + dy, 0), rows - 1), min(max(column + dx, 0), columns - 1)
-        r1, c1 = min(max(row - dy, 0), rows - 1), min(max(column - dx, 0), columns - 1)
-        one = min(max(depth[r0 * columns + c0] - here, -reach), reach)
-        other = min(max(depth[r1 * columns + c1] - here, -reach), reach)
-        total += max(one + other, f32(0.0))
-    return min(total / (f32(4.0) * reach), f32(1.0))
+    rows = len(depth) // columns
+    reach_near, reach_wide = f32(near / scale), f32(wide / scale)
+    far = f32(1.0 / max(1.5, 2.0 * near / scale))
+    slant = (wide * 7) // 10
+    for row in range(first, last):
+        begin = row * columns
+        for column in range(columns):
+            kept[u64(begin + column)] = f32(1.0)
+        if row < wide or row >= rows - wide:
+            continue
+        for column in range(wide, columns - wide):
+            at = begin + column
+            here = depth[u64(at)]
+            total = _pair(depth, at, near, here, reach_near) + _pair(
+                depth, at, near * columns, here, reach_near
+            )
+            crease = total * f32(0.4 / 2.0) / reach_near
+            total = _pair(depth, at, wide, here, reach_wide) + _pair(
+                depth, at, wide * columns, here, reach_wide
+            )
+            total += _pair(depth, at, slant * columns + slant, here, reach_wide)
+            total += _pair(depth, at, slant * columns - slant, here, reach_wide)
+            crease += total * f32(0.6 / 4.0) / reach_wide
+            behind = min(
+                min(depth[u64(at - 1)], depth[u64(at + 1)]),
+                min(depth[u64(at - columns)], depth[u64(at + columns)]),
+            )
+            edge = min(max((here - behind) * far - f32(0.5), f32(0.0)), f32(1.0))
+            light = f32(1.0) - f32(CREASE) * min(crease * f32(1.6), f32(1.0))
+            kept[u64(at)] = light * (f32(1.0) - f32(EDGE) * edge)
 
 
 @lean_inner_kernel
-def _edge(depth, columns, rows, row, column, step, far):
-    """Return 1 where a neighbour lies more than ``far`` mm behind, 0 where none lies behind."""
-    here = depth[row * columns + column]
-    left = depth[row * columns + max(column - step, 0)]
-    right = depth[row * columns + min(column + step, columns - 1)]
-    above = depth[max(row - step, 0) * columns + column]
-    below = depth[min(row + step, rows - 1) * columns + column]
-    drop = here - min(min(left, right), min(above, below))
-    return min(max(drop / far - f32(0.5), f32(0.0)), f32(1.0))
+def _pair(depth, at, step, here, reach):
+    """Return how far the pixels ``step`` before and behind stand out over this one, mm."""
+    one = min(max(depth[u64(at + step)] - here, -reach), reach)
+    other = min(max(depth[u64(at - step)] - here, -reach), reach)
+    return max(one + other, f32(0.0))
 
 
 @lean_inner_kernel
-def _ground_at(at, columns, eye, plate, paint):
-    """Return the row of ``paint.ground`` of a pixel where no bead lies."""
+def _ground_at(row, column, eye, plate, pixel):
+    """Return the row of `Paint.ground` of a pixel where no bead lies."""
     if eye.sin <= SEEN_FROM:
         return i64(0)
-    x, y, _ = _plate_place(at, columns, eye)
+    x, y, _ = _plate_place(row, column, eye)
     beyond = _beyond(x, y, plate)
-    wide = paint.pixel / eye.scale
+    wide = pixel / eye.scale
     if abs(beyond) < 0.9 * wide / max(eye.sin, 0.3):
         return i64(3)
     if beyond > 0.0:
         return i64(0)
-    if wide < 0.5 and (
-        abs(x - GRID_MM * np.rint(x / GRID_MM)) < 0.5 * wide
-        or abs(y - GRID_MM * np.rint(y / GRID_MM)) < 0.5 * wide / eye.sin
-    ):
+    off_x, off_y = abs(x - GRID_MM * np.rint(x / GRID_MM)), abs(y - GRID_MM * np.rint(y / GRID_MM))
+    if wide < 0.5 and min(off_x, off_y) < 0.6 * wide:
         return i64(2)
     return i64(1)
 
 
 @lean_kernel
 def paint_rows(
-    keys: npt.NDArray[np.uint64], columns: int, depth: F32, bright: F32, eye: Eye, plate: Plate, paint: Paint,
-    image: U8, first: int, last: int,
+    keys: npt.NDArray[np.uint64], columns: int, depth: F32, bright: F32, kept: F32, eye: Eye, plate: Plate,
+    paint: Paint, image: U8, first: int, last: int,
 ) -> None:  # fmt: skip
-    """Colour the pixels of the rows ``first`` to ``last`` (exclusive) of ``image`` (pixels x 3: red, green, blue)."""
-    rows = len(keys) // columns
-    near, wide = 2 * paint.pixel, 7 * paint.pixel
-    near_mm, wide_mm = f32(near / eye.scale), f32(wide / eye.scale)
-    far = f32(max(1.5, 4.0 * paint.pixel / eye.scale))
-    for at in range(first * columns, last * columns):
-        row, column = at // columns, at % columns
-        key = keys[at]
-        kept = f32(1.0)
-        if depth[at] > f32(NOTHING):
-            crease = f32(0.4) * _crease(depth, columns, rows, row, column, near, near_mm)
-            crease += f32(0.6) * _crease(depth, columns, rows, row, column, wide, wide_mm)
-            kept = f32(1.0) - f32(CREASE) * min(crease * f32(1.6), f32(1.0))
-        if key == u64(0):
-            ground = _ground_at(at, columns, eye, plate, paint)
+    """Colour the pixels of the rows ``first`` to ``last`` (exclusive) of ``image`` (pixels x 4)."""
+    for row in range(first, last):
+        for column in range(columns):
+            at = u64(row * columns + column)
+            key = keys[at]
+            image[at, 3] = u8(255)
+            if key == u64(0):
+                ground = _ground_at(row, column, eye, plate, paint.pixel)
+                light = kept[at] if depth[at] > f32(NOTHING) else f32(1.0)
+                for j in range(3):
+                    image[at, j] = u8(f32(paint.ground[ground, j]) * light)
+                continue
+            k = i64(key & u64(0xFFFFFFFF))
+            lit = f32(AMBIENT) + f32(DIFFUSE) * bright[at]
+            sheen = f32(255.0 * SHEEN) * bright[at] * bright[at]
+            muted = f32(paint.muted) if k < paint.lit_from else f32(0.0)
+            entry = paint.index[k]
             for j in range(3):
-                image[at, j] = u8(f32(paint.ground[ground, j]) * kept)
-            continue
-        k = i64(key & u64(0xFFFFFFFF))
-        kept *= f32(1.0) - f32(EDGE) * _edge(depth, columns, rows, row, column, paint.pixel, far)
-        lit = f32(AMBIENT) + f32(DIFFUSE) * bright[at]
-        sheen = f32(255.0 * SHEEN) * bright[at] * bright[at]
-        muted = f32(paint.muted) if k < paint.lit_from else f32(0.0)
-        for j in range(3):
-            colour = f32(paint.palette[paint.index[k], j])
-            colour = (colour * lit + sheen) * (f32(1.0) - muted) + f32(paint.ground[1, j]) * muted
-            image[at, j] = u8(min(colour * kept, f32(255.0)))
+                colour = (f32(paint.palette[entry, j]) * lit + sheen) * (f32(1.0) - muted)
+                colour += f32(paint.ground[1, j]) * muted
+                image[at, j] = u8(min(colour * kept[at], f32(255.0)))

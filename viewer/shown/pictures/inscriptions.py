@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from itertools import pairwise
 from typing import Final
 
 import numpy as np
@@ -85,12 +86,10 @@ def mark_place(image: U8, view: PartView, place: Point3, ink: Rgb, halo: Rgb) ->
     """Draw a ring about a place, as large however near it is looked at."""
     row, column, _ = view.place(place, (image.shape[0], image.shape[1]))
     pixel = max(1.0, image.shape[1] / 900.0)
-    corners = [
-        (row + 6.0 * pixel * math.sin(k * math.pi / 8), column + 6.0 * pixel * math.cos(k * math.pi / 8))
-        for k in range(17)
-    ]
+    angles = [k * math.pi / 8 for k in range(17)]
+    corners = [(row + 6.0 * pixel * math.sin(one), column + 6.0 * pixel * math.cos(one)) for one in angles]
     for width, colour in ((4.0, halo), (2.0, ink)):
-        for start, end in zip(corners, corners[1:], strict=False):
+        for start, end in pairwise(corners):
             draw_line(image, start, end, width * pixel, colour)
 
 

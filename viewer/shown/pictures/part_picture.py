@@ -106,6 +106,7 @@ def draw_wanted(program: Program, part: Part, view: PartView, wanted: Wanted) ->
     if wanted.layer is not None:
         look = replace(look, muted=MUTED)
     image, _ = draw_part(part, look, view, size, choice, plate=program.printer.plate, finer=finer)
+    image = np.ascontiguousarray(image[..., :3])
     inscribe(image, view, ui(wanted.dark)["faint"])
     return image
 
