@@ -24,6 +24,8 @@ LIGHT: Final = shade.Light(-0.52, 0.42, 0.744)
 NEAR_PX: Final = 2
 WIDE_PX: Final = 7
 """How far, in pixels, a crease is looked for."""
+GHOST: Final = 0.14
+"""How much of a ghost's colour is seen."""
 THREADS: Final = 2
 _ROW: Final = np.uint64(0xFFFFFFFF)
 
@@ -34,9 +36,11 @@ class Look:
 
     index: U8  # (n,) palette entry of each bead
     palette: U8  # (256, 3) red, green, blue
-    ground: U8  # (4, 3) beyond the plate, plate, its grid, its edge
+    ground: U8  # (5, 3) beyond the plate, plate, its grid, its edge, glow of the current layer
     muted: float = 0.0
-    """Share of the plate's colour that beads before the current layer take."""
+    """Share of the plate's colour that beads of other than the current layer take."""
+    glow: float = 0.0
+    """Share of the glow's colour that the current layer's beads take."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -45,8 +49,10 @@ class Choice:
 
     upto: int | None = None
     """Beads before this row; None: all."""
-    lit_from: int = 0
-    """The current layer's first bead."""
+    lit: tuple[int, int] = (0, 0)
+    """The current layer's beads, first and last (exclusive)."""
+    ghost: bool = False
+    """Beads from `upto` on are drawn, too, but hardly cover what lies behind them."""
     hidden: frozenset[int] = frozenset()
     """Roles that are left out."""
     cut: Cut | None = None
@@ -119,8 +125,9 @@ def draw_part(
     paint = shade.Paint(
         read_only(look.index),
         read_only(look.palette),
-        choice.lit_from,
+        *choice.lit,
         look.muted,
+        look.glow,
         read_only(look.ground),
         finer,
     )
@@ -131,19 +138,34 @@ def draw_part(
 
     _in_parts(big[0], threads, band)
     picture = image.reshape(*big, 4)
+    if choice.ghost and choice.upto is not None:
+        ghost, _ = _joined(
+            part, wide, big, choice, _buffers(part, wide, big, choice, rows, threads, above=True), None
+        )
+        _lay_over(picture, ghost.depth > drawn.depth, look)
     if finer > 1:
         blocks = picture.reshape(size[0], finer, size[1], finer, 4)
         picture = (blocks.sum(axis=(1, 3), dtype=np.uint16) // (finer * finer)).astype(np.uint8)
     return picture, drawn
 
 
+def _lay_over(picture: U8, covered: npt.NDArray[np.bool_], look: Look) -> None:
+    """Mix a little of the edge's colour into the pixels that the ghost covers."""
+    ghost = np.uint16(GHOST * 256.0) * look.ground[3].astype(np.uint16)
+    own = picture[..., :3][covered].astype(np.uint16)
+    picture[..., :3][covered] = ((own * np.uint16(256.0 - GHOST * 256.0) + ghost) >> 8).astype(np.uint8)
+
+
 def _buffers(
-    part: Part, view: PartView, size: tuple[int, int], choice: Choice, rows: I32 | None, threads: int
-) -> list[U64]:
-    """Return one depth buffer for each thread."""
+    part: Part, view: PartView, size: tuple[int, int], choice: Choice, rows: I32 | None, threads: int,
+    above: bool = False,
+) -> list[U64]:  # fmt: skip
+    """Return one depth buffer for each thread, of the beads before `Choice.upto` or of those from there on."""
     chosen = part.rows if rows is None else rows
     upto = len(part) if choice.upto is None else choice.upto
-    count = int(np.searchsorted(chosen, upto))
+    border = int(np.searchsorted(chosen, upto))
+    chosen = chosen[border:] if above else chosen[:border]
+    count = len(chosen)
     hidden = sum(1 << role for role in choice.hidden)
     eye, plane = _seen(part, view, size, choice)
     columns = part.columns

@@ -56,9 +56,11 @@ class Paint(NamedTuple):
 
     index: U8  # (n,) entry of the palette
     palette: U8  # (256, 3)
-    lit_from: int  # rows from here are those of the current layer
+    lit_from: int  # rows from here ...
+    lit_to: int  # ... to here (exclusive) are those of the current layer
     muted: float  # share of the plate's colour that all others take
-    ground: U8  # (4, 3): beyond the plate, plate, grid, edge
+    glow: float  # share of the glow's colour that the current layer takes
+    ground: U8  # (5, 3): beyond the plate, plate, grid, edge, glow
     pixel: int  # pixels of this picture in a pixel of the finished one, a side
 
 
@@ -228,9 +230,10 @@ def paint_rows(
             k = i64(key & u64(0xFFFFFFFF))
             lit = f32(AMBIENT) + f32(DIFFUSE) * bright[at]
             sheen = f32(255.0 * SHEEN) * bright[at] * bright[at]
-            muted = f32(paint.muted) if k < paint.lit_from else f32(0.0)
+            lit_up = k >= paint.lit_from and k < paint.lit_to
+            mixed, other = (f32(paint.glow), 4) if lit_up else (f32(paint.muted), 1)
             entry = paint.index[k]
             for j in range(3):
-                colour = (f32(paint.palette[entry, j]) * lit + sheen) * (f32(1.0) - muted)
-                colour += f32(paint.ground[1, j]) * muted
+                colour = (f32(paint.palette[entry, j]) * lit + sheen) * (f32(1.0) - mixed)
+                colour += f32(paint.ground[other, j]) * mixed
                 image[at, j] = u8(min(colour * kept[at], f32(255.0)))

@@ -114,7 +114,9 @@ def draw_wanted(program: Program, part: Part, view: PartView, wanted: Wanted) ->
 def look_of(program: Program, part: Part, colouring: Colouring, dark: bool, ranges: Ranges) -> Look:
     """Return each bead its colour: the same as in the picture of its layer."""
     names = ui(dark)
-    ground = np.array([names["panel"], names["plate"], names["grid"], names["edge"]], np.uint8)
+    ground = np.array(
+        [names["panel"], names["plate"], names["grid"], names["edge"], names["accent"]], np.uint8
+    )
     palette = np.zeros((256, 3), np.uint8)
     if colouring == "role":
         palette[: len(ROLE_NAMES)] = role_rgba(dark)[:, :3]
@@ -150,7 +152,7 @@ def choice_of(program: Program, part: Part, layer: int | None) -> Choice:
         raise BeadlineError(f"There is no layer {layer}; the program has {len(program.layers)}.")
     own = program.layers.moves_of(layer)
     first, upto = (int(k) for k in np.searchsorted(part.end, [own.start, own.stop]))
-    return Choice(upto=upto, lit_from=first)
+    return Choice(upto=upto, lit=(first, upto))
 
 
 def hidden_roles(shown: Collection[str]) -> frozenset[int]:

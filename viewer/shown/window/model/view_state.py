@@ -42,6 +42,7 @@ Topic = Literal[
     "hover",
     "colouring",
     "shown",
+    "roles",
     "strip",
     "findings",
     "halted",
@@ -74,6 +75,8 @@ class ViewState:
     colouring: Colouring = "role"
     strip: StripQuantity = "time"
     shown: frozenset[Shown] = frozenset(get_args(Shown))
+    hidden_roles: frozenset[int] = frozenset()
+    """Roles (numbers) whose beads are not drawn."""
     partial: bool = False
     """The program is only its beginning: the rest is not read yet."""
     halted: bool = False
@@ -267,6 +270,13 @@ class ViewState:
         if shown != self.shown:
             self.shown = shown
             self.tell("shown")
+
+    def show_role(self, role: int, on: bool) -> None:
+        """Show or hide the beads of a role."""
+        hidden = self.hidden_roles - {role} if on else self.hidden_roles | {role}
+        if hidden != self.hidden_roles:
+            self.hidden_roles = hidden
+            self.tell("roles")
 
     def play(self, pace: float) -> None:
         """Play the layer at `pace` times real pace; 0 stops."""

@@ -14,6 +14,7 @@ from PySide6.QtWidgets import QWidget
 from viewer.shown.window.findings.findings_pane import FindingsPane
 from viewer.shown.window.ledger.ledger_pane import LedgerPane
 from viewer.shown.window.model.view_state import ViewState
+from viewer.shown.window.part.part_pane import PartPane
 from viewer.shown.window.plot.layer_plot import LayerPlot
 from viewer.shown.window.stats.stats_pane import StatsPane
 from viewer.shown.window.strip.layer_strip import LayerStrip
@@ -58,6 +59,7 @@ PANES: Final = (
     PaneRow("strip", LayerStrip, DockPlace("bottom", height=0.155, height_in_low=0.26)),
     PaneRow("slider", MomentSlider),
     PaneRow("program", ProgramText, DockPlace("bottom", height=0.145, height_in_high=0.2)),
+    PaneRow("part", PartPane, DockPlace("left", height=0.4)),
 )
 """In the order in which the focus goes round."""
 DOCK_PLACES: Final = {row.name: row.dock for row in PANES if row.dock is not None}
@@ -117,6 +119,11 @@ class Panes:
     def program(self) -> ProgramText:
         """The program's text."""
         return self._a(ProgramText, "program")
+
+    @property
+    def part(self) -> PartPane:
+        """The whole part."""
+        return self._a(PartPane, "part")
 
     def _a(self, kind: type[_Pane], name: str) -> _Pane:
         pane = self._made[name]
