@@ -24,6 +24,9 @@ LIGHT: Final = shade.Light(-0.52, 0.42, 0.744)
 NEAR_PX: Final = 2
 WIDE_PX: Final = 7
 """How far, in pixels, a crease is looked for."""
+THIN_PX: Final = 2.0
+THICK_PX: Final = 5.0
+"""Heights of a layer, in pixels, from which on its beads have hardly any profile of their own, or all of it."""
 GHOST: Final = 0.14
 """How much of a ghost's colour is seen."""
 THREADS: Final = 2
@@ -121,7 +124,10 @@ def draw_part(
     buffers = _buffers(part, wide, big, choice, rows, threads)
     drawn, bright = _joined(part, wide, big, choice, buffers, plate)
     flat, depth = drawn.keys.reshape(-1), drawn.depth.reshape(-1)
-    image, kept = np.empty((len(flat), 4), np.uint8), np.empty(len(flat), np.float32)
+    image = np.empty((len(flat), 4), np.uint8)
+    kept, even = np.empty(len(flat), np.float32), np.empty(len(flat), np.float32)
+    strength = _smoothness(part, wide)
+    reach = 8.0 / wide.px_per_mm + 0.5
     paint = shade.Paint(
         read_only(look.index),
         read_only(look.palette),
@@ -133,8 +139,11 @@ def draw_part(
     )
 
     def band(low: int, high: int) -> None:
-        shade.darken(depth, big[1], NEAR_PX * finer, WIDE_PX * finer, wide.px_per_mm, kept, low, high)
-        shade.paint_rows(flat, big[1], depth, bright, kept, drawn.eye, _plate(plate), paint, image, low, high)
+        shade.smooth(bright, depth, big[1], strength, reach, even, low, high)
+        shade.darken(
+            depth, big[1], NEAR_PX * finer, WIDE_PX * finer, wide.px_per_mm, strength, kept, low, high
+        )
+        shade.paint_rows(flat, big[1], depth, even, kept, drawn.eye, _plate(plate), paint, image, low, high)
 
     _in_parts(big[0], threads, band)
     picture = image.reshape(*big, 4)
@@ -147,6 +156,14 @@ def draw_part(
         blocks = picture.reshape(size[0], finer, size[1], finer, 4)
         picture = (blocks.sum(axis=(1, 3), dtype=np.uint16) // (finer * finer)).astype(np.uint8)
     return picture, drawn
+
+
+def _smoothness(part: Part, view: PartView) -> float:
+    """Return how far the beads' own profile steps back, 0 .. 1: fully where a layer is hardly more than a pixel high."""
+    if not len(part):
+        return 0.0
+    high_px = float(np.median(part.thickness_mm[:: max(1, len(part) // 10_000)])) * view.px_per_mm
+    return min(max((THICK_PX - high_px) / (THICK_PX - THIN_PX), 0.0), 1.0)
 
 
 def _lay_over(picture: U8, covered: npt.NDArray[np.bool_], look: Look) -> None:

@@ -24,8 +24,10 @@ NOTHING: Final = -1.0e9
 SEEN_FROM: Final = 0.02
 """Sine of the tilt from which on the plate is seen from above."""
 GRID_MM: Final = 10.0
-AMBIENT: Final = 0.50
-DIFFUSE: Final = 0.62
+AMBIENT: Final = 0.52
+DIFFUSE: Final = 0.66
+LIFT: Final = 0.13
+"""Share of white in every colour: the darkest roles would have no light and shade."""
 SHEEN: Final = 0.10
 """Share of white at the brightest place of a bead's profile."""
 CREASE: Final = 0.55
@@ -143,13 +145,43 @@ def _bare_depth(row, column, eye, plate):
 
 
 @lean_kernel
-def darken(
-    depth: F32, columns: int, near: int, wide: int, scale: float, kept: F32, first: int, last: int
+def smooth(
+    bright: F32, depth: F32, columns: int, strength: float, reach: float, out: F32, first: int, last: int
 ) -> None:
+    """Fill ``out`` with the brightness, mixed (``strength`` 0 .. 1) with its mean about each pixel.
+
+    Only pixels whose depth differs by less than ``reach`` mm count. Where a bead is only some pixels high, pixel centres
+    meet its profile now here, now there: without this, walls would be striped.
+    """
+    rows = len(depth) // columns
+    mixed, limit = f32(strength), f32(reach)
+    for row in range(first, last):
+        begin = row * columns
+        if row < 3 or row >= rows - 3:
+            for column in range(columns):
+                out[u64(begin + column)] = bright[u64(begin + column)]
+            continue
+        for column in range(columns):
+            at = begin + column
+            here = depth[u64(at)]
+            total, weight = bright[u64(at)], f32(1.0)
+            for k in range(1, 4):
+                for side in (at - k * columns, at + k * columns):
+                    counts = f32(1.0) if abs(depth[u64(side)] - here) < limit else f32(0.0)
+                    total += counts * bright[u64(side)]
+                    weight += counts
+            out[u64(at)] = bright[u64(at)] * (f32(1.0) - mixed) + mixed * total / weight
+
+
+@lean_kernel
+def darken(
+    depth: F32, columns: int, near: int, wide: int, scale: float, strength: float, kept: F32, first: int, last: int
+) -> None:  # fmt: skip
     """Fill how much of its light each pixel keeps, 0 .. 1: less in creases, and on the near side of edges.
 
     Pairs of pixels on either side, ``near`` and ``wide`` pixels away, are looked at: on a tilted plane one is as much
-    nearer as the other is farther, in a crease both are nearer. ``scale`` is pixels in a mm. Next to the rim of the
+    nearer as the other is farther, in a crease both are nearer. ``scale`` is pixels in a mm; ``strength`` 1 leaves the
+    near pairs out, as `smooth` does the profile of beads. Next to the rim of the
     picture all light is kept.
     """
     rows = len(depth) // columns
@@ -168,7 +200,7 @@ def darken(
             total = _pair(depth, at, near, here, reach_near) + _pair(
                 depth, at, near * columns, here, reach_near
             )
-            crease = total * f32(0.4 / 2.0) / reach_near
+            crease = total * f32(0.2 * (1.0 - strength)) / reach_near
             total = _pair(depth, at, wide, here, reach_wide) + _pair(
                 depth, at, wide * columns, here, reach_wide
             )
@@ -234,6 +266,8 @@ def paint_rows(
             mixed, other = (f32(paint.glow), 4) if lit_up else (f32(paint.muted), 1)
             entry = paint.index[k]
             for j in range(3):
-                colour = (f32(paint.palette[entry, j]) * lit + sheen) * (f32(1.0) - mixed)
+                colour = (
+                    (f32(paint.palette[entry, j]) * f32(1.0 - LIFT) + f32(255.0 * LIFT)) * lit + sheen
+                ) * (f32(1.0) - mixed)
                 colour += f32(paint.ground[other, j]) * mixed
                 image[at, j] = u8(min(colour * kept[at], f32(255.0)))
