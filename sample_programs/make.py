@@ -11,6 +11,7 @@ from pathlib import Path
 
 from faulty import Fault
 from faulty_midprint import MIDPRINT
+from faulty_path import PATH
 from faulty_print import PRINT, first_layers, heats
 from faulty_shape import SHAPE
 from faulty_text import TEXT
@@ -19,7 +20,7 @@ from programs import PROGRAMS
 
 def faults() -> list[Fault]:
     """Return all faults, by name."""
-    made = [make() for make in (*SHAPE, *PRINT, *TEXT, *MIDPRINT)] + heats() + first_layers()
+    made = [make() for make in (*SHAPE, *PRINT, *TEXT, *MIDPRINT, *PATH)] + heats() + first_layers()
     return sorted(made, key=lambda fault: fault.name)
 
 

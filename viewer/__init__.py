@@ -14,6 +14,8 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Any
 
+from viewer.release import __version__
+
 if TYPE_CHECKING:
     from viewer.cards import (
         FilamentCard,
@@ -27,8 +29,7 @@ if TYPE_CHECKING:
     from viewer.program import Program, open_program, with_cards
     from viewer.shown.data import figures_object, findings_object
     from viewer.shown.pictures.part_picture import part_picture
-
-__version__ = "0.6.0"
+    from viewer.verdict import verdict_of
 
 __all__ = [
     "BeadlineError",
@@ -40,6 +41,7 @@ __all__ = [
     "ReadError",
     "Stopped",
     "WorkshopCard",
+    "__version__",
     "figures_object",
     "findings_object",
     "load_filament",
@@ -47,6 +49,7 @@ __all__ = [
     "load_workshop",
     "open_program",
     "part_picture",
+    "verdict_of",
     "with_cards",
 ]
 
@@ -63,6 +66,7 @@ _HOMES = {
     "viewer.program": ("Program", "open_program", "with_cards"),
     "viewer.shown.data": ("figures_object", "findings_object"),
     "viewer.shown.pictures.part_picture": ("part_picture",),
+    "viewer.verdict": ("verdict_of",),
 }
 
 

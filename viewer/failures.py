@@ -14,6 +14,7 @@ from pathlib import Path
 from typing import Final, Literal
 
 from viewer.errors import BeadlineError
+from viewer.release import __version__
 
 RAISE: Final = "BEADLINE_RAISE"
 """Environment variable: anything but "" lets failures raise."""
@@ -45,10 +46,8 @@ def failure_told(done: Literal["checked", "computed", "done"], what: str, proble
     if isinstance(problem, (BeadlineError, MemoryError, OSError)) or os.environ.get(RAISE):
         raise problem
     _LOG.error("%s failed", what, exc_info=problem)
-    import viewer
-
     return (
-        f"Not {done}, because it failed: {what} met an error in Beadline {viewer.__version__} itself "
+        f"Not {done}, because it failed: {what} met an error in Beadline {__version__} itself "
         f"({_place_of(problem)}), which says nothing about the program. Send the file and this sentence to whoever "
         "maintains Beadline."
     )

@@ -113,11 +113,17 @@ def warm_checks() -> None:
     from viewer.checks.file import FILE
     from viewer.checks.run import CHECKS, run_checks
     from viewer.layers.roles import infer_roles
+    from viewer.shape.path.heights import find_strikes, low_moves, tops_of
 
     program = _by_hand()
     infer_roles(program.moves, program.layers, 0.4)
     _ = program.spacing
     run_checks(program, checks=tuple(check for check in CHECKS if check.theme != FILE))  # the box has no file
+    tops = tops_of(program.shape_columns)
+    every_move = low_moves(
+        program.shape_columns, tops, -1.0
+    )  # no move of the box goes low, and no map would be drawn
+    find_strikes(program.shape_columns, tops, every_move, -1.0)
 
 
 def warm_part() -> None:

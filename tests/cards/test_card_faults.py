@@ -211,10 +211,15 @@ BROKEN: list[tuple[Kind, str, str]] = [
     ),
     (
         "filament",
+        FILAMENT + "fan_percent = 255\n",
+        "line 3: `fan_percent` is 255, more than full power; write it in percent of full power, 0 to 100.",
+    ),
+    (
+        "filament",
         FILAMENT + 'colour_of_the_spool = "red"\n',
         "line 3: `colour_of_the_spool` is not a key of a filament card; known here are name, density_g_cm3, "
         "diameter_mm, price_per_kg, nozzle_c, plate_c, melt_mm3_s, abrasive, layer_s, "
-        "spool_left_g, cautions.",
+        "fan_percent, fan_from_layer, spool_left_g, cautions.",
     ),
     (
         "workshop",

@@ -99,6 +99,8 @@ filaments = st.builds(
     plate_c=maybe(windows),
     abrasive=st.booleans(),
     layer_s=maybe(not_negative),
+    fan_percent=maybe(st.floats(0, 100)),
+    fan_from_layer=st.integers(1, 10**6),
     cautions=st.lists(text, max_size=3).map(tuple),
 )
 rules = st.builds(

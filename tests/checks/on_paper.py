@@ -12,19 +12,21 @@ import msgspec
 from tests.programs import box
 from viewer import open_program
 from viewer.cards import load_filament, load_printer, load_workshop
+from viewer.checks.endings.shutdown import SHUT_DOWN_CHECK
 from viewer.checks.filament import FILAMENT_CHECKS
 from viewer.checks.file import FILE_CHECKS
-from viewer.checks.finding import Finding, NotChecked, Outcome
+from viewer.checks.finding import Finding, NotChecked, Outcome, Passed
 from viewer.checks.machine import MACHINE_CHECKS
 from viewer.checks.made_for import MADE_FOR_CHECKS
 from viewer.checks.midprint import MIDPRINT_CHECKS
+from viewer.checks.path import PATH_CHECKS
 from viewer.checks.policy import policy_of
-from viewer.checks.shutdown import SHUT_DOWN_CHECK
 from viewer.checks.time import TIME_CHECKS
 from viewer.program import Program
 
 _THEMES = (
-    *FILE_CHECKS, SHUT_DOWN_CHECK, *MACHINE_CHECKS, *MADE_FOR_CHECKS, *MIDPRINT_CHECKS, *FILAMENT_CHECKS, *TIME_CHECKS,
+    *FILE_CHECKS, SHUT_DOWN_CHECK, *MACHINE_CHECKS, *PATH_CHECKS, *MADE_FOR_CHECKS, *MIDPRINT_CHECKS,
+    *FILAMENT_CHECKS, *TIME_CHECKS,
 )  # fmt: skip
 CHECKS = {c.slug: c for c in _THEMES}
 START = "M140 S60\nM104 S210\nG90\nM82\nG28\nM190 S60\nM109 S210\nG92 E0\nG1 F3000\n"
@@ -80,6 +82,10 @@ def findings(program: Program, slug: str, start: datetime | None = None) -> list
 
 def not_checked(program: Program, slug: str, start: datetime | None = None) -> list[str]:
     return [o.sentence for o in outcomes(program, slug, start) if isinstance(o, NotChecked)]
+
+
+def passed(program: Program, slug: str, start: datetime | None = None) -> list[str]:
+    return [o.sentence for o in outcomes(program, slug, start) if isinstance(o, Passed)]
 
 
 def line_with(text: str, words: str) -> int:

@@ -92,6 +92,8 @@ class Hand:
         self.thick = self.style.first if number == 1 else self.style.thick
         if self.style.says == "roles and layers":
             self.lines.append(f"; layer {self.layer}")
+        if self.layer == 2:
+            self._write("M106 S255")  # PLA wants the part fan
         height = self.style.top(number)
         if height < self.z:  # the next object: high over what stands, and down beside it
             self._feed(-1.0)

@@ -8,7 +8,7 @@ from pathlib import Path
 import pytest
 
 from tests.checks.on_paper import END, START, findings, line_with, opened, whole
-from viewer.checks.ending import look_at_end
+from viewer.checks.endings.ending import look_at_end
 from viewer.checks.finding import Finding, Severity
 from viewer.errors import ReadError
 from viewer.program import Program

@@ -7,9 +7,9 @@ from pathlib import Path
 import pytest
 
 from tests.checks.on_paper import END, findings, opened, whole
+from viewer.checks.endings.stated_lines import stated_lines
 from viewer.checks.finding import Hazard, Severity
 from viewer.checks.run import run_checks
-from viewer.checks.stated_lines import stated_lines
 
 COLD = "G90\nM82\nG28\nG92 E0\nG1 F3000\n"
 

@@ -28,7 +28,9 @@ SLUGS = {
     "speed-cut", "nozzle-mismatch", "more-tools", "wrong-heat",
     "abrasive", "spool-short", "topples", "tiny-island", "gaps", "first-layer-speed", "first-layer-height",
     "mid-air-start", "steep-overhang", "long-bridge", "thin-feature", "bare-travel", "quick-layers",
-    "claims-differ", "after-closing", "off-in-print",
+    "claims-differ", "after-closing", "off-in-print", "stands-still", "homed-in-print", "slow-lines",
+    "lasting-settings", "plate-still-cold", "part-fan", "drives-into-print", "head-hits-print", "below-plate",
+    "beyond-reach",
 }  # fmt: skip
 NOT_BY_HEIGHT = {"lamp_shade_ring_spiral", "drawer_glides_one_by_one"}
 """A height is no layer there: it rises along the bead, or comes back with the second object."""

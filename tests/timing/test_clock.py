@@ -12,7 +12,7 @@ import pytest
 
 from tests.timing.by_hand import events_of, heron, state_of
 from viewer.timing import clock
-from viewer.timing.clock import NozzleHeat, Waits, nozzle_before, stops_of, waits_for
+from viewer.timing.clock import HeaterTemperature, Waits, nozzle_before, plate_before, stops_of, waits_for
 from viewer.timing.ledger import CAUSES
 
 
@@ -203,21 +203,37 @@ def test_columns_are_read_only() -> None:
         found.seconds[0] = 1.0
 
 
-def heat_before(move: int, *commands: tuple[str, int], **card: Any) -> NozzleHeat:
+def heat_before(move: int, *commands: tuple[str, int], **card: Any) -> HeaterTemperature:
     """Every move takes 10 s."""
     events, printer = events_of(*commands), heron(**card)
     state = state_of(events, printer.tools)
     return nozzle_before(move, events, state, lambda moves: np.asarray(moves) * 10.0, printer)
 
 
+def plate_heat_before(move: int, *commands: tuple[str, int]) -> HeaterTemperature:
+    """Every move takes 10 s."""
+    events, printer = events_of(*commands), heron()
+    state = state_of(events, printer.tools)
+    return plate_before(move, events, state, lambda moves: np.asarray(moves) * 10.0, printer)
+
+
+def test_how_hot_the_plate_is_before_a_move() -> None:
+    assert plate_heat_before(5) == HeaterTemperature(20.0, 0.0)
+    heat = plate_heat_before(5, ("M140 S100", 1), ("M109 S200", 2))
+    assert heat.is_c == pytest.approx(20.0 + 0.5 * (40.0 + 90.0))  # the moves, and the nozzle's wait
+    assert heat.target_c == 100.0
+    assert plate_heat_before(5, ("M140 S60", 1), ("M190", 5)) == HeaterTemperature(60.0, 60.0)
+    assert plate_heat_before(5, ("M190 S60", 6)) == HeaterTemperature(20.0, 0.0)
+
+
 def test_how_hot_the_nozzle_is_before_a_move() -> None:
-    assert heat_before(5) == NozzleHeat(20.0, 0.0)
-    assert heat_before(5, ("M104 S200", 6)) == NozzleHeat(20.0, 0.0)  # what comes later does not count
+    assert heat_before(5) == HeaterTemperature(20.0, 0.0)
+    assert heat_before(5, ("M104 S200", 6)) == HeaterTemperature(20.0, 0.0)  # what comes later does not count
     heat = heat_before(5, ("M104 S200", 1), ("G28", 3))  # from 10 s on, at 50 s + 18 s of homing
     assert heat.is_c == pytest.approx(20.0 + 2.0 * (50.0 + 18.0 - 10.0))
     assert heat.target_c == 200.0
-    assert heat_before(5, ("M104 S200", 1), ("M109", 5)) == NozzleHeat(200.0, 200.0)
-    assert heat_before(9, ("M109 S200", 1), ("M104 S180", 3)) == NozzleHeat(180.0, 180.0)
+    assert heat_before(5, ("M104 S200", 1), ("M109", 5)) == HeaterTemperature(200.0, 200.0)
+    assert heat_before(9, ("M109 S200", 1), ("M104 S180", 3)) == HeaterTemperature(180.0, 180.0)
     assert heat_before(4, ("M109 S200", 1), ("M104 S180", 3)).is_c == pytest.approx(190.0)
     two = heat_before(5, ("M109 S200", 1), ("T1", 3), ("M104 S100", 3), tools=2)
     assert two.target_c == 100.0

@@ -5,7 +5,7 @@ Three small TOML files, read and checked into typed structs; everything else is 
 
 from viewer.cards.filament import FilamentCard, Window
 from viewer.cards.kinds import DEFAULTS, Cards, Kind
-from viewer.cards.printer import Axes, Corner, Heat, Homing, Plate, PrinterCard
+from viewer.cards.printer import Axes, Corner, Head, Heat, Homing, Plate, PrinterCard, Reach
 from viewer.cards.store import (
     CardEntry,
     cards_folder,
@@ -29,12 +29,14 @@ __all__ = [
     "CheckRule",
     "Corner",
     "FilamentCard",
+    "Head",
     "Heat",
     "Homing",
     "Hours",
     "Kind",
     "Plate",
     "PrinterCard",
+    "Reach",
     "Window",
     "WorkshopCard",
     "cards_folder",

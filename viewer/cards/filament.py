@@ -41,6 +41,12 @@ class FilamentCard(msgspec.Struct, frozen=True, forbid_unknown_fields=True, kw_o
     layer_s: Annotated[
         NotNegative | None, Meta(description="shortest layer time that lets a layer set, s")
     ] = None
+    fan_percent: Annotated[
+        NotNegative | None, Meta(description="least power of the part fan that it wants, % of full power")
+    ] = None
+    fan_from_layer: Annotated[
+        int, Meta(ge=1, description="layer from which on it wants the part fan (with fan_percent)")
+    ] = 5
     spool_left_g: Annotated[NotNegative | None, Meta(description="left on the spool, g")] = None
     cautions: Annotated[tuple[str, ...], Meta(description="sentences for whoever prints with it")] = ()
 

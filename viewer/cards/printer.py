@@ -87,6 +87,58 @@ class Heat(msgspec.Struct, frozen=True, forbid_unknown_fields=True, kw_only=True
     room_c: Annotated[float, Meta(description="temperature of the room, degC")] = 21.0
 
 
+class Head(msgspec.Struct, frozen=True, forbid_unknown_fields=True, kw_only=True):
+    """The head about the nozzle, seen from above, mm: for prints in which it passes what stands higher than the nozzle.
+
+    Measured at the machine; where the manual says otherwise, the manual has the last word.
+    """
+
+    left_mm: Annotated[
+        NotNegative | None, Meta(description="how far the head reaches from the nozzle towards low X, mm")
+    ] = None
+    right_mm: Annotated[
+        NotNegative | None, Meta(description="how far the head reaches from the nozzle towards high X, mm")
+    ] = None
+    front_mm: Annotated[
+        NotNegative | None, Meta(description="how far the head reaches from the nozzle towards low Y, mm")
+    ] = None
+    back_mm: Annotated[
+        NotNegative | None, Meta(description="how far the head reaches from the nozzle towards high Y, mm")
+    ] = None
+    underside_mm: Annotated[
+        NotNegative,
+        Meta(
+            description="height of the head's underside above the nozzle's tip, mm; 0: it counts from the tip on"
+        ),
+    ] = 0.0
+    gantry_mm: Annotated[
+        Positive | None,
+        Meta(
+            description="height above the nozzle's tip of what spans the plate along X (carriage, bar, rods), mm"
+        ),
+    ] = None
+
+    @property
+    def has_outline(self) -> bool:
+        """Whether it is known how far the head reaches to all four sides."""
+        return None not in (self.left_mm, self.right_mm, self.front_mm, self.back_mm)
+
+
+class Reach(msgspec.Struct, frozen=True, forbid_unknown_fields=True, kw_only=True):
+    """The furthest places that the nozzle reaches, mm; the plate may be smaller.
+
+    The machine's manual has the last word.
+    """
+
+    left_mm: Annotated[float | None, Meta(description="lowest X that the nozzle reaches, mm")] = None
+    right_mm: Annotated[float | None, Meta(description="highest X that the nozzle reaches, mm")] = None
+    front_mm: Annotated[float | None, Meta(description="lowest Y that the nozzle reaches, mm")] = None
+    back_mm: Annotated[float | None, Meta(description="highest Y that the nozzle reaches, mm")] = None
+    top_mm: Annotated[
+        Positive | None, Meta(description="highest Z that the nozzle reaches above the plate, mm")
+    ] = None
+
+
 class PrinterCard(msgspec.Struct, frozen=True, forbid_unknown_fields=True, kw_only=True):
     """What the keeper knows of one printer; what is left out is not known, and not checked."""
 
@@ -122,6 +174,8 @@ class PrinterCard(msgspec.Struct, frozen=True, forbid_unknown_fields=True, kw_on
         Positive, Meta(description="speed of a G10 where the program states none, mm/s")
     ] = 35.0
     homing: Homing = Homing()
+    head: Head = Head()
+    reach: Reach = Reach()
     levelling_s: Annotated[NotNegative, Meta(description="how long probing the plate takes (G29), s")] = 60.0
     tool_change_s: Annotated[NotNegative, Meta(description="how long a tool change takes, s")] = 20.0
     pause_s: Annotated[NotNegative, Meta(description="how long somebody takes to answer a pause, s")] = 300.0

@@ -11,7 +11,7 @@ import msgspec
 from viewer.cards.complaint import Complaint, not_a_choice, quoted
 from viewer.cards.filament import FilamentCard
 from viewer.cards.kinds import Card
-from viewer.cards.printer import Corner, Plate, PrinterCard
+from viewer.cards.printer import Corner, Head, Plate, PrinterCard, Reach
 from viewer.cards.toml_places import KeyPath
 from viewer.cards.workshop import WORD_ROLES, WorkshopCard
 
@@ -33,6 +33,8 @@ def complaints(card: Card) -> Iterator[Complaint]:
     if isinstance(card, PrinterCard):
         yield from _plate(card.plate)
         yield from _corner(card.corner)
+        yield from _head(card.head)
+        yield from _reach(card.reach)
     elif isinstance(card, FilamentCard):
         yield from _filament(card)
     else:
@@ -71,10 +73,35 @@ def _corner(corner: Corner) -> Iterator[Complaint]:
         yield Complaint(("corner", key), wrong, "add it or take another rule")
 
 
+def _head(head: Head) -> Iterator[Complaint]:
+    sides = ("left_mm", "right_mm", "front_mm", "back_mm")
+    known = [key for key in sides if getattr(head, key) is not None]
+    for key in sides if known else ():
+        if getattr(head, key) is None:
+            remedy = "add it, or leave out all four where the head is not known"
+            yield Complaint(("head", key), f"is missing, `head.{known[0]}` needs it", remedy)
+    if head.gantry_mm is not None and head.gantry_mm < head.underside_mm:
+        wrong = f"is {head.gantry_mm:g}, below `head.underside_mm` ({head.underside_mm:g})"
+        yield Complaint(
+            ("head", "gantry_mm"), wrong, "the gantry lies above the head's underside: correct one"
+        )
+
+
+def _reach(reach: Reach) -> Iterator[Complaint]:
+    for low, high in (("left_mm", "right_mm"), ("front_mm", "back_mm")):
+        one, other = getattr(reach, low), getattr(reach, high)
+        if one is not None and other is not None and one >= other:
+            wrong = f"is {one:g}, not below `reach.{high}` ({other:g})"
+            yield Complaint(("reach", low), wrong, "write the lower place here")
+
+
 def _filament(card: FilamentCard) -> Iterator[Complaint]:
     if card.density_g_cm3 > DENSEST_G_CM3:
         wrong = f"is {card.density_g_cm3:g}, denser than any element ({DENSEST_G_CM3} g/cm3)"
         yield Complaint(("density_g_cm3",), wrong, "write it in g/cm3, for example 1.24")
+    if card.fan_percent is not None and card.fan_percent > 100.0:
+        wrong = f"is {card.fan_percent:g}, more than full power"
+        yield Complaint(("fan_percent",), wrong, "write it in percent of full power, 0 to 100")
     for key in ("nozzle_c", "plate_c"):
         window = getattr(card, key)
         if window is not None and window.low > window.high:

@@ -53,6 +53,9 @@ class WorkshopCard(msgspec.Struct, frozen=True, forbid_unknown_fields=True, kw_o
 
     name: str = "Workshop"
     currency: Annotated[str, Meta(description="of prices and charges")] = "EUR"
+    print_log: Annotated[
+        str | None, Meta(description="file of the print log, e.g. in a folder that the bench shares")
+    ] = None
     charge_per_hour: Annotated[NotNegative, Meta(description="for the printer's time, in the currency")] = 0.0
     price_per_kwh: Annotated[
         NotNegative | None,

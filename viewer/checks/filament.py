@@ -111,7 +111,7 @@ def _outside_window(
 ) -> Iterator[Outcome]:
     """Compare the targets while beads are laid with the window; the plate's in the first layer."""
     periods = program.state.periods(heater)
-    seconds, first = _seconds_of(program, periods, span)
+    seconds, first = seconds_of(program, periods, span)
     target = periods.target_c
     least = min(MIN_BEADS_S, 0.5 * float(seconds.sum()))
     never = np.isnan(target) & (first >= 0)
@@ -144,7 +144,7 @@ def _off_in_print(program: Program, periods: HeatPeriods) -> Bool:
     return np.asarray((periods.target_c < OFF_C) & was_hot & began)
 
 
-def _seconds_of(program: Program, periods: HeatPeriods, span: slice) -> tuple[F64, I64]:
+def seconds_of(program: Program, periods: HeatPeriods, span: slice) -> tuple[F64, I64]:
     """Return the beads' seconds in each period and its first bead (-1: none), within a span of moves."""
     begin, end = np.maximum(periods.begin, span.start), np.minimum(periods.end, span.stop)
     return seconds_by_period(program.moves, program.timing, np.stack([begin, end], axis=1))

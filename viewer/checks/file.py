@@ -7,7 +7,7 @@ from typing import Final
 
 import numpy as np
 
-from viewer.checks.ending import CONTROL_BYTES, Ending, breaks_off, claimed_layers, look_at_end
+from viewer.checks.endings.ending import CONTROL_BYTES, Ending, breaks_off, claimed_layers, look_at_end
 from viewer.checks.evidence import counted, first_bead, last_bead, layer_of, line_of, middle_of, tuned
 from viewer.checks.finding import Check, Finding, Hazard, Outcome, Rule, Severity, with_rest
 from viewer.checks.middle import find_leaps

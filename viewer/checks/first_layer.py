@@ -8,7 +8,7 @@ from typing import Final
 import numpy as np
 import numpy.typing as npt
 
-from viewer.arrays import U8
+from viewer.arrays import F64, I32, U8
 from viewer.beads.section import Beads
 from viewer.checks.evidence import first_bead_in, line_of, middle_of_layer, tuned, unknown_zero_mm
 from viewer.checks.finding import Check, Finding, NotChecked, Outcome, Rule, Severity, with_rest
@@ -195,20 +195,35 @@ def _gaps(program: Program, rule: Rule) -> Iterator[Outcome]:
     )
 
 
+def first_layer_speed_mm_s(program: Program) -> float | None:
+    """Return the commanded speed that `FAST_SHARE` of the first layer's path does not exceed; None without part."""
+    ground = ground_beads(program.shape_columns)
+    part = np.flatnonzero(ground.is_part)
+    return _usual_speed(_commanded_mm_s(program, ground.beads.move[part]), ground.length_mm[part])
+
+
+def _commanded_mm_s(program: Program, move: I32) -> F64:
+    """Return the commanded speed of some moves, the program's own factor in it."""
+    factor = program.settings.column("speed_factor")[program.settings.of_move[move]]
+    return np.asarray(program.moves.speed_mm_s[move] * np.where(np.isfinite(factor), factor, 1.0))
+
+
+def _usual_speed(speed: F64, length: F64) -> float | None:
+    order = np.argsort(speed, kind="stable")
+    reached = np.cumsum(length[order])
+    if not len(order) or reached[-1] <= 0.0:
+        return None
+    return float(speed[order[np.searchsorted(reached, FAST_SHARE * reached[-1])]])
+
+
 def _first_layer_speed(program: Program, rule: Rule) -> Iterator[Outcome]:
     limit = rule.limit or 0.0
     ground = ground_beads(program.shape_columns)
     part = np.flatnonzero(ground.is_part)
-    length = ground.length_mm[part]
-    if not len(part) or length.sum() <= 0.0:
-        return
-    move = ground.beads.move[part]
-    factor = program.settings.column("speed_factor")[program.settings.of_move[move]]
-    speed = program.moves.speed_mm_s[move] * np.where(np.isfinite(factor), factor, 1.0)
-    order = np.argsort(speed, kind="stable")
-    reached = np.cumsum(length[order])
-    value = float(speed[order[np.searchsorted(reached, FAST_SHARE * reached[-1])]])
-    if value <= limit:
+    length, move = ground.length_mm[part], ground.beads.move[part]
+    speed = _commanded_mm_s(program, move)
+    value = _usual_speed(speed, length)
+    if value is None or value <= limit:
         return
     fast = np.flatnonzero(speed > limit)
     share = float(length[fast].sum() / length.sum())

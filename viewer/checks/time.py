@@ -10,6 +10,7 @@ from typing import Final
 import numpy as np
 import numpy.typing as npt
 
+from viewer.arrays import F64
 from viewer.cards.workshop import Hours
 from viewer.checks.evidence import counted, first_bead_in, in_words, middle_of_layer
 from viewer.checks.finding import Check, Finding, Hazard, NotChecked, Outcome, Rule, Severity
@@ -38,13 +39,7 @@ def _quick_layers(program: Program, rule: Rule) -> Iterator[Outcome]:
             f"How long a layer of {program.filament.name} takes to set is unknown: not checked.",
         )
         return
-    count = len(program.layers)
-    table = program.timing.ledger.by_layer[1 : count + 1]
-    dwell = program.timing.ledger.by_layer[1 : count + 2, _DWELL]
-    seconds = table.sum(axis=1) - table[:, [*_STANDING, _DWELL]].sum(axis=1)
-    seconds += np.maximum(
-        dwell[:-1], dwell[1:]
-    )  # a wait behind a layer is booked to the next one, but serves both
+    seconds = setting_seconds(program)
     quick = np.flatnonzero((seconds < limit) & ~_part_turns(program))
     if not len(quick):
         return
@@ -66,6 +61,16 @@ def _quick_layers(program: Program, rule: Rule) -> Iterator[Outcome]:
         remedy="Print two of them at once or slower, or see that the fan runs: soft layers sag and curl up.",
         move=move,
     )
+
+
+def setting_seconds(program: Program) -> F64:
+    """Return how long each layer has to set, (n,) s: its time without waits for heat, homing and people."""
+    count = len(program.layers)
+    table = program.timing.ledger.by_layer[1 : count + 1]
+    dwell = program.timing.ledger.by_layer[1 : count + 2, _DWELL]
+    seconds = table.sum(axis=1) - table[:, [*_STANDING, _DWELL]].sum(axis=1)
+    # a wait behind a layer is booked to the next one, but serves both
+    return np.asarray(seconds + np.maximum(dwell[:-1], dwell[1:]))
 
 
 def _part_turns(program: Program) -> npt.NDArray[np.bool_]:

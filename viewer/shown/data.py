@@ -20,6 +20,8 @@ from viewer.figures.clock_times import clock_times
 from viewer.figures.tables import Extent
 from viewer.program import Program
 from viewer.shown.finding_text import with_caution
+from viewer.shown.verdict_text import verdict_object
+from viewer.verdict import verdict_of
 
 SCHEMA: Final = 1
 """Version of the form of both objects; it rises when a key is renamed or changes its meaning."""
@@ -43,6 +45,7 @@ def figures_object(
         **_figures_part(program),
         **_reading_part(program),
         "clock": None if start is None else msgspec.to_builtins(clock_times(program.figures.time, start)),
+        "verdict": found["verdict"],
         "findings": found["findings"],
         "not_checked": found["not_checked"],
     }
@@ -67,6 +70,7 @@ def findings_object(
         "path": str(program.path),
         "printer": program.printer.name,
         "filament": program.filament.name,
+        "verdict": verdict_object(verdict_of(program, report)),
         "counts": {severity.value: report.count(severity) for severity in Severity},
         "findings": [finding_object(finding) for finding in report.findings],
         "not_checked": [

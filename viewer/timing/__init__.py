@@ -11,7 +11,7 @@ from viewer.read.events import Events
 from viewer.read.machine_state import MachineState
 from viewer.read.moves import Moves
 from viewer.read.settings import Settings
-from viewer.timing.clock import NozzleHeat, Waits, nozzle_before, stops_of, waits_for
+from viewer.timing.clock import HeaterTemperature, Waits, nozzle_before, plate_before, stops_of, waits_for
 from viewer.timing.ledger import CAUSES, WAITING_ROLE, Ledger, book, nominal_s
 from viewer.timing.limits import limits_for
 from viewer.timing.moments import ElapsedTime, Moments, clock_time, day_text, minute_up, moments_of
@@ -21,10 +21,10 @@ __all__ = [
     "CAUSES",
     "WAITING_ROLE",
     "ElapsedTime",
+    "HeaterTemperature",
     "Ledger",
     "Moments",
     "Motion",
-    "NozzleHeat",
     "Plan",
     "Timing",
     "Waits",
@@ -34,6 +34,7 @@ __all__ = [
     "nozzle_before",
     "plan_motion",
     "plan_time",
+    "plate_before",
 ]
 
 

@@ -109,8 +109,8 @@ def waits_for(
 
 
 @dataclass(frozen=True, slots=True)
-class NozzleHeat:
-    """The nozzle in use at a moment, by the heat clock of `waits_for`; degC."""
+class HeaterTemperature:
+    """A heater at a moment, by the heat clock of `waits_for`; degC."""
 
     is_c: float
     target_c: float
@@ -123,15 +123,37 @@ def nozzle_before(
     state: MachineState,
     moving_before: Callable[[npt.ArrayLike], F64],
     printer: PrinterCard,
-) -> NozzleHeat:
-    """Return how hot the nozzle is when a move begins; the arguments are those of `waits_for`."""
-    script = _Script.of(events, state)
+) -> HeaterTemperature:
+    """Return how hot the nozzle in use is when a move begins; the arguments are those of `waits_for`."""
+    number = 0 if state.one_nozzle else int(state.tool_of(move))
+    return _heater_before(number, move, _Script.of(events, state), moving_before, printer)
+
+
+def plate_before(
+    move: int,
+    events: Events,
+    state: MachineState,
+    moving_before: Callable[[npt.ArrayLike], F64],
+    printer: PrinterCard,
+) -> HeaterTemperature:
+    """Return how hot the plate is when a move begins; the arguments are those of `waits_for`."""
+    return _heater_before(PLATE, move, _Script.of(events, state), moving_before, printer)
+
+
+def _heater_before(
+    number: int,
+    move: int,
+    script: _Script,
+    moving_before: Callable[[npt.ArrayLike], F64],
+    printer: PrinterCard,
+) -> HeaterTemperature:
+    events = script.events
     script = replace(script, rows=script.rows[events.move[script.rows] <= move])
     bench = _Bench(printer)
     moving_s = moving_before(events.move[script.rows])
     waited = sum(lasting for _, _, lasting in _answers(bench, script, moving_s))
-    nozzle = bench.heater(0 if state.one_nozzle else int(state.tool_of(move)))
-    return NozzleHeat(nozzle.at(float(moving_before([move])[0]) + waited), nozzle.target_c)
+    heater = bench.heater(number)
+    return HeaterTemperature(heater.at(float(moving_before([move])[0]) + waited), heater.target_c)
 
 
 @dataclass(frozen=True, slots=True)

@@ -1,7 +1,7 @@
 """The Findings pane as a person uses it: order, filters, going there, the whole text, what was not checked."""
 
 from collections.abc import Iterator
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from html import escape
 from itertools import pairwise
 from pathlib import Path
@@ -18,7 +18,7 @@ from viewer.checks.filament import FILAMENT_CHECKS
 from viewer.checks.finding import Check, Finding, Hazard, NotChecked, Severity
 from viewer.checks.machine import MACHINE_CHECKS
 from viewer.checks.run import CHECKS as ALL_CHECKS
-from viewer.checks.run import check_named, report_of, run_checks
+from viewer.checks.run import Report, check_named, report_of, run_checks
 from viewer.shown.finding_text import CAUTIONS, readable
 from viewer.shown.window.findings import findings_pane
 from viewer.shown.window.findings.finding_list import ENTRY, EntryPainter
@@ -30,12 +30,6 @@ from viewer.shown.window.style.theme import palette
 WASHERS = Path(__file__).parents[3] / "sample_programs" / "tap_washers_bare.gcode"
 FAULTY = WASHERS.parent / "faulty"
 CHECKS: tuple[Check, ...] = (*MACHINE_CHECKS, *FILAMENT_CHECKS)
-
-
-@dataclass(frozen=True)
-class Report:
-    findings: tuple[Finding, ...]
-    not_checked: tuple[NotChecked, ...] = ()
 
 
 HOT = Finding(
@@ -278,7 +272,7 @@ def test_a_check_that_failed_is_named_beside_the_counts(pane: FindingsPane, stat
     failed = NotChecked("beyond-flow", "Not checked, because it failed: send it.", failed=True)
     report_to(pane, report_of([failed]))
     assert "1 check failed and was not made" in status(pane)
-    pane.choose(0)
+    pane.choose(next(row for row, entry in enumerate(pane.entries) if entry.about == failed))
     assert "not checked, because it failed" in page(pane)
 
 

@@ -11,6 +11,8 @@ import numpy as np
 import pytest
 
 from viewer.beads.draw import UNKNOWN_INDEX, View
+from viewer.checks.finding import Finding, Severity
+from viewer.checks.run import Report
 from viewer.layers.layers import ROLE_NAMES
 from viewer.program import Program, open_program
 from viewer.read.moves import BEAD, RETRACT
@@ -367,10 +369,10 @@ def test_texts_say_what_a_bead_is_and_what_is_left_out(two: Program) -> None:
 
 
 def test_findings_of_this_layer_only_gravest_last(two: Program) -> None:
-    def finding(
-        severity: str, layer: int | None, place: tuple[float, float, float] | None
-    ) -> SimpleNamespace:
-        return SimpleNamespace(severity=severity, layer=layer, place_mm=place)
+    def finding(severity: str, layer: int, place: tuple[float, float, float] | None) -> Finding:
+        return Finding(
+            slug="gaps", severity=Severity(severity), sentence="A gap.", layer=layer, place_mm=place
+        )
 
     found = (
         finding("stop", 1, (1, 2, 0)),
@@ -380,5 +382,5 @@ def test_findings_of_this_layer_only_gravest_last(two: Program) -> None:
     )
     state = ViewState(two, layer=1)
     assert finding_marks(state) == ()
-    state.show_report(SimpleNamespace(findings=found))
+    state.show_report(Report(found, ()))
     assert finding_marks(state) == (((3.0, 4.0), "note"), ((1.0, 2.0), "stop"))

@@ -14,7 +14,6 @@ from viewer.failures import failure_told, log_to_file
 from viewer.nearest import nearest_name
 from viewer.shown.console import streams
 from viewer.shown.console.stopping import STATUS, STOPPED
-from viewer.shown.pictures.choices import COLOURINGS
 
 OpenWindow = Callable[[str | None, str | None, str | None, str | None], int | str]
 """Path, printer, filament, workshop to an exit status, or to why there can be no window."""
@@ -61,6 +60,7 @@ Reads a 3D printer's machine-instruction file (G-code) and says what printing it
   beadline cards                   printer, filament and workshop cards: list them, write a new one
   beadline sheet FILE -o OUT.html  the job sheet for paper
   beadline picture FILE -o OUT.png the whole part as a picture, or a layer as SVG
+  beadline log add FILE ...        note how a print went; `beadline log` lists the prints
 
 `beadline COMMAND --help` says more. A file named like a command: ./figures
 """
@@ -310,41 +310,25 @@ def _sheet_parser() -> Parser:
 
 
 def _picture_parser() -> Parser:
+    from viewer.shown.console.picture_parser import fill_picture_parser
+
     parser = _command_parser(
         "picture", "Draw the whole part as PNG, or a layer as SVG; no display is needed."
     )
-    parser.add_argument("file", metavar="FILE", help="program, plain or gzip; - reads standard input")
-    parser.add_argument(
-        "-o", "--output", metavar="OUT", required=True, help="where to: .png the whole part, .svg a layer"
-    )
-    parser.add_argument(
-        "--view", metavar="VIEW", choices=("corner", "front", "side", "top"), default="corner",
-        help="corner, front, side or top",
-    )  # fmt: skip
-    for name, meaning in (
-        ("turn", "how far the eye goes round to the right: 0 is in front, 90 on the right"),
-        ("tilt", "how far it looks down: 0 from the side, 90 from above, -90 from below"),
-    ):
-        parser.add_argument(f"--{name}", metavar="DEGREES", type=float, help=meaning)
-    parser.add_argument(
-        "--cut", metavar="PLANE", help="take away what lies before x=40, y=40, or eye=0 (facing the eye, mm)"
-    )
-    parser.add_argument(
-        "--layer", metavar="N", type=int, help="leave out what lies above this layer, and light it"
-    )
-    parser.add_argument("--roles", metavar="NAMES", help='show these alone, as "outline,infill"')
-    parser.add_argument(
-        "--colour-by", metavar="WHAT", choices=tuple(COLOURINGS), default="role",
-        help="role, speed, flow, width, thickness, time or braking",
-    )  # fmt: skip
-    parser.add_argument("--width", metavar="PIXELS", type=int, default=1200)
-    parser.add_argument(
-        "--height", metavar="PIXELS", type=int, help="three quarters of the width if none is given"
-    )
-    parser.add_argument("--dark", action="store_true", help="on a dark ground")
+    fill_picture_parser(parser)
     _add_cards(parser)
     _add_spool(parser)
     _add_diameter(parser)
+    return parser
+
+
+def _log_parser() -> Parser:
+    from viewer.shown.console.log_parser import fill_log_parser
+
+    parser = _command_parser(
+        "log", "What really happened: note prints, list them, and get estimates that learn from them."
+    )
+    fill_log_parser(parser, _add_cards)
     return parser
 
 
@@ -384,6 +368,12 @@ def _picture(asked: argparse.Namespace) -> int:
     return picture(asked)
 
 
+def _log(asked: argparse.Namespace) -> int:
+    from viewer.shown.console.log_command import log
+
+    return log(asked)
+
+
 COMMANDS: Final[dict[str, tuple[Callable[[], Parser], Callable[[argparse.Namespace], int]]]] = {
     "figures": (_figures_parser, _figures),
     "vet": (_vet_parser, _vet),
@@ -391,4 +381,5 @@ COMMANDS: Final[dict[str, tuple[Callable[[], Parser], Callable[[argparse.Namespa
     "cards": (_cards_parser, _cards),
     "sheet": (_sheet_parser, _sheet),
     "picture": (_picture_parser, _picture),
+    "log": (_log_parser, _log),
 }

@@ -9,13 +9,16 @@ from typing import Final
 from viewer.checks.finding import Finding, Hazard, Severity
 from viewer.checks.run import Report, run_checks
 from viewer.program import Program
+from viewer.shown.console.colour import in_colour
 from viewer.shown.console.opening import Opener, programs_in, start_asked
 from viewer.shown.console.progress import ProgressLine, prepare_first_run
 from viewer.shown.console.stopping import interruptible
 from viewer.shown.console.streams import emit, in_one_line, say
 from viewer.shown.console.tables import paragraph, width
+from viewer.shown.console.verdict_lines import verdict_lines
 from viewer.shown.data import findings_object, json_text
 from viewer.shown.finding_text import evidence_text, other_places_text, readable, verdict_text, with_caution
+from viewer.verdict import verdict_of
 
 CAUTIONS_AGAIN: Final = {
     Hazard.HEAT: "The caution above about heat, fumes and fire holds here too.",
@@ -74,9 +77,11 @@ def vet_pieces(program: Program, report: Report) -> Iterator[str]:
     # Never wrapped: a folder's verdicts are found by their lines.
     yield f"{in_one_line(str(program.path))}: {verdict_text(report)}\n"
     yield paragraph(f"on {program.printer.name} with {program.filament.name}", columns, "  ")
+    yield from verdict_lines(verdict_of(program, report), columns)
     cautioned: set[Hazard] = set()
     for finding in report.findings:
-        yield f"\n  {finding.severity.value:<5} {finding.slug}\n"
+        severity = finding.severity.value
+        yield f"\n  {in_colour(severity, f'{severity:<5}')} {finding.slug}\n"
         yield paragraph(readable(finding.sentence), columns, "        ")
         if evidence := evidence_text(finding):
             yield paragraph(evidence, columns, "        ")

@@ -21,13 +21,14 @@ FieldKind = Literal["text", "number", "whole", "switch", "choice", "lines", "rul
 
 _UNITS: Final = (  # the longest first
     ("_mm_s2", "mm/s²"), ("_mm3_s", "mm³/s"), ("_g_cm3", "g/cm³"), ("_c_s", "°C/s"), ("_mm_s", "mm/s"),
-    ("_per_kg", "for 1 kg"), ("_per_hour", "an hour"), ("_per_kwh", "for 1 kWh"), ("_mm", "mm"), ("_c", "°C"),
-    ("_s", "s"), ("_w", "W"), ("_g", "g"),
+    ("_percent", "%"), ("_per_kg", "for 1 kg"), ("_per_hour", "an hour"), ("_per_kwh", "for 1 kWh"), ("_mm", "mm"),
+    ("_c", "°C"), ("_s", "s"), ("_w", "W"), ("_g", "g"),
 )  # fmt: skip
 _SECTIONS: Final[Mapping[Kind, tuple[tuple[str, tuple[str, ...]], ...]]] = {
     "printer": (
         ("The printer", ("name", "height_mm", "nozzle_mm", "nozzle_hardened", "filament_diameter_mm", "tools")),
         ("Plate", ("plate",)),
+        ("Head and reach", ("head", "reach")),
         ("Speed and acceleration", (
             "max_speed_mm_s", "max_acceleration_mm_s2", "print_acceleration_mm_s2", "travel_acceleration_mm_s2",
             "retract_acceleration_mm_s2", "planner_buffer_moves", "min_segment_time_s", "obeys_program_limits",
@@ -39,12 +40,12 @@ _SECTIONS: Final[Mapping[Kind, tuple[tuple[str, tuple[str, ...]], ...]]] = {
     ),
     "filament": (
         ("The filament", ("name", "density_g_cm3", "diameter_mm", "abrasive")),
-        ("Heat", ("nozzle_c", "plate_c", "melt_mm3_s", "layer_s")),
+        ("Heat", ("nozzle_c", "plate_c", "melt_mm3_s", "layer_s", "fan_percent", "fan_from_layer")),
         ("Money and spool", ("price_per_kg", "spool_left_g")),
         ("Cautions", ("cautions",)),
     ),
     "workshop": (
-        ("The place", ("name", "hours")),
+        ("The place", ("name", "hours", "print_log")),
         ("Money", ("currency", "charge_per_hour", "price_per_kwh")),
         ("Checks", ("checks",)),
         ("Trade words", ("words",)),
@@ -56,8 +57,15 @@ _LABELS: Final[Mapping[KeyPath, str]] = {
     ("heat", "plate_max_c"): "hottest plate", ("homing", "x_mm"): "home, X", ("homing", "y_mm"): "home, Y",
     ("homing", "z_mm"): "home, Z", ("homing", "seconds"): "homing", ("retract_mm",): "G10 length",
     ("retract_mm_s",): "G10 speed", ("e_follows_g90",): "E follows G90", ("layer_s",): "shortest layer",
+    ("fan_percent",): "part fan at least", ("fan_from_layer",): "part fan from layer",
     ("cautions",): "one a line", ("corner", "right_angle_mm_s"): "at a right angle",
     ("planner_buffer_moves",): "moves seen ahead", ("min_segment_time_s",): "shortest move",
+    ("head", "left_mm"): "head, left of the nozzle", ("head", "right_mm"): "head, right of it",
+    ("head", "front_mm"): "head, before it", ("head", "back_mm"): "head, behind it",
+    ("head", "underside_mm"): "head, underside", ("head", "gantry_mm"): "gantry, underside",
+    ("reach", "left_mm"): "reach, lowest X", ("reach", "right_mm"): "reach, highest X",
+    ("reach", "front_mm"): "reach, lowest Y", ("reach", "back_mm"): "reach, highest Y",
+    ("reach", "top_mm"): "reach, highest Z",
     ("levelling_s",): "probing the plate", ("pause_s",): "answering a pause",
 }  # fmt: skip
 """Where the key alone would not say it to a person."""

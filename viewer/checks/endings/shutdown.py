@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from viewer.checks.end_signs import is_heated, plate_goes_off
-from viewer.checks.ending import Ending, look_at_end
+from viewer.checks.endings.ending import Ending, look_at_end
+from viewer.checks.endings.signs import is_heated, plate_goes_off
 from viewer.checks.evidence import heaters_on_at_end, hottest_at_end, last_bead
 from viewer.checks.finding import Check, Finding, Hazard, Outcome, Rule, Severity
 from viewer.program import Program

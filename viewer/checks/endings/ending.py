@@ -15,7 +15,7 @@ from typing import Final
 import numpy as np
 import numpy.typing as npt
 
-from viewer.checks.end_signs import (
+from viewer.checks.endings.signs import (
     claims_at_end,
     homes_at_end,
     is_heated,
@@ -23,8 +23,8 @@ from viewer.checks.end_signs import (
     shut_down_signs,
     words_of_end,
 )
+from viewer.checks.endings.stated_lines import StatedLines, stated_lines
 from viewer.checks.evidence import last_bead
-from viewer.checks.stated_lines import StatedLines, stated_lines
 from viewer.program import Program
 from viewer.read.comments.dialect import NOISE, fold, word_set
 from viewer.read.comments.marks import ends_print

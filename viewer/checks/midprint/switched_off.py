@@ -2,19 +2,17 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from typing import Final
 
 import numpy as np
 
-from viewer.arrays import I64
 from viewer.checks.evidence import in_words, layer_of, line_of, middle_of_layer
 from viewer.checks.finding import Check, Finding, Hazard, Outcome, Rule, Severity
-from viewer.layers.layers import PURGE
+from viewer.checks.midprint.span import bead_seconds, next_bead, part_span, rows_in
 from viewer.program import Program
-from viewer.read.events import Events
+from viewer.read.homing import homed_axes, homings
 from viewer.read.machine_state import Heater
-from viewer.read.moves import BEAD
 
 SLUG: Final = "off-in-print"
 COLD_C: Final = 40.0
@@ -40,53 +38,25 @@ def _off_in_print(program: Program, rule: Rule) -> Iterator[Outcome]:
         yield from _halted(program, rule, span)
 
 
-def part_span(program: Program) -> tuple[int, int] | None:
-    """Return the first and the last bead of the layers, purge lines apart; None where there is none."""
-    layers = program.layers
-    if not len(layers):
-        return None
-    begin = int(layers.first_move[0])
-    rows = begin + np.flatnonzero((program.moves.kind[begin:] == BEAD) & (program.roles[begin:] != PURGE))
-    return (int(rows[0]), int(rows[-1])) if len(rows) else None
-
-
-def rows_in(events: Events, span: tuple[int, int], letter: str, codes: tuple[int, ...]) -> I64:
-    """Return the rows of some commands (ten times their numbers) behind the first bead and before the last."""
-    wanted = (events.letter == ord(letter)) & np.isin(events.code, codes)
-    return np.flatnonzero(wanted & (events.move > span[0]) & (events.move <= span[1])).astype(np.int64)
-
-
-def next_bead(program: Program, move: int) -> int:
-    """Return the first bead at or behind a move that has one behind it."""
-    return move + int(np.argmax(program.moves.kind[move:] == BEAD))
-
-
-def _bead_seconds(program: Program, begin: int, end: int) -> float:
-    """Return the time of the beads among moves begin .. end - 1, s."""
-    own = program.moves.kind[begin:end] == BEAD
-    return float(program.timing.time_s[begin:end][own].sum(dtype=np.float64))
-
-
 def _heater_off(program: Program, rule: Rule, heater: Heater, span: tuple[int, int]) -> Iterator[Finding]:
     """Say that the nozzle or the plate is switched off and beads follow: more than it lays or holds while it cools."""
     periods = program.state.periods(heater)
-    hot = False
-    for line, begin, end, target_c in zip(
-        periods.line.tolist(), periods.begin.tolist(), periods.end.tolist(), periods.target_c.tolist(),
-        strict=True,
-    ):  # fmt: skip
-        if hot and target_c < COLD_C and span[0] < begin <= span[1]:
-            seconds = _bead_seconds(program, begin, min(end, span[1] + 1))
-            if seconds >= _least_s(program, heater, span):
-                yield _heater_finding(program, rule, heater, line, begin, seconds)
-                return
-        hot = target_c >= COLD_C
+    off = periods.target_c < COLD_C
+    hot_before = np.maximum.accumulate(periods.target_c >= COLD_C)
+    rows = np.flatnonzero(off & ~np.append(False, off[:-1]) & hot_before & (periods.begin > span[0]))
+    for row in rows[periods.begin[rows] <= span[1]].tolist():
+        begin, on_again = int(periods.begin[row]), row + int(np.argmin(np.append(off[row:], False)))
+        end = int(periods.begin[on_again]) if on_again < len(off) else span[1] + 1
+        seconds = bead_seconds(program, begin, min(end, span[1] + 1))
+        if seconds >= _least_s(program, heater, span):
+            yield _heater_finding(program, rule, heater, int(periods.line[row]), begin, seconds)
+            return
 
 
 def _least_s(program: Program, heater: Heater, span: tuple[int, int]) -> float:
     if heater == "nozzle":
         return LEAST_S
-    return max(LEAST_S, min(PLATE_S, LAST_SHARE * _bead_seconds(program, span[0], span[1] + 1)))
+    return max(LEAST_S, min(PLATE_S, LAST_SHARE * bead_seconds(program, span[0], span[1] + 1)))
 
 
 def _heater_finding(
@@ -96,6 +66,12 @@ def _heater_finding(
     layer = layer_of(program, bead)
     ends = heater == "nozzle" and seconds > STILL_HOT_S
     harm = "no filament comes out of a cold nozzle" if heater == "nozzle" else "a part comes off a cold plate"
+    said = f"Line {line} switches the {heater} off"
+    changes = np.flatnonzero(program.state.tools.move == begin)
+    if heater == "nozzle" and len(changes) and line < int(program.state.tools.line[changes[-1]]):
+        at, tool = int(program.state.tools.line[changes[-1]]), int(program.state.tools.tool[changes[-1]])
+        said = f"Line {at} takes tool {tool}, whose nozzle line {line} has switched off"
+        line = at
     remedy = {
         True: "Do not print it: the drive grinds the filament; have the program made again.",
         False: "See why it is switched off there; take the line out or have the program made again.",
@@ -103,7 +79,7 @@ def _heater_finding(
     return Finding(
         slug=SLUG,
         severity=rule.weigh(Severity.STOP if ends else Severity.LOOK),
-        sentence=f"Line {line} switches the {heater} off, and {in_words(seconds)} of beads follow: {harm}.",
+        sentence=f"{said}, and {in_words(seconds)} of beads follow: {harm}.",
         lines=(line, line_of(program, bead)),
         layer=layer,
         place_mm=None if layer is None else middle_of_layer(program, layer),
@@ -124,6 +100,8 @@ def _motors_off(program: Program, rule: Rule, span: tuple[int, int]) -> Iterator
         axes = [axis for axis in "XYZ" if axis in words]
         if "S" in words or (not axes and "E" in words):
             continue  # S only sets a time of rest; the motor of the filament alone moves no axis
+        if _homed_again(program, row, axes or list("XYZ")):
+            continue
         yield _ended(
             program, rule, row,
             f"lets go of the motors{' of ' + ', '.join(axes) if axes else ''}, and beads follow: "
@@ -131,6 +109,15 @@ def _motors_off(program: Program, rule: Rule, span: tuple[int, int]) -> Iterator
             Hazard.MOVING_PARTS,
         )  # fmt: skip
         return
+
+
+def _homed_again(program: Program, row: int, axes: Sequence[str]) -> bool:
+    """Tell whether axes are homed between a command and the next bead: they know their place then."""
+    events, bead = program.events, next_bead(program, int(program.events.move[row]))
+    at = homings(events)
+    at = at[(at > row) & (events.move[at] <= bead)]
+    homed = frozenset[str]().union(*(homed_axes(events, one) for one in at.tolist()))
+    return homed >= frozenset(axes)
 
 
 def _halted(program: Program, rule: Rule, span: tuple[int, int]) -> Iterator[Finding]:
@@ -158,18 +145,16 @@ def _ended(program: Program, rule: Rule, row: int, said: str, hazard: Hazard | N
     )
 
 
-MIDPRINT_CHECKS: Final = (
-    Check(
-        slug=SLUG, theme="the machine", title="Switched off in mid-print",
-        looks_at="Whether the nozzle or the plate is switched off (below "
-        f"{COLD_C:g} degC), the motors of X, Y or Z are let go (M84, M18), or the machine is halted (M112) before the "
-        f"last bead. A nozzle: a stop where more than {STILL_HOT_S:g} s of beads follow. A plate: where more than "
-        f"{PLATE_S:g} s of beads, or a tenth of all, follow.",
-        why="A cold nozzle lays nothing and grinds the filament, a part comes off a cold plate, and an axis without "
-        "its motor loses its place.",
-        what_to_do="Take the line out, or have the program made again.",
-        cannot_see="What the machine's own procedures switch off, and whether a part would hold on a cold plate.",
-        severity=Severity.STOP, limit=None, unit="", hazard=Hazard.HEAT, run=_off_in_print,
-    ),
+OFF_CHECK: Final = Check(
+    slug=SLUG, theme="the machine", title="Switched off in mid-print",
+    looks_at="Whether the nozzle or the plate is switched off (below "
+    f"{COLD_C:g} degC), the motors of X, Y or Z are let go (M84, M18) and not homed again, or the machine is halted "
+    f"(M112) before the last bead. A nozzle: a stop where more than {STILL_HOT_S:g} s of beads follow. A plate: where "
+    f"more than {PLATE_S:g} s of beads, or a tenth of all, follow.",
+    why="A cold nozzle lays nothing and grinds the filament, a part comes off a cold plate, and an axis without "
+    "its motor loses its place.",
+    what_to_do="Take the line out, or have the program made again.",
+    cannot_see="What the machine's own procedures switch off, and whether a part would hold on a cold plate.",
+    severity=Severity.STOP, limit=None, unit="", hazard=Hazard.HEAT, run=_off_in_print,
 )  # fmt: skip
-"""The checks of this theme."""
+"""The check of this module."""

@@ -1,0 +1,1 @@
+"""Kernels that follow the nozzle over a map of heights."""

@@ -1,0 +1,78 @@
+"""The print log in words and as plain objects, for console and window."""
+
+from __future__ import annotations
+
+from dataclasses import asdict
+from datetime import datetime
+from typing import Any
+
+from viewer.printlog.accuracy import Accuracy, OutcomeCount, Proposal
+from viewer.printlog.estimate import INTERVAL, Estimate
+from viewer.printlog.history import ACCELERATING
+from viewer.printlog.rows import Print, SpoolState
+from viewer.shown.numbers import duration_text
+
+
+def estimate_text(estimate: Estimate) -> str:
+    """Return ``likely 1 h 29 min to 1 h 41 min, from 12 prints on Heron``."""
+    low, high = duration_text(estimate.low_s), duration_text(estimate.high_s)
+    text = f"likely {low} to {high}, from {estimate.prints} prints on {estimate.printer}"
+    if estimate.left_out:
+        word = "print was" if estimate.left_out == 1 else "prints were"
+        text += f" ({estimate.left_out} {word} left out: the end was probably noted too late)"
+    return text
+
+
+def outcome_text(one: Print) -> str:
+    """Return ``done``, ``stopped at layer 12``, or ``failed at layer 3: came off the plate``."""
+    text = one.outcome.value + (f" at layer {one.layer}" if one.layer is not None else "")
+    return f"{text}: {one.reason}" if one.reason else text
+
+
+def accuracy_text(one: Accuracy) -> str:
+    """Return how good the estimates of a printer have been."""
+    return (
+        f"{one.printer}: the computed time was off by {one.computed_error:.1%} on average, the corrected one by "
+        f"{one.corrected_error:.1%} ({one.prints} prints, each estimated from the others)."
+    )
+
+
+def proposal_text(printer: str, one: Proposal) -> str:
+    """Return what on a card the real times point to, and what to do."""
+    text = (
+        f"{printer}: the real times point to {_change(one)}; with it the error falls from {one.error_before:.1%} to "
+        f"{one.error_after:.1%}."
+    )
+    if one.rivals:
+        text += f" These prints cannot tell it from {' or '.join(map(_change, one.rivals))}."
+    return f"{text} Measure before you change the card; nothing was changed."
+
+
+def _change(one: Proposal) -> str:
+    """Return a proposal as ``the warming rates (seconds to a heat) on the card, times 1.50``."""
+    way = "divided by" if one.cause == ACCELERATING else "times"
+    return f"{one.about} on the card, {way} {one.factor:.2f}"
+
+
+def outcome_count_text(one: OutcomeCount) -> str:
+    """Return how often prints were done, with the interval of the true rate."""
+    return (
+        f"{one.printer}, {one.filament}: {one.done} of {one.prints} done "
+        f"({one.low:.0%} to {one.high:.0%} with {INTERVAL:.0%} confidence)"
+    )
+
+
+def print_object(one: Print) -> dict[str, Any]:
+    """Return a print as a plain object for JSON, without the text of its cards."""
+    plain = {name: _plain(value) for name, value in asdict(one).items() if not name.endswith("_card")}
+    return {**plain, "real_s": one.real_s}
+
+
+def spool_object(state: SpoolState) -> dict[str, Any]:
+    """Return a spool as a plain object for JSON."""
+    spool = {name: _plain(value) for name, value in asdict(state.spool).items()}
+    return {**spool, "left_g": state.left_g, "drawn_g": state.drawn_g, "drift": state.drift}
+
+
+def _plain(value: Any) -> Any:
+    return value.isoformat(timespec="seconds") if isinstance(value, datetime) else value
