@@ -17,6 +17,7 @@ from viewer.layers.layers import OUTLINE
 from viewer.program import Program
 from viewer.shown.window.model.view_state import ViewState
 from viewer.shown.window.part.part_pane import PartPane
+from viewer.shown.window.part.role_menu import RoleMenu
 
 SAMPLE = Path(__file__).parents[3] / "sample_programs" / "coat_hook_pause.gcode"
 
@@ -91,7 +92,10 @@ def test_layers_above_are_hidden_a_cut_opens_roles_are_left_out(
     settle(pane, qtbot)
     cut = pane.drawn
     assert cut is not None and len(cut.drawn.seen()) < len(drawn.drawn.seen())
-    state.show_role(OUTLINE, False)
+    roles = pane.findChild(RoleMenu)
+    assert roles is not None and roles.text() == "Roles"
+    roles.menu().actions()[OUTLINE].trigger()
+    assert state.hidden_roles == {OUTLINE} and roles.text() == "Roles (1 hidden)"
     settle(pane, qtbot)
     left = pane.drawn
     assert left is not None

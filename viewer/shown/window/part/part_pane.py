@@ -33,6 +33,7 @@ from viewer.shown.window.part.part_drawing import (
     middle_of,
     prepare,
 )
+from viewer.shown.window.part.role_menu import RoleMenu
 from viewer.shown.window.style.inks import is_dark
 from viewer.shown.window.threads.newest_task import NewestTask, Run
 from viewer.shown.window.threads.redraw import Redrawer
@@ -91,6 +92,7 @@ class PartPane(QWidget):
         head.setContentsMargins(2, 2, 2, 2)
         for widget in (self._above, self._cut, self._depth):
             head.addWidget(widget, 1)
+        head.addWidget(RoleMenu(self._state, self))
         column = QVBoxLayout(self)
         column.setContentsMargins(0, 0, 0, 0)
         column.setSpacing(0)
