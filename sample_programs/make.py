@@ -10,6 +10,7 @@ import sys
 from pathlib import Path
 
 from faulty import Fault
+from faulty_account import ACCOUNT
 from faulty_midprint import MIDPRINT
 from faulty_path import PATH
 from faulty_print import PRINT, first_layers, heats
@@ -20,7 +21,7 @@ from programs import PROGRAMS
 
 def faults() -> list[Fault]:
     """Return all faults, by name."""
-    made = [make() for make in (*SHAPE, *PRINT, *TEXT, *MIDPRINT, *PATH)] + heats() + first_layers()
+    made = [make() for make in (*SHAPE, *PRINT, *TEXT, *MIDPRINT, *PATH, *ACCOUNT)] + heats() + first_layers()
     return sorted(made, key=lambda fault: fault.name)
 
 

@@ -33,7 +33,7 @@ from viewer.figures.standing import Standing, standing
 from viewer.figures.tables import Totals, tabulate
 from viewer.layers.layers import Layers
 from viewer.layers.naming import RolesFrom, name_roles
-from viewer.layers.spacing import Spacing, measure_spacing
+from viewer.layers.spacing import LateSpacing, Spacing
 from viewer.layers.split import split_layers
 from viewer.progress import OnProgress, Stop
 from viewer.read.blocks import Source, open_source
@@ -66,6 +66,7 @@ class Program:
     remarks: Remarks
     settings: Settings
     layers: Layers
+    late_spacing: LateSpacing
     roles: U8
     """(moves,) numbers as in `viewer.layers.layers.ROLE_NAMES`."""
     roles_from: RolesFrom
@@ -109,10 +110,10 @@ class Program:
             filament_diameter_mm=self.filament_diameter_mm, widths=self.widths,
         )  # fmt: skip
 
-    @cached_property
+    @property
     def spacing(self) -> Spacing:
-        """How far apart the beads lie that touch one another (measured when first asked for)."""
-        return measure_spacing(self.moves, self.layers)
+        """How far apart the beads lie that touch one another."""
+        return self.late_spacing.found
 
     @cached_property
     def widths(self) -> BeadWidths:
@@ -343,7 +344,8 @@ def _understand(
         planning = beside.submit(plan_motion, moves, events, state, settings, printer)
         tell("layers", 0.0)
         layers = split_layers(moves, remarks.layers)
-        roles, roles_from = name_roles(moves, layers, remarks, printer.nozzle_mm)
+        spacing = LateSpacing(moves, layers)
+        roles, roles_from = name_roles(moves, layers, remarks, spacing, printer.nozzle_mm)
         _ask(stop)
         tell("time", 0.0)
         motion = planning.result()
@@ -364,6 +366,7 @@ def _understand(
         modes=modes,
         settings=settings,
         layers=layers,
+        late_spacing=spacing,
         roles=roles,
         roles_from=roles_from,
         timing=timing,

@@ -144,6 +144,7 @@ def _by_hand() -> Program:
     from viewer.cards import Cards, load_filament, load_printer, load_workshop
     from viewer.figures.tables import tabulate
     from viewer.layers.layers import OUTLINE
+    from viewer.layers.spacing import LateSpacing
     from viewer.program import Program
     from viewer.read.blocks import Source
     from viewer.read.comments.remarks import Remarks
@@ -176,6 +177,7 @@ def _by_hand() -> Program:
         modes=no_changes(),
         settings=settings,
         layers=layers,
+        late_spacing=LateSpacing(moves, layers),
         roles=roles,
         roles_from="comments",
         timing=timing,

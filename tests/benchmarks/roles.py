@@ -36,11 +36,11 @@ class Agreement:
 
 
 def compare(program: Program) -> Agreement | None:
-    """Compare a program's roles; None where its comments name none of any bead."""
-    if program.roles_from != "comments" or not len(program.layers):
+    """Compare a program's roles; None where its comments name none of any bead, or leave some to shape."""
+    if program.roles_from != "comments" or not len(program.layers) or program.remarks.open_roles:
         return None
     moves = program.moves
-    guessed = guess_roles(moves, program.layers, program.printer.nozzle_mm)
+    guessed = guess_roles(moves, program.layers, program.spacing, program.printer.nozzle_mm)
     named = np.where(program.roles == BRIDGE, SOLID, program.roles)
     counted = (moves.kind == BEAD) & (named != UNLABELLED) & np.isfinite(moves.length_mm)
     counted[: program.layers.first_move[0]] = False

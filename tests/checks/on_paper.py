@@ -12,6 +12,7 @@ import msgspec
 from tests.programs import box
 from viewer import open_program
 from viewer.cards import load_filament, load_printer, load_workshop
+from viewer.checks.account import ACCOUNT_CHECKS
 from viewer.checks.endings.shutdown import SHUT_DOWN_CHECK
 from viewer.checks.filament import FILAMENT_CHECKS
 from viewer.checks.file import FILE_CHECKS
@@ -27,6 +28,7 @@ from viewer.program import Program
 _THEMES = (
     *FILE_CHECKS, SHUT_DOWN_CHECK, *MACHINE_CHECKS, *PATH_CHECKS, *MADE_FOR_CHECKS, *MIDPRINT_CHECKS,
     *FILAMENT_CHECKS, *TIME_CHECKS,
+    *ACCOUNT_CHECKS,
 )  # fmt: skip
 CHECKS = {c.slug: c for c in _THEMES}
 START = "M140 S60\nM104 S210\nG90\nM82\nG28\nM190 S60\nM109 S210\nG92 E0\nG1 F3000\n"

@@ -143,12 +143,14 @@ class Hand:
         pulls = self.retracts and way > 3.0
         if pulls:
             self._feed(-1.0)
-        if self.z != self.height:
+        if self.z < self.height:
             self.lift(self.height)
         line = len(self.lines)
         if way > 1e-6:
             self.x, self.y = x, y
             line = self.command(f"G0 X{self._number(x)} Y{self._number(y)} F{self._number(9000.0, 2)}")
+        if self.z > self.height:
+            self.lift(self.height)
         if pulls:
             self._feed(1.0)
         return line

@@ -48,6 +48,8 @@ MOVED = {
     "below-plate": 0.7,
     "beyond-reach": 5.1,
     "wrong-heat": 20.0,  # beyond the window of the card
+    "filament-account": 2.0,
+    "thick-layers": 1.1,
     "spool-short": -20.0,  # percent: 0.8 of what is needed is enough
     "topples": 10.0,
     "tiny-island": 1.9,
@@ -78,6 +80,8 @@ NO_LIMIT = {
     "off-in-print",
     "homed-in-print",
     "lasting-settings",
+    "e-counting",
+    "layer-sequence",
 }
 
 

@@ -116,6 +116,11 @@ def test_every_hazard_has_a_caution_and_no_check_writes_one() -> None:
     assert {check.slug for check in CHECKS.values() if check.hazard is Hazard.MOVING_PARTS} == {
         "off-plate",
         "not-homed",
+        "drives-into-print",
+        "head-hits-print",
+        "below-plate",
+        "beyond-reach",
+        "homed-in-print",
     }
 
 

@@ -25,6 +25,7 @@ class Plotter:
         self.begins: list[int] = []
         self.objects: list[int] = []
         self.spirals: list[bool] = []
+        self.bead_mm_s = 40.0
 
     def layer(self, object_number: int = 0, spiral: bool = False) -> Plotter:
         self.begins.append(len(self.x))
@@ -34,7 +35,7 @@ class Plotter:
 
     def move(self, x: float, y: float, kind: int, meant: int = 0, speed: float | None = None) -> None:
         """Add a move; travel is faster than all else unless ``speed``, mm/s, is given."""
-        fast = speed if speed is not None else (120.0 if kind == TRAVEL else 40.0)
+        fast = speed if speed is not None else (120.0 if kind == TRAVEL else self.bead_mm_s)
         for column, value in (
             (self.x, x), (self.y, y), (self.kind, kind), (self.meant, meant), (self.speed, fast),
         ):  # fmt: skip
@@ -53,8 +54,10 @@ class Plotter:
         a, b = at - half, at + half
         self.line([(a, a), (b, a), (b, b), (a, b), (a, a + gap)], meant, travel)
 
-    def circle(self, radius: float, meant: int, at: float = 50.0, chords: int = 48) -> None:
-        turn = [2 * math.pi * i / chords for i in range(chords + 1)]
+    def circle(
+        self, radius: float, meant: int, at: float = 50.0, chords: int = 48, backwards: bool = False
+    ) -> None:
+        turn = [2 * math.pi * i / chords for i in range(chords + 1)][:: -1 if backwards else 1]
         self.line([(at + radius * math.cos(t), at + radius * math.sin(t)) for t in turn], meant)
 
     def zigzag(self, half: float, spacing: float, meant: int, at: float = 50.0, joined: bool = True) -> None:

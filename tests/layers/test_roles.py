@@ -18,7 +18,7 @@ from viewer.layers.kernels.chains import Cut, split_chains
 from viewer.layers.kernels.columns import Way
 from viewer.layers.kernels.nesting import nest
 from viewer.layers.kernels.pieces import Layer
-from viewer.layers.layers import HOLD, INFILL, INNER, OUTLINE, PURGE, SOLID, UNLABELLED, Layers
+from viewer.layers.layers import HOLD, INFILL, INNER, OUTLINE, PURGE, SOLID, SUPPORT, Layers
 from viewer.layers.roles import _space, infer_roles
 from viewer.read.moves import BEAD, PRIME, RETRACT, TRAVEL, Moves
 
@@ -268,7 +268,7 @@ def test_a_skirt_around_part_and_supports_is_no_foot(walls: int, brim: int) -> N
             plot.square(10.0 - 0.4 * wall, INNER if wall else OUTLINE)
         plot.zigzag(9.6 - 0.4 * walls, 0.42, SOLID)
         for at in (31.0, 69.0):
-            plot.zigzag(6.0, 1.0, UNLABELLED, at=at)
+            plot.zigzag(6.0, 1.0, SUPPORT, at=at)
     assert plot.wrong() == []
 
 
@@ -304,18 +304,18 @@ def test_single_bead_walls_and_lines_outside() -> None:
         plot.square(10.0, OUTLINE)
         if height > 3:
             plot.line([(70.0, 40.0), (75.0, 48.0)], OUTLINE)  # a wall of one bead
-            plot.zigzag(4.0, 2.0, UNLABELLED, at=90.0)  # perhaps a support
+            plot.zigzag(4.0, 2.0, SUPPORT, at=90.0)
     assert plot.wrong() == []
 
 
 @pytest.mark.parametrize("supported", [1, 2, 3, 4, 8])
 def test_lines_beside_the_part_are_hold_down_only_where_they_do_not_go_on(supported: int) -> None:
-    """Supports that stand on the plate are unlabelled from there on; lines of no more than three layers hold down."""
+    """Supports that stand on the plate are told from there on; lines of no more than three layers hold down."""
     plot = Plotter()
     for height in range(8):
         box(plot.layer(), 0.42, SOLID)
         if height < supported:
-            plot.zigzag(4.0, 2.0, HOLD if supported <= 3 else UNLABELLED, at=70.0)
+            plot.zigzag(4.0, 2.0, HOLD if supported <= 3 else SUPPORT, at=70.0)
     assert plot.wrong() == []
 
 
@@ -344,7 +344,7 @@ def test_a_layer_above_without_loops_says_nothing_of_the_part(above: str) -> Non
         if above == "spiral":
             plot.line([(40.0, 40.0), (60.0, 40.0), (60.0, 60.0)], OUTLINE)
         elif above == "raft":
-            plot.zigzag(10.0, 2.0, HOLD if len(plot.begins) <= 3 else UNLABELLED)
+            plot.zigzag(10.0, 2.0, HOLD if len(plot.begins) <= 3 else SUPPORT)
     assert plot.wrong() == []
 
 

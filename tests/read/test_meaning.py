@@ -13,7 +13,8 @@ from viewer.errors import CardError
 from viewer.layers.layers import ROLE_NAMES
 from viewer.read.comments import dialect
 from viewer.read.comments.claims import read_claim
-from viewer.read.comments.meaning import BLOCK_LINES, Meaning, classify, settle_roles, stands
+from viewer.read.comments.meaning import BLOCK_LINES, Meaning, classify, stands
+from viewer.read.comments.settling import settle_roles
 
 
 def read(text: str) -> Meaning:
@@ -137,8 +138,49 @@ def test_case_hyphens_underscores_and_the_order_of_words_do_not_matter(spelling:
 
 
 @pytest.mark.parametrize(("text", "role"), KEYED_ROLES + PLAIN_ROLES)
-def test_a_comment_beside_a_command_is_no_role_mark(text: str, role: str) -> None:
-    assert classify(text, own_line=False, word_command=False).kind == "nothing"
+def test_a_role_beside_a_command_is_another_kind_of_mark(text: str, role: str) -> None:
+    meaning = classify(text, own_line=False, word_command=False)
+    assert (meaning.kind, meaning.role) == ("role behind", role)
+
+
+@pytest.mark.parametrize(
+    ("alone", "behind", "roles"),
+    [
+        ([], ["perimeter", "infill"], ["outline", "infill"]),
+        ([], ["skirt", "perimeter", "external perimeter"], ["hold-down", "inner loop", "outline"]),
+        ([], ["infill", "skirt"], ["", ""]),  # a word or two of a start written by hand
+        (["TYPE:FILL"], ["perimeter", "support"], ["infill", "", ""]),
+        (["TYPE:SKIRT"], ["perimeter", "infill"], ["hold-down", "outline", "infill"]),
+    ],
+)
+def test_roles_behind_commands_count_where_they_are_the_only_ones(
+    alone: list[str], behind: list[str], roles: list[str]
+) -> None:
+    meanings = [read(text) for text in alone] + [classify(text, False, False) for text in behind]
+    assert [one.role if one.kind == "role" else "" for one in settle_roles(meanings)] == roles
+
+
+@pytest.mark.parametrize(
+    ("text", "role"),
+    [
+        ("<edge>", "outline"),
+        ("'Edge Path'", "outline"),
+        ('"inside"', "inner loop"),
+        ("<roof>", "solid"),
+        ("drawing:outer walls", "outline"),
+        ("printPart: sparse infill", "infill"),
+    ],
+)
+def test_roles_in_brackets_and_quotes_and_behind_any_key(text: str, role: str) -> None:
+    meaning = read(text)
+    assert (meaning.kind, meaning.role, meaning.explicit) == ("role", role, False)
+
+
+@pytest.mark.parametrize(
+    "text", ["edge", "</edge>", "adhesion:brim", "supportType:tree", "the key:infill", "infill_pattern:grid"]
+)
+def test_near_misses_of_these_are_no_roles(text: str) -> None:
+    assert read(text).kind != "role"
 
 
 SETTINGS = [
@@ -260,7 +302,7 @@ def test_layer_marks_beside_a_command(text: str) -> None:
     assert classify(text, own_line=False, word_command=False) == Meaning("layer", number_at=0, explicit=True)
 
 
-@pytest.mark.parametrize("text", ["notify layer change", "layer 3 fan on", "infill", "LAYER_COUNT:6"])
+@pytest.mark.parametrize("text", ["notify layer change", "layer 3 fan on", "LAYER_COUNT:6", "move to infill"])
 def test_other_words_beside_a_command_are_no_layer_marks(text: str) -> None:
     assert classify(text, own_line=False, word_command=False).kind == "nothing"
 
@@ -346,7 +388,7 @@ def test_further_words_come_first_and_the_longest_of_them_wins() -> None:
     assert classify("infill", True, False, card).role == "support"
     assert classify("skirt", True, False, card).role == "hold-down"
     assert classify("wavy_speed = 40", True, False, card).kind == "setting"
-    assert classify("wavy", False, False, card).kind == "nothing"
+    assert classify("wavy", False, False, card) == Meaning("role behind", role="solid", explicit=True)
 
 
 def test_a_further_word_with_an_unknown_role_is_refused() -> None:

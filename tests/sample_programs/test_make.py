@@ -31,6 +31,7 @@ SLUGS = {
     "claims-differ", "after-closing", "off-in-print", "stands-still", "homed-in-print", "slow-lines",
     "lasting-settings", "plate-still-cold", "part-fan", "drives-into-print", "head-hits-print", "below-plate",
     "beyond-reach",
+    "e-counting", "filament-account", "layer-sequence", "thick-layers",
 }  # fmt: skip
 NOT_BY_HEIGHT = {"lamp_shade_ring_spiral", "drawer_glides_one_by_one"}
 """A height is no layer there: it rises along the bead, or comes back with the second object."""

@@ -7,6 +7,7 @@ from typing import Final
 
 import numpy as np
 
+from viewer.checks.account import stretches_counted_otherwise
 from viewer.checks.endings.ending import CONTROL_BYTES, Ending, breaks_off, claimed_layers, look_at_end
 from viewer.checks.evidence import counted, first_bead, last_bead, layer_of, line_of, middle_of, tuned
 from viewer.checks.finding import Check, Finding, Hazard, Outcome, Rule, Severity, with_rest
@@ -55,6 +56,8 @@ def _cut_short(program: Program, rule: Rule) -> Iterator[Outcome]:
 def _whole(program: Program, rule: Rule) -> Iterator[Outcome]:
     """Look at the end, and for pieces that are missing before it."""
     yield from _cut_short(program, rule)
+    if stretches_counted_otherwise(program):
+        return  # told by e-counting: that beads draw too much says nothing of missing pieces
     leaps = list(find_leaps(program))
     found = [
         Finding(

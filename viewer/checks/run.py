@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from datetime import datetime
 from functools import partial
 
+from viewer.checks.account import ACCOUNT_CHECKS
 from viewer.checks.alike import one_each
 from viewer.checks.endings.shutdown import SHUT_DOWN_CHECK
 from viewer.checks.evidence import first_bead
@@ -14,6 +15,7 @@ from viewer.checks.filament import FILAMENT_CHECKS
 from viewer.checks.file import FILE_CHECKS
 from viewer.checks.finding import Check, Finding, NotChecked, Outcome, Passed, Severity
 from viewer.checks.first_layer import FIRST_LAYER_CHECKS
+from viewer.checks.layer_sequence import SEQUENCE_CHECKS
 from viewer.checks.machine import MACHINE_CHECKS
 from viewer.checks.made_for import MADE_FOR_CHECKS
 from viewer.checks.midprint import MIDPRINT_CHECKS
@@ -36,8 +38,10 @@ CHECKS: tuple[Check, ...] = (
     *MADE_FOR_CHECKS,
     *MIDPRINT_CHECKS,
     *FILAMENT_CHECKS,
+    *ACCOUNT_CHECKS,
     *FIRST_LAYER_CHECKS,
     *SHAPE_CHECKS,
+    *SEQUENCE_CHECKS,
     *TIME_CHECKS,
 )
 """Every check there is."""

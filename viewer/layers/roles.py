@@ -11,7 +11,8 @@ from viewer.arrays import I32, U8, columns_of, read_only
 from viewer.layers.kernels import columns as c
 from viewer.layers.kernels import pieces as k
 from viewer.layers.kernels.roles import infer
-from viewer.layers.layers import INNER, OUTLINE, PURGE, SOLID, UNLABELLED, Layers
+from viewer.layers.layers import PURGE, Layers
+from viewer.layers.loose import settle
 from viewer.read.moves import BEAD, Moves
 
 WIDTHS_MM: Final = (0.05, 20.0)
@@ -46,14 +47,18 @@ def infer_roles(moves: Moves, layers: Layers, bead_width_mm: float) -> U8:
     are inner loops. Lines within a loop are solid where they lie closer than 1.6 widths, infill else. In the first three
     layers of an object, what lies outside of all that goes on in the layer above is hold-down (above the first layer
     only where it does not touch the part; lines beside the part only where they do not go on above these layers), and
-    lines before all else are purge, as is what comes before the first layer. Other lines outside of every loop stay
-    unlabelled, supports among them; a single one there is a wall. A spiral is all outline. Bridges are not told from
-    solids.
+    lines before all else are purge, as is what comes before the first layer. Other lines outside of every loop are
+    supports, a raft, or the fill of a part without walls: see `viewer.layers.loose`; a single one there is a wall, short
+    ones stay unlabelled. A spiral is all outline. Bridges are not told from solids.
+
+    Loops that touch, within one another around air, are an outline, walls and the outline of a hole; where the program's
+    other holes run around against the outermost loops, an innermost one that runs around with them is an inner loop.
 
     Fill may be nested loops, too. Single loops that follow each other inwards with like gaps wider than 1.6 widths, until
     no other fits, are infill; one that follows no other is so only at the gap of others in the layers before. Loops
     that touch are walls up to the most walls that fill stands behind anywhere in the program (0.1 of the filled area),
-    and solid further in. Where all layers hold nothing but loops that touch, all of them are walls.
+    and solid further in; so is a loop beyond the second wall at the speed of the layer's touching lines, where the second
+    walls have another. Where all layers hold nothing but loops that touch, all of them are walls.
 
     Time goes with the beads: a layer of more than 200,000 is looked at in parts, and where beads are piled up so that a
     layer's searches pass their bound, the loops and lines still left count as lying alone (outlines, unlabelled).
@@ -67,16 +72,19 @@ def infer_roles(moves: Moves, layers: Layers, bead_width_mm: float) -> U8:
     if not len(layers):
         return roles
     room = _room(moves.kind, bounds)
-    tally = k.Tally(np.zeros(1, np.int64), np.zeros(k.DEEPEST + 1, np.int64))
+    tally = k.Tally(
+        budget=np.zeros(1, np.int64),
+        filled_mm2=np.zeros(k.DEEPEST + 1, np.int64),
+        holes_mm=np.zeros(2),
+        path_mm=np.zeros(len(layers)),
+        loose_mm=np.zeros(len(layers)),
+    )
     infer(
         columns_of(c.Way, moves), _reading_order(layers, bounds), _width(bead_width_mm), _space(room), _space(room),
         tally, roles,
     )  # fmt: skip
-    np.putmask(roles, roles > k.DEEP + _walls(tally.filled_mm2[1 : k.DEEPEST]), SOLID)
-    np.putmask(roles, roles >= k.DEEP, INNER)
-    if not (roles == OUTLINE).any():  # without any outline nothing lies outside of the part
-        roles[prelude:][roles[prelude:] != 0] = UNLABELLED
-    return roles
+    walls = _walls(tally.filled_mm2[1 : k.DEEPEST])
+    return settle(roles, moves, layers, tally, walls)
 
 
 def _walls(filled_mm2: npt.NDArray[np.int64]) -> int:

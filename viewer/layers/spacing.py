@@ -17,6 +17,7 @@ beads have.
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import cached_property
 from typing import Final
 
 import numpy as np
@@ -87,6 +88,18 @@ class Spacing:
 
 
 NO_SPACING: Final = Spacing(float("nan"), 0.0, 0, 0, float("nan"), float("nan"))
+
+
+class LateSpacing:
+    """A program's spacing, measured once, when it is first asked for."""
+
+    def __init__(self, moves: Moves, layers: Layers) -> None:
+        self._moves, self._layers = moves, layers
+
+    @cached_property
+    def found(self) -> Spacing:
+        """What `measure_spacing` returns."""
+        return measure_spacing(self._moves, self._layers)
 
 
 @dataclass(frozen=True, slots=True, eq=False)

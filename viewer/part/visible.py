@@ -18,7 +18,7 @@ MOST_CELLS: Final = 24_000_000
 SIDE_SHARE: Final = 0.45
 """Side of a cell for a bead's median width: two cells across, so that beads side by side leave none free."""
 RIM: Final = 2
-QUICK_BEADS: Final = 160_000
+QUICK_BEADS: Final = 250_000
 """So many beads are drawn within a frame while the part is turned."""
 
 

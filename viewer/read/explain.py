@@ -394,9 +394,10 @@ def _comment(said: str, own_line: bool) -> str:
 
 
 def _comment_says(text: str, meaning: Meaning) -> str:
-    if meaning.kind == "role":
+    if meaning.kind in ("role", "role behind"):
         side = {"wall": " or inner loop", "loop": " or inner loop"}.get(meaning.wall, "")
-        return f": what follows is {meaning.role}{side}"
+        what = "what follows is" if meaning.kind == "role" else "this line's bead may be"
+        return f": {what} {meaning.role}{side}"
     if meaning.kind == "claim":
         return f": the program's own word on {_claimed(text, meaning)}"
     numbers = NUMBER.findall(text)

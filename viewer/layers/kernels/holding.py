@@ -23,7 +23,7 @@ MAX_STEPS: Final = 64
 
 
 @inner_kernel
-def _beyond_walls(p, width, pieces):
+def beyond_walls(p, width, pieces):
     """Go outwards from loop p through walls that touch and hold no fill: return the first other loop, -1 none."""
     around, steps = np.int64(pieces[p].parent), 0
     while around >= 0 and pieces[around].filled == 0.0 and pieces[around].gap <= HOLLOW * width:
@@ -55,7 +55,7 @@ def _empty_skirts(number, width, pieces):
     """
     for p in range(number):
         if pieces[p].held == 0 and pieces[p].filled > 0.0:
-            around = _beyond_walls(p, width, pieces)
+            around = beyond_walls(p, width, pieces)
             if around >= 0 and pieces[around].held == 1:
                 pieces[around].filled = 0.0
 

@@ -9,7 +9,7 @@ import numpy as np
 
 from viewer.jit import inner_kernel
 from viewer.layers.kernels.columns import HOLD, INFILL, OUTLINE, PURGE, SOLID, UNLABELLED
-from viewer.layers.kernels.pieces import DENSE
+from viewer.layers.kernels.pieces import DENSE, HELD, LOOSE, SPARSE
 
 # what beside all loops of a layer is hold-down or purge
 HOLDS_NOTHING: Final = 0
@@ -53,12 +53,14 @@ def _fill_role(spacing, width):
 def _role_outside(one, lines, purge, holds, width):
     """Return the role of an open piece outside of all loops of the part.
 
-    A single bead is a wall, and parallel ones (``lines``) may be a support and stay unlabelled. Beside all loops they
-    are hold-down or purge, as far as the layer ``holds`` anything.
+    A single bead is a wall, and parallel ones (``lines``) are `LOOSE`. Beside all loops they are hold-down or purge, as
+    far as the layer ``holds`` anything.
     """
     if one.parent < 0 and (holds == HOLDS_ALL or (holds == HOLDS_SINGLE and (purge or not lines))):
-        return PURGE if purge else HOLD
-    return UNLABELLED if lines or one.path < SHORT * width else OUTLINE
+        return PURGE if purge else (HELD if lines else HOLD)
+    if lines:
+        return LOOSE
+    return UNLABELLED if one.path < SHORT * width else OUTLINE
 
 
 @inner_kernel
@@ -75,13 +77,19 @@ def label_open(one, outside, holds, leading, width, points, roles):
             now, lines = _fill_role(points[s].spacing, width), True
     purge = leading and _is_purge_line(one, points)
     if outside:
-        now = _role_outside(one, lines, purge, holds, width)
+        one.role = _role_outside(one, lines, purge, holds, width)
+        sparse = SPARSE if one.role == LOOSE or one.role == HELD else 0
+        for s in range(begin, end):
+            if points[s].spacing < np.inf:
+                now = _fill_role(points[s].spacing, width)
+            roles[points[s + 1].row] = one.role + (sparse if now == INFILL else 0)
+        return purge and one.role == PURGE
     for s in range(begin, end):
-        if not outside and points[s].spacing < np.inf:
+        if points[s].spacing < np.inf:
             now = _fill_role(points[s].spacing, width)
         roles[points[s + 1].row] = now
     one.role = now
-    return purge and now == PURGE
+    return False
 
 
 @inner_kernel
@@ -92,16 +100,22 @@ def _write_loop(piece, role, points, roles):
 
 
 @inner_kernel
-def write_roles(number, holds, leading, width, layer, roles):
-    """Write the roles of all beads of a layer; return whether parallel ones beside the part stay unlabelled."""
+def write_roles(number, holds, leading, width, layer, tally, at, roles):
+    """Write the roles of all beads of a layer; return whether parallel ones lie beside the part and do not hold it.
+
+    ``tally.path_mm[at]`` and ``tally.loose_mm[at]`` are added to.
+    """
     points, pieces = layer.points, layer.pieces
     propped = False
     for p in range(number):
         one = pieces[p]
+        tally.path_mm[at] += one.path
         if one.area == 0.0:
             outside = one.parent < 0 or pieces[one.parent].air == 1
             leading = label_open(one, outside, holds, leading, width, points, roles)
-            if one.parent < 0 and one.role == UNLABELLED and one.path >= SHORT * width:
+            lies_loose = one.role >= LOOSE and one.role <= HELD + SPARSE
+            tally.loose_mm[at] += one.path if lies_loose else 0.0
+            if one.parent < 0 and lies_loose and one.role < HELD and one.path >= SHORT * width:
                 propped = True
             continue
         leading = leading and one.held == 1

@@ -13,8 +13,8 @@ What is known of points and pieces stands in records (`POINT`, `PIECE`): every a
 
 Where to find the rules: ``chains`` (what is a loop), ``spacing`` (distance of parallel lines), ``probes`` (what lies
 beside a piece), ``holding`` (hold-down), ``fill`` (air, nested loops as fill), ``walls`` (outline, inner loops),
-``labels`` (open pieces; all roles written), ``roles`` (their order). All limits stand here. They are common practice, no
-source.
+``speeds`` (solid loops told by their speed), ``labels`` (open pieces; all roles written), ``roles`` (their order). All
+limits stand here. They are common practice, no source.
 """
 
 from __future__ import annotations
@@ -26,7 +26,7 @@ import numpy as np
 from viewer.jit import inner_kernel
 
 if TYPE_CHECKING:
-    from viewer.arrays import I32, I64
+    from viewer.arrays import F64, I32, I64
 
 POINT = np.dtype(
     [
@@ -112,6 +112,15 @@ DEEPEST: Final = 63
 """Walls are counted up to this depth."""
 DEEP: Final = 16
 """A loop within the outline is written as DEEP + depth, until all layers have told how many walls there are."""
+LOOSE: Final = 9
+"""Parallel lines outside of every loop are written as LOOSE, or LOOSE + SPARSE, until all layers have told whether the
+part has walls: supports if so, fill if not."""
+HELD: Final = 11
+"""Such lines that are hold-down where the part has walls: HELD, or HELD + SPARSE."""
+WOUND: Final = 13
+"""A loop with air inside that touches its parent and runs around as the part's outermost loops do: see `walls`."""
+SPARSE: Final = 1
+"""Added where lines do not touch."""
 
 
 class Grid(NamedTuple):
@@ -135,6 +144,9 @@ class Tally(NamedTuple):
 
     budget: I64  # (1,) segments that the searches in this layer may still look at
     filled_mm2: I64  # (DEEPEST + 1,) area of the rooms with fill behind 1, 2, ... walls
+    holes_mm: F64  # (2,) path of holes' outlines that run around against the outermost loops, and with them
+    path_mm: F64  # (layers,) of all pieces
+    loose_mm: F64  # (layers,) of parallel lines outside of every loop
 
 
 @inner_kernel

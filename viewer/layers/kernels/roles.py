@@ -16,6 +16,7 @@ from viewer.layers.kernels.labels import HOLDS_ALL, HOLDS_NOTHING, HOLDS_SINGLE,
 from viewer.layers.kernels.nesting import nest
 from viewer.layers.kernels.pieces import FIRST_LAYERS, SEARCHED_AT_LEAST, SEARCHED_PER_BEAD, Layer, Tally
 from viewer.layers.kernels.probes import look_at_loops, look_at_open, look_for_fill
+from viewer.layers.kernels.speeds import find_solid_loops
 from viewer.layers.kernels.walls import label_loops
 
 if TYPE_CHECKING:
@@ -44,9 +45,10 @@ def infer(
     here, above
         Room for two layers, which change places from layer to layer: a first layer looks at the one above it.
     tally
-        ``filled_mm2`` is added to.
+        Its columns are added to.
     roles
-        (n,) a role of `viewer.layers.layers`, or `DEEP` + depth for loops within the outline.
+        (n,) a role of `viewer.layers.layers`, `DEEP` + depth for loops within the outline, or for lines outside of all
+        loops `LOOSE` or `HELD`.
     """
     standing, propped = False, False  # whether the part, and lines beside it, were seen in the layer above
     pitch = 0.0  # of nested fill, mm
@@ -75,11 +77,12 @@ def infer(
                 look_for_fill(number, here, tally.budget)
                 pitch = join_nested(number, pitch, pieces)
             parts += 1
-            outermost = label_loops(number, width, pieces, tally.filled_mm2)
+            outermost = label_loops(number, width, pieces, tally)
+            find_solid_loops(number, width, here, moves.speed_mm_s)
             standing = outermost > 0 and parts == 1  # one part of several is no layer
             holds = HOLDS_NOTHING
             if first_layer:
                 holds = HOLDS_SINGLE if goes_on and outermost > 0 else HOLDS_ALL
-            propped = write_roles(number, holds, k == 0, width, here, roles)
+            propped = write_roles(number, holds, k == 0, width, here, tally, k, roles)
         if layers.spiral[k]:
             _label_spiral(moves, layers.first_move[k], layers.first_move[k + 1], roles)

@@ -4,7 +4,7 @@ The scanner folds case and digits of every comment and hands over one example of
 :func:`classify` says of it holds for all its rows. Which number of the text carries a layer's number, a
 height or a width is told by its place (0: the first), so that the values of a million rows are taken from
 columns. Two rules need more than one comment: :func:`stands` (a block of settings holds the very words of
-marks) and :func:`settle_roles` (which side of a wall a plain "perimeter" is).
+marks) and `viewer.read.comments.settling.settle_roles` (which side of a wall a plain "perimeter" is).
 """
 
 from __future__ import annotations
@@ -23,7 +23,7 @@ from viewer.read.comments.dialect import NUMBER, fold, word_set
 from viewer.read.comments.marks import object_mark, word_kind
 
 Kind = Literal[
-    "nothing", "setting", "picture", "layer", "role", "width", "height", "z", "object", "object end",
+    "nothing", "setting", "picture", "layer", "role", "role behind", "width", "height", "z", "object", "object end",
     "claim", "claim heading", "claim part", "limit", "unread",
 ]  # fmt: skip
 
@@ -38,15 +38,16 @@ class Meaning:
     Parameters
     ----------
     kind
-        ``layer``, ``role``, ``width``, ``height``, ``z``: marks; ``object``, ``object end``: see
+        ``layer``, ``role``, ``width``, ``height``, ``z``: marks; ``role behind``: a role behind a command, of that
+        line's beads; ``object``, ``object end``: see
         `marks.object_name`; ``claim``: see `claims.read_claim`; ``claim heading``, ``claim part``: a
         claim over two lines; ``limit``: see `marks.word_settings`; ``picture``, ``setting``,
         ``nothing``: to be passed over; ``unread``: looks like a mark, in words that are not known.
     role
-        One of `dialect.ROLES` for kind ``role``.
+        One of `dialect.ROLES` for the kinds ``role`` and ``role behind``.
     wall
         For walls: ``outer`` or ``inner`` where the words say so, ``wall`` or ``loop`` where they leave
-        it open (`settle_roles` decides).
+        it open (`settling.settle_roles` decides).
     number_at, z_at, height_at, width_at
         Which number of the text (`dialect.NUMBER`, from 0) is the layer's number, its height above the plate
         in mm, its thickness in mm, the bead's width in mm; -1: none. One mark may carry several.
@@ -89,6 +90,7 @@ _ONE_FIGURE: Final = re.compile(rf"{NUMBER.pattern}\s*(?:mm)?", re.IGNORECASE)
 _ON_OFF: Final = re.compile(
     r"(?:true|false|yes|no|on|off|enabled|disabled)\b.*|\W*[0-9.].*", re.IGNORECASE | re.DOTALL
 )
+_ENCLOSING: Final = MappingProxyType({"<": ">", "'": "'", '"': '"'})
 _BEAD: Final = re.compile(
     rf"(?:tool|line|bead)\s+H\s*{NUMBER.pattern}[\s,]*W\s*{NUMBER.pattern}", re.IGNORECASE
 )
@@ -98,7 +100,7 @@ _LAYER_BY_THE_WAY: Final = re.compile(
 _LAYERS: Final = re.compile(r"\b(?:layers|slices)\b", re.IGNORECASE)
 _LABEL: Final = re.compile(r"([^\W\d_]+|/)[\s:=#(]*$")
 _LOOSE_LAYER_WORDS: Final = word_set("start begin beginning new next change move to printing extruder")
-_PART_ROLES: Final = frozenset({"outline", "inner loop", "infill", "solid", "bridge", "support"})
+PART_ROLES: Final = frozenset({"outline", "inner loop", "infill", "solid", "bridge", "support"})
 
 
 def classify(text: str, own_line: bool, word_command: bool, further: Mapping[str, str] = NO_WORDS) -> Meaning:
@@ -109,7 +111,7 @@ def classify(text: str, own_line: bool, word_command: bool, further: Mapping[str
     text
         The comment without its semicolon or parentheses, or the whole line of a word command.
     own_line
-        Whether nothing but the comment stands on its line; beside a command only a layer mark counts.
+        Whether nothing but the comment stands on its line; beside a command only marks of layers and roles count.
     word_command
         Whether the text is a line ``NAME KEY=VALUE ...`` that is no comment.
     further
@@ -127,7 +129,20 @@ def classify(text: str, own_line: bool, word_command: bool, further: Mapping[str
             _as_kind(kind), number_at=place, quantity="layers" if kind == "claim" else "", explicit=True
         )
     if not own_line:
-        return Meaning("layer", number_at=0, explicit=True) if _LAYER_BY_THE_WAY.fullmatch(text) else NOTHING
+        return _behind(text, further)
+    return _alone(text, further)
+
+
+def _behind(text: str, further: Mapping[str, str]) -> Meaning:
+    """Read a comment behind a command."""
+    if _LAYER_BY_THE_WAY.fullmatch(text):
+        return Meaning("layer", number_at=0, explicit=True)
+    meaning = _alone(text, further)
+    return replace(meaning, kind="role behind") if meaning.kind == "role" else NOTHING
+
+
+def _alone(text: str, further: Mapping[str, str]) -> Meaning:
+    """Read a comment on a line of its own."""
     quick = _quick(text)
     if quick is not None:
         return quick
@@ -159,39 +174,6 @@ def stands(meaning: Meaning, run: int) -> bool:
     if meaning.kind in ("role", "z", "width", "height", "object", "object end", "unread"):
         return meaning.explicit or run < BLOCK_LINES
     return meaning.kind not in ("nothing", "setting", "picture")
-
-
-def settle_roles(meanings: Sequence[Meaning]) -> list[Meaning]:
-    """Decide, from all spellings of one program, the roles that one spelling leaves open.
-
-    A wall that names no side is the inner one where another spelling names an outer one; else it is the
-    outline, and a "loop" beside it the inner one. Where no spelling names any role of the part, plain
-    words such as "purge line" come from hand-written start commands and would colour the whole print: such
-    marks are dropped.
-
-    Parameters
-    ----------
-    meanings
-        Of all spellings that stand (:func:`stands`) in one program.
-
-    Returns
-    -------
-    list of Meaning
-        In the same order, none with an open wall.
-    """
-    walls = {meaning.wall for meaning in meanings}
-    known = any(meaning.role in _PART_ROLES for meaning in meanings)
-    settled = []
-    for meaning in meanings:
-        if meaning.wall in ("wall", "loop"):
-            inner = "outer" in walls or (meaning.wall == "loop" and "wall" in walls)
-            meaning = replace(
-                meaning, role="inner loop" if inner else "outline", wall="inner" if inner else "outer"
-            )
-        elif meaning.kind == "role" and not known and not meaning.explicit:
-            meaning = NOTHING
-        settled.append(meaning)
-    return settled
 
 
 def role_of(words: frozenset[str]) -> tuple[str, str]:
@@ -252,7 +234,8 @@ def _read(text: str, words: tuple[str, ...]) -> Meaning:
         return _read_keyed(bare, keyed)
     if _BEAD.fullmatch(bare):
         return Meaning("width", height_at=0, width_at=1, explicit=True)
-    return _read_plain(bare, words, adorned=text[:3] in ("===", "---", "***", "###"))
+    enclosed = text[:1] in _ENCLOSING and text[-1:] == _ENCLOSING[text[:1]]
+    return _read_plain(bare, words, enclosed=enclosed, adorned=text[:3] in ("===", "---", "***", "###"))
 
 
 def _read_layer(text: str, words: tuple[str, ...]) -> Meaning | None:
@@ -302,6 +285,8 @@ def _read_keyed(text: str, keyed: re.Match[str]) -> Meaning:
     said = words | frozenset(name)
     if colon and key.isupper() and said <= dialect.ROLE_VOCABULARY:  # "LOOP:OUTER", not "Infill Pattern:grid"
         return _as_role(said, explicit=False)
+    if colon and _is_any_key(key, words):
+        return _as_role(words, explicit=False)
     if colon and " " not in key and words and len(said) <= 5 and not said & dialect.NOISE:
         return UNREAD
     return SETTING
@@ -319,6 +304,14 @@ def _read_figure(name: tuple[str, ...], capitals: bool, colon: bool, place: int)
     return SETTING
 
 
+def _is_any_key(key: str, words: frozenset[str]) -> bool:
+    """Whether a key, one word that says nothing of roles itself, stands before words that name a role of the part."""
+    named = frozenset(fold(key))
+    if " " in key or named & (dialect.ROLE_VOCABULARY | {"material"}):
+        return False
+    return words <= dialect.ROLE_VOCABULARY | dialect.ROLE_FILLERS and role_of(words)[0] in PART_ROLES
+
+
 def _keyed_role(words: frozenset[str], colon: bool) -> Meaning:
     if colon:
         role, wall = role_of(words)
@@ -332,8 +325,11 @@ def _as_role(words: frozenset[str], *, explicit: bool) -> Meaning:
     return Meaning("role", role=role, wall=wall, explicit=explicit) if role else UNREAD
 
 
-def _read_plain(text: str, words: tuple[str, ...], *, adorned: bool) -> Meaning:
-    """Read words without a key: a role only where every word is known to the trade."""
+def _read_plain(text: str, words: tuple[str, ...], *, enclosed: bool, adorned: bool) -> Meaning:
+    """Read words without a key: a role only where every word is known to the trade.
+
+    In angle brackets or quotes a single word is enough that says little otherwise.
+    """
     named = frozenset(words)
     prefixed = words[0] in dialect.ROLE_PREFIXES and len(words) > 1
     said = named - {words[0]} if prefixed else named
@@ -341,6 +337,7 @@ def _read_plain(text: str, words: tuple[str, ...], *, adorned: bool) -> Meaning:
     counted = "%" in text or any("." in found.group() for found in NUMBER.finditer(text))
     telling = (
         prefixed
+        or enclosed
         or bool(said - dialect.WEAK_WORDS - dialect.ROLE_FILLERS)
         or len(said & dialect.WEAK_WORDS) > 1
     )

@@ -20,7 +20,8 @@ from viewer.read.comments.marks import (
     starts_print,
     word_settings,
 )
-from viewer.read.comments.meaning import Meaning, classify, settle_roles, stands
+from viewer.read.comments.meaning import Meaning, classify, stands
+from viewer.read.comments.settling import left_open, settle_roles
 from viewer.read.comments.statements import Statement, read_statements
 from viewer.read.events import Events
 from viewer.read.notes import DOUBTFUL, MESSAGE, OWN_LINE, WORD_COMMAND, Notes
@@ -114,6 +115,8 @@ class Remarks:
     """Those that end a print, wherever they stand."""
     statements: tuple[Statement, ...] = ()
     """What settings state that the program was made for."""
+    open_roles: frozenset[str] = frozenset()
+    """Roles that comments do not tell from finer ones, see `viewer.read.comments.settling.left_open`: shape tells."""
 
     @classmethod
     def empty(cls) -> Remarks:
@@ -160,7 +163,8 @@ def read_remarks(notes: Notes, events: Events, source: Source, further: Mapping[
     standing = _standing(notes, events, meanings)
     of_row = np.where(standing, notes.shape, -1)
     present = sorted(set(of_row[of_row >= 0].tolist()))
-    settled = settle_roles([meanings[shape] for shape in present])
+    spellings = [meanings[shape] for shape in present]
+    settled = settle_roles(spellings)
     by_kind: dict[str, list[int]] = {}
     final: dict[int, Meaning] = dict(zip(present, settled, strict=True))
     for shape, meaning in final.items():
@@ -181,6 +185,7 @@ def read_remarks(notes: Notes, events: Events, source: Source, further: Mapping[
         starts=_procedures(notes, starts_print),
         ends=_procedures(notes, ends_print),
         statements=read_statements(notes, source),
+        open_roles=left_open(spellings, settled),
     )
 
 
