@@ -12,7 +12,6 @@ import msgspec
 from tests.programs import box
 from viewer import open_program
 from viewer.cards import load_filament, load_printer, load_workshop
-from viewer.checks.account import ACCOUNT_CHECKS
 from viewer.checks.endings.shutdown import SHUT_DOWN_CHECK
 from viewer.checks.filament import FILAMENT_CHECKS
 from viewer.checks.file import FILE_CHECKS
@@ -20,6 +19,7 @@ from viewer.checks.finding import Finding, NotChecked, Outcome, Passed
 from viewer.checks.machine import MACHINE_CHECKS
 from viewer.checks.made_for import MADE_FOR_CHECKS
 from viewer.checks.midprint import MIDPRINT_CHECKS
+from viewer.checks.order.account import ACCOUNT_CHECKS
 from viewer.checks.path import PATH_CHECKS
 from viewer.checks.policy import policy_of
 from viewer.checks.time import TIME_CHECKS
@@ -76,6 +76,11 @@ def outcomes(program: Program, slug: str, start: datetime | None = None) -> list
         return list(policy.switched_off)
     assert check.run is not None
     return list(check.run(program, policy.rules[slug]))
+
+
+def objections(program: Program, slug: str, start: datetime | None = None) -> list[Outcome]:
+    """What one check finds or leaves unchecked."""
+    return [one for one in outcomes(program, slug, start) if not isinstance(one, Passed)]
 
 
 def findings(program: Program, slug: str, start: datetime | None = None) -> list[Finding]:

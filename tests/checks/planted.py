@@ -194,12 +194,10 @@ def _fault(name: str, change: Change, slugs: str, **cards: Mapping[str, Any]) ->
     return Planted(name, change, frozenset(slugs.split()), cards)
 
 
-MID = "off-in-print mid-print waits-in-print"
-PATH = (
-    "nozzle-through-part head-through-part path-through-part travel-through-part below-plate off-plate reach"
-)
-FAN = "fan fan-off fan-never fan-first-layer fan-scale quick-layers"
-LASTING = "lasting-settings outlives-print"
+MID = "off-in-print stands-still homed-in-print slow-lines"
+PATH = "drives-into-print head-hits-print below-plate beyond-reach off-plate"
+FAN = "part-fan quick-layers"
+LASTING = "lasting-settings"
 ACCOUNT = "filament-account cut-short e-counting"
 
 PLANTED: tuple[Planted, ...] = (
@@ -243,12 +241,12 @@ PLANTED: tuple[Planted, ...] = (
     _fault("settings stored", at_start("M206 Z-0.2\nM500"), LASTING),
     _fault("cold extrusion allowed", at_start("M302 S0"), LASTING),
     _fault("speeds tenfold", scaled("F", 10.0), "speed-cut beyond-flow first-layer-speed"),
-    _fault("speeds in mm/s", scaled("F", 1.0 / 60.0), "slow speed-too-low crawl " + MID),
+    _fault("speeds in mm/s", scaled("F", 1.0 / 60.0), "" + MID),
     _fault("a digit too many in X", replaced("X102.937 Y105.816", "X1102.937 Y105.816", 1), "off-plate"),
     # heat
     _fault("nozzle never heated", replaced("^M10[49] S(210|150|205)\n", ""), "wrong-heat"),
     _fault("no wait for the nozzle", replaced("^M109 S210$", "M104 S210"), "wrong-heat"),
-    _fault("no wait for the plate", replaced("^M190 S60\n", ""), "wrong-heat plate-not-awaited first-layer-cold"),
+    _fault("no wait for the plate", replaced("^M190 S60\n", ""), "plate-still-cold"),
     _fault("nozzle off in the midst", before_middle("M104 S0"), MID),
     _fault("plate off in the midst", before_middle("M140 S0"), MID),
     _fault("nozzle at 300", replaced("^M109 S210$", "M109 S300"), "too-hot-for-machine wrong-heat"),

@@ -60,5 +60,5 @@ def test_places_in_json() -> None:
     plain = finding_object(one_each([gap(3, 2.0), gap(7, 5.0)])[0])
     assert "alike" not in plain and "move" not in plain and plain["unlisted"] == 0
     assert plain["places"][1] == {
-        "sentence": "A gap.", "layer": 3, "place_mm": (3.0, 2.0, 0.2 * 3), "line": 300, "value": 2.0,
+        "sentence": "A gap.", "layer": 3, "place_mm": (3.0, 2.0, 0.2 * 3), "line": 300, "value": 2.0, "extents": [],
     }  # fmt: skip

@@ -14,8 +14,8 @@ from tests.checks.on_paper import (
     line_with,
     merged,
     not_checked,
+    objections,
     opened,
-    outcomes,
     whole,
 )
 from tests.programs import box, loop, square
@@ -30,7 +30,7 @@ def at(nozzle: int, plate: int = 60, layers: int = 5) -> str:
 @pytest.mark.parametrize("nozzle", [185, 210, 230])
 def test_within_the_window(tmp_path: Path, nozzle: int) -> None:
     """The bundled card of PLA: 185 to 230 degC (common practice, no source)."""
-    assert not outcomes(opened(tmp_path, at(nozzle)), "wrong-heat")
+    assert not objections(opened(tmp_path, at(nozzle)), "wrong-heat")
 
 
 def test_too_hot_for_the_filament(tmp_path: Path) -> None:

@@ -15,8 +15,8 @@ from tests.checks.on_paper import (
     findings,
     line_with,
     not_checked,
+    objections,
     opened,
-    outcomes,
     whole,
 )
 from tests.programs import box, loop
@@ -51,7 +51,7 @@ def test_the_workshop_card_moves_the_edge_or_switches_off(tmp_path: Path) -> Non
     assert not findings(opened(tmp_path, whole(3), {"printer": SMALL, "workshop": rule}), "off-plate")
     rule = {"checks": {"off-plate": {"off": True, "reason": "the card is old"}}}
     program = opened(tmp_path, whole(3), {"printer": SMALL, "workshop": rule})
-    (off,) = outcomes(program, "off-plate")
+    (off,) = objections(program, "off-plate")
     assert isinstance(off, NotChecked)
     assert "the card is old" in off.sentence
 
@@ -127,7 +127,7 @@ def test_not_homed(tmp_path: Path) -> None:
 
 @pytest.mark.parametrize("homing", ["G28", "G28 X Y\nG28 Z", "G28 W", "G28 X0 Y0\nG28 Z0", "g28"])
 def test_homed_in_any_spelling(tmp_path: Path, homing: str) -> None:
-    assert not outcomes(opened(tmp_path, whole(2, START.replace("G28", homing))), "not-homed")
+    assert not objections(opened(tmp_path, whole(2, START.replace("G28", homing))), "not-homed")
 
 
 def test_an_axis_left_out(tmp_path: Path) -> None:
@@ -155,7 +155,7 @@ def test_too_hot_for_the_machine(tmp_path: Path) -> None:
     assert (found.value, found.limit) == (290.0, 275.0)
     assert found.lines == (line_with(text, "M109 S290"),)
     assert found.hazard is Hazard.HEAT
-    assert not outcomes(opened(tmp_path, text.replace("S290", "S275")), "too-hot-for-machine")
+    assert not objections(opened(tmp_path, text.replace("S290", "S275")), "too-hot-for-machine")
 
 
 def test_a_plate_too_hot(tmp_path: Path) -> None:
@@ -186,7 +186,7 @@ def test_heaters_left_on(tmp_path: Path) -> None:
 
 @pytest.mark.parametrize("off", ["M104 S0", "M104 T0 S0", "M109 R0", "G10 P0 S0 R0"])
 def test_switched_off_in_any_spelling(tmp_path: Path, off: str) -> None:
-    assert not outcomes(opened(tmp_path, whole(2, end=f"{off}\nM140 S0\nM84\n")), "heaters-left-on")
+    assert not objections(opened(tmp_path, whole(2, end=f"{off}\nM140 S0\nM84\n")), "heaters-left-on")
 
 
 def test_each_of_two_nozzles_is_switched_off(tmp_path: Path) -> None:

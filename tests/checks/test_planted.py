@@ -17,16 +17,11 @@ from viewer.jit import compiler_is_off
 pytestmark = pytest.mark.skipif(compiler_is_off(), reason="a hundred programs: needs the compiler")
 
 BLOCK = SAMPLES / "faulty" / "claims-differ.near_miss.gcode"
-NOT_YET = frozenset(
-    {
-        "second tool", "a wait of ten minutes", "homing in the midst", "Z homed in the midst",
-        "steps of an axis changed", "settings stored", "cold extrusion allowed", "speeds in mm/s",
-        "no wait for the plate", "through the part", "end through the part", "into the plate", "beyond the reach",
-        "fan never on", "fan at 1 of 255", "fan off in the midst", "fan full in the first layer",
-    }
-)  # fmt: skip
-"""Planted faults that no check answers yet: one that is answered must be taken out."""
-SHARE = 0.8
+NOT_YET = frozenset({"second tool", "beyond the reach", "no wait for the plate"})
+"""Planted faults that no check answers yet: one that is answered must be taken out. The cards of the
+workshop do not say how far the nozzle reaches; a tool that draws nothing is not counted; and
+while the nozzle warms up the plate gets warm, too."""
+SHARE = 0.95
 """At least this share is answered."""
 
 

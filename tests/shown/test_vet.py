@@ -57,7 +57,7 @@ def test_json_of_one_and_of_several(capsys: Captured) -> None:
     assert one["counts"]["stop"] >= 1 and one["findings"][0]["slug"] == "cut-short"
     assert set(one["findings"][0]) == {
         "slug", "severity", "sentence", "lines", "layer", "place_mm", "value", "limit", "unit", "remedy", "hazard",
-        "places", "unlisted",
+        "places", "unlisted", "extents",
     }  # fmt: skip
     assert {skipped["slug"] for skipped in one["not_checked"]} >= {"spool-short"}
     main(["vet", GOOD, CUT, "--json"])
@@ -80,7 +80,7 @@ def test_numbers_of_arrays_become_plain_ones() -> None:
     assert json.loads(json.dumps(plain)) == {
         "slug": "speed-cut", "severity": "note", "sentence": "Too fast.", "lines": [3], "layer": 4,
         "place_mm": [1.5, 2.0, 0.25], "value": 0.5, "limit": None, "unit": "", "remedy": "", "hazard": None,
-        "places": [], "unlisted": 0,
+        "places": [], "unlisted": 0, "extents": [],
     }  # fmt: skip
 
 

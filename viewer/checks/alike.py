@@ -38,6 +38,7 @@ def each_place(findings: Iterable[Finding]) -> Iterator[Finding]:
                 place_mm=place.place_mm,
                 value=place.value,
                 move=place.move,
+                extents=place.extents,
                 places=(),
             )
 
@@ -61,7 +62,7 @@ def _excess(finding: Finding) -> float:
 def _place(finding: Finding) -> Place:
     line = finding.lines[0] if finding.lines else None
     return Place(
-        finding.sentence, finding.layer, finding.place_mm, line, finding.value, finding.move
+        finding.sentence, finding.layer, finding.place_mm, line, finding.value, finding.move, finding.extents
     )  # fmt: skip
 
 

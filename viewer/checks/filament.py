@@ -17,7 +17,9 @@ from viewer.checks.evidence import (
     line_of,
     middle_of,
 )
-from viewer.checks.finding import Check, Finding, Hazard, NotChecked, Outcome, Rule, Severity
+from viewer.checks.extents import bead_run
+from viewer.checks.finding import Check, Finding, Hazard, NotChecked, Outcome, Passed, Rule, Severity
+from viewer.checks.holds import joined, spool_holds
 from viewer.checks.midprint import COLD_C as OFF_C
 from viewer.checks.midprint import part_span
 from viewer.numerals import told_apart
@@ -25,6 +27,7 @@ from viewer.program import Program
 from viewer.read.machine_state import Heater, HeatPeriods
 from viewer.timing import nozzle_before
 from viewer.timing.demand import seconds_by_period
+from viewer.units import MM3_PER_CM3, filament_area_mm2
 
 FILAMENT: Final = "the filament"
 
@@ -55,6 +58,24 @@ def _wrong_heat(program: Program, rule: Rule) -> Iterator[Outcome]:
         else:
             yield from _outside_window(program, rule, heater, window, span)
     yield from _not_waited_for(program, rule, bead)
+    said = [
+        _kept_heat(program, heater, window, span) for heater, window, span in windows if window is not None
+    ]
+    if told := [text for text in said if text]:
+        text = joined(told)
+        yield Passed("wrong-heat", f"{text[:1].upper()}{text[1:]}.")
+
+
+def _kept_heat(program: Program, heater: Heater, window: Window, span: slice) -> str:
+    """Say at which targets beads are laid, against the window; "" where the program sets none."""
+    periods = program.state.periods(heater)
+    _, first = seconds_of(program, periods, span)
+    target = periods.target_c[(first >= 0) & np.isfinite(periods.target_c)]
+    if not len(target):
+        return ""
+    low, high = float(target.min()), float(target.max())
+    held = f"{low:g}" if low == high else f"{low:g} to {high:g}"
+    return f"{heater} at {held} degC ({program.filament.name} wants {window.low:g} to {window.high:g})"
 
 
 def _not_waited_for(program: Program, rule: Rule, bead: int) -> Iterator[Outcome]:
@@ -239,6 +260,27 @@ def _abrasive(program: Program, rule: Rule) -> Iterator[Outcome]:
             "harmful dust "
             "when such parts are sanded.",
         )
+        return
+    plain = f"{program.filament.name} carries no filler that wears nozzles"
+    hard = f"The nozzle of {program.printer.name} is hardened"
+    yield Passed("abrasive", f"{hard if program.filament.abrasive else plain}.")
+
+
+def run_out_move(program: Program, tool: int, left_g: float) -> int | None:
+    """Return the move in which a tool has drawn so much filament, g; None where it never does.
+
+    Filament counts as drawn where its running sum exceeds its highest value so far: retract and prime cancel.
+    """
+    g_per_mm = filament_area_mm2(program.filament_diameter_mm) * program.filament.density_g_cm3 / MM3_PER_CM3
+    tools = program.state.tools
+    own = np.ones(len(program.moves), np.bool_)
+    if len(program.totals.drawn_by_tool_mm) > 1:
+        before = np.searchsorted(tools.move, np.arange(len(own)), side="right") - 1
+        of_move = np.where(before >= 0, tools.tool[np.maximum(before, 0)], 0)
+        own = np.asarray(of_move == tool)
+    run = np.cumsum(np.where(own, program.moves.fed_mm, 0.0), dtype=np.float64)
+    drawn = np.maximum.accumulate(run) * g_per_mm
+    return int(np.argmax(drawn >= left_g)) if len(drawn) and drawn[-1] >= left_g else None
 
 
 def _spool_short(program: Program, rule: Rule) -> Iterator[Outcome]:
@@ -253,12 +295,18 @@ def _spool_short(program: Program, rule: Rule) -> Iterator[Outcome]:
         return
     needed, margin = by_tool[tool]["g"], 1.0 + (rule.limit or 0.0) / 100.0
     if needed * margin <= left:
+        yield Passed("spool-short", spool_holds(program, needed, left))
         return
     whose = f"Tool {tool} needs" if len(by_tool) > 1 else "The program needs"
     short = needed > left
     takes, there = told_apart(needed, left)
     sentence = f"{whose} {takes} g of filament, and {there} g are left on the spool"
     sentence += "." if short else f": less than {100.0 * (margin - 1.0):g} % more than it takes."
+    ends = run_out_move(program, int(tool), left) if short else None
+    if ends is not None:
+        layer, after = layer_of(program, ends), in_words(float(program.timing.progress.time_at_move(ends)[0]))
+        where = f"in layer {layer}" if layer is not None else f"in line {line_of(program, ends)}"
+        sentence = f"{sentence[:-1]}: it runs out {where}, after {after}."
     yield Finding(
         slug="spool-short",
         severity=rule.weigh(Severity.LOOK if short else Severity.NOTE),
@@ -266,6 +314,8 @@ def _spool_short(program: Program, rule: Rule) -> Iterator[Outcome]:
         value=needed,
         limit=left,
         unit="g",
+        move=ends,
+        extents=() if ends is None else bead_run(program, ends),
         remedy="Take a fuller spool, or stay near to change it; weigh the spool, less the empty one.",
     )
 

@@ -7,13 +7,16 @@ from typing import Final
 
 import numpy as np
 
-from viewer.checks.account import stretches_counted_otherwise
 from viewer.checks.endings.ending import CONTROL_BYTES, Ending, breaks_off, claimed_layers, look_at_end
 from viewer.checks.evidence import counted, first_bead, last_bead, layer_of, line_of, middle_of, tuned
-from viewer.checks.finding import Check, Finding, Hazard, Outcome, Rule, Severity, with_rest
+from viewer.checks.finding import Check, Finding, Hazard, Outcome, Passed, Rule, Severity, with_rest
+from viewer.checks.holds import all_commands, the_end
 from viewer.checks.middle import find_leaps
+from viewer.checks.order.account import stretches_counted_otherwise
+from viewer.checks.questions import Question
 from viewer.numerals import share_text
 from viewer.program import Program
+from viewer.read.moves import BEAD
 from viewer.read.scan import Oddity
 
 FILE: Final = "the file"
@@ -76,6 +79,10 @@ def _whole(program: Program, rule: Rule) -> Iterator[Outcome]:
         for leap in leaps[:MAX_LEAPS]
     ]
     yield from with_rest(found, len(leaps), "place")
+    if last_bead(program) is not None:  # of findings and this, findings count
+        claimed = claimed_layers(program)
+        layers = f"; it claims {claimed:,.0f} layers and has {len(program.layers):,}" if claimed > 0.0 else ""
+        yield Passed("cut-short", f"{the_end(program)}{layers}.")
 
 
 MAX_LEAPS: Final = 5
@@ -138,6 +145,8 @@ def _garbled(program: Program, rule: Rule) -> Iterator[Outcome]:
     total = sum(oddity.count for oddity, _, _ in found)
     limit = rule.limit or 0.0
     if total <= limit:
+        but = f" but {total} places, and {limit:g} are allowed" if total else ""
+        yield Passed("garbled", f"All {program.tally.lines:,} lines can be read{but}.")
         return
     if _is_machine_word(program, found):
         line = found[0][0].first_line
@@ -200,6 +209,8 @@ def _checksum(program: Program, rule: Rule) -> Iterator[Outcome]:
         missing = Oddity(0, 0)  # two lines that changed places are both there
     total, limit = wrong.count + order.count + missing.count, rule.limit or 0.0
     if total <= limit:
+        but = f", {total} lines apart, where {limit:g} are allowed" if total else ""
+        yield Passed("checksum", f"Line numbers and checksums add up wherever there are any{but}.")
         return
     parts = [f"{counted(wrong.count, 'line')} whose checksum does not add up"] if wrong.count else []
     parts += [f"{counted(order.count, 'line')} numbered out of order"] if order.count else []
@@ -219,6 +230,8 @@ def _checksum(program: Program, rule: Rule) -> Iterator[Outcome]:
 
 def _no_beads(program: Program, rule: Rule) -> Iterator[Outcome]:
     if first_bead(program) is not None:
+        beads = int(np.count_nonzero(program.moves.kind == BEAD))
+        yield Passed("no-beads", f"{beads:,} of {len(program.moves):,} moves lay filament.")
         return
     moves, signs = len(program.moves), breaks_off(program)
     said = (
@@ -246,6 +259,8 @@ def _unknown_commands(program: Program, rule: Rule) -> Iterator[Outcome]:
     unknown = program.unknown_commands
     total, limit = sum(unknown.values()), rule.limit or 0.0
     if total <= limit:
+        if not total:
+            yield Passed("unknown-commands", all_commands(program))
         return
     in_words = program.remarks.word_commands
     first = sorted(
@@ -321,7 +336,8 @@ FILE_CHECKS: Final = (
         why="They may move the machine, heat it or wait: the figures leave that out.",
         what_to_do="Look in the machine's manual what they do.",
         cannot_see="What they do.",
-        severity=Severity.NOTE, limit=0.0, unit="commands", run=_unknown_commands,
+        severity=Severity.NOTE, limit=0.0, unit="commands", question=Question.PRINTER,
+        run=_unknown_commands,
     ),
 )  # fmt: skip
 """The checks of this theme."""

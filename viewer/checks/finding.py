@@ -22,6 +22,9 @@ from datetime import datetime
 from enum import StrEnum
 from typing import TYPE_CHECKING
 
+from viewer.checks.extent import Extent
+from viewer.checks.questions import BY_THEME, Question
+
 if TYPE_CHECKING:  # not at run time: the window's start imports findings, but need not wait for the engine
     from viewer.program import Program
     from viewer.shape import ShapeFigures
@@ -71,6 +74,8 @@ class Place:
     """What was measured there, in the finding's unit."""
     move: int | None
     """The move to show."""
+    extents: tuple[Extent, ...] = ()
+    """What to draw there."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -104,6 +109,10 @@ class Finding:
     """How many more of that kind there are for which no finding was made."""
     places: tuple[Place, ...] = ()
     """Where several alike became one (`viewer.checks.alike`): all of them, the worst first; else ()."""
+    question: Question | None = None
+    """The question that it bears on, where it is not the one of its check."""
+    extents: tuple[Extent, ...] = ()
+    """What to draw where it lies (`viewer.checks.extent`); of a finding with `places` that of the worst one."""
 
     @property
     def order(self) -> tuple[int, int, int]:
@@ -218,6 +227,13 @@ class Check:
     run: Run | None = None
     judge: Judge | None = None
     """Instead of `run`: judges the shape, which is measured once for all checks that have this."""
+    question: Question | None = None
+    """The question that it helps to answer, where it is not the one of its theme; `answers` has it for every check."""
+
+    @property
+    def answers(self) -> Question:
+        """The question that it helps to answer."""
+        return self.question or BY_THEME[self.theme]
 
     def __post_init__(self) -> None:
         if (self.run is None) == (self.judge is None):

@@ -11,12 +11,14 @@ import numpy.typing as npt
 from viewer.arrays import F64, I32, U8
 from viewer.beads.section import Beads
 from viewer.checks.evidence import first_bead_in, line_of, middle_of_layer, tuned, unknown_zero_mm
-from viewer.checks.finding import Check, Finding, NotChecked, Outcome, Rule, Severity, with_rest
+from viewer.checks.extent import Region
+from viewer.checks.extents import bead_runs, foot_and_centre, outlines, whole_layer
+from viewer.checks.finding import Check, Finding, NotChecked, Outcome, Passed, Rule, Severity, with_rest
 from viewer.checks.widths import unjudged
 from viewer.figures.first_layer import Island
 from viewer.figures.standing import Standing
 from viewer.layers.layers import SUPPORT, UNLABELLED
-from viewer.numerals import share_text, told_apart
+from viewer.numerals import number_text, share_text, told_apart
 from viewer.program import Program
 from viewer.shape.ground import MIN_PIECE_MM2, GroundBeads, distance_mm, ground_beads, middle_xy, worst_piece
 from viewer.shape.masks import mean_width_mm
@@ -70,6 +72,11 @@ def _topples(program: Program, rule: Rule) -> Iterator[Outcome]:
     weak.sort(key=lambda one: one.tilt_held_deg)
     found = [_grip(program, rule, one, limit) for one in weak[:MAX_FINDINGS]]
     yield from with_rest(found, len(weak), "such part")
+    least = min((one.tilt_held_deg for one in program.standing), default=None)
+    if least is not None and not weak:
+        what = "The part tips" if len(program.standing) == 1 else "The weakest part tips"
+        least_text, enough = told_apart(least, limit)
+        yield Passed("topples", f"{what} over from {least_text} degrees of tilt on; {enough} are enough.")
 
 
 _FLAT: Final = (
@@ -101,13 +108,24 @@ def _grip(program: Program, rule: Rule, one: Standing, limit: float) -> Finding:
         unit="degrees of tilt",
         remedy="Have a brim or raft added, or the part laid down.",
         move=foot.move,
+        extents=foot_and_centre(number, hull, one.centre_mm),
     )
 
 
 def _tiny_island(program: Program, rule: Rule) -> Iterator[Outcome]:
     limit = rule.limit or 0.0
-    small = [island for island in program.first_layer.islands if island.has_part and island.area_mm2 < limit]
+    islands = [island for island in program.first_layer.islands if island.has_part]
+    small = [island for island in islands if island.area_mm2 < limit]
     if not small:
+        if islands:
+            least, enough = told_apart(min(island.area_mm2 for island in islands), limit)
+            which = (
+                "The first layer is one piece"
+                if len(islands) == 1
+                else f"The smallest of {len(islands)} pieces"
+            )
+            which += " of" if len(islands) == 1 else " of the first layer has"
+            yield Passed("tiny-island", f"{which} {least} mm2; {enough} mm2 are enough.")
         return
     ground = ground_beads(program.shape_columns)
     if doubts := list(_doubtful(program, "tiny-island", ground.beads)):
@@ -139,6 +157,7 @@ def _island(
         unit="mm2",
         remedy="Have a brim added there, or hold this piece another way: the nozzle can knock it off.",
         move=move,
+        extents=(Region(layer, outlines(ground.beads.where(rows))),),
     )
 
 
@@ -159,7 +178,10 @@ def _is_part(program: Program, roles: U8) -> bool:
 
 def _gaps(program: Program, rule: Rule) -> Iterator[Outcome]:
     limit, coverage = rule.limit or 0.0, program.first_layer.coverage
-    if coverage is None or coverage >= 1.0 - CLOSE_SHARE * (1.0 - limit):
+    if coverage is None:
+        return
+    if coverage >= 1.0 - CLOSE_SHARE * (1.0 - limit):
+        yield _covered(coverage, limit)
         return
     ground = ground_beads(program.shape_columns)
     chosen = ground.is_part_alone
@@ -174,6 +196,7 @@ def _gaps(program: Program, rule: Rule) -> Iterator[Outcome]:
     # the program's coverage counts support too, whose lines stand apart by design
     value = piece.coverage if np.any(ground.is_part & ~chosen) else min(coverage, piece.coverage)
     if value >= limit:
+        yield _covered(value, limit)
         return
     place_mm = piece.place_mm
     near = int(np.argmin(distance_mm(part, place_mm)))
@@ -192,14 +215,13 @@ def _gaps(program: Program, rule: Rule) -> Iterator[Outcome]:
         unit="of the outline's area",
         remedy="Look at the first layer's picture: too little filament (flow, its diameter) or lines laid too far apart.",
         move=move,
+        extents=(Region(number, piece.gaps),),
     )
 
 
-def first_layer_speed_mm_s(program: Program) -> float | None:
-    """Return the commanded speed that `FAST_SHARE` of the first layer's path does not exceed; None without part."""
-    ground = ground_beads(program.shape_columns)
-    part = np.flatnonzero(ground.is_part)
-    return _usual_speed(_commanded_mm_s(program, ground.beads.move[part]), ground.length_mm[part])
+def _covered(coverage: float, limit: float) -> Passed:
+    enough = f"; {share_text(limit)} is enough"
+    return Passed("gaps", f"Beads cover {share_text(coverage)} of the first layer's outline{enough}.")
 
 
 def _commanded_mm_s(program: Program, move: I32) -> F64:
@@ -223,7 +245,12 @@ def _first_layer_speed(program: Program, rule: Rule) -> Iterator[Outcome]:
     length, move = ground.length_mm[part], ground.beads.move[part]
     speed = _commanded_mm_s(program, move)
     value = _usual_speed(speed, length)
-    if value is None or value <= limit:
+    if value is None:
+        return
+    if value <= limit:
+        usual, bearable = told_apart(value, limit)
+        held = f"{FAST_SHARE * 100.0:.0f} % of the first layer is laid at {usual} mm/s or slower"
+        yield Passed("first-layer-speed", f"{held}; {bearable} mm/s is borne.")
         return
     fast = np.flatnonzero(speed > limit)
     share = float(length[fast].sum() / length.sum())
@@ -242,6 +269,7 @@ def _first_layer_speed(program: Program, rule: Rule) -> Iterator[Outcome]:
         unit="mm/s",
         remedy="Watch the first layer, or have it laid slower: slow beads hold better.",
         move=first,
+        extents=bead_runs(program, ground.beads.move[here]),
     )
 
 
@@ -268,6 +296,7 @@ def _zero_unknown(program: Program, rule: Rule, lowest_mm: float) -> Finding:
         unit="nozzle diameters",
         remedy="See how the beginning of the program sets the zero of Z (G92, homing).",
         move=move,
+        extents=whole_layer(program, number),
     )
 
 
@@ -301,8 +330,21 @@ def _first_layer_height(program: Program, rule: Rule) -> Iterator[Outcome]:
             unit="nozzle diameters",
             remedy=_THINNER if thick else _THICKER,
             move=move,
+            extents=whole_layer(program, number),
         )
         return
+    judged = [
+        float(program.layers.thickness_mm[number - 1])
+        for number in (np.flatnonzero(program.layers.is_first) + 1).tolist()
+        if ((ground.layer == number) & ground.is_part).any()
+    ]
+    if judged:
+        measured = " to ".join(dict.fromkeys(number_text(height) for height in (min(judged), max(judged))))
+        bounds = f"{number_text(least)} to {number_text(most)} mm"
+        yield Passed(
+            "first-layer-height",
+            f"The first layer is {measured} mm thick; {bounds} suit a nozzle of {nozzle:g} mm.",
+        )
 
 
 _THINNER: Final = (

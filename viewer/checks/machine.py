@@ -18,8 +18,12 @@ from viewer.checks.evidence import (
     line_of,
     middle_of,
 )
-from viewer.checks.finding import Check, Finding, Hazard, NotChecked, Outcome, Rule, Severity
+from viewer.checks.extents import bead_runs
+from viewer.checks.finding import Check, Finding, Hazard, NotChecked, Outcome, Passed, Rule, Severity
+from viewer.checks.holds import hottest as hottest_text
+from viewer.checks.holds import last_targets
 from viewer.checks.outside import find_off_plate
+from viewer.checks.questions import Question
 from viewer.checks.widths import find_mismatch
 from viewer.numerals import share_text, told_apart
 from viewer.program import Program
@@ -43,6 +47,8 @@ def _not_homed(program: Program, rule: Rule) -> Iterator[Outcome]:
         homed |= homed_axes(events, row)
     missing = [axis for axis in AXES if axis not in homed]
     if not missing:
+        lines = f"line {int(events.line[rows[0]]):,}, the first bead in line {line_of(program, bead):,}"
+        yield Passed("not-homed", f"X, Y and Z are homed before the first bead: first in {lines}.")
         return
     if start := next((one for one in program.remarks.starts if one.move <= bead), None):
         yield NotChecked(
@@ -109,6 +115,7 @@ def _too_hot(program: Program, rule: Rule) -> Iterator[Outcome]:
                 hazard=Hazard.HEAT,
                 move=min(int(hot.move[0]), len(program.moves) - 1),
             )
+    yield Passed("too-hot-for-machine", hottest_text(program))
 
 
 def _left_on(program: Program, rule: Rule) -> Iterator[Outcome]:
@@ -116,6 +123,8 @@ def _left_on(program: Program, rule: Rule) -> Iterator[Outcome]:
     last = program.state.last_targets()
     still = last.rows((last.target_c > limit) & (last.heater != CHAMBER))
     if not len(still):
+        if said := last_targets(program, limit):
+            yield Passed("heaters-left-on", said)
         return
     if ends := ends_in(program):
         yield NotChecked(
@@ -156,6 +165,12 @@ def _beyond_flow(program: Program, rule: Rule) -> Iterator[Outcome]:
         found = _flow_beyond(program, float(limit), 0)
     first, worst = found.first_move, found.worst_move
     if found.seconds < MIN_OVER_S or first is None or worst is None:
+        most = _flow_beyond(program, 0.0, begin).highest_mm3_s
+        brief = f" (above that for {in_words(found.seconds)} in all)" if most > limit else ""
+        needed, melted = told_apart(most, float(limit))
+        yield Passed(
+            "beyond-flow", f"Beads need up to {needed} mm3/s of filament, and {melted} are melted{brief}."
+        )
         return
     # of the commanded speed: what was reached may be less by braking alone
     percent = math.floor(100.0 * limit / found.commanded_mm3_s)
@@ -180,6 +195,7 @@ def _beyond_flow(program: Program, rule: Rule) -> Iterator[Outcome]:
         unit="mm3/s",
         remedy=f"Print it slower{on_machine}, or have it made with less flow; too little comes out otherwise.",
         move=first,
+        extents=bead_runs(program, np.array([first, worst])),
     )
 
 
@@ -192,6 +208,11 @@ def _speed_cut(program: Program, rule: Rule) -> Iterator[Outcome]:
     found = held_back(program.moves, program.timing, program.settings, program.printer)
     first, worst = found.first_move, found.worst_move
     if first is None or worst is None or rule.limit is None or 100.0 * found.share <= rule.limit:
+        enough = f"; {100.0 - rule.limit:g} % is enough" if rule.limit is not None else ""
+        share = share_text(1.0 - found.share)
+        yield Passed(
+            "speed-cut", f"The axes reach the speed commanded for {share} of the beads' time{enough}."
+        )
         return
     asked, possible = told_apart(found.commanded_mm_s, found.possible_mm_s)
     yield Finding(
@@ -208,6 +229,7 @@ def _speed_cut(program: Program, rule: Rule) -> Iterator[Outcome]:
         remedy="Expect it to take longer than its own estimate, as the machine goes no faster than it can; see whether "
         "it was made for this printer.",
         move=first,
+        extents=bead_runs(program, np.array([first, worst])),
     )
 
 
@@ -216,6 +238,8 @@ def _more_tools(program: Program, rule: Rule) -> Iterator[Outcome]:
     limit = rule.limit_or(float(program.printer.tools))
     changes = program.state.tools
     if limit is None or len(used) <= limit or not len(changes):
+        has = f"{program.printer.name} has {program.printer.tools}"
+        yield Passed("more-tools", f"The program uses {counted(len(used), 'tool')}, and {has}.")
         return
     move = min(int(changes.move[0]), len(program.moves) - 1)
     there, times = program.printer.tools, "once" if len(changes) == 1 else f"{len(changes):,} times"
@@ -277,7 +301,7 @@ MACHINE_CHECKS: Final = (
         what_to_do="Have somebody there at the end, or have it made again.",
         hazard=Hazard.HEAT,
         cannot_see="What the machine does by itself at the end of a program.",
-        severity=Severity.LOOK, limit=40.0, unit="degC at the end", run=_left_on,
+        severity=Severity.LOOK, limit=40.0, unit="degC at the end", question=Question.WHOLE, run=_left_on,
     ),
     Check(
         slug="beyond-flow", theme=MACHINE, title="More flow than is melted",

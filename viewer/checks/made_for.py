@@ -4,7 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from viewer.checks.finding import Check, Finding, NotChecked, Outcome, Rule, Severity
+from viewer.cards import list_cards
+from viewer.checks.finding import Check, Finding, NotChecked, Outcome, Passed, Rule, Severity
+from viewer.checks.holds import made_for_cards
+from viewer.checks.questions import Question
 from viewer.checks.widths import DIAMETER_MM, is_other_kind
 from viewer.figures.made_for import Stated
 from viewer.numerals import number_text, told_apart
@@ -27,6 +30,8 @@ def _made_for(program: Program, rule: Rule) -> Iterator[Outcome]:
     yield from _other_material(program, rule, said.material)
     yield from _other_nozzle(program, rule, said.nozzle)
     yield from _larger_plate(program, rule, said.plate)
+    if agrees := made_for_cards(program):
+        yield Passed("made-for", agrees)
 
 
 def _other_diameter(program: Program, rule: Rule, stated: Stated[float] | None) -> Iterator[Outcome]:
@@ -54,10 +59,24 @@ def _other_material(program: Program, rule: Rule, stated: Stated[str] | None) ->
         return
     yield _finding(
         rule, Severity.LOOK, stated, None, None, "",
-        f"The file says {stated.value}; the card is {program.filament.name}.",
+        f"The file says {stated.value}; the card is {program.filament.name}{_offer(stated.value)}.",
         f"Use the card of a {stated.value} filament if that is on the spool; otherwise have it made again for "
         f"{program.filament.name}.",
     )  # fmt: skip
+
+
+def card_of(material: str) -> str | None:
+    """Return the short name of a filament card whose name is of this material; None: there is none.
+
+    A card that cannot be read is passed over here: whoever chooses it is told what is wrong with it.
+    """
+    entries = list_cards("filament")
+    return next((entry.slug for entry in entries if material_of(entry.name) == material), None)
+
+
+def _offer(material: str) -> str:
+    slug = card_of(material)
+    return f": use --filament {slug}" if slug is not None else ""
 
 
 def _other_nozzle(program: Program, rule: Rule, stated: Stated[float] | None) -> Iterator[Outcome]:
@@ -69,6 +88,7 @@ def _other_nozzle(program: Program, rule: Rule, stated: Stated[float] | None) ->
         f"The file says a nozzle of {number_text(stated.value)} mm; that of {program.printer.name} has "
         f"{number_text(ours)} mm.",
         "See which nozzle is fitted; correct the card, or have it made again.",
+        Question.PRINTER,
     )  # fmt: skip
 
 
@@ -86,6 +106,7 @@ def _larger_plate(
         f"The file says a plate of {number_text(width)} x {number_text(depth)} mm; that of {program.printer.name} has "
         f"{number_text(plate.width_mm)} x {number_text(plate.depth_mm)} mm.",
         "See whether it was made for another printer.",
+        Question.PRINTER,
     )  # fmt: skip
 
 
@@ -98,10 +119,11 @@ def _finding(
     unit: str,
     sentence: str,
     remedy: str,
+    question: Question | None = None,
 ) -> Finding:
     return Finding(
         slug="made-for", severity=rule.weigh(severity), sentence=sentence, lines=(stated.line,), value=value, limit=limit,
-        unit=unit, remedy=remedy,
+        unit=unit, remedy=remedy, question=question,
     )  # fmt: skip
 
 
@@ -116,7 +138,8 @@ MADE_FOR_CHECKS = (
         what_to_do="Look at the spool and the nozzle, and choose the card that describes them.",
         cannot_see="Settings in words that are not known, settings that contradict each other, and whether the settings "
         "were changed after the program was made.",
-        severity=Severity.LOOK, limit=None, unit="", limit_source="common practice, no source", run=_made_for,
+        severity=Severity.LOOK, limit=None, unit="", limit_source="common practice, no source",
+        question=Question.FILAMENT, run=_made_for,
     ),
 )  # fmt: skip
 """The checks of this module."""

@@ -6,7 +6,9 @@ from collections.abc import Iterator
 from typing import Final
 
 from viewer.checks.evidence import line_of, tuned, unknown_zero_mm
-from viewer.checks.finding import Finding, Hazard, NotChecked, Outcome, Rule, Severity
+from viewer.checks.extents import beyond_edge
+from viewer.checks.finding import Finding, Hazard, NotChecked, Outcome, Passed, Rule, Severity
+from viewer.checks.holds import inside_plate
 from viewer.program import Program
 from viewer.shape.outside import NEAR_MM, Outside, Room, Side, find_outside, room_of
 
@@ -45,6 +47,8 @@ def find_off_plate(program: Program, rule: Rule) -> Iterator[Outcome]:
         if any_height and found.side in (Side.ABOVE, Side.BELOW):
             continue
         yield _finding(program, rule, found, room)
+    if not any_height and (inside := inside_plate(program, room)):
+        yield Passed("off-plate", inside)
 
 
 def _finding(program: Program, rule: Rule, found: Outside, room: Room) -> Finding:
@@ -64,6 +68,7 @@ def _finding(program: Program, rule: Rule, found: Outside, room: Room) -> Findin
         remedy=_ON_THE_RIM if found.is_purge else _FOR_ANOTHER_PLATE,
         hazard=None if found.is_purge else Hazard.MOVING_PARTS,
         move=found.first_move,
+        extents=beyond_edge(program, found, room),
     )
 
 

@@ -7,7 +7,6 @@ from dataclasses import dataclass
 from datetime import datetime
 from functools import partial
 
-from viewer.checks.account import ACCOUNT_CHECKS
 from viewer.checks.alike import one_each
 from viewer.checks.endings.shutdown import SHUT_DOWN_CHECK
 from viewer.checks.evidence import first_bead
@@ -15,11 +14,11 @@ from viewer.checks.filament import FILAMENT_CHECKS
 from viewer.checks.file import FILE_CHECKS
 from viewer.checks.finding import Check, Finding, NotChecked, Outcome, Passed, Severity
 from viewer.checks.first_layer import FIRST_LAYER_CHECKS
-from viewer.checks.layer_sequence import SEQUENCE_CHECKS
 from viewer.checks.machine import MACHINE_CHECKS
 from viewer.checks.made_for import MADE_FOR_CHECKS
 from viewer.checks.midprint import MIDPRINT_CHECKS
-from viewer.checks.passed import passed
+from viewer.checks.order.account import ACCOUNT_CHECKS
+from viewer.checks.order.layer_sequence import SEQUENCE_CHECKS
 from viewer.checks.path import PATH_CHECKS
 from viewer.checks.policy import policy_of
 from viewer.checks.shape import SHAPE, SHAPE_CHECKS, overhang_angle_deg
@@ -131,10 +130,7 @@ def run_checks(
     for number, check in enumerate(runs):
         tell(check.title, number)
         assert check.run is not None
-        rule = rules[check.slug]
-        found += _guarded(
-            check, partial(check.run, program, rule), partial(passed, check.slug, program, rule, None)
-        )
+        found += _guarded(check, partial(check.run, program, rules[check.slug]))
     shape = None
     if judges:
         tell(SHAPE, len(runs))
@@ -149,9 +145,7 @@ def run_checks(
     if shape is not None:
         for check in judges:
             assert check.judge is not None
-            rule = rules[check.slug]
-            holds = partial(passed, check.slug, program, rule, shape)
-            found += _guarded(check, partial(check.judge, program, shape, rule), holds)
+            found += _guarded(check, partial(check.judge, program, shape, rules[check.slug]))
     if on_progress is not None:
         on_progress("done", 1.0)
     return report_of(_told_once(found), shape, start)
@@ -167,17 +161,10 @@ def _told_once(outcomes: Sequence[Outcome]) -> list[Outcome]:
     return [one for one in outcomes if not (isinstance(one, Finding) and one.slug in told)]
 
 
-def _guarded(
-    check: Check, made: Callable[[], Iterator[Outcome]], holds: Callable[[], Passed | None]
-) -> Iterator[Outcome]:
-    """Yield what a check finds, else what holds; where it fails of itself, what it found so far and that it failed."""
-    is_silent = True
+def _guarded(check: Check, made: Callable[[], Iterator[Outcome]]) -> Iterator[Outcome]:
+    """Yield what a check finds; where it fails of itself, what it found until then and that it failed."""
     try:
-        for outcome in made():
-            is_silent = False
-            yield outcome
-        if is_silent and (evidence := holds()):
-            yield evidence
+        yield from made()
     except Exception as problem:  # noqa: BLE001 - told, logged, and raised in tests
         told = failure_told("checked", f"the check {check.slug} ({check.title})", problem)
         yield NotChecked(check.slug, told, failed=True)
@@ -195,9 +182,9 @@ def report_of(
     findings.sort(key=lambda finding: (finding.severity.rank, place.get(finding.slug, 0), *finding.order))
     not_checked = _joined([outcome for outcome in outcomes if isinstance(outcome, NotChecked)])
     told = {finding.slug for finding in findings} | {slug for one in not_checked for slug in one.slugs}
-    holds = [one for one in outcomes if isinstance(one, Passed) and one.slug not in told]
-    holds.sort(key=lambda one: place.get(one.slug, 0))
-    return Report(tuple(findings), not_checked, shape, start, tuple(holds))
+    passed = [one for one in outcomes if isinstance(one, Passed) and one.slug not in told]
+    passed.sort(key=lambda one: place.get(one.slug, 0))
+    return Report(tuple(findings), not_checked, shape, start, tuple(passed))
 
 
 def _joined(outcomes: Sequence[NotChecked]) -> tuple[NotChecked, ...]:

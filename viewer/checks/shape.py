@@ -8,9 +8,11 @@ from typing import Final
 import numpy as np
 
 from viewer.checks.evidence import counted, line_of, tuned
-from viewer.checks.finding import Check, Finding, Judge, Outcome, Rule, Severity, with_rest
+from viewer.checks.extents import bead_run, box_of, measure_along
+from viewer.checks.finding import Check, Finding, Judge, Outcome, Passed, Rule, Severity, with_rest
 from viewer.checks.widths import unjudged
 from viewer.layers.layers import SUPPORT, UNLABELLED
+from viewer.numerals import told_apart
 from viewer.program import Program
 from viewer.read.moves import BEAD
 from viewer.shape import USUAL_ANGLE_DEG, ShapeFigures
@@ -46,7 +48,7 @@ def overhang_angle_deg(rules: Mapping[str, Rule]) -> float:
     return USUAL_ANGLE_DEG if rule is None or rule.limit is None else rule.limit
 
 
-def _with_doubt(slug: str, find: Callable[[Program, ShapeFigures, Rule], Iterator[Finding]]) -> Judge:
+def _with_doubt(slug: str, find: Callable[[Program, ShapeFigures, Rule], Iterator[Outcome]]) -> Judge:
     """Return a check's function that also says where shapes could not be judged."""
 
     def judge(program: Program, shape: ShapeFigures, rule: Rule) -> Iterator[Outcome]:
@@ -71,12 +73,15 @@ def _middle(spots: Sequence[Spot]) -> Spot:
     return spots[(len(spots) - 1) // 2]
 
 
-def _starts(program: Program, shape: ShapeFigures, rule: Rule) -> Iterator[Finding]:
+def _starts(program: Program, shape: ShapeFigures, rule: Rule) -> Iterator[Outcome]:
     least = rule.limit or 0.0
     found = sorted((spot for spot in shape.starts if spot.area_mm2 >= least), key=lambda spot: -spot.area_mm2)
     yield from with_rest(
         [_start(program, start, least, rule) for start in found[:MAX_FINDINGS]], len(found), "place"
     )
+    if not found:
+        where = counted(len(program.layers), "layer")
+        yield Passed("mid-air-start", f"In {where} every piece of {least:g} mm2 or more begins on something.")
 
 
 def _start(program: Program, start: MidAirStart, least: float, rule: Rule) -> Finding:
@@ -93,6 +98,7 @@ def _start(program: Program, start: MidAirStart, least: float, rule: Rule) -> Fi
         unit="mm2",
         remedy="Have it made again with support below this place, or with the part turned.",
         move=start.move,
+        extents=(box_of(start),),
     )
 
 
@@ -116,11 +122,17 @@ def _may_have_support(program: Program) -> bool:
     return bool(length[support].sum(dtype=np.float64) > SUPPORT_SHARE * length[bead].sum(dtype=np.float64))
 
 
-def _overhangs(program: Program, shape: ShapeFigures, rule: Rule) -> Iterator[Finding]:
+def _overhangs(program: Program, shape: ShapeFigures, rule: Rule) -> Iterator[Outcome]:
     tracks = [track for track in join_spots(shape.overhangs, NEXT_MM, MISSED_LAYERS) if _counts(track)]
     tracks.sort(key=lambda track: -_area(track))
     found = [_overhang(program, track, shape.angle_deg, rule) for track in tracks[:MAX_FINDINGS]]
     yield from with_rest(found, len(tracks), "place")
+    if not tracks:
+        most, limit = float(shape.overhang_mm2.max(initial=0.0)), f"{shape.angle_deg:g} degrees from upright"
+        small = f"Beyond {limit} lie at most {most:.1f} mm2 in a layer, too little at any place to count"
+        yield Passed(
+            "steep-overhang", f"{small if most >= 0.05 else f'The part leans out by {limit} at most'}."
+        )
 
 
 def _area(track: Track[Overhang]) -> float:
@@ -167,33 +179,40 @@ def _overhang(program: Program, track: Track[Overhang], limit: float, rule: Rule
         unit="degrees from upright",
         remedy="See whether support is wanted there, or whether the part prints better turned or slower with more fan.",
         move=place.move,
+        extents=tuple(box_of(spot) for spot in track.spots if spot.layer == place.layer),
     )
 
 
-def _bridges(program: Program, shape: ShapeFigures, rule: Rule) -> Iterator[Finding]:
+def _bridges(program: Program, shape: ShapeFigures, rule: Rule) -> Iterator[Outcome]:
     limit = rule.limit or 0.0
     tracks = join_spots((spot for spot in shape.bridges if spot.span_mm > limit), margin_mm=1.0)
     tracks.sort(key=lambda track: -max(spot.span_mm for spot in track.spots))
     found = [_bridge(program, track, limit, rule) for track in tracks[:MAX_FINDINGS]]
     yield from with_rest(found, len(tracks), "place")
+    if not tracks:
+        longest, borne = told_apart(float(shape.bridge_mm.max(initial=0.0)), limit)
+        what = f"The longest bridge crosses {longest} mm of air" if longest != "0" else "No bead crosses air"
+        yield Passed("long-bridge", f"{what}; {borne} mm are borne.")
 
 
 def _bridge(program: Program, track: Track[Bridge], limit: float, rule: Rule) -> Finding:
     own = [spot for spot in track.spots if spot.layer == track.first_layer]
     span = max(spot.span_mm for spot in own)
     spot = max(own, key=lambda spot: spot.area_mm2)
+    place_mm = _place(program, spot, _balanced(own))
     return Finding(
         slug="long-bridge",
         severity=rule.weigh(Severity.LOOK),
         sentence=f"In layer {spot.layer} beads cross {span:.1f} mm of air between two ends.",
         lines=_lines(program, spot),
         layer=spot.layer,
-        place_mm=_place(program, spot, _balanced(own)),
+        place_mm=place_mm,
         value=span,
         limit=limit,
         unit="mm",
         remedy="See whether support is wanted below, or whether a sagging underside does no harm there.",
         move=spot.move,
+        extents=(*map(box_of, own), measure_along(program, spot.move, place_mm, span)),
     )
 
 
@@ -204,14 +223,17 @@ def _balanced(spots: Sequence[Bridge]) -> tuple[float, float]:
     return x, y
 
 
-def _thin_features(program: Program, shape: ShapeFigures, rule: Rule) -> Iterator[Finding]:
+def _thin_features(program: Program, shape: ShapeFigures, rule: Rule) -> Iterator[Outcome]:
     limit = rule.limit or 0.0
     doubt = 0.5 * shape.cell_mm  # counted in cells a wall comes out up to a cell too thin
-    thin = (spot for spot in shape.thin_places if _thickness(spot) + doubt < limit * spot.bead_mm)
+    thin = [spot for spot in shape.thin_places if _thickness(spot) + doubt < limit * spot.bead_mm]
     tracks = [track for track in join_spots(thin) if _goes_on(program, track)]
     tracks.sort(key=lambda track: -_slenderness(program, track))
     found = [_thin_feature(program, track, limit, rule) for track in tracks[:MAX_FINDINGS]]
     yield from with_rest(found, len(tracks), "place")
+    if not tracks and not program.layers.spiral.all():  # a spiral is a single bead by design
+        but = f", but for less than {MIN_THIN_LAYERS} layers or {MIN_THIN_MM:g} mm of height" if thin else ""
+        yield Passed("thin-feature", f"Walls and posts are {limit:g} bead widths thick or more{but}.")
 
 
 def _height(program: Program, track: Track[ThinPlace]) -> float:
@@ -252,6 +274,10 @@ def _thin_feature(program: Program, track: Track[ThinPlace], limit: float, rule:
         unit="bead widths",
         remedy="See whether it is meant to be so thin: it bends under the nozzle, and breaks easily.",
         move=spot.move,
+        extents=(
+            box_of(spot),
+            measure_along(program, spot.move, _place(program, spot), thickness, across=True),
+        ),
     )
 
 
@@ -259,6 +285,11 @@ def _bare_travel(program: Program, shape: ShapeFigures, rule: Rule) -> Iterator[
     limit = rule.limit or 0.0
     ways = [way for way in shape.bare_travels if way.open_mm > limit]
     if not ways:
+        far, borne = told_apart(float(shape.open_mm.max(initial=0.0)), limit)
+        yield Passed(
+            "bare-travel",
+            f"Without retraction the nozzle crosses {far} mm of open space at most; {borne} are borne.",
+        )
         return
     longest = max(way.open_mm for way in ways)
     layer = _middle([way for way in ways if way.open_mm >= 0.75 * longest]).layer
@@ -276,6 +307,7 @@ def _bare_travel(program: Program, shape: ShapeFigures, rule: Rule) -> Iterator[
         unit="mm",
         remedy="Expect strings there; have retraction switched on for such travel, if the filament bears it.",
         move=way.move,
+        extents=bead_run(program, way.move, way.last_move),
     )
 
 

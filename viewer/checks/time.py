@@ -13,7 +13,10 @@ import numpy.typing as npt
 from viewer.arrays import F64
 from viewer.cards.workshop import Hours
 from viewer.checks.evidence import counted, first_bead_in, in_words, middle_of_layer
-from viewer.checks.finding import Check, Finding, Hazard, NotChecked, Outcome, Rule, Severity
+from viewer.checks.extents import whole_layer
+from viewer.checks.finding import Check, Finding, Hazard, NotChecked, Outcome, Passed, Rule, Severity
+from viewer.checks.holds import joined
+from viewer.checks.questions import Question
 from viewer.checks.widths import DIAMETER_MM, claimed_diameter, is_other_kind
 from viewer.figures.claims import ComparedClaim
 from viewer.numerals import more_or_less, told_apart
@@ -40,8 +43,13 @@ def _quick_layers(program: Program, rule: Rule) -> Iterator[Outcome]:
         )
         return
     seconds = setting_seconds(program)
-    quick = np.flatnonzero((seconds < limit) & ~_part_turns(program))
+    judged = ~_part_turns(program)
+    quick = np.flatnonzero((seconds < limit) & judged)
     if not len(quick):
+        if judged.any():
+            least, enough = told_apart(float(seconds[judged].min()), limit)
+            what = f"{program.filament.name} sets in {enough} s"
+            yield Passed("quick-layers", f"The quickest layer takes {least} s; {what}.")
         return
     runs = np.split(quick, np.flatnonzero(np.diff(quick) > 1) + 1)
     longest = max(len(run) for run in runs)
@@ -60,6 +68,7 @@ def _quick_layers(program: Program, rule: Rule) -> Iterator[Outcome]:
         unit="s",
         remedy="Print two of them at once or slower, or see that the fan runs: soft layers sag and curl up.",
         move=move,
+        extents=whole_layer(program, worst),
     )
 
 
@@ -116,6 +125,12 @@ def _claims_differ(program: Program, rule: Rule) -> Iterator[Outcome]:
     there = len(program.layers)
     layers = [claim for claim in claims if claim.quantity == "layers" and claim.value >= there + LAYERS_APART]
     yield from _differing(rule, layers, "layers", limit, Severity.NOTE)
+    names = dict.fromkeys(_CLAIMED.get(claim.quantity, "layers") for claim in claims)
+    yield Passed(
+        "claims-differ",
+        f"What the program says of its own {joined(names)} agrees with what is computed "
+        f"({counted(len(claims), 'claim')}; filament to {limit:g} %, time to {max(limit, TIME_PERCENT):g} %).",
+    )
 
 
 def _other_times(program: Program, limit: float) -> list[ComparedClaim]:
@@ -164,6 +179,10 @@ def _differing(
     )
 
 
+_CLAIMED: Final = {
+    "filament_mm": "filament", "filament_mm3": "filament", "filament_g": "filament", "time_s": "time",
+    "first_layer_time_s": "time", "part_time_s": "time", "height_mm": "height", "cost": "cost",
+}  # fmt: skip
 _REMEDY: Final = {
     "filament": "See whether the file is whole and unedited, and the filament card has the right diameter.",
     "time": "See whether it was made for this printer: programs estimate for the machine they were made for.",
@@ -223,6 +242,8 @@ def _after_closing(program: Program, rule: Rule) -> Iterator[Outcome]:
             f"{uncounted[0].name} (line {uncounted[0].line}) heats and homes is not known, and was not counted.",
         )  # fmt: skip
     yield from _lonely_pauses(program, rule, start, hours)
+    closes = f"it closes at {closing:%H:%M}"
+    yield Passed("after-closing", f"It ends at {day_text(start, minute_up(end))}; {closes}.")
 
 
 def _late(
@@ -304,6 +325,7 @@ TIME_CHECKS: Final = (
         "last layers of a "
         "part are often quick without harm.",
         severity=Severity.LOOK, limit=None, unit="s", limit_source="the filament card (layer_s)",
+        question=Question.SHAPE,
         run=_quick_layers,
     ),
     Check(
@@ -316,7 +338,7 @@ TIME_CHECKS: Final = (
         what_to_do="See whether the file is whole and made for this printer and this filament.",
         cannot_see="Which of the two is right about time: it depends on the machine. Fewer layers claimed than there are "
         "are passed over: some programs count a spiral as one, or the layers of one object.",
-        severity=Severity.LOOK, limit=5.0, unit="%", run=_claims_differ,
+        severity=Severity.LOOK, limit=5.0, unit="%", question=Question.WHOLE, run=_claims_differ,
     ),
     Check(
         slug="after-closing", theme=TIME, title="When nobody is there",

@@ -8,7 +8,8 @@ from typing import Final
 
 import numpy as np
 
-from viewer.checks.finding import Finding, NotChecked, Outcome, Rule
+from viewer.checks.finding import Finding, NotChecked, Outcome, Passed, Rule
+from viewer.checks.holds import mismatch_free
 from viewer.figures.claims import ComparedClaim
 from viewer.layers.layers import UNLABELLED
 from viewer.layers.spacing import Spacing
@@ -92,6 +93,7 @@ def find_mismatch(program: Program, rule: Rule) -> Iterator[Outcome]:
     nozzle = program.printer.nozzle_mm
     usual = MIN_WIDTH * nozzle <= median <= rule.limit * nozzle
     if usual and told is None:
+        yield Passed("nozzle-mismatch", mismatch_free(program, rule.limit, MIN_WIDTH))
         return
     spacing = program.spacing
     ratio = spacing.fill_ratio(filament_area_mm2(ours))

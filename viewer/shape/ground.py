@@ -21,6 +21,8 @@ from viewer.shape.masks import grid_for
 MIN_PIECE_MM2: Final = 25.0
 """Smaller pieces of the first layer are mostly edge: their coverage says little (common practice, no source)."""
 
+MAX_SQUARES: Final = 2000
+
 
 @dataclass(frozen=True, slots=True, eq=False)
 class GroundBeads:
@@ -86,6 +88,7 @@ class GappyPiece:
     coverage: float  # 0 .. 1, of its area with gaps up to a bead closed
     place_mm: tuple[float, float]  # middle of its gaps
     pieces: int  # number of pieces that there are
+    gaps: tuple[tuple[tuple[float, float], ...], ...] = ()  # corners of the squares in which the gaps lie
 
 
 def worst_piece(part: Beads) -> GappyPiece:
@@ -94,7 +97,8 @@ def worst_piece(part: Beads) -> GappyPiece:
     The beads are drawn aslant on a grid of 0.05 to 0.1 mm, so that lines along an axis do not beat with its rows.
     """
     piece = _worst_drawn(part.turned(ASLANT_RAD))
-    return GappyPiece(piece.coverage, turned_xy(*piece.place_mm, -ASLANT_RAD), piece.pieces)
+    gaps = tuple(tuple(turned_xy(x, y, -ASLANT_RAD) for x, y in corners) for corners in piece.gaps)
+    return GappyPiece(piece.coverage, turned_xy(*piece.place_mm, -ASLANT_RAD), piece.pieces, gaps)
 
 
 def _worst_drawn(part: Beads) -> GappyPiece:
@@ -123,4 +127,21 @@ def _worst_drawn(part: Beads) -> GappyPiece:
         nearest = int(np.argmin((columns - x) ** 2 + (rows - y) ** 2))
         x, y = float(columns[nearest]), float(rows[nearest])
     place = (grid.left_mm + (x + 0.5) * grid.cell_mm, grid.front_mm + (y + 0.5) * grid.cell_mm)
-    return GappyPiece(float(share[worst - 1]), place, count)
+    return GappyPiece(float(share[worst - 1]), place, count, _squares(grid, rows, columns))
+
+
+def _squares(
+    grid: Grid, rows: npt.NDArray[np.intp], columns: npt.NDArray[np.intp]
+) -> tuple[tuple[tuple[float, float], ...], ...]:
+    """Return the squares that hold some cells: single cells, or larger ones where these are too many to draw."""
+    size = 1
+    places = np.unique(np.stack([rows, columns], axis=1), axis=0)
+    while len(places) > MAX_SQUARES:
+        size *= 2
+        places = np.unique(np.stack([rows // size, columns // size], axis=1), axis=0)
+    side = size * grid.cell_mm
+    corners = ((0, 0), (1, 0), (1, 1), (0, 1))
+    return tuple(
+        tuple((grid.left_mm + (column + dx) * side, grid.front_mm + (row + dy) * side) for dx, dy in corners)
+        for row, column in places.tolist()
+    )

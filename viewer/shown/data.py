@@ -14,14 +14,14 @@ from typing import Any, Final
 import msgspec
 import numpy as np
 
+from viewer.checks.extent import BeadRun, Extent, Measure, Region
 from viewer.checks.finding import Finding, Hazard, Severity
 from viewer.checks.run import Report, run_checks
 from viewer.figures.clock_times import clock_times
-from viewer.figures.tables import Extent
+from viewer.figures.tables import Extent as Span
 from viewer.program import Program
 from viewer.shown.finding_text import with_caution
-from viewer.shown.verdict_text import verdict_object
-from viewer.verdict import verdict_of
+from viewer.verdict import Verdict, verdict_of
 
 SCHEMA: Final = 1
 """Version of the form of both objects; it rises when a key is renamed or changes its meaning."""
@@ -70,8 +70,8 @@ def findings_object(
         "path": str(program.path),
         "printer": program.printer.name,
         "filament": program.filament.name,
-        "verdict": verdict_object(verdict_of(program, report)),
         "counts": {severity.value: report.count(severity) for severity in Severity},
+        "verdict": verdict_object(verdict_of(program, report)),
         "findings": [finding_object(finding) for finding in report.findings],
         "not_checked": [
             {"slug": skipped.slug, "sentence": skipped.told, "failed": skipped.failed}
@@ -80,17 +80,53 @@ def findings_object(
     }
 
 
+def verdict_object(verdict: Verdict) -> list[dict[str, Any]]:
+    """Return the seven answers as plain objects, always in the same order."""
+    return [
+        {
+            "question": answer.question.value,
+            "asked": answer.question.asked,
+            "answer": answer.word.value,
+            "headline": answer.headline,
+            "sentence": answer.sentence,
+            "findings": list(dict.fromkeys(finding.slug for finding in answer.findings)),
+            "passed": [{"slug": one.slug, "sentence": one.sentence} for one in answer.passed],
+            "not_checked": [
+                {"slugs": list(one.slugs), "sentence": one.sentence, "failed": one.failed}
+                for one in answer.not_checked
+            ],
+        }
+        for answer in verdict.answers
+    ]
+
+
 def finding_object(finding: Finding) -> dict[str, Any]:
     """Return one finding as a plain object, without rows of moves: numbers of our columns."""
     plain: dict[str, Any] = msgspec.to_builtins(finding, enc_hook=_number)
     for one in (plain, *plain["places"]):
         one.pop("move")  # whoever reads the object has the line
+    plain["extents"] = list(map(_extent_object, finding.extents))
+    for one, place in zip(plain["places"], finding.places, strict=True):
+        one["extents"] = list(map(_extent_object, place.extents))
     del plain["alike"]  # said to those who join findings
+    del plain["question"]  # the answers of the verdict name their findings
     if (
         finding.hazard is Hazard.HEAT
     ):  # schema 1 has this caution in the remedy; those of other hazards it has not
         plain["remedy"] = with_caution(finding.remedy, finding.hazard)
     return plain
+
+
+def _extent_object(extent: Extent) -> dict[str, Any]:
+    """Return what to draw as an object whose ``kind`` says what it is; beads by the lines of the program."""
+    match extent:
+        case BeadRun(layer, _, _, from_mm, to_mm, lines):
+            return {"kind": "beads", "layer": layer, "lines": list(lines), "from_mm": from_mm, "to_mm": to_mm}
+        case Region(layer, polygons):
+            return {"kind": "region", "layer": layer, "polygons": [list(map(list, one)) for one in polygons]}
+        case Measure(layer, start, end, text):
+            ends = {"start_mm": list(start), "end_mm": list(end)}
+            return {"kind": "measure", "layer": layer, **ends, "text": text}
 
 
 def _program_part(program: Program) -> dict[str, Any]:
@@ -140,7 +176,7 @@ def _reading_part(program: Program) -> dict[str, Any]:
     }
 
 
-def _extent(extent: Extent | None) -> dict[str, Any] | None:
+def _extent(extent: Span | None) -> dict[str, Any] | None:
     return None if extent is None else {"x": list(extent.x), "y": list(extent.y), "z": list(extent.z)}
 
 

@@ -1,8 +1,13 @@
-"""The answer first: seven questions about a program, each answered with its evidence.
+"""Stage 9, findings to answers: ``Report -> verdict_of -> Verdict``, seven answers in the order of `Question`.
 
-`verdict_of` concludes from what the checks found, what holds where they found nothing, and what was not checked.
+Nothing is checked or measured here: what the checks and the figures say is sorted by what a keeper asks. The data
+stand in `answer`, the rules of judging in `judge`, the sentences on time and money in `amounts`.
 """
 
-from viewer.verdict.verdict import Answer, Answered, Verdict, verdict_of
+from __future__ import annotations
 
-__all__ = ["Answer", "Answered", "Verdict", "verdict_of"]
+from viewer.checks.questions import Question
+from viewer.verdict.answer import Answer, Verdict, Word
+from viewer.verdict.judge import verdict_of
+
+__all__ = ["Answer", "Question", "Verdict", "Word", "verdict_of"]

@@ -7,7 +7,8 @@ from collections.abc import Iterator
 from viewer.checks.endings.ending import Ending, look_at_end
 from viewer.checks.endings.signs import is_heated, plate_goes_off
 from viewer.checks.evidence import heaters_on_at_end, hottest_at_end, last_bead
-from viewer.checks.finding import Check, Finding, Hazard, Outcome, Rule, Severity
+from viewer.checks.finding import Check, Finding, Hazard, Outcome, Passed, Rule, Severity
+from viewer.checks.holds import the_end
 from viewer.program import Program
 
 
@@ -22,10 +23,17 @@ def lacks_shut_down(program: Program) -> Ending | None:
 
 def _no_shut_down(program: Program, rule: Rule) -> Iterator[Outcome]:
     end, last = lacks_shut_down(program), last_bead(program)
-    if end is None or last is None:
+    if last is None:
+        return
+    if end is None:
+        seen = look_at_end(program)
+        if not seen.cut and not seen.hints:
+            hottest = hottest_at_end(program)
+            yield Passed("no-shutdown", f"{the_end(program)}; the hottest last target is {hottest:g} degC.")
         return
     heated, left_on = is_heated(program), heaters_on_at_end(program)
     if end.is_whole and not left_on:
+        yield Passed("no-shutdown", f"{the_end(program)}, and no heater is left on.")
         return  # it says itself that this is the end, and nothing stays hot
     what = "what was heated by hand stays hot" if not heated else "the motors stay on"
     if left_on:

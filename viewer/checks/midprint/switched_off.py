@@ -8,8 +8,9 @@ from typing import Final
 import numpy as np
 
 from viewer.checks.evidence import in_words, layer_of, line_of, middle_of_layer
-from viewer.checks.finding import Check, Finding, Hazard, Outcome, Rule, Severity
+from viewer.checks.finding import Check, Finding, Hazard, Outcome, Passed, Rule, Severity
 from viewer.checks.midprint.span import bead_seconds, next_bead, part_span, rows_in
+from viewer.checks.questions import Question
 from viewer.program import Program
 from viewer.read.homing import homed_axes, homings
 from viewer.read.machine_state import Heater
@@ -36,6 +37,22 @@ def _off_in_print(program: Program, rule: Rule) -> Iterator[Outcome]:
         yield from _heater_off(program, rule, "plate", span)
         yield from _motors_off(program, rule, span)
         yield from _halted(program, rule, span)
+        yield from _stays_on(program, span)
+
+
+def _stays_on(program: Program, span: tuple[int, int]) -> Iterator[Passed]:
+    """Say how low the nozzle's target gets between the first bead and the last; nothing where it goes off."""
+    periods = program.state.periods("nozzle")
+    inside = (periods.begin <= span[1]) & (periods.end > span[0])
+    target = periods.target_c[inside & np.isfinite(periods.target_c)]
+    if not len(target) or target.min() < COLD_C:
+        return
+    motors = "" if len(rows_in(program.events, span, "M", MOTORS_OFF)) else " and the motors stay on"
+    first, last = (line_of(program, bead) for bead in span)
+    yield Passed(
+        SLUG, f"From the first bead (line {first:,}) to the last (line {last:,}) the nozzle is set to "
+        f"{float(target.min()):g} degC or more{motors}.",
+    )  # fmt: skip
 
 
 def _heater_off(program: Program, rule: Rule, heater: Heater, span: tuple[int, int]) -> Iterator[Finding]:
@@ -155,6 +172,7 @@ OFF_CHECK: Final = Check(
     "its motor loses its place.",
     what_to_do="Take the line out, or have the program made again.",
     cannot_see="What the machine's own procedures switch off, and whether a part would hold on a cold plate.",
-    severity=Severity.STOP, limit=None, unit="", hazard=Hazard.HEAT, run=_off_in_print,
+    severity=Severity.STOP, limit=None, unit="", hazard=Hazard.HEAT, question=Question.WHOLE,
+    run=_off_in_print,
 )  # fmt: skip
 """The check of this module."""

@@ -1,4 +1,4 @@
-"""Severity and answers in colour, where a person watches; the words say the same without it."""
+"""Colour on a terminal: severity and answers, where a person watches and has not asked for none (NO_COLOR)."""
 
 from __future__ import annotations
 
@@ -6,23 +6,28 @@ import os
 import sys
 from typing import Final
 
-_CODES: Final = {
-    "no": "1;31", "stop": "1;31", "look": "1;33", "not known": "1;35", "note": "1;36", "yes": "1;32",
+from viewer.checks.finding import Severity
+from viewer.shown.console.streams import Painted, shown
+from viewer.verdict import Word
+
+_RED, _YELLOW, _GREEN, _FAINT = "1;31", "1;33", "32", "2"
+_TONES: Final[dict[str, str]] = {
+    Severity.STOP: _RED, Severity.LOOK: _YELLOW, Severity.NOTE: _FAINT,
+    Word.NO: _RED, Word.YES: _GREEN, Word.NOT_KNOWN: _FAINT,
 }  # fmt: skip
-"""ECMA-48 SGR parameters of the answers and severities."""
+"""Control sequences for graphic rendition (ECMA-48, section 8.3.117): bold red, bold yellow, green, faint."""
 
 
 def is_coloured() -> bool:
-    """Whether to colour: standard output is a terminal, and NO_COLOR (no-color.org) is not set."""
-    return (
-        sys.stdout is not None
-        and sys.stdout.isatty()
-        and not os.environ.get("NO_COLOR")
-        and os.environ.get("TERM") != "dumb"
-    )
+    """Whether standard output is a terminal, one that knows control sequences, and NO_COLOR is unset or empty."""
+    if os.environ.get("NO_COLOR") or os.environ.get("TERM") == "dumb":
+        return False
+    return sys.stdout is not None and sys.stdout.isatty()
 
 
-def in_colour(word: str, text: str | None = None) -> str:
-    """Return a text (or the word itself) in the colour of an answer or severity."""
-    text = word if text is None else text
-    return f"\x1b[{_CODES[word]}m{text}\x1b[0m" if is_coloured() else text
+def painted(text: str, word: Severity | Word) -> str:
+    """Return text with the first occurrence of a word in its colour; the text as it is where there is no colour."""
+    before, found, behind = text.partition(word.value)
+    if not found or not is_coloured():
+        return text
+    return Painted(f"{shown(before)}\x1b[{_TONES[word]}m{found}\x1b[0m{shown(behind)}")

@@ -56,6 +56,7 @@ Reads a 3D printer's machine-instruction file (G-code) and says what printing it
   beadline [FILE]                  open the window
   beadline figures FILE...         time, filament, cost, layers, first layer ... as a table, JSON or CSV
   beadline vet FILE_OR_FOLDER...   what a keeper should know before printing
+  beadline fits FILE...            which of the printers take it, with time and cost on each
   beadline explain SLUG|LINE       a finding, or a line of a program, in plain words
   beadline cards                   printer, filament and workshop cards: list them, write a new one
   beadline sheet FILE -o OUT.html  the job sheet for paper
@@ -247,6 +248,25 @@ def _vet_parser() -> Parser:
     return parser
 
 
+def _fits_parser() -> Parser:
+    parser = _command_parser(
+        "fits",
+        "Say which of the printers take programs, by their cards, with time and cost on each.",
+        "Exit status: 0; 2 if a file or a printer card could not be read.",
+    )
+    parser.add_argument(
+        "files", nargs="+", metavar="FILE", help="program, plain or gzip; - reads standard input"
+    )
+    for kind, example in (("filament", "petg"), ("workshop", "quayside")):
+        parser.add_argument(
+            f"--{kind}", metavar="CARD", help=f"{kind} card by name ({example}) or as a .toml file"
+        )
+    _add_start(parser)
+    _add_diameter(parser)
+    parser.add_argument("--json", action="store_true", help="one JSON object; for several files one a line")
+    return parser
+
+
 def _add_spool(parser: argparse.ArgumentParser) -> None:
     parser.add_argument(
         "--spool-left",
@@ -344,6 +364,12 @@ def _vet(asked: argparse.Namespace) -> int:
     return vet(asked)
 
 
+def _fits(asked: argparse.Namespace) -> int:
+    from viewer.shown.console.fits_command import fits
+
+    return fits(asked)
+
+
 def _explain(asked: argparse.Namespace) -> int:
     from viewer.shown.console.explain_command import explain
 
@@ -377,6 +403,7 @@ def _log(asked: argparse.Namespace) -> int:
 COMMANDS: Final[dict[str, tuple[Callable[[], Parser], Callable[[argparse.Namespace], int]]]] = {
     "figures": (_figures_parser, _figures),
     "vet": (_vet_parser, _vet),
+    "fits": (_fits_parser, _fits),
     "explain": (_explain_parser, _explain),
     "cards": (_cards_parser, _cards),
     "sheet": (_sheet_parser, _sheet),

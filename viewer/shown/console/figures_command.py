@@ -4,10 +4,12 @@ from __future__ import annotations
 
 import argparse
 from datetime import datetime
+from typing import Any
 
-from viewer.checks.run import Report, run_checks
+from viewer.checks.run import run_checks
 from viewer.errors import BeadlineError
 from viewer.program import Program
+from viewer.progress import Stop
 from viewer.shown.clock_rows import clock_rows
 from viewer.shown.console.layers_csv import layers_csv
 from viewer.shown.console.opening import Opener, start_asked
@@ -15,7 +17,7 @@ from viewer.shown.console.progress import ProgressLine, prepare_first_run
 from viewer.shown.console.stopping import interruptible
 from viewer.shown.console.streams import emit, in_one_line
 from viewer.shown.console.tables import table, width
-from viewer.shown.console.verdict_lines import verdict_lines
+from viewer.shown.console.verdict_lines import verdict_pieces
 from viewer.shown.data import figures_object, json_text
 from viewer.shown.rows import Row, program_rows
 from viewer.verdict import verdict_of
@@ -43,15 +45,21 @@ def figures(asked: argparse.Namespace) -> int:
             if asked.layers_csv is not None:
                 _write_layers(program, asked.layers_csv, progress)
                 return
-            report = run_checks(program, progress, stop, start)
-            failed += len(report.failed)
             if asked.json:
-                text = json_text(figures_object(program, report, start), indented=len(asked.files) == 1)
+                plain = _object(program, progress, stop, start)
+                failed += sum(one["failed"] for one in plain["not_checked"])
+                pieces = [json_text(plain, indented=len(asked.files) == 1)]
             else:
-                text = ("\n\n" if printed else "") + people_text(program, report, start)
+                report = run_checks(program, progress, stop, start)
+                failed += len(report.failed)
+                pieces = ["\n\n"] if printed else []
+                cards = f"on {program.printer.name} with {program.filament.name}"
+                pieces.append(f"{in_one_line(str(program.path))} {cards}\n\n")
+                pieces += [*verdict_pieces(verdict_of(program, report), width()), "\n"]
+                pieces.append(people_table(program, start))
             failed += len(program.figures.failures)
             progress.clear()
-            emit([text])
+            emit(pieces)
             printed += 1
 
         opener.each(asked.files, work)
@@ -68,15 +76,9 @@ def _write_layers(program: Program, out: str, progress: ProgressLine) -> None:
         write_whole(out, pieces)
 
 
-def people_text(program: Program, report: Report, start: datetime | None = None) -> str:
-    """Return the verdict on a program, and its figures as a table."""
-    head = f"{in_one_line(str(program.path))} on {program.printer.name} with {program.filament.name}\n"
-    return (
-        head
-        + "".join(verdict_lines(verdict_of(program, report), width()))
-        + "\n"
-        + people_table(program, start)
-    )
+def _object(program: Program, progress: ProgressLine, stop: Stop, start: datetime | None) -> dict[str, Any]:
+    """Run the checks too: the object holds figures and findings."""
+    return figures_object(program, run_checks(program, progress, stop, start), start)
 
 
 def people_table(program: Program, start: datetime | None = None) -> str:

@@ -34,6 +34,12 @@ def _plainer(problem: UnicodeError) -> tuple[str | bytes, int]:
     return codecs.backslashreplace_errors(problem)
 
 
+class Painted(str):
+    """Text of our own with control sequences in it; what others wrote in it is written out (`shown`) already."""
+
+    __slots__ = ()
+
+
 def shown(text: str) -> str:
     r"""Return text in which control characters read as ``\x1b``: others write the names and programs that we print.
 
@@ -65,7 +71,7 @@ def emit(pieces: Iterable[str]) -> None:
         raise OutputError("There is no standard output to write to; redirect it to a file.")
     try:
         for piece in pieces:
-            sys.stdout.write(shown(piece))
+            sys.stdout.write(piece if isinstance(piece, Painted) else shown(piece))
         sys.stdout.flush()
     except BrokenPipeError:
         _discard_output()

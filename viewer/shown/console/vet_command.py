@@ -9,13 +9,13 @@ from typing import Final
 from viewer.checks.finding import Finding, Hazard, Severity
 from viewer.checks.run import Report, run_checks
 from viewer.program import Program
-from viewer.shown.console.colour import in_colour
+from viewer.shown.console.colour import painted
 from viewer.shown.console.opening import Opener, programs_in, start_asked
 from viewer.shown.console.progress import ProgressLine, prepare_first_run
 from viewer.shown.console.stopping import interruptible
 from viewer.shown.console.streams import emit, in_one_line, say
 from viewer.shown.console.tables import paragraph, width
-from viewer.shown.console.verdict_lines import verdict_lines
+from viewer.shown.console.verdict_lines import verdict_pieces
 from viewer.shown.data import findings_object, json_text
 from viewer.shown.finding_text import evidence_text, other_places_text, readable, verdict_text, with_caution
 from viewer.verdict import verdict_of
@@ -72,16 +72,16 @@ def _remedy(finding: Finding, cautioned: set[Hazard]) -> str:
 
 
 def vet_pieces(program: Program, report: Report) -> Iterator[str]:
-    """Yield the verdict on a program, its findings and what was not checked, as people read them."""
+    """Yield the verdict on a program, its findings, what passed and what was not checked, as people read them."""
     columns = width()
     # Never wrapped: a folder's verdicts are found by their lines.
     yield f"{in_one_line(str(program.path))}: {verdict_text(report)}\n"
     yield paragraph(f"on {program.printer.name} with {program.filament.name}", columns, "  ")
-    yield from verdict_lines(verdict_of(program, report), columns)
+    yield "\n"
+    yield from verdict_pieces(verdict_of(program, report), columns)
     cautioned: set[Hazard] = set()
     for finding in report.findings:
-        severity = finding.severity.value
-        yield f"\n  {in_colour(severity, f'{severity:<5}')} {finding.slug}\n"
+        yield painted(f"\n  {finding.severity.value:<5} {finding.slug}\n", finding.severity)
         yield paragraph(readable(finding.sentence), columns, "        ")
         if evidence := evidence_text(finding):
             yield paragraph(evidence, columns, "        ")
@@ -89,6 +89,10 @@ def vet_pieces(program: Program, report: Report) -> Iterator[str]:
             yield paragraph(others, columns, "        ")
         if remedy := _remedy(finding, cautioned):
             yield paragraph(readable(remedy), columns, "        ")
+    if report.passed:
+        yield "\n  Passed:\n"
+    for held in report.passed:
+        yield paragraph(readable(held.sentence), columns, "        ")
     if report.not_checked:
         yield "\n  Not checked:\n"
     for skipped in report.not_checked:

@@ -15,19 +15,27 @@ from viewer.checks.run import Report, check_named
 from viewer.figures.figures import Pause
 from viewer.program import Program
 from viewer.shown.finding_text import evidence_text, readable, verdict_text, with_caution
-from viewer.shown.html import cell, heading, row, side_by_side, table
+from viewer.shown.html import cell, heading, row, table
 from viewer.shown.numbers import clock_text, count_text, distance_text, duration_text, number_text
 from viewer.shown.paper.first_layer_picture import MAX_BEADS, first_layer_svg, is_complete
 from viewer.shown.program_rows import uncounted_text
 from viewer.shown.row import Row
 from viewer.shown.rows import program_rows
 from viewer.timing import clock_time, day_text
+from viewer.verdict import Answer, verdict_of
 
 CAUTION: Final = (
     "Nozzle and plate are hot enough to burn, moving axes pinch, and melted plastic gives off fumes and fine "
     "particles; printers left alone have started fires. Follow the machine's manual, local rules and this place's "
     "own policy. This sheet says what was computed and checked, and no more."
 )
+CHECKLIST: Final = (
+    "[  ] The plate is clean and empty.   [  ] The right filament is loaded, and enough of it.   "
+    "[  ] It is the right printer.   [  ] The nozzle is the right one and clean."
+)
+BY_HAND: Final = (
+    "Started at, by", "First layer seen by", "Taken off at, by", "How it turned out", "Weight of the part",
+)  # fmt: skip
 MAX_FINDINGS: Final = 12
 MAX_PAUSES: Final = 8
 
@@ -36,10 +44,10 @@ BLANK: Final = "_" * 48
 
 STYLE: Final = """
 @page { size: A4; margin: 15mm; }
-body { font-family: "Liberation Sans", Arial, sans-serif; font-size: 10pt; color: #000000; }
-h1 { font-size: 16pt; margin-top: 0px; margin-bottom: 6px; }
-h2 { font-size: 12pt; margin-top: 12px; margin-bottom: 4px; }
-p { margin-top: 4px; margin-bottom: 4px; }
+body { font-family: "Liberation Sans", Arial, sans-serif; font-size: 8pt; color: #000000; }
+h1 { font-size: 14pt; margin-top: 0px; margin-bottom: 3px; }
+h2 { font-size: 10.5pt; margin-top: 6px; margin-bottom: 2px; }
+p { margin-top: 2px; margin-bottom: 2px; }
 th { font-weight: normal; color: #333333; }
 """
 """Sizes in points and pixels: simple rich-text engines know no other."""
@@ -86,19 +94,16 @@ def job_sheet(
     right = ["<h2>First layer on the plate</h2>", *_picture(program, picture)]
     body = [
         f"<h1>Job sheet: {name}</h1>",
-        _table(_head(program)),
-        side_by_side("\n".join(left), "\n".join(right), left_width="56%"),
+        _table(_head(program, start)),
+        table([row(cell("\n".join(left), width="56%"), cell("\n".join(right), width="44%"))], width="100%"),
         "<h2>Before printing</h2>",
-        *_findings(report),
+        *_verdict(program, report),
+        f"<p>{escape(CHECKLIST)}</p>",
         f"<p><b>Caution.</b> {escape(CAUTION)}</p>",
         *_cautions(program),
         "<h2>By hand</h2>",
-        _table(
-            [
-                (name, BLANK)
-                for name in ("Started at, by", "First layer seen by", "Taken off at, by", "Remarks")
-            ]
-        ),
+        _table([(name, BLANK) for name in BY_HAND]),
+        *_findings(report),
     ]
     head = f'<meta charset="utf-8"><title>Job sheet: {name}</title><style>{STYLE}</style>'
     return (
@@ -111,11 +116,12 @@ def job_sheet(
 def _table(pairs: Iterable[tuple[str, str]]) -> str:
     """Return a table of two columns; the texts are plain."""
     rows = (row(heading(escape(name), width="34%"), cell(escape(text))) for name, text in pairs)
-    return table(rows, width="100%", padding=2)
+    return table(rows, width="100%", padding=1)
 
 
-def _head(program: Program) -> list[tuple[str, str]]:
+def _head(program: Program, start: datetime | None) -> list[tuple[str, str]]:
     return [
+        ("Date", BLANK if start is None else f"{start:%Y-%m-%d}"),
         ("Program", str(program.path)),
         ("Its SHA-256 begins with", program.sha256[:16]),
         ("Workshop", program.workshop.name),
@@ -221,23 +227,38 @@ def _picture(program: Program, picture: str | None) -> Iterator[str]:
     yield f"<p>{text}</p>"
 
 
-def _findings(report: Report | None) -> Iterator[str]:
+def _verdict(program: Program, report: Report | None) -> Iterator[str]:
+    """Yield the seven answers and what was not checked."""
     if report is None:
         yield "<p>The checks were not run.</p>"
         return
     yield f"<p><b>{escape(_capital(verdict_text(report)))}.</b></p>"
-    shown = [finding for finding in report.findings if finding.severity is not Severity.NOTE][:MAX_FINDINGS]
-    if shown:
-        yield table(map(_finding, shown), width="100%", padding=2)
-    left = len(report.findings) - len(shown)
-    if left:
-        yield f"<p>Further findings, listed by <i>beadline vet</i>: {left}.</p>"
+    answers = verdict_of(program, report).answers
+    yield table(map(_answer, answers), width="100%", padding=1)
     if report.not_checked:
         skipped = "; ".join(
             dict.fromkeys(_title(slug) for skipped in report.not_checked for slug in skipped.slugs)
         )
         yield f"<p>Not, or not wholly, checked: {escape(skipped)}.</p>"
     yield from (f"<p>{escape(text)}</p>" for text in dict.fromkeys(one.sentence for one in report.failed))
+
+
+def _answer(answer: Answer) -> str:
+    text = f"{escape(answer.question.asked)} {escape(readable(answer.sentence))}"
+    return row(heading(f"<b>{answer.word.value}</b>", width="9%"), cell(text))
+
+
+def _findings(report: Report | None) -> Iterator[str]:
+    """Yield the second page: findings that are more than notes; nothing where there is none."""
+    if report is None:
+        return
+    shown = [finding for finding in report.findings if finding.severity is not Severity.NOTE][:MAX_FINDINGS]
+    left = len(report.findings) - len(shown)
+    if shown:
+        yield '<h2 style="page-break-before: always">Findings</h2>'
+        yield table(map(_finding, shown), width="100%", padding=2)
+    if left:
+        yield f"<p>Further findings, listed by <i>beadline vet</i>: {left}.</p>"
 
 
 def _finding(finding: Finding) -> str:

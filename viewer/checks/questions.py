@@ -1,15 +1,12 @@
-"""The seven questions, always the same and always in this order, and which checks speak to which."""
+"""The seven questions that a keeper asks before printing; every check helps to answer one of them."""
 
 from __future__ import annotations
 
 from enum import StrEnum
-from typing import Final
-
-from viewer.checks.run import CHECKS
 
 
 class Question(StrEnum):
-    """A question that a keeper has before a print."""
+    """What a keeper wants to know; the order of the members is the order in which they are always shown."""
 
     WHOLE = "whole"
     PRINTER = "printer"
@@ -21,11 +18,11 @@ class Question(StrEnum):
 
     @property
     def asked(self) -> str:
-        """The question in words."""
+        """The question in full."""
         return _ASKED[self]
 
 
-_ASKED: Final = {
+_ASKED = {
     Question.WHOLE: "Is the file whole?",
     Question.PRINTER: "Does it suit this printer?",
     Question.FILAMENT: "Does it suit this filament?",
@@ -35,7 +32,7 @@ _ASKED: Final = {
     Question.COST: "What does it cost?",
 }
 
-_OF_THEME: Final = {
+BY_THEME = {
     "the file": Question.WHOLE,
     "the machine": Question.PRINTER,
     "the filament": Question.FILAMENT,
@@ -43,11 +40,4 @@ _OF_THEME: Final = {
     "the shape": Question.SHAPE,
     "time": Question.TIME,
 }
-_OF_SLUG: Final = {
-    "spool-short": Question.COST,
-    "quick-layers": Question.SHAPE,
-}
-"""Checks that speak to another question than the others of their theme."""
-
-QUESTION_OF: Final = {check.slug: _OF_SLUG.get(check.slug, _OF_THEME[check.theme]) for check in CHECKS}
-"""The question that each check speaks to."""
+"""The question that the checks of a theme answer, unless a check names another (`Check.question`)."""

@@ -1,0 +1,67 @@
+"""The two questions that are answered by an amount: how long it takes, and what it costs."""
+
+from __future__ import annotations
+
+from datetime import datetime
+
+from viewer.checks.evidence import in_words
+from viewer.figures.figures import Figures
+from viewer.numerals import number_text
+from viewer.timing import clock_time, day_text, minute_up
+
+
+def time_amount(figures: Figures) -> str:
+    """Return the time in all: ``3 h 18 min``."""
+    return in_words(figures.time.total_s)
+
+
+def time_sentence(figures: Figures, start: datetime | None) -> str:
+    """Say when the print is done, until when somebody stays beside it, and what else needs somebody.
+
+    A time of day is the full minute by which something is over.
+    """
+    time = figures.time
+
+    def by(elapsed_s: float) -> str:
+        assert start is not None
+        return day_text(start, minute_up(clock_time(start, elapsed_s)))
+
+    said = f"It takes {in_words(time.total_s)}"
+    if start is not None:
+        said += f" and is done at {by(time.total_s)}"
+    if time.first_layer_done_s is not None:
+        at = "" if start is None else f" at {by(time.first_layer_done_s)}"
+        said += (
+            f"; stay until the first layer is done{at}, {in_words(time.first_layer_done_s)} after the start"
+        )
+    if time.pauses:
+        count = len(time.pauses)
+        said += f", and be there at {'the pause' if count == 1 else f'each of {count} pauses'}"
+    if time.uncounted:
+        said += f"; what {time.uncounted[0].name} takes is not counted"
+    return f"{said}."
+
+
+def cost_amount(figures: Figures) -> str | None:
+    """Return the cost in all: ``2.80 EUR``; None where it is not known."""
+    cost, currency = figures.filament.cost, figures.filament.currency
+    return None if cost is None else _money(cost, currency)
+
+
+def cost_sentence(figures: Figures) -> str:
+    """Say of what the cost is made up, or why it is not known."""
+    filament = figures.filament
+    currency = filament.currency
+    mass = f"{number_text(filament.mass_g)} g of filament"
+    if filament.cost is None or filament.material_cost is None:
+        return f"It takes {mass}; the filament card has no price, the printer's time costs " + (
+            f"{_money(filament.machine_cost, currency)}."
+        )
+    parts = [f"{mass} {filament.material_cost:.2f}", f"the printer's time {filament.machine_cost:.2f}"]
+    if filament.energy_cost is not None:
+        parts.append(f"electricity {filament.energy_cost:.2f}")
+    return f"It costs {_money(filament.cost, currency)}: {', '.join(parts)}."
+
+
+def _money(amount: float, currency: str) -> str:
+    return f"{amount:.2f} {currency}"

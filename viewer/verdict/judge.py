@@ -1,0 +1,119 @@
+"""From what the checks found to answers: which finding decides, and when an answer is not known."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from datetime import datetime
+from typing import Final, Protocol, TypeVar
+
+from viewer.checks.finding import Finding, NotChecked, Passed, Severity
+from viewer.checks.questions import Question
+from viewer.checks.run import CHECKS, Report, run_checks
+from viewer.program import Program
+from viewer.verdict.amounts import cost_amount, cost_sentence, time_amount, time_sentence
+from viewer.verdict.answer import Answer, Verdict, Word
+
+DECISIVE: Final = {
+    Question.WHOLE: "cut-short",
+    Question.PRINTER: "off-plate",
+    Question.FILAMENT: "wrong-heat",
+    Question.FIRST_LAYER: "topples",
+    Question.SHAPE: "mid-air-start",
+}
+"""The check without which a question is not answered; its evidence is the sentence of a yes."""
+
+_OF_CHECK: Final = {check.slug: check.answers for check in CHECKS}
+
+
+class _Told(Protocol):
+    @property
+    def slug(self) -> str: ...
+
+
+_T = TypeVar("_T", bound=_Told)
+
+
+def verdict_of(program: Program, report: Report | None = None, start: datetime | None = None) -> Verdict:
+    """Return the answers to the seven questions about a program.
+
+    Parameters
+    ----------
+    report
+        What the checks found; None: they are run here.
+    start
+        When the print starts, where the checks are run here; a report knows its own.
+
+    Notes
+    -----
+    A stop makes a question's answer *no*, a look *look*; a note changes nothing. It is *not known* where a check of
+    it failed, where its decisive check was not made (`DECISIVE`), and where no check of it was made at all.
+    """
+    if report is None:
+        report = run_checks(program, start=start)
+    amounts = {
+        Question.TIME: (time_amount(program.figures), time_sentence(program.figures, report.start)),
+        Question.COST: (cost_amount(program.figures), cost_sentence(program.figures)),
+    }
+    return Verdict(tuple(_answer(question, report, amounts.get(question)) for question in Question))
+
+
+def _answer(question: Question, report: Report, amount: tuple[str | None, str] | None) -> Answer:
+    findings = tuple(one for one in report.findings if (one.question or _OF_CHECK[one.slug]) is question)
+    passed = tuple(_of(question, report.passed))
+    not_checked = tuple(
+        one for one in report.not_checked if any(_OF_CHECK[slug] is question for slug in one.slugs)
+    )
+    grave = tuple(one for one in findings if one.severity is not Severity.NOTE)
+    if amount is None:
+        word, sentence = _judged(question, findings, passed, not_checked)
+        headline = _headline(word, grave)
+    else:
+        word, headline, sentence = _amounted(grave, *amount)
+    return Answer(
+        question=question, word=word, headline=headline, sentence=sentence, findings=findings, passed=passed,
+        not_checked=not_checked,
+    )  # fmt: skip
+
+
+def _of(question: Question, told: Iterable[_T]) -> Iterable[_T]:
+    return (one for one in told if _OF_CHECK[one.slug] is question)
+
+
+def _gravest(findings: tuple[Finding, ...]) -> Word:
+    return Word.NO if findings[0].severity is Severity.STOP else Word.LOOK
+
+
+def _judged(
+    question: Question,
+    findings: tuple[Finding, ...],
+    passed: tuple[Passed, ...],
+    not_checked: tuple[NotChecked, ...],
+) -> tuple[Word, str]:
+    """Return the word and what decides it."""
+    if findings and findings[0].severity is not Severity.NOTE:
+        return _gravest(findings), findings[0].sentence
+    slug = DECISIVE[question]
+    missing = [one for one in not_checked if one.failed or slug in one.slugs]
+    if missing:
+        return Word.NOT_KNOWN, missing[0].sentence
+    told = sorted(passed, key=lambda one: one.slug != slug)
+    if told:
+        return Word.YES, told[0].sentence
+    if findings:
+        return Word.YES, findings[0].sentence
+    return Word.NOT_KNOWN, not_checked[0].sentence if not_checked else "None of the checks for this was made."
+
+
+def _amounted(grave: tuple[Finding, ...], amount: str | None, sentence: str) -> tuple[Word, str, str]:
+    """Return word, headline and sentence where an amount answers; a grave finding about it stands first."""
+    if grave:
+        return _gravest(grave), amount or "Not known", f"{grave[0].sentence} {sentence}"
+    if amount is None:
+        return Word.NOT_KNOWN, "Not known", sentence
+    return Word.YES, amount, sentence
+
+
+def _headline(word: Word, grave: tuple[Finding, ...]) -> str:
+    if word is Word.LOOK and len(grave) > 1:
+        return f"Look at {len(grave)}"
+    return word.value.capitalize()
