@@ -108,6 +108,23 @@ _MOVE: Final = _in(
     ),
 )
 
+_PART: Final = _in(
+    "Picture/Whole part",
+    _once("part-corner", "From a corner", "C", "Look at the whole part from a corner"),
+    _once("part-front", "From the front", "V", "Look at the whole part from the front"),
+    _once("part-side", "From the right", "E", "Look at the whole part from the right"),
+    _once("part-top", "From above", "U", "Look at the whole part from above"),
+    _once(
+        "part-above",
+        "Layers above: shown, ghost, hidden",
+        "H",
+        "What of the part lies above the layer on show",
+    ),
+    _once(
+        "part-cut", "Cut: none, across X, across Y, facing the eye", "X", "Take away what lies before a plane"
+    ),
+)
+
 
 def _sentence(meaning: str) -> str:
     """Return a meaning with a capital first letter."""
@@ -161,6 +178,7 @@ DOCKS: Final = {
     "overrun": "Expected and actual",
     "levers": "What would help",
     "along": "Speed along the path",
+    "part": "Whole part",
 }
 """Name and title of each pane that stands in a dock, in the order of their keys (Ctrl+1 ...)."""
 _DOCKS: Final = _in(
@@ -230,7 +248,8 @@ _HELP: Final = _in(
     ),
 )
 ACTIONS: Final = (
-    *_PROGRAM, *_LAYER, *_PICTURE, *_MOVE, *_COLOURS, *_SHOW, *_ARRANGEMENTS, *_DOCKS, *_VIEW, *_STRIP, *_CARDS, *_HELP,
+    *_PROGRAM, *_LAYER, *_PICTURE, *_MOVE, *_PART, *_COLOURS, *_SHOW, *_ARRANGEMENTS, *_DOCKS, *_VIEW, *_STRIP,
+    *_CARDS, *_HELP,
 )  # fmt: skip
 TOOLBAR: Final = ("open", "", "previous-layer", "next-layer", "play", "", "fit-part", "fit-plate", "measure")
 """Actions of the tool bar, "" is a gap; the choices of colouring and cards stand behind them."""
@@ -245,6 +264,11 @@ PANE_KEYS: Final = {
         ("Left, Right, Up, Down", "move the point; with Shift by one pixel"),
         ("Enter", "set the first end, then the second"),
         ("Esc", "end measuring"),
+    ),
+    "Whole part": (
+        ("Left, Right, Up, Down", "turn it; with Shift move it"),
+        ("PgUp, PgDown", "closer, farther"),
+        ("Home", "all of it, from a corner"),
     ),
     "Slider of moments": (("Left, Right", "earlier or later"), ("Home, End", "beginning or end of the layer")),
     "Findings": (
