@@ -22,6 +22,8 @@ from viewer.shown.console.layers_csv import layers_csv
 from viewer.shown.console.vet_command import vet_pieces
 from viewer.shown.data import figures_object, json_text
 from viewer.shown.paper.job_sheet import job_sheet
+from viewer.shown.pictures.legend_texts import key_text
+from viewer.shown.pictures.svg import SeenArea, Vectors, svg_lines
 from viewer.shown.rows import bead_rows
 from viewer.shown.window.findings import finding_page
 from viewer.shown.window.ledger.ledger_parts import bar_parts
@@ -30,8 +32,6 @@ from viewer.shown.window.model.summary import summary
 from viewer.shown.window.model.view_state import COLOURINGS, STRIP_QUANTITIES, Shown, ViewState
 from viewer.shown.window.plot import layer_texts
 from viewer.shown.window.plot.drawing import Drawing, DrawnLayer, PictureRequest
-from viewer.shown.window.plot.legend_texts import key_text
-from viewer.shown.window.plot.svg import SeenArea, Vectors, svg_lines
 from viewer.shown.window.stats.part_rows import PARTS, csv_text, part_rows
 from viewer.shown.window.strip import strip_bars, strip_texts
 from viewer.shown.window.strip.moment_texts import moment_texts

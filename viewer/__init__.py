@@ -28,6 +28,7 @@ if TYPE_CHECKING:
     from viewer.errors import BeadlineError, CardError, OutputError, ReadError, Stopped
     from viewer.program import Program, open_program, with_cards
     from viewer.shown.data import figures_object, findings_object
+    from viewer.shown.pictures.part_picture import part_picture
     from viewer.shown.why_data import compare_object, why_object
     from viewer.verdict import verdict_of
     from viewer.why.compare import compare
@@ -57,6 +58,7 @@ __all__ = [
     "load_workshop",
     "open_program",
     "overrun",
+    "part_picture",
     "replan",
     "verdict_of",
     "why_object",
@@ -80,6 +82,7 @@ _HOMES = {
     "viewer.why.overrun": ("overrun",),
     "viewer.why.places": ("dearest_places",),
     "viewer.why.trials": ("levers", "replan"),
+    "viewer.shown.pictures.part_picture": ("part_picture",),
     "viewer.verdict": ("verdict_of",),
 }
 

@@ -51,6 +51,7 @@ def warm_up(other: subprocess.Popen[bytes] | None = None) -> None:
                 other.kill()
                 raise
     warm_checks()  # from the cache; compiled here where the other process failed
+    warm_part()
 
 
 def compile_elsewhere() -> subprocess.Popen[bytes] | None:
@@ -76,6 +77,7 @@ def compile_for(parent: int) -> None:
 
     threading.Thread(target=end_with_parent, daemon=True).start()
     warm_checks()
+    warm_part()
 
 
 def warm_figures() -> None:
@@ -132,6 +134,19 @@ def warm_checks() -> None:
         program.shape_columns, tops, -1.0
     )  # no move of the box goes low, and no map would be drawn
     find_strikes(program.shape_columns, tops, every_move, -1.0)
+
+
+def warm_part() -> None:
+    """Run the kernels that draw the whole part: last, as nobody waits for it first."""
+    from viewer.part.draw import Look, draw_part
+    from viewer.part.solid import part_of
+    from viewer.part.view import PartView
+    from viewer.part.visible import visible_rows
+
+    program = _by_hand()
+    part = part_of(program.moves, program.layers, program.roles, program.filament_diameter_mm)
+    look = Look(np.zeros(len(part), np.uint8), np.zeros((256, 3), np.uint8), np.zeros((5, 3), np.uint8))
+    draw_part(part, look, PartView(), (8, 8), plate=program.printer.plate, rows=visible_rows(part))
 
 
 def _by_hand() -> Program:

@@ -20,9 +20,9 @@ from tests.window.conftest import move_to, show_active
 from viewer.cards.printer import Plate
 from viewer.layers.layers import ROLE_NAMES
 from viewer.program import Program, open_program
+from viewer.shown.pictures.colours import role_rgba, ui
 from viewer.shown.window.model.view_state import COLOURINGS, ViewState
 from viewer.shown.window.plot.layer_plot import LayerPlot
-from viewer.shown.window.style.colours import role_rgba, ui
 
 SAMPLES = Path(__file__).parents[3] / "sample_programs"
 MakePlot = Callable[..., LayerPlot]

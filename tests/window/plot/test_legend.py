@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from pytestqt.qtbot import QtBot
 
-from viewer.shown.window.plot.bead_values import Span
+from viewer.shown.pictures.bead_values import Span
+from viewer.shown.pictures.legend_texts import tick_texts
 from viewer.shown.window.plot.legend import Legend
-from viewer.shown.window.plot.legend_texts import tick_texts
 
 
 def test_texts_of_the_legend() -> None:

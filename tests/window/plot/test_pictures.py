@@ -16,10 +16,10 @@ from tests.window.conftest import show_active
 from viewer.errors import OutputError
 from viewer.layers.layers import ROLE_NAMES
 from viewer.program import Program, open_program
+from viewer.shown.pictures.colours import role_rgba
 from viewer.shown.window.model.view_state import ViewState
 from viewer.shown.window.plot import pictures
 from viewer.shown.window.plot.layer_plot import LayerPlot
-from viewer.shown.window.style.colours import role_rgba
 
 SAMPLES = Path(__file__).parents[3] / "sample_programs"
 SVG = "{http://www.w3.org/2000/svg}"

@@ -16,8 +16,7 @@ from viewer.checks.run import Report
 from viewer.layers.layers import ROLE_NAMES
 from viewer.program import Program, open_program
 from viewer.read.moves import BEAD, RETRACT
-from viewer.shown.window.model.view_state import COLOURINGS, Colouring, Shown, ViewState
-from viewer.shown.window.plot.bead_values import (
+from viewer.shown.pictures.bead_values import (
     Ranges,
     braking_share,
     lost_share,
@@ -26,8 +25,11 @@ from viewer.shown.window.plot.bead_values import (
     span_of,
     values_of,
 )
+from viewer.shown.pictures.colours import role_rgba, ui
+from viewer.shown.pictures.layer_picture import draw_below, draw_scene
+from viewer.shown.pictures.scene import build_scene, cut_at, whole_layer
+from viewer.shown.window.model.view_state import COLOURINGS, Colouring, Shown, ViewState
 from viewer.shown.window.plot.drawing import Drawing, PictureRequest
-from viewer.shown.window.plot.layer_picture import draw_below, draw_scene
 from viewer.shown.window.plot.layer_texts import (
     drawn_marks,
     finding_marks,
@@ -36,8 +38,6 @@ from viewer.shown.window.plot.layer_texts import (
     notice_text,
     outline_of,
 )
-from viewer.shown.window.plot.scene import build_scene, cut_at, whole_layer
-from viewer.shown.window.style.colours import role_rgba, ui
 
 SAMPLES = Path(__file__).parents[3] / "sample_programs"
 ALL = frozenset(get_args(Shown))

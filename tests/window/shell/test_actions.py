@@ -15,7 +15,7 @@ from tests.window.conftest import SAMPLES, WAIT_MS, press, wait_until_active, wa
 from viewer.checks.run import run_checks
 from viewer.shown.window.actions.bindings import make_actions, shown_key
 from viewer.shown.window.actions.keys_page import keys_page
-from viewer.shown.window.actions.table import ACTIONS, PANE_KEYS, TOOLBAR
+from viewer.shown.window.actions.table import ACTIONS, DOCK_KEYS, PANE_KEYS, TOOLBAR
 from viewer.shown.window.shell.pages import Page
 
 
@@ -163,12 +163,12 @@ def test_a_field_keeps_its_keys(opened, qtbot):
 
 def test_docks_go_and_come_back_by_key(opened, qtbot):
     first = {name for name, dock in opened.docks.items() if not dock.isHidden()}
-    for k, (name, dock) in enumerate(opened.docks.items(), 1):
+    for key, (name, dock) in zip(DOCK_KEYS, opened.docks.items(), strict=True):
         if dock.isHidden():
-            press(opened, f"Ctrl+{k}", qtbot)
+            press(opened, key, qtbot)
             assert not dock.isHidden(), name
             assert opened.actions_by_id[f"dock-{name}"].isChecked()
-        press(opened, f"Ctrl+{k}", qtbot)
+        press(opened, key, qtbot)
         assert dock.isHidden(), name
         assert not opened.actions_by_id[f"dock-{name}"].isChecked()
     press(opened, "Ctrl+2", qtbot)

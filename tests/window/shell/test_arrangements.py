@@ -51,8 +51,8 @@ def test_one_key_each_shows_what_the_job_needs(opened, qtbot, arrangement):
 
 def test_what_a_person_changed_is_kept_with_its_arrangement(opened, make_window, qtbot):
     opened.toggle_dock("stats")
-    press(opened, "E", qtbot)
-    press(opened, "C", qtbot)
+    press(opened, "A", qtbot)
+    press(opened, "G", qtbot)
     assert shown(opened) == {*DOCK_PLACES["check"], "stats"}
     press(opened, "Y", qtbot)
     assert shown(opened) == set(DOCK_PLACES["why"])
@@ -62,7 +62,7 @@ def test_what_a_person_changed_is_kept_with_its_arrangement(opened, make_window,
     wait_until_settled(again, qtbot)
     assert again._pane_docks.arrangement == "why"
     assert shown(again) == set(DOCK_PLACES["why"])
-    press(again, "C", qtbot)
+    press(again, "G", qtbot)
     assert shown(again) == {*DOCK_PLACES["check"], "stats"}
     press(again, "Ctrl+0", qtbot)
     assert shown(again) == set(DOCK_PLACES["check"])
@@ -87,7 +87,7 @@ def test_a_dragged_pane_keeps_its_share_and_the_arrangement_its_size(opened, qtb
     press(opened, "Y", qtbot)
     opened.resize(1600, 1000)
     wait_until_settled(opened, qtbot)
-    press(opened, "C", qtbot)
+    press(opened, "G", qtbot)
     wait_until_settled(opened, qtbot)
     assert findings.width() == pytest.approx(1.25 * (before + 100), rel=0.05)
 

@@ -17,7 +17,7 @@ import numpy.typing as npt
 import pytest
 
 from viewer.layers.layers import ROLE_NAMES
-from viewer.shown.window.style.colours import UNKNOWN, role_rgba, scale_rgba, ui
+from viewer.shown.pictures.colours import UNKNOWN, role_rgba, scale_rgba, ui
 
 F64 = npt.NDArray[np.float64]
 MIN_CONTRAST = 3.0  # WCAG 2.2, 1.4.11

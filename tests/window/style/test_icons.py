@@ -13,9 +13,9 @@ from PySide6.QtGui import QIcon, QImage
 from PySide6.QtWidgets import QApplication
 
 from viewer.errors import OutputError
+from viewer.shown.pictures.colours import ui
 from viewer.shown.window.actions.table import ACTIONS
 from viewer.shown.window.style import icons
-from viewer.shown.window.style.colours import ui
 from viewer.shown.window.style.icons import PROGRAM_ICON, icon, icon_names
 
 ROOT = Path(__file__).parents[3]

@@ -62,6 +62,7 @@ Reads a 3D printer's machine-instruction file (G-code) and says what printing it
   beadline explain SLUG|LINE       a finding, or a line of a program, in plain words
   beadline cards                   printer, filament and workshop cards: list them, write a new one
   beadline sheet FILE -o OUT.html  the job sheet for paper
+  beadline picture FILE -o OUT.png the whole part as a picture, or a layer as SVG
   beadline log add FILE ...        note how a print went; `beadline log` lists the prints
 
 `beadline COMMAND --help` says more. A file named like a command: ./figures
@@ -366,6 +367,19 @@ def _sheet_parser() -> Parser:
     return parser
 
 
+def _picture_parser() -> Parser:
+    from viewer.shown.console.picture_parser import fill_picture_parser
+
+    parser = _command_parser(
+        "picture", "Draw the whole part as PNG, or a layer as SVG; no display is needed."
+    )
+    fill_picture_parser(parser)
+    _add_cards(parser)
+    _add_spool(parser)
+    _add_diameter(parser)
+    return parser
+
+
 def _log_parser() -> Parser:
     from viewer.shown.console.log_parser import fill_log_parser
 
@@ -424,6 +438,12 @@ def _sheet(asked: argparse.Namespace) -> int:
     return sheet(asked)
 
 
+def _picture(asked: argparse.Namespace) -> int:
+    from viewer.shown.console.picture_command import picture
+
+    return picture(asked)
+
+
 def _log(asked: argparse.Namespace) -> int:
     from viewer.shown.console.log_command import log
 
@@ -439,5 +459,6 @@ COMMANDS: Final[dict[str, tuple[Callable[[], Parser], Callable[[argparse.Namespa
     "explain": (_explain_parser, _explain),
     "cards": (_cards_parser, _cards),
     "sheet": (_sheet_parser, _sheet),
+    "picture": (_picture_parser, _picture),
     "log": (_log_parser, _log),
 }

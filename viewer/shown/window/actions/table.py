@@ -108,6 +108,23 @@ _MOVE: Final = _in(
     ),
 )
 
+_PART: Final = _in(
+    "Picture/Whole part",
+    _once("part-corner", "From a corner", "C", "Look at the whole part from a corner"),
+    _once("part-front", "From the front", "V", "Look at the whole part from the front"),
+    _once("part-side", "From the right", "E", "Look at the whole part from the right"),
+    _once("part-top", "From above", "U", "Look at the whole part from above"),
+    _once(
+        "part-above",
+        "Layers above: shown, ghost, hidden",
+        "H",
+        "What of the part lies above the layer on show",
+    ),
+    _once(
+        "part-cut", "Cut: none, across X, across Y, facing the eye", "X", "Take away what lies before a plane"
+    ),
+)
+
 
 def _sentence(meaning: str) -> str:
     """Return a meaning with a capital first letter."""
@@ -143,9 +160,9 @@ _STRIP: Final = _in(
 )
 Arrangement = Literal["check", "why", "teach"]
 ARRANGEMENTS: Final[dict[Arrangement, tuple[str, str, str]]] = {
-    "check": ("Check", "C", "Before it is printed: answers, findings, the picture"),
+    "check": ("Check", "G", "Before it is printed: answers, findings, the picture"),
     "why": ("Why", "Y", "Afterwards: where the time goes, figures, the strip"),
-    "teach": ("Teach", "E", "With beginners: a large picture, and each line explained"),
+    "teach": ("Teach", "A", "With beginners: a large picture, and each line explained"),
 }
 """What the window is arranged for: its word, its key, what it is for."""
 _ARRANGEMENTS: Final = _in(
@@ -158,17 +175,20 @@ DOCKS: Final = {
     "ledger": "Time ledger",
     "strip": "Layer strip",
     "program": "Program",
-    "verdict": "Answers",
     "overrun": "Expected and actual",
     "levers": "What would help",
     "along": "Speed along the path",
+    "part": "Whole part",
+    "verdict": "Answers",
 }
-"""Name and title of each pane that stands in a dock, in the order of their keys (Ctrl+1 ...)."""
+"""Name and title of each pane that stands in a dock, in the order of their keys."""
+DOCK_KEYS: Final = (*(f"Ctrl+{k}" for k in range(1, 10)), "F2")
+"""Ctrl+0 puts all of them where they were at first."""
 _DOCKS: Final = _in(
     "View",
     *(
-        _switch(f"dock-{name}", title, f"Ctrl+{k}", f"Show or hide {title}")
-        for k, (name, title) in enumerate(DOCKS.items(), 1)
+        _switch(f"dock-{name}", title, key, f"Show or hide {title}")
+        for key, (name, title) in zip(DOCK_KEYS, DOCKS.items(), strict=True)
     ),
 )
 _VIEW: Final = (
@@ -231,7 +251,8 @@ _HELP: Final = _in(
     ),
 )
 ACTIONS: Final = (
-    *_PROGRAM, *_LAYER, *_PICTURE, *_MOVE, *_COLOURS, *_SHOW, *_ARRANGEMENTS, *_DOCKS, *_VIEW, *_STRIP, *_CARDS, *_HELP,
+    *_PROGRAM, *_LAYER, *_PICTURE, *_MOVE, *_PART, *_COLOURS, *_SHOW, *_ARRANGEMENTS, *_DOCKS, *_VIEW, *_STRIP,
+    *_CARDS, *_HELP,
 )  # fmt: skip
 TOOLBAR: Final = ("open", "", "previous-layer", "next-layer", "play", "", "fit-part", "fit-plate", "measure")
 """Actions of the tool bar, "" is a gap; the choices of colouring and cards stand behind them."""
@@ -246,6 +267,11 @@ PANE_KEYS: Final = {
         ("Left, Right, Up, Down", "move the point; with Shift by one pixel"),
         ("Enter", "set the first end, then the second"),
         ("Esc", "end measuring"),
+    ),
+    "Whole part": (
+        ("Left, Right, Up, Down", "turn it; with Shift move it"),
+        ("PgUp, PgDown", "closer, farther"),
+        ("Home", "all of it, from a corner"),
     ),
     "Slider of moments": (("Left, Right", "earlier or later"), ("Home, End", "beginning or end of the layer")),
     "Answers": (

@@ -144,7 +144,7 @@ class FindingsPane(QWidget):
     def resizeEvent(self, event: QResizeEvent) -> None:
         """Put the chosen finding beside the list in a wide pane, else below."""
         super().resizeEvent(event)
-        wide = self.width() > 1.3 * self.height()
+        wide = self.width() >= 460 and self.width() > 1.3 * self.height()
         self._split.setOrientation(Qt.Orientation.Horizontal if wide else Qt.Orientation.Vertical)
         roomy = self.width() >= 460
         self._filter_rows.setDirection(

@@ -18,6 +18,11 @@ from dataclasses import dataclass, field
 from datetime import datetime
 from typing import TYPE_CHECKING, Final, Literal, get_args
 
+from viewer.shown.pictures.choices import COLOURINGS as COLOURINGS
+from viewer.shown.pictures.choices import SHOWN as SHOWN
+from viewer.shown.pictures.choices import Colouring as Colouring
+from viewer.shown.pictures.choices import Shown as Shown
+
 if TYPE_CHECKING:  # the window is on screen before the engine, numpy and the compiler are imported
     from viewer.checks.extent import Extent
     from viewer.checks.run import Report
@@ -38,6 +43,7 @@ Topic = Literal[
     "hover",
     "colouring",
     "shown",
+    "roles",
     "strip",
     "findings",
     "evidence",
@@ -46,32 +52,12 @@ Topic = Literal[
 ]
 TOPICS: Final[tuple[Topic, ...]] = get_args(Topic)
 
-Colouring = Literal["role", "speed", "flow", "width", "thickness", "time", "braking", "lost"]
-COLOURINGS: Final[dict[Colouring, str]] = {
-    "role": "what the bead is for",
-    "speed": "speed reached, mm/s",
-    "flow": "flow, mm³/s",
-    "width": "width, mm",
-    "thickness": "thickness, mm",
-    "time": "when in the layer, s",
-    "braking": "share of the time spent speeding up and braking",
-    "lost": "share of the time lost against the commanded speed",
-}
 StripQuantity = Literal["time", "filament", "peak flow", "overhang"]
 STRIP_QUANTITIES: Final[dict[StripQuantity, str]] = {
     "time": "time of the layer, s",
     "filament": "filament of the layer, mm",
     "peak flow": "highest flow in the layer, mm³/s",
     "overhang": "area that overhangs, mm²",
-}
-Shown = Literal["travel", "retracts", "below", "plate", "nozzle", "marks"]
-SHOWN: Final[dict[Shown, str]] = {
-    "travel": "travel, thin",
-    "retracts": "where filament is pulled back and fed again",
-    "below": "the layer below, as a shadow",
-    "plate": "the plate's outline",
-    "nozzle": "where the nozzle is at the chosen moment",
-    "marks": "places of findings",
 }
 
 
@@ -91,6 +77,8 @@ class ViewState:
     colouring: Colouring = "role"
     strip: StripQuantity = "time"
     shown: frozenset[Shown] = frozenset(get_args(Shown))
+    hidden_roles: frozenset[int] = frozenset()
+    """Roles (numbers) whose beads are not drawn."""
     partial: bool = False
     """The program is only its beginning: the rest is not read yet."""
     halted: bool = False
@@ -297,6 +285,13 @@ class ViewState:
         if shown != self.shown:
             self.shown = shown
             self.tell("shown")
+
+    def show_role(self, role: int, on: bool) -> None:
+        """Show or hide the beads of a role."""
+        hidden = self.hidden_roles - {role} if on else self.hidden_roles | {role}
+        if hidden != self.hidden_roles:
+            self.hidden_roles = hidden
+            self.tell("roles")
 
     def play(self, pace: float) -> None:
         """Play the layer at `pace` times real pace; 0 stops."""

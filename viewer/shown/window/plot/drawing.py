@@ -7,10 +7,10 @@ from dataclasses import dataclass
 
 from viewer.beads.draw import U32, View, nearest_bead
 from viewer.program import Program
+from viewer.shown.pictures.bead_values import Ranges
+from viewer.shown.pictures.layer_picture import draw_scene, rows_between
+from viewer.shown.pictures.scene import Cut, Scene, build_scene, cut_at, recoloured
 from viewer.shown.window.model.view_state import Colouring, Shown
-from viewer.shown.window.plot.bead_values import Ranges
-from viewer.shown.window.plot.layer_picture import draw_scene, rows_between
-from viewer.shown.window.plot.scene import Cut, Scene, build_scene, cut_at, recoloured
 
 EMPTY = 20_000.0
 """An empty picture takes as long as drawing this number of moves: 4 ms, and 5 to 9 ms more for 100,000 beads."""

@@ -11,8 +11,8 @@ import numpy as np
 
 from viewer.checks.extent import BeadRun, Extent, Measure, Region
 from viewer.program import Program
-from viewer.shown.window.plot.bead_values import values_of
-from viewer.shown.window.plot.scene import Point
+from viewer.shown.pictures.bead_values import values_of
+from viewer.shown.pictures.scene import Point
 
 LEAST_SEEN_MM: Final = 12.0
 """Length and width of what is seen about a small extent: without what lies about it nobody knows where it is."""

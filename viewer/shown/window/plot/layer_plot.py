@@ -9,6 +9,8 @@ from PySide6.QtWidgets import QHBoxLayout, QSizePolicy, QVBoxLayout, QWidget
 from viewer.beads.draw import nearest_bead
 from viewer.errors import OutputError
 from viewer.program import Program
+from viewer.shown.pictures.scene import Point
+from viewer.shown.pictures.svg import Vectors, save_svg
 from viewer.shown.window.model.view_state import ViewState
 from viewer.shown.window.plot import pictures
 from viewer.shown.window.plot.drawing import Drawing, DrawnLayer, PictureRequest
@@ -31,9 +33,7 @@ from viewer.shown.window.plot.layer_texts import (
 from viewer.shown.window.plot.legend import Legend
 from viewer.shown.window.plot.marks_item import FindingMark, Outline
 from viewer.shown.window.plot.plot_view import PlotView
-from viewer.shown.window.plot.scene import Point
 from viewer.shown.window.plot.shadow import Shadow
-from viewer.shown.window.plot.svg import Vectors, save_svg
 from viewer.shown.window.style.inks import is_dark
 from viewer.shown.window.threads.redraw import Redrawer
 from viewer.shown.window.widgets.delayed_update import DelayedUpdate

@@ -8,9 +8,9 @@ from viewer.layers.layers import ROLE_NAMES
 from viewer.program import Program
 from viewer.read.moves import BEAD, KIND_NAMES, PRIME, RETRACT
 from viewer.shown.numbers import number_text, size_text
+from viewer.shown.pictures.bead_values import values_of
+from viewer.shown.pictures.scene import Cut, Point, Scene
 from viewer.shown.window.model.view_state import Shown, ViewState
-from viewer.shown.window.plot.bead_values import values_of
-from viewer.shown.window.plot.scene import Cut, Point, Scene
 
 THIN_MM = 0.1
 """Travel is outlined as if it had this width."""

@@ -10,10 +10,10 @@ from PySide6.QtGui import QColor, QFontMetricsF, QImage, QPainter, QPaintEvent, 
 from PySide6.QtWidgets import QSizePolicy, QWidget
 
 from viewer.shown.numbers import distance_text
-from viewer.shown.window.plot.bead_values import Span
-from viewer.shown.window.plot.legend_texts import key_text, tick_texts
-from viewer.shown.window.plot.scene import ColourKey
-from viewer.shown.window.style.colours import Rgb, ui
+from viewer.shown.pictures.bead_values import Span
+from viewer.shown.pictures.colours import Rgb, ui
+from viewer.shown.pictures.legend_texts import key_text, tick_texts
+from viewer.shown.pictures.scene import ColourKey
 from viewer.shown.window.widgets.painting import painting
 
 GAP = 16.0

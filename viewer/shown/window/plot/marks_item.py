@@ -18,8 +18,8 @@ from PySide6.QtGui import (
     QTransform,
 )
 
+from viewer.shown.pictures.scene import Point
 from viewer.shown.window.plot.px_item import PxItem
-from viewer.shown.window.plot.scene import Point
 
 ToPx = Callable[[Point], QPointF]
 

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Callable
 
+from viewer.shown.pictures.scene import Point
 from viewer.shown.window.plot.marks_item import MarksItem
-from viewer.shown.window.plot.scene import Point
 
 
 class Measuring:

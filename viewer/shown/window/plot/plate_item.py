@@ -16,7 +16,7 @@ from PySide6.QtGui import (
 )
 
 from viewer.cards.printer import Plate
-from viewer.shown.window.plot.bead_values import round_step
+from viewer.shown.pictures.bead_values import round_step
 from viewer.shown.window.plot.px_item import PxItem
 
 GRID_FROM_PX = 36.0

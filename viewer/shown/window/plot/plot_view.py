@@ -11,14 +11,14 @@ from PySide6.QtGui import QColor, QFont, QKeyEvent, QPen
 from PySide6.QtWidgets import QGraphicsGridLayout, QWidget
 
 from viewer.beads.draw import View
+from viewer.shown.pictures.colours import ui
+from viewer.shown.pictures.scene import Point
+from viewer.shown.pictures.svg import SeenArea
 from viewer.shown.window.plot.evidence_item import EvidenceItem
 from viewer.shown.window.plot.marks_item import MarksItem
 from viewer.shown.window.plot.measuring import Measuring
 from viewer.shown.window.plot.picture_item import PictureItem
 from viewer.shown.window.plot.plate_item import PlateItem
-from viewer.shown.window.plot.scene import Point
-from viewer.shown.window.plot.svg import SeenArea
-from viewer.shown.window.style.colours import ui
 from viewer.shown.window.widgets.delayed_update import DelayedUpdate
 
 pg.setConfigOption("mouseRateLimit", -1)  # else the last move before the pointer rests may be dropped

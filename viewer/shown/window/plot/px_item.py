@@ -13,7 +13,7 @@ from PySide6.QtGui import (
 )
 from PySide6.QtWidgets import QWidget
 
-from viewer.shown.window.style.colours import Rgb, ui
+from viewer.shown.pictures.colours import Rgb, ui
 
 
 class PxItem(pg.GraphicsObject):  # type: ignore[misc] # pyqtgraph ships no types

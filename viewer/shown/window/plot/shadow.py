@@ -8,8 +8,8 @@ from PySide6.QtWidgets import QWidget
 
 from viewer.beads.draw import U32, View
 from viewer.beads.section import Beads
+from viewer.shown.pictures.layer_picture import draw_below
 from viewer.shown.window.plot.drawing import DrawnLayer
-from viewer.shown.window.plot.layer_picture import draw_below
 from viewer.shown.window.plot.picture_item import PictureItem
 from viewer.shown.window.threads.redraw import Redrawer
 from viewer.shown.window.widgets.delayed_update import DelayedUpdate

@@ -19,9 +19,10 @@ from viewer.shown.window.shell.saving import Saving
 from viewer.shown.window.shell.start_page import CAUTION
 from viewer.shown.window.style.theme import LOOKS
 
-if TYPE_CHECKING:
-    pass
+if TYPE_CHECKING:  # the window is on screen before the engine is imported
+    from viewer.part.view import Side
 
+PART_SIDES: Final[tuple[Side, ...]] = ("corner", "front", "side", "top")
 PROGRAM_FILES: Final = "Programs (*.gcode *.gco *.g *.nc *.ngc *.tap *.gz);;All files (*)"
 ZOOM: Final = 1.25
 MOVES: Final = {"left": (-0.2, 0.0), "right": (0.2, 0.0), "up": (0.0, 0.2), "down": (0.0, -0.2)}
@@ -100,6 +101,9 @@ class Commands:
             "zoom-in": lambda: window.panes.plot.zoom(ZOOM),
             "zoom-out": lambda: window.panes.plot.zoom(1.0 / ZOOM),
             "measure": lambda: window.panes.plot.start_measuring(window.actions_by_id["measure"].isChecked()),
+            **{f"part-{side}": partial(self.show_part_from, side) for side in PART_SIDES},
+            "part-above": self.on("part", "next_above"),
+            "part-cut": self.on("part", "next_cut"),
             **{f"move-{side}": partial(self.move_picture, *by) for side, by in MOVES.items()},
             **{f"colour-{name}": partial(state.colour_by, name) for name in COLOURINGS},
             **{f"show-{name}": partial(self.show_or_hide, name) for name in SHOWN},
@@ -137,7 +141,7 @@ class Commands:
             "about": self.about,
         }
 
-    def on(self, pane: Literal["plot", "slider"], method: str) -> Callable[[], object]:
+    def on(self, pane: Literal["plot", "slider", "part"], method: str) -> Callable[[], object]:
         """Return what calls a method of a pane; the panes are not there yet."""
 
         def call() -> object:
@@ -178,6 +182,11 @@ class Commands:
     def move_picture(self, right: float, back: float) -> None:
         """Show what lies further to one side."""
         self._window.panes.plot.move_view(right, back)
+
+    def show_part_from(self, side: Side) -> None:
+        """Bring the whole part into view, from a named side."""
+        self._window.show_dock("part")
+        self._window.panes.part.look_from(side)
 
     def select_nothing(self) -> None:
         """End selection, measuring and playing."""

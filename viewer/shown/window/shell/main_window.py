@@ -339,6 +339,7 @@ class MainWindow(QMainWindow):
         self.hide()
         if self.made_panes is not None:
             self.made_panes.plot.stop()
+            self.made_panes.part.stop()
         self.opening.close()
         super().closeEvent(event)
 

@@ -18,6 +18,7 @@ from viewer.shown.window.ledger.ledger_pane import LedgerPane
 from viewer.shown.window.levers.levers_pane import LeversPane
 from viewer.shown.window.model.view_state import ViewState
 from viewer.shown.window.overrun.overrun_pane import OverrunPane
+from viewer.shown.window.part.part_pane import PartPane
 from viewer.shown.window.plot.layer_plot import LayerPlot
 from viewer.shown.window.stats.stats_pane import StatsPane
 from viewer.shown.window.strip.layer_strip import LayerStrip
@@ -68,6 +69,7 @@ PANES: Final = (
     PaneRow("strip", LayerStrip, "bottom"),
     PaneRow("slider", MomentSlider),
     PaneRow("program", ProgramText, "bottom"),
+    PaneRow("part", PartPane, "left"),
 )
 """In the order in which the focus goes round."""
 HOMES: Final[dict[str, Area]] = {row.name: row.home for row in PANES if row.home is not None}
@@ -85,7 +87,8 @@ DOCK_PLACES: Final[dict[Arrangement, dict[str, DockPlace]]] = {
         "strip": DockPlace("bottom", height=0.155, height_in_low=0.26),
     },
     "teach": {
-        "program": DockPlace("bottom", height=0.2, height_in_low=0.24),
+        "part": DockPlace("right", width=0.165, height_in_low=0.5),
+        "program": DockPlace("bottom", height=0.15, height_in_high=0.18, height_in_low=0.24),
     },
 }
 """The docks of each arrangement; the others are hidden until somebody asks for them."""
@@ -150,6 +153,11 @@ class Panes:
     def program(self) -> ProgramText:
         """The program's text."""
         return self._a(ProgramText, "program")
+
+    @property
+    def part(self) -> PartPane:
+        """The whole part."""
+        return self._a(PartPane, "part")
 
     def _a(self, kind: type[_Pane], name: str) -> _Pane:
         pane = self._made[name]

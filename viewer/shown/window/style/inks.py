@@ -8,7 +8,7 @@ from PySide6.QtCore import Qt
 from PySide6.QtGui import QColor, QFont, QFontMetrics, QPalette
 from PySide6.QtWidgets import QWidget
 
-from viewer.shown.window.style.colours import ui
+from viewer.shown.pictures.colours import ui
 from viewer.shown.window.style.scale import CAPTION, sized_font
 
 _MIDDLE = 128

@@ -8,7 +8,7 @@ from PySide6.QtCore import QObject, Qt, Signal
 from PySide6.QtGui import QColor, QFont, QPalette
 from PySide6.QtWidgets import QApplication, QStyleFactory
 
-from viewer.shown.window.style.colours import Rgb, ui
+from viewer.shown.pictures.colours import Rgb, ui
 
 Look = Literal["system", "light", "dark"]
 LOOKS: Final[tuple[Look, ...]] = ("system", "light", "dark")

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Final
 from PySide6.QtGui import QColor, QPalette
 from PySide6.QtWidgets import QWidget
 
-from viewer.shown.window.style.colours import Rgb, ui
+from viewer.shown.pictures.colours import Rgb, ui
 
 if TYPE_CHECKING:  # the window is on screen before numpy is imported
     from viewer.read.words import WordKind

@@ -12,7 +12,7 @@ from viewer.arrays import F64
 from viewer.beads.section import section_area, width_of
 from viewer.program import Program
 from viewer.read.moves import BEAD, TRAVEL, WIPE
-from viewer.shown.window.model.view_state import Colouring
+from viewer.shown.pictures.choices import Colouring
 
 Rows = npt.NDArray[np.intp]
 SAMPLE = 200_000

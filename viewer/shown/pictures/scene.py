@@ -25,9 +25,9 @@ from viewer.beads.section import Beads, range_beads
 from viewer.layers.layers import ROLE_NAMES
 from viewer.program import Program
 from viewer.read.moves import PRIME, RETRACT, TRAVEL, WIPE
-from viewer.shown.window.model.view_state import COLOURINGS, Colouring
-from viewer.shown.window.plot.bead_values import UNITS, Ranges, Span, share_of_path, values_of
-from viewer.shown.window.style.colours import Rgb, role_rgba, scale_rgba, ui
+from viewer.shown.pictures.bead_values import UNITS, Ranges, Span, share_of_path, values_of
+from viewer.shown.pictures.choices import COLOURINGS, Colouring
+from viewer.shown.pictures.colours import Rgb, role_rgba, scale_rgba, ui
 
 Point = tuple[float, float]
 SEAM_SHARE = 0.30

@@ -5,8 +5,8 @@ from __future__ import annotations
 import numpy as np
 
 from viewer.shown.numbers import distance_text
-from viewer.shown.window.plot.bead_values import Span
-from viewer.shown.window.plot.scene import ColourKey
+from viewer.shown.pictures.bead_values import Span
+from viewer.shown.pictures.scene import ColourKey
 
 
 def tick_texts(span: Span) -> tuple[str, ...]:

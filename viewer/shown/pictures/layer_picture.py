@@ -13,9 +13,9 @@ from viewer.beads.draw import (
     premultiplied,
 )
 from viewer.beads.section import Beads
-from viewer.shown.window.model.view_state import Shown
-from viewer.shown.window.plot.scene import Cut, Scene, Segments
-from viewer.shown.window.style.colours import Rgb, ui
+from viewer.shown.pictures.choices import Shown
+from viewer.shown.pictures.colours import Rgb, ui
+from viewer.shown.pictures.scene import Cut, Scene, Segments
 
 TRAVEL_PX = 1.1
 

@@ -12,12 +12,12 @@ import numpy as np
 from viewer.beads.section import Beads
 from viewer.cards.printer import Plate
 from viewer.shown.numbers import distance_text
-from viewer.shown.window.model.view_state import Shown
-from viewer.shown.window.plot.bead_values import round_step
-from viewer.shown.window.plot.layer_picture import laid_by, later_than
-from viewer.shown.window.plot.legend_texts import key_text, tick_texts
-from viewer.shown.window.plot.scene import ColourKey, Cut, Scene, Segments
-from viewer.shown.window.style.colours import Rgb, ui
+from viewer.shown.pictures.bead_values import round_step
+from viewer.shown.pictures.choices import Shown
+from viewer.shown.pictures.colours import Rgb, ui
+from viewer.shown.pictures.layer_picture import laid_by, later_than
+from viewer.shown.pictures.legend_texts import key_text, tick_texts
+from viewer.shown.pictures.scene import ColourKey, Cut, Scene, Segments
 from viewer.written import write_whole
 
 MARGIN = 0.02

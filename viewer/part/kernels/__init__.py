@@ -1,0 +1,1 @@
+"""The kernels that draw the whole part."""

@@ -1,0 +1,1 @@
+"""The whole part beside the layer picture."""
