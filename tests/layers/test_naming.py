@@ -10,15 +10,13 @@ import pytest
 
 from tests.layers.plotter import Plotter
 from viewer import open_program
-from viewer.jit import compiler_is_off
 from viewer.layers.layers import HOLD, INFILL, INNER, OUTLINE, ROLE_NAMES, SOLID
 from viewer.layers.naming import guess_roles, usual_width_mm
 from viewer.layers.spacing import NO_SPACING, LateSpacing, Spacing
 from viewer.read.moves import BEAD
 
-READS = pytest.mark.skipif(
-    compiler_is_off(), reason="needs the compiler: plain Python warns of overflow in hashes"
-)
+READS = pytest.mark.filterwarnings("ignore:overflow encountered:RuntimeWarning")
+"""Hashes of comments overflow on purpose, and plain Python (the compiler off) warns of it."""
 SURE = Spacing(0.8, 0.6, 4000, 20, 0.4, 0.4)
 
 
