@@ -9,8 +9,9 @@ from typing import Any
 from viewer.printlog.accuracy import Accuracy, OutcomeCount, Proposal
 from viewer.printlog.estimate import INTERVAL, Estimate
 from viewer.printlog.history import ACCELERATING
+from viewer.printlog.months import Month
 from viewer.printlog.rows import Print, SpoolState
-from viewer.shown.numbers import duration_text
+from viewer.shown.numbers import duration_text, money_text
 
 
 def estimate_text(estimate: Estimate) -> str:
@@ -52,6 +53,23 @@ def _change(one: Proposal) -> str:
     """Return a proposal as ``the warming rates (seconds to a heat) on the card, times 1.50``."""
     way = "divided by" if one.cause == ACCELERATING else "times"
     return f"{one.about} on the card, {way} {one.factor:.2f}"
+
+
+def month_text(one: Month) -> str:
+    """Return what a month of prints took and cost."""
+    text = f"{one.month}: {one.done} of {one.prints} prints done, {duration_text(one.real_s)}, {one.drawn_g:.0f} g"
+    return f"{text}, {charges_text(one)}"
+
+
+def charges_text(one: Month) -> str:
+    """Return ``12.40 EUR charged``, with the prints for which nothing is noted."""
+    text = " and ".join(money_text(amount, currency) for currency, amount in one.charges) or "nothing"
+    return f"{text} charged" + (f" ({one.uncharged} without a charge)" if one.uncharged else "")
+
+
+def drift_text(drift: float) -> str:
+    """Return how far the scales and the computed masses of a spool's prints are apart."""
+    return f"the scales say {drift:.0%} of what was computed was drawn"
 
 
 def outcome_count_text(one: OutcomeCount) -> str:
