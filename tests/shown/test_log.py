@@ -87,7 +87,7 @@ def test_spools(capsys: Captured) -> None:
     (month,) = json.loads(capsys.readouterr().out)
     assert month["prints"] == 1 and month["drawn_g"] == 4.0 and month["real_s"] == 23 * 60.0
     assert main(["log", "months"]) == 0
-    assert "1 of 1 prints done, 23 min, 4 g" in capsys.readouterr().out
+    assert "1 of 1 prints done, 23 min 0 s, 4 g" in capsys.readouterr().out
     assert main(["log", "spools", "--delete", "blue"]) == 0
     assert "No spool is noted yet" in capsys.readouterr().out
 
