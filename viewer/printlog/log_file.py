@@ -210,9 +210,7 @@ def _sentence(path: Path, problem: sqlite3.Error) -> str:
             f"The print log {path} may only be read; see to its rights, or name another file with {VARIABLE}."
         )
     if "full" in text:
-        return (
-            f"The drive of the print log {path} is full, and nothing was noted; make room and note it again."
-        )
+        return f"The drive of the print log {path} is full, and nothing was changed; make room and try again."
     if "unable to open" in text:
         return (
             f"The print log {path} cannot be opened; see whether its folder is there, or name another file with "
