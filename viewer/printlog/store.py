@@ -173,12 +173,10 @@ class PrintLog(LogFile):
                 print_of(row) for row in self._base.execute(text, (*values, -1 if limit is None else limit))
             ]
 
-    def entries(self) -> list[Entry]:
-        """Return all prints as lines of a list, the latest first."""
+    def entries(self, limit: int | None = None) -> list[Entry]:
+        """Return all prints, or the latest few, as lines of a list, the latest first."""
         with self._told():
-            reader = self._base.cursor()
-            reader.row_factory = None  # plain tuples: a log may have 100,000 prints
-            return list(map(Entry._make, reader.execute(SELECT_ENTRIES)))
+            return list(map(Entry._make, self._plain(SELECT_ENTRIES, (-1 if limit is None else limit,))))
 
     def print_of(self, number: int) -> Print:
         """Return one print.
@@ -196,19 +194,26 @@ class PrintLog(LogFile):
 
     def history(self, printer: str | None = None) -> History:
         """Return the prints, of one printer card or all, as columns."""
-        return self.numbered_history(printer)[1]
-
-    def numbered_history(self, printer: str | None = None) -> tuple[list[int], History]:
-        """Return the numbers of the prints, and the prints as columns, both in the order of the numbers."""
         causes = ", ".join(f"coalesce(json_extract(parts_s, '$.\"{cause}\"'), 0.0)" for cause in CAUSES)
         real = "round((julianday(ended) - julianday(started)) * 86400.0)"
         with self._told():
-            rows = self._base.execute(
-                f"SELECT printer, filament, outcome = 'done', {real}, computed_s, {causes}, id FROM print "
-                "WHERE ? IS NULL OR printer = ? ORDER BY id",
-                (printer, printer),
-            ).fetchall()
-        return [row[-1] for row in rows], history_of_rows([tuple(row)[:-1] for row in rows])
+            return history_of_rows(
+                self._plain(
+                    f"SELECT printer, filament, outcome = 'done', {real}, computed_s, {causes} FROM print "
+                    "WHERE ? IS NULL OR printer = ? ORDER BY id",
+                    (printer, printer),
+                )
+            )
+
+    def numbered_history(self) -> tuple[list[int], History]:
+        """Return the numbers of all prints, and the prints as columns, both in the order of the numbers."""
+        with self._told():
+            self._base.execute("BEGIN")  # nobody's print comes between the two
+            try:
+                numbers = [row[0] for row in self._plain("SELECT id FROM print ORDER BY id", ())]
+                return numbers, self.history()
+            finally:
+                self._base.execute("COMMIT")
 
     def count(self) -> int:
         """Return how many prints there are."""
@@ -222,6 +227,12 @@ class PrintLog(LogFile):
             return [self._state(row) for row in rows]
 
     # inside ------------------------------------------------------------------------------------------
+
+    def _plain(self, text: str, values: tuple[Any, ...]) -> list[tuple[Any, ...]]:
+        """Return rows as plain tuples, which are quicker: a log may have 100,000 prints."""
+        reader = self._base.cursor()
+        reader.row_factory = None
+        return reader.execute(text, values).fetchall()
 
     def _insert(self, one: Print) -> int:
         if self._base.execute("SELECT 1 FROM print WHERE uid = ?", (one.uid,)).fetchone():

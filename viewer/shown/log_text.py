@@ -10,7 +10,7 @@ from viewer.printlog.accuracy import Accuracy, OutcomeCount, Proposal
 from viewer.printlog.estimate import INTERVAL, Estimate
 from viewer.printlog.history import ACCELERATING
 from viewer.printlog.months import Month
-from viewer.printlog.rows import Print, SpoolState
+from viewer.printlog.rows import Entry, Print, SpoolState
 from viewer.shown.numbers import duration_text, money_text
 
 
@@ -26,8 +26,17 @@ def estimate_text(estimate: Estimate) -> str:
 
 def outcome_text(one: Print) -> str:
     """Return ``done``, ``stopped at layer 12``, or ``failed at layer 3: came off the plate``."""
-    text = one.outcome.value + (f" at layer {one.layer}" if one.layer is not None else "")
-    return f"{text}: {one.reason}" if one.reason else text
+    return _outcome_text(one.outcome.value, one.layer, one.reason)
+
+
+def entry_outcome_text(one: Entry) -> str:
+    """Return the same of a line of the list."""
+    return _outcome_text(one.outcome, one.layer, one.reason)
+
+
+def _outcome_text(outcome: str, layer: int | None, reason: str) -> str:
+    text = outcome + (f" at layer {layer}" if layer is not None else "")
+    return f"{text}: {reason}" if reason else text
 
 
 def accuracy_text(one: Accuracy) -> str:

@@ -64,6 +64,8 @@ _PROGRAM: Final = _in(
           "sheet", "whole"),
     _once("save-sheet", "Save the job sheet…", "Ctrl+Shift+S", "Save the job sheet as PDF or HTML", needs="whole"),
     _once("note-print", "How did it go?…", "D", "Note in the print log how this print went", needs="whole"),
+    _once("print-log", "Print log…", "L", "Look at all prints that were noted, at what months cost, and at the spools",
+          needs="nothing"),
     _once("quit", "Quit", "Ctrl+Q", "Close the window", needs="nothing"),
 )  # fmt: skip
 _LAYER: Final = _in(
@@ -307,6 +309,12 @@ PANE_KEYS: Final = {
         ("Left, Right", "on a slider: less or more of it"),
     ),
     "Speed along the path": (("Left, Right", "the move before, the next move"),),
+    "Print log": (
+        ("Up, Down", "choose a print or a spool"),
+        ("Enter", "change the print; weigh the spool"),
+        ("Delete", "ask whether it is to be deleted"),
+        ("Left, Right", "in the plot: the next print; Enter shows it in the list"),
+    ),
     "Forms and pages": (("Tab, Shift+Tab", "next field, field before"), ("Ctrl+S", "save a card"), ("Esc", "close")),
 }  # fmt: skip
 """Keys that a pane takes itself while it has the focus."""

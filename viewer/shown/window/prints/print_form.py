@@ -112,7 +112,7 @@ class PrintForm(LogForm):
         self.row("Started", self.started, until, self.ended)
         self.took = QLabel(wordWrap=True)
         self.took.setProperty("faint", True)
-        self.row("", self.took)
+        self.grid.addWidget(self.took, self.grid.rowCount(), 1)
         for field in (self.started, self.ended):
             field.textChanged.connect(self._follow)
 
@@ -142,12 +142,13 @@ class PrintForm(LogForm):
     def _amounts(self, typed: TypedPrint, currency: str) -> None:
         self.spool = Choice(self)
         self.spool.setAccessibleName("spool it drew from")
+        self.spool.setSizeAdjustPolicy(Choice.SizeAdjustPolicy.AdjustToContents)
         self.spool.addItem(NO_SPOOL, "")
         if typed.spool:
             self.spool.addItem(typed.spool, typed.spool)
             self.spool.setCurrentIndex(1)
-        self.weight = self.field("weight of the print, g", typed.weight, 9, "not weighed")
-        self.charge = self.field(f"charge, {currency}" if currency else "charge", typed.charge, 9)
+        self.weight = self.field("weight of the print, g", typed.weight, 14, "not weighed")
+        self.charge = self.field(f"charge, {currency}" if currency else "charge", typed.charge, 14)
         self.row("Spool", self.spool)
         self.row("Weight", self.weight, QLabel("g"))
         self.row("Charge", self.charge, QLabel(currency))

@@ -105,7 +105,7 @@ def took_text(typed: TypedPrint, computed_s: float, now: datetime) -> str:
     except BeadlineError as problem:
         return str(problem)
     real_s = (ended - started).total_seconds()
-    text = f"Took {duration_text(real_s)}"
+    text = f"Took {duration_text(real_s).removesuffix(' 0 s')}"
     if started.date() != now.date():
         text += f", begun on {started:%Y-%m-%d}"
     if computed_s <= 0.0:

@@ -71,6 +71,7 @@ class Commands:
             "print-sheet": self._saving.print_sheet,
             "save-sheet": self._saving.sheet,
             "note-print": self.log.note,
+            "print-log": self.log.show_pages,
             "quit": self._frame.close,
         }
 

@@ -13,6 +13,7 @@ from viewer.shown.window.shell.commanded_window import CommandedWindow
 
 if TYPE_CHECKING:  # the window is on screen before the engine is imported
     from viewer.printlog.rows import Print, SpoolState
+    from viewer.shown.window.prints.log_pages import LogPages
     from viewer.shown.window.prints.print_form import PrintForm
 
 
@@ -35,6 +36,8 @@ class LogWindows(QObject):
         self._window, self._frame = window, frame
         self.form: PrintForm | None = None
         """The form that is open."""
+        self.pages: LogPages | None = None
+        """The window of the log, once it was opened."""
         self._spools = LogTask(self.workshop, "read the spools", self)
         self._spools.done.connect(self._take_spools)
         self._spools.failed.connect(self._complain)
@@ -42,7 +45,8 @@ class LogWindows(QObject):
     @property
     def busy(self) -> bool:
         """Whether the log is being read or written to."""
-        return self._spools.busy or (self.form is not None and (self.form.busy or self.form.reading))
+        form = self.form is not None and (self.form.busy or self.form.reading)
+        return self._spools.busy or form or (self.pages is not None and self.pages.busy)
 
     def workshop(self) -> str:
         """Return name or path of the workshop card, which may say where the log lies."""
@@ -63,6 +67,18 @@ class LogWindows(QObject):
         form.finished.connect(self._closed)
         form.open()
 
+    def show_pages(self) -> None:
+        """Show all prints and spools, in a window beside this one."""
+        from viewer.shown.window.prints.log_pages import LogPages
+
+        if self.pages is None:
+            self.pages = LogPages(self.workshop, self._frame)
+            self.pages.changed.connect(self.look_at_spools)
+        self.pages.read()
+        self.pages.show()
+        self.pages.raise_()
+        self.pages.activateWindow()
+
     def look_at_spools(self) -> None:
         """Read the spools of the log again, beside the window."""
         self._spools.read(lambda log: log.spools(), [])
@@ -71,6 +87,9 @@ class LogWindows(QObject):
         """Wait for what is being written, before the window goes."""
         if self.form is not None:
             self.form.task.end()
+        if self.pages is not None:
+            self.pages.end()
+            self.pages.close()
         self._spools.end()
 
     def _closed(self) -> None:
@@ -85,6 +104,8 @@ class LogWindows(QObject):
             f"Noted: {one.program} on {one.printer}, {duration_text(one.real_s)}, {outcome_text(one)}.", 8000
         )
         self.look_at_spools()
+        if self.pages is not None and self.pages.isVisible():
+            self.pages.read()
 
     def _take_spools(self, spools: list[SpoolState]) -> None:
         """Let the spool that was said have what is left on it now."""

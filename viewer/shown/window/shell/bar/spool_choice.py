@@ -15,8 +15,8 @@ from viewer.shown.window.shell.bar.typed_choice import UNKNOWN, TypedChoice
 if TYPE_CHECKING:  # the window is on screen before the engine is imported
     from viewer.printlog.rows import SpoolState
 
-_LETTERS: Final = 15
-"""Room for an amount and the beginning of a label, where the log has spools."""
+_LETTERS: Final = 18
+"""Room for an amount and a label, or its beginning, where the log has spools."""
 
 
 class SpoolChoice(TypedChoice):
@@ -42,7 +42,9 @@ class SpoolChoice(TypedChoice):
         self.blockSignals(True)
         self.clear()
         self.addItems([UNKNOWN, *map(spool_text, self._spools.values())])
-        self.setMinimumContentsLength(_LETTERS if self._spools else len(UNKNOWN))
+        self.setSizeAdjustPolicy(self.SizeAdjustPolicy.AdjustToMinimumContentsLengthWithIcon)
+        longest = max((len(text) - len(" left") for text in self._spools), default=0)
+        self.setMinimumContentsLength(max(min(longest, _LETTERS), len(UNKNOWN)))
         self.view().setMinimumWidth(self.view().sizeHintForColumn(0) + 24)
         self.blockSignals(False)
         self.show_held()
