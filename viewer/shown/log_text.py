@@ -42,16 +42,16 @@ def _outcome_text(outcome: str, layer: int | None, reason: str) -> str:
 def accuracy_text(one: Accuracy) -> str:
     """Return how good the estimates of a printer have been."""
     return (
-        f"{one.printer}: the computed time was off by {one.computed_error:.1%} on average, the corrected one by "
-        f"{one.corrected_error:.1%} ({one.prints} prints, each estimated from the others)."
+        f"{one.printer}: the computed time was off by {percent_text(one.computed_error, 1)} on average, the corrected "
+        f"one by {percent_text(one.corrected_error, 1)} ({one.prints} prints, each estimated from the others)."
     )
 
 
 def proposal_text(printer: str, one: Proposal) -> str:
     """Return what on a card the real times point to, and what to do."""
     text = (
-        f"{printer}: the real times point to {_change(one)}; with it the error falls from {one.error_before:.1%} to "
-        f"{one.error_after:.1%}."
+        f"{printer}: the real times point to {_change(one)}; with it the error falls from "
+        f"{percent_text(one.error_before, 1)} to {percent_text(one.error_after, 1)}."
     )
     if one.rivals:
         text += f" These prints cannot tell it from {' or '.join(map(_change, one.rivals))}."
@@ -67,25 +67,25 @@ def _change(one: Proposal) -> str:
 def month_text(one: Month) -> str:
     """Return what a month of prints took and cost."""
     text = f"{one.month}: {one.done} of {one.prints} prints done, {duration_text(one.real_s)}, {one.drawn_g:.0f} g"
-    return f"{text}, {charges_text(one)}"
+    return f"{text}, charged: {charges_text(one)}"
 
 
 def charges_text(one: Month) -> str:
-    """Return ``12.40 EUR charged``, with the prints for which nothing is noted."""
+    """Return ``12.40 EUR``, with the prints for which nothing is noted."""
     text = " and ".join(money_text(amount, currency) for currency, amount in one.charges) or "nothing"
-    return f"{text} charged" + (f" ({one.uncharged} without a charge)" if one.uncharged else "")
+    return text + (f" ({one.uncharged} without a charge)" if one.uncharged else "")
 
 
 def drift_text(drift: float) -> str:
     """Return how far the scales and the computed masses of a spool's prints are apart."""
-    return f"the scales say {drift:.0%} of what was computed was drawn"
+    return f"the scales say {percent_text(drift)} of what was computed was drawn"
 
 
 def outcome_count_text(one: OutcomeCount) -> str:
     """Return how often prints were done, with the interval of the true rate."""
     return (
         f"{one.printer}, {one.filament}: {one.done} of {one.prints} done "
-        f"({one.low:.0%} to {one.high:.0%} with {INTERVAL:.0%} confidence)"
+        f"({percent_text(one.low)} to {percent_text(one.high)} with {percent_text(INTERVAL)} confidence)"
     )
 
 
@@ -99,6 +99,11 @@ def spool_object(state: SpoolState) -> dict[str, Any]:
     """Return a spool as a plain object for JSON."""
     spool = {name: _plain(value) for name, value in asdict(state.spool).items()}
     return {**spool, "left_g": state.left_g, "drawn_g": state.drawn_g, "drift": state.drift}
+
+
+def percent_text(share: float, digits: int = 0) -> str:
+    """Return a share as ``3.0 %``."""
+    return f"{100.0 * share:.{digits}f} %"
 
 
 def _plain(value: Any) -> Any:

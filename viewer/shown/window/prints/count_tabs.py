@@ -10,7 +10,7 @@ from PySide6.QtWidgets import QLabel, QVBoxLayout, QWidget
 from viewer.printlog.accuracy import OutcomeCount
 from viewer.printlog.estimate import INTERVAL
 from viewer.printlog.months import Month
-from viewer.shown.log_text import charges_text
+from viewer.shown.log_text import charges_text, percent_text
 from viewer.shown.numbers import duration_text
 from viewer.shown.window.prints.table_model import Heading, RowT, TableModel
 from viewer.shown.window.prints.table_view import TableView
@@ -23,7 +23,7 @@ OUTCOMES: Final = (
     Heading[OutcomeCount]("Done", lambda one: str(one.done), 8, is_number=True),
     Heading[OutcomeCount]("Not done", lambda one: str(one.prints - one.done), 9, is_number=True),
     Heading[OutcomeCount](
-        "Likely share done", lambda one: f"{one.low:.0%} to {one.high:.0%}", 19, is_number=True
+        "Likely share done", lambda one: f"{percent_text(one.low)} to {percent_text(one.high)}", 19, is_number=True
     ),
     Heading[OutcomeCount](
         "0 to 100 %", lambda one: f"{one.done} of {one.prints} done", 30,
@@ -36,9 +36,9 @@ MONTHS: Final = (
     Heading[Month]("Done", lambda one: str(one.done), 8, is_number=True),
     Heading[Month]("Printers ran", lambda one: duration_text(one.real_s), 18, is_number=True),
     Heading[Month]("Filament", lambda one: f"{one.drawn_g:.0f} g", 12, is_number=True),
-    Heading[Month]("Cost", charges_text, 30),
+    Heading[Month]("Charged", charges_text, 30),
 )
-ABOUT_OUTCOMES: Final = f"The mark is the share that was done; the bar holds the true share with {INTERVAL:.0%} confidence (Wilson)."
+ABOUT_OUTCOMES: Final = f"The mark is the share that was done; the bar holds the true share with {percent_text(INTERVAL)} confidence (Wilson)."
 ABOUT_MONTHS: Final = (
     "Prints belong to the month in which they started; filament is as weighed, else as computed."
 )
@@ -51,6 +51,7 @@ class CountTab(QWidget, Generic[RowT]):
         super().__init__(parent)
         self.model = TableModel(headings, self)
         self.table = TableView(name, self.model, self)
+        self.table.setSelectionMode(TableView.SelectionMode.NoSelection)
         self._about = about
         self.about = QLabel(self, wordWrap=True)
         self.about.setProperty("faint", True)

@@ -9,6 +9,7 @@ from typing import Final
 
 from viewer.printlog.against import Point
 from viewer.printlog.estimate import INTERVAL
+from viewer.shown.log_text import percent_text
 
 MAX_POINTS: Final = 400
 """More could not be told apart; the latest are drawn."""
@@ -69,8 +70,8 @@ def held_text(points: Sequence[Point]) -> str:
     believed = [one for one in points if one.believed]
     held = sum(one.held for one in believed)
     text = (
-        f"{held} of {len(believed)} real times lie in their interval, which should hold {INTERVAL:.0%}; each print is "
-        "estimated from the others."
+        f"{held} of {len(believed)} real times lie in their interval, which should hold {percent_text(INTERVAL)}; "
+        "each print is estimated from the others."
     )
     left = len(points) - len(believed)
     if left:

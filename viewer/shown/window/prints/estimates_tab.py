@@ -11,6 +11,7 @@ from viewer.shown.window.prints.estimate_plot import EstimatePlot
 from viewer.shown.window.prints.log_content import Computed
 from viewer.shown.window.style.scale import space
 from viewer.shown.window.widgets.choice import Choice
+from viewer.shown.window.widgets.short_label import ShortLabel
 
 NONE_YET = "How good estimates are shows with more than three prints that were done on one printer."
 
@@ -28,8 +29,9 @@ class EstimatesTab(QWidget):
         self.printer.setAccessibleName("printer")
         self.printer.setSizeAdjustPolicy(Choice.SizeAdjustPolicy.AdjustToContents)
         self.printer.currentIndexChanged.connect(self._show_printer)
-        self.legend = QLabel(
-            "Dots are real times, bars where they should lie. Red: outside. Hollow: left out.", self
+        self.legend = ShortLabel(self)
+        self.legend.setText(
+            "Dots are real times, bars where they should lie. Red: outside. Hollow: left out."
         )
         self.legend.setProperty("faint", True)
         self.plot = EstimatePlot(self)

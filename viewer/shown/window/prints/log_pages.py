@@ -35,6 +35,8 @@ if TYPE_CHECKING:
     from viewer.printlog.store import PrintLog
 
 TABLES: Final = "Tables (*.csv)"
+ROOM: Final = QSize(1200, 760)
+"""How large it may be at first, where no window stands behind it."""
 
 
 class LogPages(QDialog):
@@ -77,6 +79,7 @@ class LogPages(QDialog):
         column.addWidget(self.notice)
         column.addWidget(self.tabs, 1)
         self._connect()
+        self.resize(self.sizeHint().boundedTo(ROOM if parent is None else parent.size()))
 
     def sizeHint(self) -> QSize:
         """Return room for a screenful of prints."""

@@ -179,6 +179,8 @@ class PrintsTab(QWidget):
             at = next((k for k, one in enumerate(self.model.rows) if one.number == chosen.number), -1)
             if at >= 0:
                 self.table.choose(at)
+        elif self.model.rows:
+            self.table.choose(0)
         self._follow()
         shown, total = len(order), self._total
         if len(entries) < total:

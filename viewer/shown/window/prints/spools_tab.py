@@ -8,7 +8,7 @@ from PySide6.QtCore import Signal, SignalInstance
 from PySide6.QtWidgets import QHBoxLayout, QLabel, QPushButton, QVBoxLayout, QWidget
 
 from viewer.printlog.rows import SpoolState
-from viewer.shown.log_text import drift_text
+from viewer.shown.log_text import drift_text, percent_text
 from viewer.shown.window.prints.spool_texts import left_text
 from viewer.shown.window.prints.table_model import Heading, TableModel
 from viewer.shown.window.prints.table_view import TableView
@@ -34,18 +34,18 @@ def _weighed(state: SpoolState) -> str:
 
 
 HEADINGS: Final = (
-    Heading[SpoolState]("Spool", lambda one: one.spool.label, 20),
+    Heading[SpoolState]("Spool", lambda one: one.spool.label, 18),
     Heading[SpoolState]("Filament", lambda one: one.spool.filament, 12),
-    Heading[SpoolState]("Begun", lambda one: f"{one.spool.begun:%Y-%m-%d}", 12),
+    Heading[SpoolState]("Begun", lambda one: f"{one.spool.begun:%Y-%m-%d}", 11),
     Heading[SpoolState]("Full", lambda one: f"{one.spool.full_g:g} g", 9, is_number=True),
     Heading[SpoolState](
         "Empty spool", lambda one: "" if one.spool.tare_g is None else f"{one.spool.tare_g:g} g", 12, is_number=True
     ),
     Heading[SpoolState]("Drawn", lambda one: f"{one.drawn_g:.0f} g", 9, is_number=True),
-    Heading[SpoolState]("Last weighed", _weighed, 22, is_number=True),
-    Heading[SpoolState]("Left", _left, 18, is_number=True),
+    Heading[SpoolState]("Last weighed", _weighed, 20, is_number=True),
+    Heading[SpoolState]("Left", _left, 17, is_number=True),
     Heading[SpoolState](
-        "Scales / computed", lambda one: "" if one.drift is None else f"{one.drift:.0%}", 16, is_number=True
+        "Scales / computed", lambda one: "" if one.drift is None else percent_text(one.drift), 16, is_number=True
     ),
 )  # fmt: skip
 
