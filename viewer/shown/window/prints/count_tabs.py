@@ -38,7 +38,10 @@ MONTHS: Final = (
     Heading[Month]("Filament", lambda one: f"{one.drawn_g:.0f} g", 12, is_number=True),
     Heading[Month]("Charged", charges_text, 30),
 )
-ABOUT_OUTCOMES: Final = f"The mark is the share that was done; the bar holds the true share with {percent_text(INTERVAL)} confidence (Wilson)."
+ABOUT_OUTCOMES: Final = (
+    "The mark is the share that was done; the bar holds the true share with "
+    f"{percent_text(INTERVAL)} confidence (Wilson)."
+)
 ABOUT_MONTHS: Final = (
     "Prints belong to the month in which they started; filament is as weighed, else as computed."
 )

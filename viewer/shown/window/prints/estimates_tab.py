@@ -31,7 +31,7 @@ class EstimatesTab(QWidget):
         self.printer.currentIndexChanged.connect(self._show_printer)
         self.legend = ShortLabel(self)
         self.legend.setText(
-            "Dots are real times, bars where they should lie. Red: outside. Hollow: left out."
+            "Real times (dots) against computed ones, and where they should lie (bars). Red: outside. Hollow: left out."
         )
         self.legend.setProperty("faint", True)
         self.plot = EstimatePlot(self)
