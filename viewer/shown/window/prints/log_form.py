@@ -58,6 +58,7 @@ class LogForm(QDialog):
         self.save.setDefault(True)
         buttons = QDialogButtonBox(QDialogButtonBox.StandardButton.Cancel)
         buttons.addButton(self.save, QDialogButtonBox.ButtonRole.ActionRole)
+        buttons.button(QDialogButtonBox.StandardButton.Cancel).setAutoDefault(False)
         buttons.rejected.connect(self.reject)
         self.save.clicked.connect(self._save)
         column = QVBoxLayout(self)
@@ -85,7 +86,6 @@ class LogForm(QDialog):
 
     def complain(self, sentence: str) -> None:
         """Say why nothing was noted; what was typed stays."""
-        self.save.setEnabled(True)
         self.save.setText(self._word)
         self.problem.setText(sentence)
         self.problem.setAccessibleName(sentence)
@@ -151,8 +151,7 @@ class LogForm(QDialog):
             self.complain(str(problem))
             return
         self.problem.hide()
-        self.save.setEnabled(False)
-        self.save.setText("Writing…")
+        self.save.setText("Writing…")  # it stays enabled: else the keys would go to Cancel
         self.task.write(work)
 
     def _done(self, outcome: object) -> None:

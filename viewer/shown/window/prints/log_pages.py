@@ -58,6 +58,8 @@ class LogPages(QDialog):
         """The question that is open."""
         self._reading = LogTask(workshop, "read the print log", self)
         self._writing = LogTask(workshop, "change the print log", self)
+        self._unread = False
+        """The log could not be read, and the notice says why."""
         self._then: Callable[[object], object] | None = None
         self.notice = QLabel(self, wordWrap=True)
         self.notice.setTextInteractionFlags(Qt.TextInteractionFlag.TextSelectableByMouse)
@@ -112,7 +114,7 @@ class LogPages(QDialog):
 
     def _connect(self) -> None:
         self._reading.done.connect(self._show)
-        self._reading.failed.connect(self.complain)
+        self._reading.failed.connect(self._cannot_read)
         self._writing.done.connect(self._written)
         self._writing.failed.connect(self.complain)
         self.prints.edit_wanted.connect(self._ask_to_change)
@@ -131,6 +133,10 @@ class LogPages(QDialog):
         """Say why the log could not be read or written; what is shown stays."""
         self._say(sentence, "stop")
 
+    def _cannot_read(self, sentence: str) -> None:
+        self._unread = True
+        self.complain(sentence)
+
     def _say(self, sentence: str, ink: str = "text") -> None:
         self.notice.setText(sentence)
         self.notice.setAccessibleName(sentence)
@@ -140,6 +146,9 @@ class LogPages(QDialog):
     def _show(self, found: object) -> None:
         """Show what was read, and read on."""
         if isinstance(found, FirstPrints):
+            if self._unread:
+                self._unread = False
+                self._say("")
             self.prints.show_entries(found.entries, found.count)
             self._reading.read(all_prints, AllPrints())
         elif isinstance(found, AllPrints):

@@ -70,7 +70,7 @@ class PrintsTab(QWidget):
 
     def choose_print(self, number: int) -> None:
         """Choose a print by its number, whatever was wanted before."""
-        if all(one.number != number for one in self.model.rows):
+        if self.busy or all(one.number != number for one in self.model.rows):
             self.words.clear()
             self.printer.setCurrentIndex(0)
             self.outcome.setCurrentIndex(0)
