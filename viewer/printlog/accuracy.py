@@ -10,7 +10,8 @@ from typing import Final
 
 import numpy as np
 
-from viewer.printlog.estimate import LEAST_PRINTS, kept_rows, left_out
+from viewer.printlog.against import left_out
+from viewer.printlog.estimate import LEAST_PRINTS, kept_rows
 from viewer.printlog.history import ACCELERATING, HEATING, LEVELLING, History
 from viewer.printlog.student_t import wilson_interval
 
