@@ -20,10 +20,12 @@ from tests.printlog.bench import Bench
 from tests.window.conftest import press, show_active, wait_until_settled
 from tests.window.shell.test_accessible import controls, name_of
 from viewer.cards.kinds import DEFAULTS
+from viewer.errors import ReadError
 from viewer.printlog import log_file
 from viewer.printlog.rows import Outcome, Print, Spool, SpoolState, Weighing
 from viewer.printlog.schema import MIGRATIONS
 from viewer.printlog.store import VARIABLE, PrintLog
+from viewer.read.blocks import Source
 from viewer.shown.window.prints.log_content import FIRST
 from viewer.shown.window.prints.log_form import LogForm
 from viewer.shown.window.prints.log_pages import LogPages
@@ -166,6 +168,22 @@ def noted_in_two_actions_where_the_start_was_said(opened: MainWindow, path: Path
     assert noted(path)[0].started == opened.state.start
 
 
+def noted_where_the_drive_was_pulled(opened: MainWindow, path: Path, qtbot: QtBot) -> None:
+    program = opened.state.program
+    assert program is not None
+    vars(program).pop("sha256")  # it was read for the prints before
+
+    def gone(source: Source) -> None:
+        raise ReadError(f"The text of {source.path} could not be read again.")
+
+    form = form_of(opened, qtbot)
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(Source, "again", gone)
+        QTest.keyClick(form.save, Qt.Key.Key_Return)
+        wait_until_settled(opened, qtbot)
+    assert noted(path)[0].sha256 == "" and "without its SHA-256" in opened.banner.sentence
+
+
 def told_in_one_sentence_and_noted_when_it_is_mended(
     opened: MainWindow, path: Path, qtbot: QtBot, spoil: Callable[[Path], Callable[[], object]], said: str
 ) -> None:
@@ -190,6 +208,7 @@ def test_a_print_is_noted_and_a_log_that_cannot_be_written_is_told(
     monkeypatch.setenv(VARIABLE, str(path))  # put back afterwards
     noted_in_three_actions(opened, path, qtbot)
     noted_in_two_actions_where_the_start_was_said(opened, path, qtbot)
+    noted_where_the_drive_was_pulled(opened, path, qtbot)
     for spoil, said in (
         (lock, "another process"), (damage, "is damaged"), (make_newer, "newer Beadline"),
         (block_folder, "cannot be made"),

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import datetime
 from typing import TYPE_CHECKING, Final
 
@@ -34,6 +34,8 @@ class AskedPrint:
     """What the form begins with."""
     layers: int = 0
     """Layers of its program, 0 where that is not known."""
+    sha256: Callable[[], str] | None = None
+    """Reads the program's file for its SHA-256, beside the window; None: that of `base` stays."""
 
 
 class PrintForm(LogForm):
@@ -89,9 +91,10 @@ class PrintForm(LogForm):
 
     def work(self) -> Callable[[PrintLog], object]:
         """Return what notes or changes the print."""
-        one = print_of(self.typed(), self._asked.base, datetime.now())
+        typed, sha256 = print_of(self.typed(), self._asked.base, datetime.now()), self._asked.sha256
 
         def write(log: PrintLog) -> Print:
+            one = typed if sha256 is None else replace(typed, sha256=sha256())
             if one.number is None:
                 log.add([one])
             else:
