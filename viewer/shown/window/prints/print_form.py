@@ -7,7 +7,8 @@ from dataclasses import dataclass, replace
 from datetime import datetime
 from typing import TYPE_CHECKING, Final
 
-from PySide6.QtWidgets import QButtonGroup, QLabel, QRadioButton, QWidget
+from PySide6.QtCore import Qt
+from PySide6.QtWidgets import QButtonGroup, QHBoxLayout, QLabel, QToolButton, QWidget
 
 from viewer.printlog.rows import REASONS, Outcome, Print, SpoolState
 from viewer.shown.numbers import duration_text
@@ -120,16 +121,28 @@ class PrintForm(LogForm):
             field.textChanged.connect(self._follow)
 
     def _outcomes(self, typed: TypedPrint) -> None:
-        self.outcomes: dict[Outcome, QRadioButton] = {}
+        self.outcomes: dict[Outcome, QToolButton] = {}
         group = QButtonGroup(self)
-        for outcome in Outcome:
-            button = QRadioButton(outcome.value)
+        last = len(Outcome) - 1
+        for k, outcome in enumerate(Outcome):
+            button = QToolButton()
+            button.setObjectName("job")
+            button.setProperty("end", "first" if k == 0 else "last" if k == last else "middle")
+            button.setText(outcome.value)
+            button.setCheckable(True)
+            button.setFocusPolicy(Qt.FocusPolicy.StrongFocus)
             button.setAccessibleName(f"the print was {outcome.value}")
             button.setChecked(outcome is typed.outcome)
             button.toggled.connect(self._follow)
             group.addButton(button)
             self.outcomes[outcome] = button
-        self.row("It was", *self.outcomes.values())
+        switch = QWidget()
+        line = QHBoxLayout(switch)
+        line.setContentsMargins(0, 0, 0, 0)
+        line.setSpacing(0)
+        for button in self.outcomes.values():
+            line.addWidget(button)
+        self.row("It was", switch)
         self.layer = self.field("layer at which it ended", typed.layer, 7)
         of_all = QLabel(f"of {self._asked.layers}" if self._asked.layers else "")
         self.reason = Choice(self)
