@@ -1,0 +1,12 @@
+"""`RULES`: every step that a lesson can have, in the order of teaching."""
+
+from __future__ import annotations
+
+from typing import Final
+
+from viewer.lesson.bead_steps import BEAD_STEPS
+from viewer.lesson.plate_steps import PLATE_STEPS
+from viewer.lesson.time_steps import TIME_STEPS
+
+RULES: Final = (*PLATE_STEPS, *BEAD_STEPS, *TIME_STEPS)
+"""Rows in the order of a lesson; those that do not apply to a program are left out of it."""
