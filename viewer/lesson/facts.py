@@ -8,8 +8,11 @@ from typing import Final
 
 import numpy as np
 
+from viewer.arrays import F64
 from viewer.figures.figures import Figures
-from viewer.layers.layers import ROLE_NAMES
+from viewer.figures.filled import LayerFill, layer_fill
+from viewer.figures.heat import set_on_layers
+from viewer.layers.layers import INFILL, ROLE_NAMES
 from viewer.program import Program
 from viewer.shape import ShapeFigures
 from viewer.shape.walk import shape_of
@@ -17,6 +20,12 @@ from viewer.timing import CAUSES
 
 BESIDE_MM: Final = 4.0
 """Room about what a step shows."""
+FULL: Final = 0.85
+"""Infill that covers more of its room is closed: its lines do not lie apart."""
+MIN_ROOM_MM2: Final = 20.0
+"""A smaller room shows nothing of the pattern."""
+TRIED: Final = 5
+"""Layers that are looked at for an example."""
 
 Box = tuple[float, float, float, float]
 
@@ -73,6 +82,39 @@ class Facts:
             return None
         alike = np.flatnonzero(paths >= 0.98 * paths.max())
         return int(alike[np.argmin(np.abs(alike - len(paths) // 2))]) + 1
+
+    @cached_property
+    def fill(self) -> tuple[int, LayerFill] | None:
+        """A layer (from 1) that shows the infill, and how full it is; None where none shows lines lying apart."""
+        program = self.program
+        if not program.widths.is_known:
+            return None
+        diameter = program.widths.drawn_diameter_mm(program.filament_diameter_mm)
+        for number in self.layers_with(INFILL):
+            found = layer_fill(program.moves, program.layers, program.roles, number, diameter)
+            if found is not None and found.room_mm2 >= MIN_ROOM_MM2 and found.share <= FULL:
+                return number, found
+        return None
+
+    def layers_with(self, role: int) -> list[int]:
+        """Return some layers (from 1) with much of a role: those nearest to the middle of its layers first."""
+        paths = self.program.totals.layers.role_mm[1:-1, role]
+        rows = np.flatnonzero(paths >= 0.5 * paths.max(initial=0.0))
+        if not len(rows) or paths[rows].max() <= 0.0:
+            return []
+        middle = len(rows) // 2
+        order = np.argsort(np.abs(np.arange(len(rows)) - middle), kind="stable")
+        step = max(1, len(rows) // TRIED)
+        return [int(rows[k]) + 1 for k in order[::step][:TRIED]]
+
+    @cached_property
+    def targets(self) -> dict[str, tuple[F64, F64]]:
+        """The values set while beads are laid, on layer 1 and later, of ``nozzle_c``, ``plate_c`` and ``fan``."""
+        program = self.program
+        return {
+            field: set_on_layers(program.layers, program.moves, program.settings, field)
+            for field in ("nozzle_c", "plate_c", "fan")
+        }
 
     def turn(self, what: str, choices: int) -> int:
         """Return where among some choices the right one stands: the same in every run, another in each program.
