@@ -10,9 +10,9 @@ from viewer.layers.layers import SUPPORT
 from viewer.lesson.facts import Facts, around
 from viewer.lesson.questions import CLOSER, amount_question
 from viewer.lesson.rule import Rule
-from viewer.lesson.say import spoken_length, spoken_mass, spoken_time
+from viewer.lesson.say import spoken_length, spoken_mass, spoken_share, spoken_time
 from viewer.lesson.step import Question, StepView
-from viewer.numerals import count_text, number_text, share_text
+from viewer.numerals import count_text, number_text
 from viewer.shape.spots import Bridge, Overhang, Spot
 
 LEAST_SPAN_MM: Final = 4.0
@@ -48,7 +48,7 @@ def _support_asks(facts: Facts) -> Question | None:
     mass, total = facts.grams(SUPPORT), facts.figures.filament.mass_g
     return amount_question(
         facts, "support", "How many grams of this print are support?", mass, spoken_mass,
-        f"{spoken_mass(mass)} of {spoken_mass(total)}, or {share_text(mass / total)}.", most=total,
+        f"{spoken_mass(mass)} of {spoken_mass(total)}, or {spoken_share(mass / total)}.", most=total,
     )  # fmt: skip
 
 
@@ -56,7 +56,7 @@ def _bridge_says(facts: Facts) -> tuple[str, ...]:
     spot, program = _bridge(facts), facts.program
     assert spot is not None
     fan = float(program.settings.column("fan")[program.settings.of_move[spot.move]])
-    blows = f"blows at {share_text(fan)}" if fan > 0.0 else "is off"
+    blows = f"blows at {spoken_share(fan)}" if fan > 0.0 else "is off"
     return (
         f"On layer {spot.layer}, beads cross air and are held at both ends: a bridge.",
         f"While it is laid, the fan {blows}.",

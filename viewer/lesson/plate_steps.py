@@ -10,9 +10,9 @@ from viewer.layers.layers import HOLD
 from viewer.lesson.facts import Box, Facts
 from viewer.lesson.questions import CLOSER, amount_question, layer_question
 from viewer.lesson.rule import Rule
-from viewer.lesson.say import spoken_length, spoken_mass, spoken_time
+from viewer.lesson.say import spoken_length, spoken_mass, spoken_share, spoken_time
 from viewer.lesson.step import Question, StepView
-from viewer.numerals import count_text, number_text, share_text
+from viewer.numerals import count_text, number_text
 
 HOT: Final = "Nozzle and plate are hot enough to burn; keep hands away while the machine moves."
 CLEARLY: Final = 0.8
@@ -119,8 +119,8 @@ def _hold_down_says(facts: Facts) -> tuple[str, ...]:
 def _hold_down_asks(facts: Facts) -> Question | None:
     mass, total = facts.grams(HOLD), facts.figures.filament.mass_g
     return amount_question(
-        facts, "hold-down", "How much of all the filament is hold-down?", mass / total, share_text,
-        f"{share_text(mass / total)}: {spoken_mass(mass)} of {spoken_mass(total)}.", most=1.0,
+        facts, "hold-down", "How much of all the filament is hold-down?", mass / total, spoken_share,
+        f"{spoken_share(mass / total)}: {spoken_mass(mass)} of {spoken_mass(total)}.", most=1.0,
     )  # fmt: skip
 
 
