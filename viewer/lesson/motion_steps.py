@@ -25,7 +25,7 @@ WORTH_MM: Final = 4.0
 """Shorter ways leave no thread that anybody sees (common practice, no source)."""
 SEEN_MM: Final = 5.0
 """Shorter beads are hard to find in the picture."""
-SHORT_OF: Final = (0.8, 0.5, 0.3)
+SHORT_OF: Final = (0.9, 0.6, 0.3)
 """A bead that reaches less than one of these shares of the speed asked for is an example; a hash says which share."""
 
 

@@ -28,19 +28,19 @@ from viewer.shown.paper.job_sheet import CAUTION
 from viewer.shown.pictures.colours import role_rgba
 from viewer.shown.rows import program_rows
 
-PART_PX: Final = (330, 250)
-LAYER_PX: Final = (216, 180)
-BAR_PX: Final = 150
+PART_PX: Final = (328, 260)
+LAYER_PX: Final = (216, 186)
+BAR_PX: Final = 200
 """Width of the longest bar of the time ledger. All sizes in pixels of 1/96 inch."""
 BAR_INK: Final = (70, 92, 110)
 LETTERS: Final = "ABCD"
 NEW_PAGE: Final = ' style="page-break-before: always"'
 STYLE: Final = """
 @page { size: A4; margin: 15mm; }
-body { font-family: "Liberation Sans", Arial, sans-serif; font-size: 9pt; color: #000000; max-width: 180mm; }
-h1 { font-size: 15pt; margin-top: 0px; margin-bottom: 2px; }
-h2 { font-size: 11pt; margin-top: 8px; margin-bottom: 2px; page-break-after: avoid; }
-h3 { font-size: 9pt; margin-top: 2px; margin-bottom: 2px; }
+body { font-family: "Liberation Sans", Arial, sans-serif; font-size: 9.5pt; color: #000000; max-width: 180mm; }
+h1 { font-size: 16pt; margin-top: 0px; margin-bottom: 2px; }
+h2 { font-size: 12pt; margin-top: 10px; margin-bottom: 3px; page-break-after: avoid; }
+h3 { font-size: 9.5pt; margin-top: 2px; margin-bottom: 2px; }
 p { margin-top: 2px; margin-bottom: 2px; }
 tr { page-break-inside: avoid; }
 th { font-weight: normal; color: #333333; }
@@ -210,8 +210,8 @@ def _time(program: Program) -> Iterator[str]:
         (
             row(
                 cell(escape(shown.name), width="34%"),
-                cell(escape(shown.text), width="22%"),
-                cell(_bar(float(shown.value) / longest)),
+                cell(escape(shown.text), width="24%"),
+                cell(_bar(float(shown.value) / longest), width="42%"),
             )
             for shown in rows
             if isinstance(shown.value, float)
@@ -223,12 +223,16 @@ def _time(program: Program) -> Iterator[str]:
 
 def _bar(share: float) -> str:
     """Return a bar; its text stands beside it, so that it has none of its own."""
-    return image_tag(np.full((1, 1, 3), BAR_INK, np.uint8), "", max(1, round(BAR_PX * share)), 8)
+    width = max(1, round(BAR_PX * share))
+    return (
+        image_tag(np.full((1, 1, 3), BAR_INK, np.uint8), "", width, 8) + "&nbsp;"
+    )  # a line of text sets its height
 
 
 def _words(lesson: Lesson) -> Iterator[str]:
     """Yield the words of the trade that occur, in two columns."""
-    known = sorted({key for step in lesson.steps for key in step.words})
+    keys = {key for step in lesson.steps for key in step.words}
+    known = sorted(keys, key=lambda key: word(key).term)
     texts = [f"<p><b>{escape(word(key).term)}</b>: {escape(word(key).what)}</p>" for key in known]
     half = (len(texts) + 1) // 2
     yield "<h2>Words of the trade in this lesson</h2>"
@@ -264,4 +268,4 @@ def _cautions(lesson: Lesson) -> Iterator[str]:
     said = dict.fromkeys(step.caution for step in lesson.steps if step.caution)
     yield "<h2>Before you stand beside a machine</h2>"
     yield f"<p>{escape(CAUTION.replace('This sheet', 'This page').replace('computed and checked', 'computed'))}</p>"
-    yield from (f"<p>{escape(text)}</p>" for text in said)
+    yield f"<p>{escape(' '.join(said))}</p>"
