@@ -4,9 +4,8 @@ from __future__ import annotations
 
 import pytest
 
-from viewer.errors import BeadlineError
 from viewer.layers.layers import ROLE_NAMES
-from viewer.lesson.words import WORDS, find_word, known_word, word, word_of_role, words_in
+from viewer.lesson.words import WORDS, find_word, word, word_of_role, words_in
 
 
 def test_each_word_says_all_there_is_to_say() -> None:
@@ -39,11 +38,6 @@ def test_a_word_is_found_as_people_type_it(said: str, key: str) -> None:
     found = find_word(said)
     assert found is not None
     assert found.key == key
-
-
-def test_a_misspelt_word_is_answered_by_the_nearest() -> None:
-    with pytest.raises(BeadlineError, match="the nearest is infill"):
-        known_word("inflil")
 
 
 def test_words_of_a_text_come_in_its_order_and_the_longer_one_counts() -> None:
