@@ -70,7 +70,7 @@ def go_through(program: Program, start: datetime | None) -> Report:
 def _as_lesson(program: Program, report: Report) -> None:
     lesson = lesson_of(program, report.shape)
     assert bool(lesson.steps) == bool(len(program.layers))
-    assert "</html>" in handout(program, lesson, answers=True)
+    assert "</html>" in handout(program, lesson, answers=True, finer=1)
     json_text(lesson_object(program, lesson), indented=False)
 
 
