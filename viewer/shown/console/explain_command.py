@@ -37,9 +37,7 @@ def explain(asked: argparse.Namespace) -> int:
     if said.strip().isdecimal():
         return _numbered_line(asked, int(said))
     if asked.program is not None:
-        raise BeadlineError(
-            "--program goes with the number of a line, as in `beadline explain 120 --program FILE`."
-        )
+        return _word_of_program(asked, _word_meant(said))
     if not said.strip():
         emit(_all_checks())
     elif entry := _word_meant(said):
@@ -144,29 +142,50 @@ def _word(entry: Word) -> Iterator[str]:
         yield f"\n{title}\n{paragraph(text, columns, '  ')}"
 
 
+def _word_of_program(asked: argparse.Namespace, entry: Word | None) -> int:
+    """Explain a word of the trade, and say what it amounts to in a program."""
+    if entry is None:
+        raise BeadlineError(
+            "--program goes with a word of the trade, or with the number of a line, as in "
+            "`beadline explain 120 --program FILE`."
+        )
+    from viewer.lesson.here import word_here
+
+    for program in _opened(asked):
+        here = word_here(program, entry.key)
+        emit([*_word(entry), *([f"\nIn this program\n{paragraph(here, width(), '  ')}"] if here else [])])
+    return 0
+
+
 def _numbered_line(asked: argparse.Namespace, number: int) -> int:
     """Explain a line of a program where it stands: first what it does there, then its words, then what holds."""
     from viewer.read.explain import modes_at, modes_text
-    from viewer.shown.console.opening import Opener
-    from viewer.shown.console.progress import prepare_first_run
-    from viewer.shown.console.stopping import interruptible
 
     if asked.program is None:
         raise BeadlineError(
             f"Line {number} of which program? Name it: `beadline explain {number} --program FILE`."
         )
+    for program in _opened(asked):
+        if not 1 <= number <= program.tally.lines:
+            raise BeadlineError(f"There is no line {number}; {asked.program} has {program.tally.lines}.")
+        text, modes = program.texts.line(number), modes_at(program, number)
+        pieces = [f"{text.strip()}\n", *_does(program, number), "\n", *_line(text, modes)]
+        emit([*pieces, "\nWhat holds here\n", *(f"  {name}: {value}\n" for name, value in modes_text(modes))])
+    return 0
+
+
+def _opened(asked: argparse.Namespace) -> Iterator[Program]:
+    """Yield the program that was named, open until the next step."""
+    from viewer.shown.console.opening import Opener
+    from viewer.shown.console.progress import prepare_first_run
+    from viewer.shown.console.stopping import interruptible
+
     with interruptible() as stop:
         opener = Opener.of(asked, stop)
         prepare_first_run()
         with opener.opened(asked.program) as (program, progress):
-            if not 1 <= number <= program.tally.lines:
-                raise BeadlineError(f"There is no line {number}; {asked.program} has {program.tally.lines}.")
-            text, modes = program.texts.line(number), modes_at(program, number)
-            pieces = [f"{text.strip()}\n", *_does(program, number), "\n", *_line(text, modes)]
-            pieces += ["\nWhat holds here\n", *(f"  {name}: {value}\n" for name, value in modes_text(modes))]
             progress.clear()
-            emit(pieces)
-    return 0
+            yield program
 
 
 def _does(program: Program, number: int) -> Iterator[str]:
