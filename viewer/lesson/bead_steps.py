@@ -48,10 +48,9 @@ def _outline_asks(facts: Facts) -> Question | None:
 
 
 def _inner_says(facts: Facts) -> tuple[str, ...]:
-    number = facts.busiest_layer(INNER)
     return (
         "Inner loops back up the outline: together they make the wall.",
-        f"Layer {number} is an example; in all they take {spoken_mass(facts.grams(INNER))} of filament.",
+        f"All inner loops of this program take {spoken_mass(facts.grams(INNER))} of filament.",
     )
 
 
@@ -99,7 +98,7 @@ def _solid_asks(facts: Facts) -> Question | None:
 def _infill_says(facts: Facts) -> tuple[str, ...]:
     mass, seconds = spoken_mass(facts.grams(INFILL)), spoken_time(facts.seconds(INFILL))
     return (
-        "Inside the walls, infill lies apart: it carries what lies above and saves filament and time.",
+        "Inside the walls, infill leaves room: it carries what lies above and saves filament and time.",
         f"All infill of this program takes {mass} and {seconds}.",
     )
 
