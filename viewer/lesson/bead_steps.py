@@ -7,7 +7,7 @@ from typing import Final
 import numpy as np
 
 from viewer.layers.layers import INFILL, INNER, OUTLINE, ROLE_NAMES, SOLID
-from viewer.lesson.facts import Facts
+from viewer.lesson.facts import Facts, middle_x_mm
 from viewer.lesson.questions import amount_question, choice_question, layer_question
 from viewer.lesson.rule import Rule
 from viewer.lesson.say import spoken_length, spoken_mass, spoken_share, spoken_time
@@ -64,6 +64,11 @@ def _inner_asks(facts: Facts) -> Question | None:
     )  # fmt: skip
 
 
+def _solid_view(facts: Facts) -> StepView:
+    """Return the whole part cut open: closed areas lie one on the other, and no layer alone shows that."""
+    return StepView(whole_part=True, cut=f"x={middle_x_mm(facts.program):.1f}", lit_roles=(SOLID,))
+
+
 def _solid_says(facts: Facts) -> tuple[str, ...]:
     closed = int(np.count_nonzero(_solid_shares(facts) >= MOSTLY))
     first = "Where the part must be closed, beads lie side by side: that is called solid."
@@ -81,8 +86,8 @@ def _solid_shares(facts: Facts) -> np.ndarray[tuple[int, ...], np.dtype[np.float
 
 
 def _solid_asks(facts: Facts) -> Question | None:
-    shares, shown = _solid_shares(facts), facts.busiest_layer(SOLID)
-    closed = [int(row) + 1 for row in np.flatnonzero(shares >= MOSTLY) if row + 1 != shown]
+    shares = _solid_shares(facts)
+    closed = (np.flatnonzero(shares >= MOSTLY) + 1).tolist()
     others = (np.flatnonzero(shares <= HARDLY) + 1).tolist()
     if not closed or not others:
         return None
@@ -135,7 +140,7 @@ BEAD_STEPS: Final = (
     Rule(
         "solid", "Closed areas",
         applies=lambda facts: _is_worth_it(facts, SOLID),
-        view=lambda facts: facts.view_of(SOLID),
+        view=_solid_view,
         says=_solid_says,
         asks=_solid_asks,
         look_for="The top is closed: no slits, and nothing sagging through.",

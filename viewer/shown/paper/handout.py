@@ -12,6 +12,7 @@ from typing import Final
 import numpy as np
 
 from viewer.layers.layers import ROLE_NAMES
+from viewer.lesson.facts import middle_x_mm
 from viewer.lesson.lesson import lesson_of
 from viewer.lesson.sentence import as_sentence, line_said
 from viewer.lesson.step import Lesson, Question, Step
@@ -100,7 +101,7 @@ def _in_short(program: Program) -> str:
 
 def _whole(program: Program, finer: int) -> Iterator[str]:
     """Yield the whole part and a cut through it, side by side."""
-    at = _cut_at(program)
+    at = middle_x_mm(program)
     size = "" if (extent := program.figures.extent) is None else (
         f", {number_text(extent.x[1] - extent.x[0])} by {number_text(extent.y[1] - extent.y[0])} mm wide and deep"
     )  # fmt: skip
@@ -120,15 +121,6 @@ def _whole(program: Program, finer: int) -> Iterator[str]:
         ],
         width="100%",
     )
-
-
-def _cut_at(program: Program) -> float:
-    """Return where the print is cut: through the middle of the largest piece on the plate."""
-    first, extent = program.figures.first_layer, program.figures.extent
-    if first is not None and first.island_list:
-        largest = max(first.island_list, key=lambda island: float(island["part_mm2"]))
-        return float(largest["centre_mm"][0])
-    return 0.0 if extent is None else 0.5 * (extent.x[0] + extent.x[1])
 
 
 def _layers(program: Program, lesson: Lesson, finer: int) -> Iterator[str]:
