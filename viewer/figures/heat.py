@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from itertools import pairwise
 
 import numpy as np
 
 from viewer.arrays import F64
 from viewer.layers.layers import Layers
+from viewer.read.machine_state import Heater, MachineState
 from viewer.read.moves import BEAD, Moves
 from viewer.read.settings import Settings
 
@@ -35,3 +37,25 @@ def set_on_layers(layers: Layers, moves: Moves, settings: Settings, field: str) 
         values = np.unique(settings.column(field)[used])
         found.append(values[~np.isnan(values)])
     return found[0], found[1]
+
+
+@dataclass(frozen=True, slots=True)
+class LastTarget:
+    """The last target that a heater gets in a program."""
+
+    line: int
+    """Where it is written."""
+    after_beads: bool
+    """It holds only after the last bead."""
+    is_off: bool
+
+
+def last_target(state: MachineState, moves: Moves, heater: Heater) -> LastTarget | None:
+    """Return the last target of the plate, or of the nozzle that is hottest at the end; None where none is ever set."""
+    last = state.last_targets().of(heater)
+    if not len(last):
+        return None
+    row = int(np.lexsort((last.line, last.target_c))[-1])
+    beads = np.flatnonzero(moves.kind == BEAD)
+    after = not len(beads) or int(last.move[row]) > int(beads[-1])
+    return LastTarget(int(last.line[row]), after, float(last.target_c[row]) <= 0.0)

@@ -1,18 +1,26 @@
-"""Steps about what the beads of a layer are for."""
+"""Steps about what the beads of the part are for."""
 
 from __future__ import annotations
 
 from typing import Final
 
-from viewer.layers.layers import INFILL, OUTLINE, ROLE_NAMES
+import numpy as np
+
+from viewer.layers.layers import INFILL, INNER, OUTLINE, ROLE_NAMES, SOLID
 from viewer.lesson.facts import Facts
-from viewer.lesson.questions import amount_question, choice_question
+from viewer.lesson.questions import amount_question, choice_question, layer_question
 from viewer.lesson.rule import Rule
-from viewer.lesson.say import spoken_mass, spoken_time
+from viewer.lesson.say import spoken_length, spoken_mass, spoken_time
 from viewer.lesson.step import Question, StepView
+from viewer.numerals import count_text, share_text
 
 LITTLE: Final = 0.02
 """A role with a smaller share of all filament is no example of it: some few beads that shape cannot tell."""
+ALIKE: Final = 0.95
+"""Two amounts that differ by less than this are no question."""
+MOSTLY: Final = 0.6
+"""A layer with a larger share of solid beads is a closed one."""
+HARDLY: Final = 0.3
 
 
 def _is_worth_it(facts: Facts, role: int) -> bool:
@@ -20,43 +28,90 @@ def _is_worth_it(facts: Facts, role: int) -> bool:
     return facts.busiest_layer(role) is not None and facts.grams(role) >= LITTLE * mass > 0.0
 
 
-def _lit(facts: Facts, *roles: int) -> StepView:
-    number = facts.busiest_layer(roles[0])
-    return StepView(layer=None if number is None else number - 1, lit_roles=roles)
-
-
 def _outline_says(facts: Facts) -> tuple[str, ...]:
-    return (
-        "The outline gives the part its size; it is what everybody sees and touches.",
-        f"All outlines together take {spoken_time(facts.seconds(OUTLINE))}.",
-    )
+    first = "The outline gives the part its size; it is what everybody sees and touches."
+    if facts.program.roles_from == "shape":
+        return first, "No comment in the program names it: how the paths lie shows what it is."
+    return first, f"Everything laid as outline takes {spoken_time(facts.seconds(OUTLINE))}."
 
 
 def _outline_asks(facts: Facts) -> Question | None:
-    most = sorted(facts.figures.filament.by_role.items(), key=lambda item: -item[1]["g"])[:4]
-    (first, mass), *rest = [(role, amount["g"]) for role, amount in most]
-    if not rest or rest[0][1] > 0.98 * mass:
+    masses = {role: amount["g"] for role, amount in facts.figures.filament.by_role.items()}
+    most = sorted(masses, key=lambda role: -masses[role])[:4]
+    if len(most) < 2 or masses[most[1]] > ALIKE * masses[most[0]]:
         return None
-    reason = f"{first.capitalize()} takes {spoken_mass(mass)}, {rest[0][0]} {spoken_mass(rest[0][1])}."
-    names = [str(role) for role in ROLE_NAMES if role in dict(most)]
-    return choice_question(
-        facts, "outline", "Which takes most filament in this program?", names, names.index(first), reason
+    first, second = most[:2]
+    reason = f"{first.capitalize()}: {spoken_mass(masses[first])}; next comes {second}: {spoken_mass(masses[second])}."
+    names = [str(role) for role in ROLE_NAMES if role in most]
+    text = "Which of these takes most filament in this program?"
+    return choice_question(facts, "outline", text, names, names.index(first), reason)
+
+
+def _inner_says(facts: Facts) -> tuple[str, ...]:
+    number = facts.busiest_layer(INNER)
+    return (
+        "Inner loops back up the outline: together they make the wall.",
+        f"Layer {number} is an example; in all they take {spoken_mass(facts.grams(INNER))} of filament.",
     )
 
 
+def _inner_asks(facts: Facts) -> Question | None:
+    number = facts.busiest_layer(INNER)
+    assert number is not None
+    path = spoken_length(facts.path_mm(number, INNER))
+    return amount_question(
+        facts, "inner-loops", "How far does the nozzle go for the inner loops of this layer?",
+        facts.path_mm(number, INNER), spoken_length, f"Laid end to end, the inner loops of layer {number} make {path}.",
+    )  # fmt: skip
+
+
+def _solid_says(facts: Facts) -> tuple[str, ...]:
+    closed = int(np.count_nonzero(_solid_shares(facts) >= MOSTLY))
+    first = "Where the part must be closed, beads lie side by side: that is called solid."
+    if not closed:
+        return first, f"All of it takes {spoken_mass(facts.grams(SOLID))} of filament."
+    which = "One layer is" if closed == 1 else f"{count_text(closed)} layers are"
+    return first, f"{which} mostly solid; all of it takes {spoken_mass(facts.grams(SOLID))} of filament."
+
+
+def _solid_shares(facts: Facts) -> np.ndarray[tuple[int, ...], np.dtype[np.float64]]:
+    """Return how much of the path of each layer's beads is solid: (layers,)."""
+    table = facts.program.totals.layers
+    path = table.bead_mm[1:-1]
+    return np.divide(table.role_mm[1:-1, SOLID], path, out=np.zeros_like(path), where=path > 0.0)
+
+
+def _solid_asks(facts: Facts) -> Question | None:
+    shares, shown = _solid_shares(facts), facts.busiest_layer(SOLID)
+    closed = [int(row) + 1 for row in np.flatnonzero(shares >= MOSTLY) if row + 1 != shown]
+    others = (np.flatnonzero(shares <= HARDLY) + 1).tolist()
+    if not closed or not others:
+        return None
+    right = closed[facts.turn("solid", len(closed))]
+    picked = others[:: max(1, len(others) // 3)][:3]
+    share, other = shares[right - 1], max(shares[number - 1] for number in picked)
+    return layer_question(
+        "Which of these layers is mostly solid?", [right, *picked], right,
+        f"On layer {right}, {share_text(share)} of the path is solid; on the others {share_text(other)} at most.",
+    )  # fmt: skip
+
+
 def _infill_says(facts: Facts) -> tuple[str, ...]:
+    mass, seconds = spoken_mass(facts.grams(INFILL)), spoken_time(facts.seconds(INFILL))
     return (
-        "Inside, beads lie apart: infill carries the roof and saves filament and time.",
-        f"All of it takes {spoken_time(facts.seconds(INFILL))}.",
+        "Inside the walls, infill lies apart: it carries what lies above and saves filament and time.",
+        f"All infill of this program takes {mass} and {seconds}.",
     )
 
 
 def _infill_asks(facts: Facts) -> Question | None:
-    mass = facts.grams(INFILL)
+    assert facts.fill is not None
+    number, fill = facts.fill
+    covered, room = (count_text(round(area)) for area in (fill.covered_mm2, fill.room_mm2))
     return amount_question(
-        facts, "infill", "How many grams of this print are infill?", mass, spoken_mass,
-        f"{spoken_mass(mass)} of {spoken_mass(facts.figures.filament.mass_g)} are infill.",
-        most=facts.figures.filament.mass_g,
+        facts, "infill", "Seen from above, how much of the room inside does the infill of this layer cover?",
+        fill.share, share_text, f"{share_text(fill.share)}: {covered} of {room} mm² inside the walls of layer {number}.",
+        most=1.0,
     )  # fmt: skip
 
 
@@ -64,17 +119,33 @@ BEAD_STEPS: Final = (
     Rule(
         "outline", "The outline",
         applies=lambda facts: _is_worth_it(facts, OUTLINE),
-        view=lambda facts: _lit(facts, OUTLINE),
+        view=lambda facts: facts.view_of(OUTLINE),
         says=_outline_says,
         asks=_outline_asks,
-        look_for="The side of the part: smooth, without gaps or lumps.",
+        look_for="The side of the part is smooth, without gaps or lumps.",
+    ),
+    Rule(
+        "inner-loops", "Inner loops",
+        applies=lambda facts: _is_worth_it(facts, INNER),
+        view=lambda facts: facts.view_of(INNER, OUTLINE),
+        says=_inner_says,
+        asks=_inner_asks,
+        look_for="Loops touch each other; no light comes through the wall.",
+    ),
+    Rule(
+        "solid", "Closed areas",
+        applies=lambda facts: _is_worth_it(facts, SOLID),
+        view=lambda facts: facts.view_of(SOLID),
+        says=_solid_says,
+        asks=_solid_asks,
+        look_for="The top is closed: no slits, and nothing sagging through.",
     ),
     Rule(
         "infill", "Infill",
-        applies=lambda facts: _is_worth_it(facts, INFILL),
-        view=lambda facts: _lit(facts, INFILL),
+        applies=lambda facts: _is_worth_it(facts, INFILL) and facts.fill is not None,
+        view=lambda facts: StepView(layer=facts.fill[0] - 1 if facts.fill else None, lit_roles=(INFILL,)),
         says=_infill_says,
         asks=_infill_asks,
-        look_for="Lines that cross the inside and end at the walls.",
+        look_for="Its lines reach the walls on both sides and hold there.",
     ),
 )  # fmt: skip

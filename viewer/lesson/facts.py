@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 import zlib
+from collections.abc import Callable
 from functools import cached_property
-from typing import Final
+from typing import Final, TypeVar, cast
 
 import numpy as np
 
@@ -13,6 +14,7 @@ from viewer.figures.figures import Figures
 from viewer.figures.filled import LayerFill, layer_fill
 from viewer.figures.heat import set_on_layers
 from viewer.layers.layers import INFILL, ROLE_NAMES
+from viewer.lesson.step import StepView
 from viewer.program import Program
 from viewer.shape import ShapeFigures
 from viewer.shape.walk import shape_of
@@ -28,6 +30,7 @@ TRIED: Final = 5
 """Layers that are looked at for an example."""
 
 Box = tuple[float, float, float, float]
+T = TypeVar("T")
 
 
 class Facts:
@@ -36,6 +39,13 @@ class Facts:
     def __init__(self, program: Program, shape: ShapeFigures | None = None) -> None:
         self.program = program
         self._shape = shape
+        self._found: dict[Callable[[Facts], object], object] = {}
+
+    def once(self, find: Callable[[Facts], T]) -> T:
+        """Return what a function finds in these facts; it is called once only."""
+        if find not in self._found:
+            self._found[find] = find(self)
+        return cast(T, self._found[find])
 
     @property
     def figures(self) -> Figures:
@@ -115,6 +125,11 @@ class Facts:
             field: set_on_layers(program.layers, program.moves, program.settings, field)
             for field in ("nozzle_c", "plate_c", "fan")
         }
+
+    def view_of(self, role: int, *others: int) -> StepView:
+        """Return the view of the layer with most of a role, this and other roles lit."""
+        number = self.busiest_layer(role)
+        return StepView(layer=None if number is None else number - 1, lit_roles=(role, *others))
 
     def turn(self, what: str, choices: int) -> int:
         """Return where among some choices the right one stands: the same in every run, another in each program.

@@ -21,6 +21,7 @@ def amount_question(
     said: Callable[[float], str],
     reason: str,
     most: float | None = None,
+    ladder: float = LADDER,
 ) -> Question | None:
     """Return a question for an amount, its choices rising by a fixed factor; None where they cannot be told apart.
 
@@ -36,14 +37,16 @@ def amount_question(
         One sentence that names the right amount.
     most
         No choice is larger: a share has 1.
+    ladder
+        Each choice is this many times the one before it.
     """
     if right <= 0.0 or (most is not None and right > most):
         return None
     place = facts.turn(slug, CHOICES)
     if most is not None:
-        while right * LADDER ** (CHOICES - 1 - place) > most:
+        while right * ladder ** (CHOICES - 1 - place) > most:
             place += 1
-    choices = [said(right * LADDER ** (k - place)) for k in range(CHOICES)]
+    choices = [said(right * ladder ** (k - place)) for k in range(CHOICES)]
     if len(set(choices)) < CHOICES:
         return None
     return Question(text, tuple(choices), place, reason)
@@ -72,9 +75,7 @@ def choice_question(
     return Question(text, turned, (right + by) % len(choices), reason)
 
 
-def layer_question(
-    facts: Facts, slug: str, text: str, numbers: Sequence[int], right: int, reason: str
-) -> Question | None:
+def layer_question(text: str, numbers: Sequence[int], right: int, reason: str) -> Question | None:
     """Return a question whose choices are layers (from 1) in rising order; None with fewer than two."""
     rising = sorted(set(numbers))
     if len(rising) < 2:

@@ -24,7 +24,7 @@ def move_said(program: Program, move: int) -> str:
     -------
     str
         Such as ``lays 34 mm of infill, 0.45 mm wide, in 0.6 s; it asks for 80 mm/s and reaches 62``. No capital, no
-        full stop, at most 20 words.
+        full stop.
 
     Raises
     ------
@@ -89,7 +89,7 @@ def _speeds(one: Stretch) -> str:
     """Say which speed is asked for and which is reached."""
     asked, reached = one.commanded_mm_s, one.reached_mm_s
     if asked <= 0.0:
-        return f", at up to {number_text(reached, 2)} mm/s"
+        return f"; it reaches {number_text(reached, 2)} mm/s"
     if reached >= _NEARLY * asked:
-        return f", at the {number_text(asked, 2)} mm/s that it asks for"
+        return f"; it reaches the {number_text(asked, 2)} mm/s that it asks for"
     return f"; it asks for {number_text(asked, 2)} mm/s and reaches {number_text(reached, 2)}"
