@@ -12,11 +12,11 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, Final
 
 from PySide6.QtCore import QEvent, Signal, Slot
-from PySide6.QtGui import QPalette, QShowEvent
+from PySide6.QtGui import QPaintEvent, QResizeEvent, QShowEvent
 from PySide6.QtWidgets import QGridLayout, QHBoxLayout, QWidget
 
 from viewer.lesson.step import Lesson, StepView
-from viewer.lesson.words import Word
+from viewer.lesson.words import Word, word
 from viewer.shown.window.lesson.course import Course
 from viewer.shown.window.lesson.page_text import MAKING, WAITS, PageText, page_text, word_text
 from viewer.shown.window.lesson.page_view import PageView, ReturnButton
@@ -25,11 +25,13 @@ from viewer.shown.window.model.view_state import ViewState
 from viewer.shown.window.style.scale import VALUE, sized_font, space
 from viewer.shown.window.threads.newest_task import NewestTask, sentence_of
 from viewer.shown.window.widgets.delayed_update import DelayedUpdate
+from viewer.shown.window.widgets.painting import painting
 
 if TYPE_CHECKING:
     from viewer.program import Program
 
-AWAY: Final = "Beside the path."
+NEXT_LETTERS: Final = 28
+"""Width of the button that turns the page, in letters."""
 LESSON_PACE: Final = 1.0
 """A lesson plays at real pace until somebody chooses another."""
 Seen = tuple[int, int | None, frozenset[int]]
@@ -94,8 +96,6 @@ class LessonPane(QWidget):
         row.addWidget(self.page, 1)
         row.addLayout(side)
         self.setFocusProxy(self.next)
-        self.setAutoFillBackground(True)
-        self.setBackgroundRole(QPalette.ColorRole.Base)
         self._size_text()
 
     def _listen(self) -> None:
@@ -108,6 +108,7 @@ class LessonPane(QWidget):
         self.back.clicked.connect(lambda: self.turn(-1))
         self.back_to_step.clicked.connect(self.return_to_step)
         self.page.taken.connect(self._guess)
+        self.page.word_wanted.connect(lambda key: self.explain(word(key)))
         self._task.done.connect(self._take)
         self._task.failed.connect(self._fail)
 
@@ -125,12 +126,15 @@ class LessonPane(QWidget):
 
     @property
     def on_path(self) -> bool:
-        """Whether the picture still shows what the step has set, and the page is the step's own."""
-        return self._about is None and not self._moved and self._expected in (None, self._seen)
+        """Whether the picture still shows what the step has set."""
+        return not self._moved and self._expected in (None, self._seen)
 
     def turn(self, pages: int) -> None:
         """Turn some pages forward or back; after the end a lesson begins again."""
         if self.course is None or not self.course.lesson.steps:
+            return
+        if self._about is not None and pages < 0:
+            self.return_to_step()
             return
         if self.course.page == "cover":
             self._state.choose_pace(LESSON_PACE)
@@ -258,26 +262,46 @@ class LessonPane(QWidget):
         text = self._text()
         away = self.running and not self.on_path
         self.page.show_text(text)
-        self.next.setText(text.following.replace("&", "&&"))
+        self._tell_next(text.following)
         self.next.setEnabled(self.course is not None and bool(self.course.lesson.steps))
         self.back.setEnabled(self.course is not None and self.course.at > 0)
         self.back_to_step.setVisible(away or self._about is not None)
         self.turned.emit()
 
+    def _tell_next(self, following: str) -> None:
+        """Write on the button what comes next, as far as it has room."""
+        room = self.next.width() - space(5)
+        fits = self.next.fontMetrics().horizontalAdvance(following) <= room
+        self.next.setText((following if fits else following.partition(":")[0]).replace("&", "&&"))
+        self.next.setAccessibleName(following)
+
     def _text(self) -> PageText:
-        if self._about is not None:
-            return word_text(self._about)
-        return PageText("lesson", self._hint or WAITS) if self.course is None else page_text(self.course)
+        page = PageText("lesson", self._hint or WAITS) if self.course is None else page_text(self.course)
+        return page if self._about is None else word_text(self._about, page)
 
     def _size_text(self) -> None:
         self.next.setFont(sized_font(self, VALUE, strong=True))
+        wide = NEXT_LETTERS * self.next.fontMetrics().averageCharWidth()
+        for widget in (self.next, self.play):
+            widget.setFixedWidth(min(wide, max(self.width() // 4, 200)))
 
     # ---- events
+
+    def paintEvent(self, event: QPaintEvent) -> None:
+        """Paint the ground; a widget that fills itself would count as covering its dock."""
+        with painting(self) as painter:
+            painter.fillRect(self.rect(), self.palette().base())
 
     def showEvent(self, event: QShowEvent) -> None:
         """Make the lesson now that it is to be seen."""
         super().showEvent(event)
         self._later.start()
+
+    def resizeEvent(self, event: QResizeEvent) -> None:
+        """Leave most of the room to what is read aloud."""
+        super().resizeEvent(event)
+        self._size_text()
+        self._tell()
 
     def changeEvent(self, event: QEvent) -> None:
         """Follow the size of text."""

@@ -22,7 +22,12 @@ class PageText:
     large: str
     """What is read aloud."""
     look_for: str = ""
+    """At the machine."""
+    more: str = ""
+    """What is read by whoever wants to."""
     caution: str = ""
+    words: tuple[str, ...] = ()
+    """Keys of the words of the trade that first occur here."""
     score: str = ""
     choices: tuple[str, ...] = ()
     guess: int | None = None
@@ -44,14 +49,17 @@ def page_text(course: Course) -> PageText:
     if course.question is not None:
         return _question(course, course.question, caption, score)
     return PageText(
-        caption, " ".join(step.sentences), step.look_for, step.caution, score, following=_to(course.follows)
-    )
+        caption, " ".join(step.sentences), step.look_for, caution=step.caution, words=step.words, score=score,
+        following=_to(course.follows),
+    )  # fmt: skip
 
 
-def word_text(word: Word) -> PageText:
-    """Return what a word of the trade means, as a page beside the path."""
+def word_text(word: Word, beside: PageText) -> PageText:
+    """Return what a word of the trade means, beside the page that its reader comes from."""
     said = f"{_capital(word.term)}: {_small(word.what)}"
-    return PageText("a word of the trade", said, f"{word.why} {word.without}", following="Next")
+    return PageText(
+        "a word of the trade", said, more=f"{word.why} {word.without}", following=beside.following
+    )
 
 
 def score_text(course: Course) -> str:
@@ -65,7 +73,7 @@ def _cover(course: Course) -> PageText:
     if not steps:
         return PageText("lesson", "This program gives no lesson: it lays no bead.", following="Next")
     large = f"A lesson about {course.lesson.program}: {len(steps)} steps, {asked} questions to guess."
-    return PageText("lesson", large, "Arrow keys or a clicker (Page Up, Page Down) turn the pages.",
+    return PageText("lesson", large, more="Arrow keys or a clicker (Page Up, Page Down) turn the pages.",
                     following="Begin")  # fmt: skip
 
 
@@ -73,7 +81,7 @@ def _question(course: Course, asked: Question, caption: str, score: str) -> Page
     guess = course.guess
     if guess is None:
         return PageText(f"{caption} · guess first", asked.text, score=score, choices=asked.choices,
-                        following="Do not guess")  # fmt: skip
+                        following="Skip the guess")  # fmt: skip
     judged = "Right." if guess == asked.right else f"No: {asked.choices[asked.right]}."
     return PageText(
         f"{caption} · guess first", f"{judged} {asked.reason}", score=score, choices=asked.choices,

@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+from html import escape
 from typing import Final
 
 from PySide6.QtCore import QEvent, Qt, Signal
 from PySide6.QtGui import QKeyEvent, QResizeEvent
 from PySide6.QtWidgets import QGridLayout, QHBoxLayout, QLabel, QPushButton, QVBoxLayout, QWidget
 
+from viewer.lesson.words import word
 from viewer.shown.window.lesson.page_text import PageText
 from viewer.shown.window.style.scale import CAPTION, TEXT, VALUE, sized_font, space
 from viewer.shown.window.widgets.scrolled import scrolled
@@ -36,25 +38,36 @@ class PageView(QWidget):
     taken = Signal(int)
     """The choice that was pressed."""
 
+    word_wanted = Signal(str)
+    """Key of the word of the trade that was pressed."""
+
     def __init__(self, parent: QWidget | None = None) -> None:
         super().__init__(parent)
         self.text: PageText | None = None
         content = QWidget(self)
         self._area = scrolled(content, self)
-        self.caption, self.score, self.large, self.look_for, self.caution = (QLabel() for _ in range(5))
-        for label in (self.large, self.look_for, self.caution):
-            label.setWordWrap(True)
+        for ground in (self._area.viewport(), content):
+            ground.setAutoFillBackground(False)
+        self.caption, self.score, self.large = QLabel(), QLabel(), QLabel()
+        self.more, self.words, self.caution = QLabel(), QLabel(), QLabel()
+        for label in (self.caption, self.large, self.more, self.words, self.caution):
             label.setTextFormat(Qt.TextFormat.PlainText)
-        self.caption.setTextFormat(Qt.TextFormat.PlainText)
-        self.caption.setWordWrap(True)
-        for label in (self.caption, self.score):
+        for label in (self.large, self.more, self.words, self.caution):
+            label.setWordWrap(True)
+        self.words.setTextFormat(Qt.TextFormat.RichText)
+        links = Qt.TextInteractionFlag
+        self.words.setTextInteractionFlags(links.LinksAccessibleByMouse | links.LinksAccessibleByKeyboard)
+        self.words.linkActivated.connect(self.word_wanted)
+        for label in (self.caption, self.words, self.score):
             label.setProperty("faint", True)
         self.caution.setObjectName("caution")
         self.choices: tuple[ReturnButton, ...] = ()
         self._grid = QGridLayout()
         self._grid.setSpacing(space(2))
         head = QHBoxLayout()
-        head.addWidget(self.caption, 1)
+        head.setSpacing(space(4))
+        head.addWidget(self.caption)
+        head.addWidget(self.words, 1)
         head.addWidget(self.score)
         self._column = column = QVBoxLayout(content)
         column.setContentsMargins(space(5), space(2), space(3), space(2))
@@ -62,7 +75,7 @@ class PageView(QWidget):
         column.addLayout(head)
         column.addWidget(self.large)
         column.addLayout(self._grid)
-        column.addWidget(self.look_for)
+        column.addWidget(self.more)
         column.addWidget(self.caution)
         column.addStretch(1)
 
@@ -74,7 +87,13 @@ class PageView(QWidget):
         self.caption.setText(text.caption)
         self.score.setText(text.score)
         self.large.setText(text.large)
-        for label, words in ((self.look_for, text.look_for), (self.caution, text.caution)):
+        more = f"At the machine: {text.look_for}" if text.look_for else text.more
+        links = ", ".join(f'<a href="{escape(key)}">{escape(word(key).term)}</a>' for key in text.words)
+        for label, words in (
+            (self.more, more),
+            (self.caution, f"Caution: {text.caution}" if text.caution else ""),
+            (self.words, f"new words: {links}" if links else ""),
+        ):
             label.setText(words)
             label.setVisible(bool(words))
         self._show_choices(text)
@@ -117,7 +136,7 @@ class PageView(QWidget):
         """Take the largest size at which all of the page is seen; where none is small enough, it scrolls."""
         if self.text is None:
             return
-        for label in (self.caption, self.score):
+        for label in (self.caption, self.words, self.score):
             label.setFont(sized_font(self, CAPTION))
         room = self._area.viewport().height()
         for times in SIZES:

@@ -5,8 +5,8 @@ from __future__ import annotations
 from typing import Final
 
 PACES: Final = {
-    0.1: "1/10 of real pace",
-    0.5: "1/2 of real pace",
+    0.1: "1/10 pace",
+    0.5: "1/2 pace",
     1.0: "real pace",
     10.0: "10 ×",
     60.0: "60 ×",

@@ -124,7 +124,7 @@ QToolButton#job:checked {{ background: {accent}; color: {on_accent}; border-colo
 QToolButton#job:disabled {{ color: {line}; background: {window}; border-color: {line}; }}
 QPushButton[judged="right"]:disabled {{ color: {good}; border: 1px solid {good}; border-radius: 3px; padding: 4px 10px; }}
 QPushButton[judged="wrong"]:disabled {{ color: {stop}; }}
-QLabel#caution {{ border-left: 3px solid {warn}; padding-left: 8px; }}
+QLabel#caution {{ border: 0; border-left: 3px solid {warn}; padding-left: 8px; }}
 QLabel[faint="true"] {{ color: {faint}; }}
 """
 
