@@ -8,15 +8,17 @@ import numpy as np
 
 from viewer.layers.layers import SUPPORT
 from viewer.lesson.facts import Facts, around
-from viewer.lesson.questions import amount_question
+from viewer.lesson.questions import CLOSER, amount_question
 from viewer.lesson.rule import Rule
-from viewer.lesson.say import spoken_length, spoken_mass, spoken_time
+from viewer.lesson.say import spoken_length, spoken_mass, spoken_share, spoken_time
 from viewer.lesson.step import Question, StepView
-from viewer.numerals import count_text, number_text, share_text
+from viewer.numerals import count_text, number_text
 from viewer.shape.spots import Bridge, Overhang, Spot
 
-LEAST_SPAN_MM: Final = 2.0
+LEAST_SPAN_MM: Final = 4.0
 """A shorter span needs no care: it is no example of a bridge (common practice, no source)."""
+MANY: Final = 8
+"""Fewer layers could not be told from half as many and a quarter of them."""
 
 
 def _bridge(facts: Facts) -> Bridge | None:
@@ -46,7 +48,7 @@ def _support_asks(facts: Facts) -> Question | None:
     mass, total = facts.grams(SUPPORT), facts.figures.filament.mass_g
     return amount_question(
         facts, "support", "How many grams of this print are support?", mass, spoken_mass,
-        f"{spoken_mass(mass)} of {spoken_mass(total)}, or {share_text(mass / total)}.", most=total,
+        f"{spoken_mass(mass)} of {spoken_mass(total)}, or {spoken_share(mass / total)}.", most=total,
     )  # fmt: skip
 
 
@@ -54,7 +56,7 @@ def _bridge_says(facts: Facts) -> tuple[str, ...]:
     spot, program = _bridge(facts), facts.program
     assert spot is not None
     fan = float(program.settings.column("fan")[program.settings.of_move[spot.move]])
-    blows = f"blows at {share_text(fan)}" if fan > 0.0 else "is off"
+    blows = f"blows at {spoken_share(fan)}" if fan > 0.0 else "is off"
     return (
         f"On layer {spot.layer}, beads cross air and are held at both ends: a bridge.",
         f"While it is laid, the fan {blows}.",
@@ -62,11 +64,14 @@ def _bridge_says(facts: Facts) -> tuple[str, ...]:
 
 
 def _bridge_asks(facts: Facts) -> Question | None:
-    spot = _bridge(facts)
+    spot, extent = _bridge(facts), facts.figures.extent
     assert spot is not None
+    assert extent is not None
+    widest = max(upto - begin for begin, upto in (extent.x, extent.y))
     return amount_question(
         facts, "bridge", "How far do these beads reach over air?", spot.span_mm, spoken_length,
         f"{spoken_length(spot.span_mm)}: the longest bridge of this program.",
+        most=max(widest, spot.span_mm), ladder=CLOSER,
     )  # fmt: skip
 
 
@@ -83,6 +88,8 @@ def _overhang_says(facts: Facts) -> tuple[str, ...]:
 def _overhang_asks(facts: Facts) -> Question | None:
     layers = int(np.count_nonzero(facts.shape.overhang_mm2))
     angle = number_text(facts.shape.angle_deg)
+    if layers < MANY:
+        return None
     return amount_question(
         facts, "overhang", f"How many layers lean out by more than {angle} degrees somewhere?", layers,
         lambda count: count_text(round(count)),

@@ -10,9 +10,9 @@ from viewer.layers.layers import INFILL, INNER, OUTLINE, ROLE_NAMES, SOLID
 from viewer.lesson.facts import Facts
 from viewer.lesson.questions import amount_question, choice_question, layer_question
 from viewer.lesson.rule import Rule
-from viewer.lesson.say import spoken_length, spoken_mass, spoken_time
+from viewer.lesson.say import spoken_length, spoken_mass, spoken_share, spoken_time
 from viewer.lesson.step import Question, StepView
-from viewer.numerals import count_text, share_text
+from viewer.numerals import count_text
 
 LITTLE: Final = 0.02
 """A role with a smaller share of all filament is no example of it: some few beads that shape cannot tell."""
@@ -92,7 +92,7 @@ def _solid_asks(facts: Facts) -> Question | None:
     share, other = shares[right - 1], max(shares[number - 1] for number in picked)
     return layer_question(
         "Which of these layers is mostly solid?", [right, *picked], right,
-        f"On layer {right}, {share_text(share)} of the path is solid; on the others {share_text(other)} at most.",
+        f"On layer {right}, {spoken_share(share)} of the path is solid; on the others {spoken_share(other)} at most.",
     )  # fmt: skip
 
 
@@ -107,10 +107,11 @@ def _infill_says(facts: Facts) -> tuple[str, ...]:
 def _infill_asks(facts: Facts) -> Question | None:
     assert facts.fill is not None
     number, fill = facts.fill
+    share = spoken_share(fill.share)
     covered, room = (count_text(round(area)) for area in (fill.covered_mm2, fill.room_mm2))
     return amount_question(
         facts, "infill", "Seen from above, how much of the room inside does the infill of this layer cover?",
-        fill.share, share_text, f"{share_text(fill.share)}: {covered} of {room} mm² inside the walls of layer {number}.",
+        fill.share, spoken_share, f"{share}: {covered} of {room} mm² inside the walls of layer {number}.",
         most=1.0,
     )  # fmt: skip
 

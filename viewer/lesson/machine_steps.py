@@ -11,11 +11,11 @@ from viewer.arrays import F64
 from viewer.figures.heat import last_target
 from viewer.layers.layers import PURGE
 from viewer.lesson.facts import Facts
-from viewer.lesson.questions import amount_question, choice_question
+from viewer.lesson.questions import CLOSER, amount_question, choice_question
 from viewer.lesson.rule import Rule
-from viewer.lesson.say import spoken_mass, spoken_time
+from viewer.lesson.say import spoken_mass, spoken_share, spoken_time
 from viewer.lesson.step import Question, StepView
-from viewer.numerals import count_text, number_text, share_text
+from viewer.numerals import count_text, number_text
 from viewer.read.moves import BEAD
 from viewer.timing import CAUSES
 
@@ -57,7 +57,8 @@ def _heat_says(facts: Facts) -> tuple[str, ...]:
     nozzle, plate = _kept(facts, "nozzle_c"), _kept(facts, "plate_c")
     named = [f"{name} {kept}" for name, kept in (("nozzle", nozzle), ("plate", plate)) if kept]
     kept = ", ".join(named)
-    return f"{kept[:1].upper()}{kept[1:]}: so warm they are kept while beads are laid.", _fan_said(facts)
+    warm = "they are" if len(named) > 1 else "it is"
+    return f"{kept[:1].upper()}{kept[1:]}: so warm {warm} kept while beads are laid.", _fan_said(facts)
 
 
 def _fan_said(facts: Facts) -> str:
@@ -66,8 +67,8 @@ def _fan_said(facts: Facts) -> str:
     if strongest <= 0.0:
         return "The program never switches the fan on."
     if first.max(initial=0.0) <= 0.0:
-        return f"The fan is off on layer 1 and blows at up to {share_text(strongest)} later."
-    return f"The fan blows at up to {share_text(strongest)}, on layer 1 too."
+        return f"The fan is off on layer 1 and blows at up to {spoken_share(strongest)} later."
+    return f"The fan blows at up to {spoken_share(strongest)}, on layer 1 too."
 
 
 def _heat_asks(facts: Facts) -> Question | None:
@@ -96,7 +97,8 @@ def _pauses_ask(facts: Facts) -> Question | None:
         return None
     return amount_question(
         facts, "pauses", "How long after the start must somebody be there?", pause.at_s, spoken_time,
-        f"After {spoken_time(pause.at_s)}: line {count_text(pause.line)} stops the print.", most=time.total_s, ladder=1.5,
+        f"After {spoken_time(pause.at_s)}: line {count_text(pause.line)} stops the print.",
+        most=time.total_s, ladder=CLOSER,
     )  # fmt: skip
 
 
@@ -114,8 +116,8 @@ def _tools_ask(facts: Facts) -> Question | None:
     if total <= 0.0:
         return None
     return amount_question(
-        facts, "tools", "How much of all the filament is purged?", mass / total, share_text,
-        f"{share_text(mass / total)}: {spoken_mass(mass)} of {spoken_mass(total)}.", most=1.0,
+        facts, "tools", "How much of all the filament is purged?", mass / total, spoken_share,
+        f"{spoken_share(mass / total)}: {spoken_mass(mass)} of {spoken_mass(total)}.", most=1.0,
     )  # fmt: skip
 
 
@@ -177,8 +179,8 @@ def _end_asks(facts: Facts) -> Question | None:
 
 
 def _command_of(line: str) -> str:
-    """Return a line without its comment; empty where nothing else is there, or more than people would read."""
-    text = re.sub(r"\(.*?\)", "", line.partition(";")[0]).strip()
+    """Return a line without comment, number and checksum; empty where nothing is left, or more than people would read."""
+    text = re.sub(r"\(.*?\)|^\s*N\d+|\*\d+\s*$", "", line.partition(";")[0]).strip()
     return text if len(text) <= 30 else ""
 
 

@@ -10,10 +10,10 @@ from viewer.arrays import I64
 from viewer.figures.ways import Way, ways_of_layer
 from viewer.layers.layers import INFILL, OUTLINE, SOLID
 from viewer.lesson.facts import Facts, around
-from viewer.lesson.questions import amount_question, choice_question
+from viewer.lesson.questions import CLOSER, amount_question, choice_question
 from viewer.lesson.rule import Rule
 from viewer.lesson.say import spoken_length, spoken_time
-from viewer.lesson.sentence import move_said
+from viewer.lesson.sentence import move_said, stretch_at
 from viewer.lesson.step import Question, StepView
 from viewer.numerals import count_text, number_text
 from viewer.read.explain import explain_line
@@ -25,8 +25,8 @@ WORTH_MM: Final = 4.0
 """Shorter ways leave no thread that anybody sees (common practice, no source)."""
 SEEN_MM: Final = 5.0
 """Shorter beads are hard to find in the picture."""
-SHORT_OF: Final = 0.8
-"""A bead that reaches less than this share of the speed asked for is an example."""
+SHORT_OF: Final = (0.75, 0.5, 0.3)
+"""A bead that reaches less than one of these shares of the speed asked for is an example; a hash says which share."""
 
 
 def _way(facts: Facts) -> Way | None:
@@ -39,7 +39,8 @@ def _way(facts: Facts) -> Way | None:
         sorts = [[way for way in ways if (way.pulled_mm > 0.0) == pulled] for pulled in (True, False)]
         sorts = [one for one in sorts if one]
         if sorts:
-            return max(sorts[facts.turn("travel", len(sorts))], key=lambda way: way.length_mm)
+            chosen = sorted(sorts[facts.turn("travel", len(sorts))], key=lambda way: way.length_mm)
+            return chosen[len(chosen) // 2]
     return None
 
 
@@ -64,7 +65,7 @@ def _travel_says(facts: Facts) -> tuple[str, ...]:
         f"Between beads the nozzle travels: {count_text(moves['travels'])} times, "
         f"{spoken_length(path['travel_mm'])} in all, without laying anything."
     )
-    if moves["retracts"]:
+    if moves["retracts"] > moves["wipes"]:
         return first, f"{_times(moves['retracts'])} the filament is pulled back first, so that nothing drips."
     if moves["wipes"]:
         return (
@@ -167,10 +168,12 @@ def _slow_bead(facts: Facts) -> int | None:
     as_asked = (
         limiters_of_program(program).limiter[own] == 0
     )  # no axis and no drive is slower than what is asked for
-    short = (moves.kind[own] == BEAD) & as_asked & (asked > 0.0) & (reached < SHORT_OF * asked)
-    if not short.any():
-        return None
-    return first + int(np.argmax(np.where(short, moves.length_mm[own], -1.0)))
+    short = (moves.kind[own] == BEAD) & as_asked & (asked > 0.0)
+    for share in SHORT_OF[facts.turn("speed", len(SHORT_OF)) :: -1]:
+        length = np.where(short & (reached < share * asked), moves.length_mm[own], 0.0)
+        if length.any():
+            return first + int(np.argmax(length))
+    return None
 
 
 def _speed_view(facts: Facts) -> StepView:
@@ -188,18 +191,17 @@ def _speed_says(facts: Facts) -> tuple[str, ...]:
 
 
 def _speed_asks(facts: Facts) -> Question | None:
-    program, move = facts.program, facts.once(_slow_bead)
+    move = facts.once(_slow_bead)
     assert move is not None
-    row = int(program.settings.of_move[move])
-    factor = float(program.settings.column("speed_factor")[row])
-    asked = float(program.moves.speed_mm_s[move]) * (factor if factor > 0.0 else 1.0)
-    reached = float(program.timing.peak_mm_s[move])
-    length = spoken_length(float(program.moves.length_mm[move]))
-    said = f"{number_text(asked, 2)} mm/s"
+    bead = stretch_at(facts.program, move, move + 1)
+    asked = f"{number_text(bead.commanded_mm_s, 2)} mm/s"
+    reached = f"{number_text(bead.reached_mm_s, 2)} mm/s"
     return amount_question(
-        facts, "speed", f"This bead is {length} long and asks for {said}. What does it reach?", reached,
-        lambda speed: f"{number_text(speed, 2)} mm/s",
-        f"{number_text(reached, 2)} mm/s: the way is too short, and the head must brake again before it gets there.", most=asked,
+        facts, "speed",
+        f"This bead is {spoken_length(bead.length_mm)} long and asks for {asked}. What does it reach?",
+        bead.reached_mm_s, lambda speed: f"{number_text(speed, 2)} mm/s",
+        f"{reached}: the way is too short, and the head must brake again before it gets to {asked}.",
+        most=bead.commanded_mm_s, ladder=CLOSER,
     )  # fmt: skip
 
 

@@ -8,15 +8,15 @@ import numpy as np
 
 from viewer.layers.layers import HOLD
 from viewer.lesson.facts import Box, Facts
-from viewer.lesson.questions import amount_question, layer_question
+from viewer.lesson.questions import CLOSER, amount_question, layer_question
 from viewer.lesson.rule import Rule
-from viewer.lesson.say import spoken_length, spoken_mass, spoken_time
+from viewer.lesson.say import spoken_length, spoken_mass, spoken_share, spoken_time
 from viewer.lesson.step import Question, StepView
-from viewer.numerals import count_text, number_text, share_text
+from viewer.numerals import count_text, number_text
 
 HOT: Final = "Nozzle and plate are hot enough to burn; keep hands away while the machine moves."
-CLOSER: Final = 1.5
-"""Distances on a plate are asked for with choices nearer to each other: twice as far would lie beyond its edge."""
+CLEARLY: Final = 0.8
+"""A layer that takes less than this share of another one's time is clearly quicker."""
 
 
 def _plate_box(facts: Facts) -> Box | None:
@@ -78,7 +78,7 @@ def _layers_ask(facts: Facts) -> Question | None:
     others = [
         number
         for number in dict.fromkeys(int(order[place]) + 1 for place in places)
-        if seconds[number - 1] < 0.9 * seconds[right - 1]
+        if seconds[number - 1] < CLEARLY * seconds[right - 1]
     ]
     if not others:
         return None
@@ -119,8 +119,8 @@ def _hold_down_says(facts: Facts) -> tuple[str, ...]:
 def _hold_down_asks(facts: Facts) -> Question | None:
     mass, total = facts.grams(HOLD), facts.figures.filament.mass_g
     return amount_question(
-        facts, "hold-down", "How much of all the filament is hold-down?", mass / total, share_text,
-        f"{share_text(mass / total)}: {spoken_mass(mass)} of {spoken_mass(total)}.", most=1.0,
+        facts, "hold-down", "How much of all the filament is hold-down?", mass / total, spoken_share,
+        f"{spoken_share(mass / total)}: {spoken_mass(mass)} of {spoken_mass(total)}.", most=1.0,
     )  # fmt: skip
 
 

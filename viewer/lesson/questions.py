@@ -10,6 +10,8 @@ from viewer.lesson.step import Question
 
 LADDER: Final = 2.0
 """Each choice of an amount is this many times the one before it: far enough apart to guess."""
+CLOSER: Final = 1.5
+"""The same for lengths that are seen in the picture: twice as far would lie beyond its edge."""
 CHOICES: Final = 4
 
 

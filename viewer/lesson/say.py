@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Final
 
-from viewer.numerals import count_text, number_text
+from viewer.numerals import count_text, number_text, share_text
 
 _SECONDS_UP_TO: Final = 600.0
 """From ten minutes on, nobody says the seconds."""
@@ -48,3 +48,16 @@ def spoken_mass(grams: float) -> str:
     ('0.42 g', '11 g')
     """
     return f"{number_text(grams, 2)} g"
+
+
+def spoken_share(share: float) -> str:
+    """Return a share as it is said; all of it only where it is exact.
+
+    >>> spoken_share(0.0037), spoken_share(0.22), spoken_share(1.0), spoken_share(0.9999)
+    ('0.37 %', '22 %', '100 %', 'over 99.9 %')
+    """
+    return (
+        share_text(share)
+        if share in (0.0, 1.0) or not 0.0005 <= share < 0.995
+        else f"{number_text(100.0 * share, 2)} %"
+    )

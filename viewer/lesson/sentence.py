@@ -24,7 +24,7 @@ def move_said(program: Program, move: int) -> str:
     -------
     str
         Such as ``lays 34 mm of infill, 0.45 mm wide, in 0.6 s; it asks for 80 mm/s and reaches 62``. No capital, no
-        full stop.
+        full stop; no width where it is not known.
 
     Raises
     ------
@@ -65,7 +65,8 @@ def _said(program: Program, first: int, end: int) -> str:
         return "sets the position: the machine has found its zero"
     one = stretch_at(program, first, end)
     if kind == BEAD:
-        width = "" if one.width_mm is None else f", {spoken_length(one.width_mm)} wide"
+        known = one.width_mm is not None and program.widths.is_known
+        width = f", {spoken_length(one.width_mm or 0.0)} wide" if known else ""
         role = ROLE_NAMES[int(program.roles[first])]
         laid = f"lays {spoken_length(one.length_mm)} of {_OF.get(role, role)}{width}"
         return f"{laid}, in {spoken_time(one.seconds)}{_speeds(one)}"
