@@ -72,7 +72,9 @@ def _cover(course: Course) -> PageText:
     steps, asked = course.lesson.steps, sum(step.question is not None for step in course.lesson.steps)
     if not steps:
         return PageText("lesson", "This program gives no lesson: it lays no bead.", following="Next")
-    large = f"A lesson about {course.lesson.program}: {len(steps)} steps, {asked} questions to guess."
+    large = (
+        f"A lesson about {course.lesson.program}: {len(steps)} steps, {asked} {_questions(asked)} to guess."
+    )
     return PageText("lesson", large, more="Arrow keys or a clicker (Page Up, Page Down) turn the pages.",
                     following="Begin")  # fmt: skip
 
@@ -92,7 +94,9 @@ def _question(course: Course, asked: Question, caption: str, score: str) -> Page
 def _farewell(course: Course) -> str:
     asked = sum(step.question is not None for step in course.lesson.steps)
     taken = len(course.guesses)
-    count = f" You guessed {taken} of {asked} questions, {course.right} of them right." if taken else ""
+    count = (
+        f" You guessed {taken} of {asked} {_questions(asked)}, {course.right} of them right." if taken else ""
+    )
     return f"That was the lesson about {course.lesson.program}.{count}"
 
 
@@ -107,3 +111,7 @@ def _small(text: str) -> str:
 
 def _capital(text: str) -> str:
     return text[:1].upper() + text[1:]
+
+
+def _questions(count: int) -> str:
+    return "question" if count == 1 else "questions"

@@ -79,6 +79,11 @@ class PageView(QWidget):
         column.addWidget(self.caution)
         column.addStretch(1)
 
+    @property
+    def whole(self) -> bool:
+        """Whether all of the page is seen, without scrolling."""
+        return self._area.verticalScrollBar().maximum() == 0
+
     def show_text(self, text: PageText) -> None:
         """Show another page."""
         if text == self.text:
