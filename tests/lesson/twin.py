@@ -234,11 +234,9 @@ def _first_pause(program: Program, _step: Step, _shape: ShapeFigures) -> Answer:
 
 def _costliest(program: Program, step: Step, _shape: ShapeFigures) -> Answer:
     assert step.question is not None
-    said = {
-        "limits of the machine": "held back", "going up and down": "height changes", "ordered waits": "dwell",
-    }  # fmt: skip
+    said = {"held back by the machine's limits": "held back"}
     booked = program.figures.time.ledger_s
-    assert "laying beads" not in step.question.choices
+    assert not any("laying" in choice for choice in step.question.choices)
     return max(step.question.choices, key=lambda choice: booked[said.get(choice, choice)])
 
 

@@ -69,8 +69,8 @@ def _bridge_asks(facts: Facts) -> Question | None:
     assert extent is not None
     widest = max(upto - begin for begin, upto in (extent.x, extent.y))
     return amount_question(
-        facts, "bridge", "How far do these beads reach over air?", spot.span_mm, spoken_length,
-        f"{spoken_length(spot.span_mm)}: the longest bridge of this program.",
+        facts, "bridge", "How far do the beads of the longest bridge reach over air?", spot.span_mm, spoken_length,
+        f"{spoken_length(spot.span_mm)}, on layer {spot.layer}.",
         most=max(widest, spot.span_mm), ladder=CLOSER,
     )  # fmt: skip
 

@@ -60,7 +60,7 @@ def _inner_asks(facts: Facts) -> Question | None:
     assert number is not None
     path = spoken_length(facts.path_mm(number, INNER))
     return amount_question(
-        facts, "inner-loops", "How far does the nozzle go for the inner loops of this layer?",
+        facts, "inner-loops", f"How far does the nozzle go for the inner loops of layer {number}?",
         facts.path_mm(number, INNER), spoken_length, f"Laid end to end, the inner loops of layer {number} make {path}.",
     )  # fmt: skip
 
@@ -110,7 +110,7 @@ def _infill_asks(facts: Facts) -> Question | None:
     share = spoken_share(fill.share)
     covered, room = (count_text(round(area)) for area in (fill.covered_mm2, fill.room_mm2))
     return amount_question(
-        facts, "infill", "Seen from above, how much of the room inside does the infill of this layer cover?",
+        facts, "infill", f"Seen from above, how much of the room inside layer {number} does infill cover?",
         fill.share, spoken_share, f"{share}: {covered} of {room} mm² inside the walls of layer {number}.",
         most=1.0,
     )  # fmt: skip

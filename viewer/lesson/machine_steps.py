@@ -26,19 +26,19 @@ FUMES: Final = (
     "Hot metal burns, and melted plastic gives off fumes and fine particles: air the room, do not touch."
 )
 CAUSES_SAID: Final = {
-    "laying": "laying beads",
-    "held back": "limits of the machine",
+    "laying": "laying at the commanded speed",
+    "held back": "held back by the machine's limits",
     "speeding up and braking": "speeding up and braking",
     "travel": "travel",
     "retract and prime": "retract and prime",
-    "height changes": "going up and down",
-    "dwell": "ordered waits",
+    "height changes": "height changes",
+    "dwell": "dwell",
     "heating": "heating",
     "homing and levelling": "homing and levelling",
     "tool changes": "tool changes",
     "pauses": "pauses",
 }
-"""The causes of the time ledger as they are said in a lesson."""
+"""The causes of the time ledger as they are said wherever it is shown."""
 
 
 def _degrees(values: F64) -> str:

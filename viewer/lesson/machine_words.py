@@ -187,6 +187,14 @@ MACHINE_WORDS: Final = (
         forms=("pauses",),
     ),
     Word(
+        "dwell", "dwell",
+        "A wait that the program orders.",
+        "Something has to cool, or to settle.",
+        "A long dwell over the part leaves a blob there.",
+        "The command G4.",
+        forms=("dwells",),
+    ),
+    Word(
         "time ledger", "time ledger",
         "The list of where the time goes: each second of the print is booked to one cause.",
         "It shows what is worth changing.",

@@ -25,7 +25,7 @@ WORTH_MM: Final = 4.0
 """Shorter ways leave no thread that anybody sees (common practice, no source)."""
 SEEN_MM: Final = 5.0
 """Shorter beads are hard to find in the picture."""
-SHORT_OF: Final = (0.75, 0.5, 0.3)
+SHORT_OF: Final = (0.9, 0.6, 0.3)
 """A bead that reaches less than one of these shares of the speed asked for is an example; a hash says which share."""
 
 
@@ -82,10 +82,12 @@ def _times(count: int) -> str:
 def _travel_asks(facts: Facts) -> Question | None:
     way = facts.once(_way)
     assert way is not None
-    pulled = f"{spoken_length(way.pulled_mm)} of filament is" if way.pulled_mm > 0.0 else "no filament is"
+    number = int(facts.program.layers.of_moves([way.travel])[0])
+    text = f"On layer {number} the nozzle travels {spoken_length(way.length_mm)}. Is filament pulled back on this way?"
+    pulled = f"{spoken_length(way.pulled_mm)} of filament is" if way.pulled_mm > 0.0 else "No filament is"
     return choice_question(
-        facts, "travel", "Is filament pulled back on this way?", ("yes", "no"), 0 if way.pulled_mm > 0.0 else 1,
-        f"The way is {spoken_length(way.length_mm)} long, and {pulled} pulled back on it.",
+        facts, "travel", text, ("yes", "no"), 0 if way.pulled_mm > 0.0 else 1,
+        f"{pulled} pulled back on it.",
     )  # fmt: skip
 
 
@@ -152,7 +154,7 @@ def _line_asks(facts: Facts) -> Question | None:
         if right is not None:
             choices = [found.word for found in said[:4]] if right < 4 else [said[0].word, said[right].word]
             reason = f"{said[right].word}: {said[right].meaning}."
-            text = f"Which word of this line {asked}?"
+            text = f"Which word of line {count_text(line)} {asked}?"
             return choice_question(facts, "line", text, choices, choices.index(said[right].word), reason)
     return None
 
@@ -198,7 +200,7 @@ def _speed_asks(facts: Facts) -> Question | None:
     reached = f"{number_text(bead.reached_mm_s, 2)} mm/s"
     return amount_question(
         facts, "speed",
-        f"This bead is {spoken_length(bead.length_mm)} long and asks for {asked}. What does it reach?",
+        f"A bead is {spoken_length(bead.length_mm)} long and asks for {asked}. What does it reach?",
         bead.reached_mm_s, lambda speed: f"{number_text(speed, 2)} mm/s",
         f"{reached}: the way is too short, and the head must brake again before it gets to {asked}.",
         most=bead.commanded_mm_s, ladder=CLOSER,
