@@ -197,6 +197,11 @@ _LESSON: Final = _in(
     _once("lesson-next", "Next page", "Alt+Right", "Go on with the lesson", needs="whole"),
     _once("lesson-back", "Page before", "Alt+Left", "Go back in the lesson", needs="whole"),
     _once("lesson-return", "Back to this step", "Alt+Up", "Show again what the step is about", needs="whole"),
+    _once("print-handout", "Print the handout…", "Ctrl+Shift+P", "Print the pages that a class takes home",
+          needs="whole"),
+    _once("save-handout", "Save the handout…", "Ctrl+H", "Save the handout as PDF or HTML", needs="whole"),
+    _once("save-answers", "Save it with the answers…", "Ctrl+Shift+H", "Save the handout with a page of answers",
+          needs="whole"),
 )  # fmt: skip
 LENT_KEYS: Final = {"lesson-next": ("Right", "PgDown"), "lesson-back": ("Left", "PgUp")}
 """Keys that turn the pages while a lesson runs: arrows while the step is on show, Page Up and Down (a clicker) always."""
@@ -274,7 +279,7 @@ TOOLBAR: Final = ("open", "", "previous-layer", "next-layer", "play", "", "fit-p
 """Actions of the tool bar, "" is a gap; the choices of colouring and cards stand behind them."""
 SEPARATED: Final = frozenset(
     {"save-picture", "print-sheet", "quit", "next-bead", "play", "find-layer", "measure", "dock-findings", "arrange",
-     "next-pane", "full-screen", "edit-printer"}
+     "next-pane", "full-screen", "edit-printer", "print-handout"}
 )  # fmt: skip
 """Actions with a line above them in their menu."""
 

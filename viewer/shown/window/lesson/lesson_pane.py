@@ -119,6 +119,10 @@ class LessonPane(QWidget):
         """Whether the lesson is being made, or is about to be."""
         return self._task.busy or self._later.isActive()
 
+    def lesson_of(self, program: Program) -> Lesson | None:
+        """Return the lesson of a program if it is made; None: it is not."""
+        return None if self.course is None or program is not self._made_of else self.course.lesson
+
     @property
     def running(self) -> bool:
         """Whether a step is on show: keys that turn pages are the lesson's."""

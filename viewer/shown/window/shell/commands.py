@@ -46,6 +46,15 @@ class Commands:
         self._state = window.state
         self._saving = Saving(window, frame)
 
+    @property
+    def busy(self) -> bool:
+        """Whether something is being made beside the window that a command asked for."""
+        return self._saving.handouts.busy
+
+    def stop(self) -> None:
+        """Make nothing any more: the window closes."""
+        self._saving.handouts.stop()
+
     def handlers(self) -> dict[str, Callable[[], object]]:
         """Return the handler of every action."""
         return (
@@ -148,6 +157,9 @@ class Commands:
             "lesson-next": partial(self.turn_page, 1),
             "lesson-back": partial(self.turn_page, -1),
             "lesson-return": self.on("lesson", "return_to_step"),
+            "print-handout": self._saving.print_handout,
+            "save-handout": self._saving.handout,
+            "save-answers": partial(self._saving.handout, answers=True),
             "words": self.words,
         }
 

@@ -193,7 +193,8 @@ class MainWindow(QMainWindow):
         busy, too, for as long as it goes on; a file on disk that somebody else changes is not.
         """
         panes = self.made_panes
-        return self._pane_docks.busy or self.opening.loader.busy or (panes is not None and panes.busy)
+        beside = self.opening.loader.busy or self.commands.busy
+        return self._pane_docks.busy or beside or (panes is not None and panes.busy)
 
     @property
     def docks(self) -> dict[str, QDockWidget]:
@@ -351,6 +352,7 @@ class MainWindow(QMainWindow):
         self.memory.write()
         self.state.play(0.0)
         self._pane_docks.stop()
+        self.commands.stop()
         self.hide()
         if self.made_panes is not None:
             self.made_panes.plot.stop()
