@@ -60,8 +60,8 @@ def test_the_first_guess_counts_and_the_answer_has_its_reason() -> None:
     course.take(0)
     course.take(1)
     text = page_text(course)
-    assert (text.guess, text.right, text.score) == (0, 1, "0 of 1 guessed right")
-    assert text.large == f"No: 20. {ASKED.reason}"
+    assert (text.guess, text.right, text.score) == (0, 1, "0 of 1 right")
+    assert text.large == f"No. {ASKED.reason}"
     course.go(2)
     course.take(1)
     assert page_text(course).large == f"Right. {ASKED.reason}"

@@ -15,7 +15,7 @@ from viewer.shown.window.lesson.page_text import page_text
 from viewer.shown.window.style.theme import SCALES
 
 INFILL = ROLE_NAMES.index("infill")
-ASKED = Question("How much is infill?", ("20 %", "50 %"), 0, "14 g of 70 g are infill.")
+ASKED = Question("How much is infill?", ("20 %", "50 %"), 0, "14 g of 70 g: 20 % are infill.")
 STEPS = (
     Step("part", "The part", ("This is the part.",), ("part",), StepView(whole_part=True, cut="x=110")),
     Step(
@@ -113,10 +113,10 @@ def test_a_guess_is_judged_and_words_are_told(teaching, qtbot):
     choices[1].setFocus()
     press(window, "Return", qtbot)
     assert lesson.course.guesses == {"infill": 1}
-    assert lesson.page.large.text() == "No: 20 %. 14 g of 70 g are infill."
+    assert lesson.page.large.text() == "No. 14 g of 70 g: 20 % are infill."
     assert [button.accessibleName() for button in lesson.page.choices] == ["20 %, right", "50 %, guessed"]
     assert QApplication.focusWidget() is lesson.next
-    assert lesson.page.score.text() == "0 of 1 guessed right"
+    assert lesson.page.score.text() == "0 of 1 right"
     press(window, "Right", qtbot)
     assert where(window) == ("told", 2)
     wait_until_settled(window, qtbot)

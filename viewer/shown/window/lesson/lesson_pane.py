@@ -32,6 +32,10 @@ if TYPE_CHECKING:
 
 NEXT_LETTERS: Final = 28
 """Width of the button that turns the page, in letters."""
+LEAST_LINES: Final = 7.2
+"""Height that it keeps whatever stands above it, in lines of text: a step with its caution is read whole."""
+LARGEST_SHARE: Final = 0.3
+"""Of the window's height, in windows where so many lines would take more."""
 LESSON_PACE: Final = 1.0
 """A lesson plays at real pace until somebody chooses another."""
 Seen = tuple[int, int | None, frozenset[int]]
@@ -285,6 +289,8 @@ class LessonPane(QWidget):
 
     def _size_text(self) -> None:
         self.next.setFont(sized_font(self, VALUE, strong=True))
+        least = LEAST_LINES * self.fontMetrics().height()
+        self.setMinimumHeight(int(min(least, LARGEST_SHARE * self.window().height())))
         wide = NEXT_LETTERS * self.next.fontMetrics().averageCharWidth()
         for widget in (self.next, self.play):
             widget.setFixedWidth(min(wide, max(self.width() // 4, 200)))

@@ -65,7 +65,7 @@ def word_text(word: Word, beside: PageText) -> PageText:
 def score_text(course: Course) -> str:
     """Return how many guesses were right; "" before the first."""
     taken = len(course.guesses)
-    return f"{course.right} of {taken} guessed right" if taken else ""
+    return f"{course.right} of {taken} right" if taken else ""
 
 
 def _cover(course: Course) -> PageText:
@@ -84,7 +84,8 @@ def _question(course: Course, asked: Question, caption: str, score: str) -> Page
     if guess is None:
         return PageText(f"{caption} · guess first", asked.text, score=score, choices=asked.choices,
                         following="Skip the guess")  # fmt: skip
-    judged = "Right." if guess == asked.right else f"No: {asked.choices[asked.right]}."
+    answer = asked.choices[asked.right]
+    judged = "Right." if guess == asked.right else "No." if answer in asked.reason else f"No: {answer}."
     return PageText(
         f"{caption} · guess first", f"{judged} {asked.reason}", score=score, choices=asked.choices,
         guess=guess, right=asked.right, following="Next",

@@ -64,7 +64,7 @@ class PageView(QWidget):
         self.choices: tuple[ReturnButton, ...] = ()
         self._grid = QGridLayout()
         self._grid.setSpacing(space(2))
-        head = QHBoxLayout()
+        self._head = head = QHBoxLayout()
         head.setSpacing(space(4))
         head.addWidget(self.caption)
         head.addWidget(self.words, 1)
@@ -97,10 +97,10 @@ class PageView(QWidget):
         for label, words in (
             (self.more, more),
             (self.caution, f"Caution: {text.caution}" if text.caution else ""),
-            (self.words, f"new words: {links}" if links else ""),
         ):
             label.setText(words)
             label.setVisible(bool(words))
+        self.words.setText(f"words: {links}" if links else "")  # stays in its place also while it is empty
         self._show_choices(text)
         self._area.verticalScrollBar().setValue(0)
         self.fit()
@@ -146,7 +146,8 @@ class PageView(QWidget):
         room = self._area.viewport().height()
         for times in SIZES:
             self.large.setFont(sized_font(self, times, strong=True))
-            self._column.invalidate()
+            for layout in (self._head, self._grid, self._column):  # each keeps what it has computed before
+                layout.invalidate()
             if self._column.heightForWidth(self.width()) <= room:
                 break
 

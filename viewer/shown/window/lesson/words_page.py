@@ -15,5 +15,6 @@ def words_page() -> str:
 def _entry(word: Word) -> str:
     term = word.term[:1].upper() + word.term[1:]
     standard = f" <i>(ISO/ASTM 52900: {escape(word.standard)})</i>" if word.standard else ""
-    parts = "".join(f"<br>{escape(text)}" for text in (word.why, word.without, word.here) if text)
+    told = (("Why", word.why), ("If it is wrong", word.without), ("Here", word.here))
+    parts = "".join(f"<br><i>{name}:</i> {escape(text)}" for name, text in told if text)
     return f"<h3>{escape(term)}</h3><p>{escape(word.what)}{standard}{parts}</p>"
