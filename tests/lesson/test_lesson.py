@@ -71,7 +71,14 @@ def test_views_show_what_the_step_speaks_of(name: str) -> None:
     for step in _steps(name):
         view = step.view
         assert view.layer is None or 0 <= view.layer < len(program.layers)
-        if view.lit_roles:
+        if view.whole_part:
+            assert view.layer is None and view.bead is None
+            if view.cut is not None:
+                extent = program.figures.extent
+                assert extent is not None
+                axis, _, place = view.cut.partition("=")
+                assert axis == "x" and extent.x[0] < float(place) < extent.x[1]
+        elif view.lit_roles:
             assert view.layer is not None
             own = program.layers.moves_of(view.layer + 1)
             beads = program.roles[own][program.moves.kind[own] == BEAD]

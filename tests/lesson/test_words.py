@@ -4,9 +4,11 @@ from __future__ import annotations
 
 import pytest
 
-from viewer.errors import BeadlineError
+from tests.lesson.samples import opened
+from viewer.jit import compiler_is_off
 from viewer.layers.layers import ROLE_NAMES
-from viewer.lesson.words import WORDS, find_word, known_word, word, word_of_role, words_in
+from viewer.lesson.here import word_here
+from viewer.lesson.words import WORDS, find_word, word, word_of_role, words_in
 
 
 def test_each_word_says_all_there_is_to_say() -> None:
@@ -41,9 +43,22 @@ def test_a_word_is_found_as_people_type_it(said: str, key: str) -> None:
     assert found.key == key
 
 
-def test_a_misspelt_word_is_answered_by_the_nearest() -> None:
-    with pytest.raises(BeadlineError, match="the nearest is infill"):
-        known_word("inflil")
+@pytest.mark.skipif(compiler_is_off(), reason="a whole program: needs the compiler")
+def test_what_a_word_amounts_to_in_a_program() -> None:
+    program = opened("coat_hook_pause.gcode")
+    figures = program.figures
+    for one in WORDS:
+        said = word_here(program, one.key)
+        assert said == "" or (said.endswith(".") and said[0].isupper()), one.key
+        if one.role is not None:
+            laid = ROLE_NAMES[one.role] in program.totals.path_by_role_mm
+            assert (said == "This program has none.") != laid, one.key
+    assert word_here(program, "layer") == f"Here: {figures.layers.count} layers."
+    assert word_here(program, "pause") == "Here: 1 pause."
+    assert word_here(program, "travel").startswith(f"Here: {figures.moves['travels']} travels, ")
+    assert word_here(program, "retract") == f"Here: {figures.moves['retracts']} retractions."
+    assert word_here(program, "infill").startswith("Here ")
+    assert "1.5 g of filament" in word_here(program, "infill")  # 1.45 by the table of figures
 
 
 def test_words_of_a_text_come_in_its_order_and_the_longer_one_counts() -> None:

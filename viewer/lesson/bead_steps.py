@@ -7,7 +7,7 @@ from typing import Final
 import numpy as np
 
 from viewer.layers.layers import INFILL, INNER, OUTLINE, ROLE_NAMES, SOLID
-from viewer.lesson.facts import Facts
+from viewer.lesson.facts import Facts, middle_x_mm
 from viewer.lesson.questions import amount_question, choice_question, layer_question
 from viewer.lesson.rule import Rule
 from viewer.lesson.say import spoken_length, spoken_mass, spoken_share, spoken_time
@@ -48,10 +48,9 @@ def _outline_asks(facts: Facts) -> Question | None:
 
 
 def _inner_says(facts: Facts) -> tuple[str, ...]:
-    number = facts.busiest_layer(INNER)
     return (
         "Inner loops back up the outline: together they make the wall.",
-        f"Layer {number} is an example; in all they take {spoken_mass(facts.grams(INNER))} of filament.",
+        f"All inner loops of this program take {spoken_mass(facts.grams(INNER))} of filament.",
     )
 
 
@@ -63,6 +62,11 @@ def _inner_asks(facts: Facts) -> Question | None:
         facts, "inner-loops", f"How far does the nozzle go for the inner loops of layer {number}?",
         facts.path_mm(number, INNER), spoken_length, f"Laid end to end, the inner loops of layer {number} make {path}.",
     )  # fmt: skip
+
+
+def _solid_view(facts: Facts) -> StepView:
+    """Return the whole part cut open: closed areas lie one on the other, and no layer alone shows that."""
+    return StepView(whole_part=True, cut=f"x={middle_x_mm(facts.program):.1f}", lit_roles=(SOLID,))
 
 
 def _solid_says(facts: Facts) -> tuple[str, ...]:
@@ -82,8 +86,8 @@ def _solid_shares(facts: Facts) -> np.ndarray[tuple[int, ...], np.dtype[np.float
 
 
 def _solid_asks(facts: Facts) -> Question | None:
-    shares, shown = _solid_shares(facts), facts.busiest_layer(SOLID)
-    closed = [int(row) + 1 for row in np.flatnonzero(shares >= MOSTLY) if row + 1 != shown]
+    shares = _solid_shares(facts)
+    closed = (np.flatnonzero(shares >= MOSTLY) + 1).tolist()
     others = (np.flatnonzero(shares <= HARDLY) + 1).tolist()
     if not closed or not others:
         return None
@@ -99,7 +103,7 @@ def _solid_asks(facts: Facts) -> Question | None:
 def _infill_says(facts: Facts) -> tuple[str, ...]:
     mass, seconds = spoken_mass(facts.grams(INFILL)), spoken_time(facts.seconds(INFILL))
     return (
-        "Inside the walls, infill lies apart: it carries what lies above and saves filament and time.",
+        "Inside the walls, infill leaves room: it carries what lies above and saves filament and time.",
         f"All infill of this program takes {mass} and {seconds}.",
     )
 
@@ -136,7 +140,7 @@ BEAD_STEPS: Final = (
     Rule(
         "solid", "Closed areas",
         applies=lambda facts: _is_worth_it(facts, SOLID),
-        view=lambda facts: facts.view_of(SOLID),
+        view=_solid_view,
         says=_solid_says,
         asks=_solid_asks,
         look_for="The top is closed: no slits, and nothing sagging through.",

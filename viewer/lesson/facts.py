@@ -149,3 +149,12 @@ class Facts:
 def around(box: Box, room_mm: float = BESIDE_MM) -> Box:
     """Return a box with some room on all sides, mm."""
     return box[0] - room_mm, box[1] - room_mm, box[2] + room_mm, box[3] + room_mm
+
+
+def middle_x_mm(program: Program) -> float:
+    """Return where a cut across X shows the inside: at the middle of the largest piece on the plate."""
+    first, extent = program.figures.first_layer, program.figures.extent
+    if first is not None and first.island_list:
+        largest = max(first.island_list, key=lambda island: float(island["part_mm2"]))
+        return float(largest["centre_mm"][0])
+    return 0.0 if extent is None else 0.5 * (extent.x[0] + extent.x[1])

@@ -55,10 +55,8 @@ def _kept(facts: Facts, field: str) -> str | None:
 
 def _heat_says(facts: Facts) -> tuple[str, ...]:
     nozzle, plate = _kept(facts, "nozzle_c"), _kept(facts, "plate_c")
-    named = [f"{name} {kept}" for name, kept in (("nozzle", nozzle), ("plate", plate)) if kept]
-    kept = ", ".join(named)
-    warm = "they are" if len(named) > 1 else "it is"
-    return f"{kept[:1].upper()}{kept[1:]}: so warm {warm} kept while beads are laid.", _fan_said(facts)
+    named = [f"the {name} at {kept}" for name, kept in (("nozzle", nozzle), ("plate", plate)) if kept]
+    return f"The program keeps {' and '.join(named)}.", _fan_said(facts)
 
 
 def _fan_said(facts: Facts) -> str:
@@ -143,7 +141,7 @@ def _time_asks(facts: Facts) -> Question | None:
         f"{CAUSES_SAID[first].capitalize()}: {spoken_time(booked[first])}; "
         f"next comes {CAUSES_SAID[second]}: {spoken_time(booked[second])}."
     )
-    text = "Besides laying beads, what takes most of the time?"
+    text = "Apart from laying at the commanded speed, what takes most of the time?"
     return choice_question(facts, "time", text, names, names.index(CAUSES_SAID[first]), reason)
 
 
@@ -156,8 +154,8 @@ def _end_says(facts: Facts) -> tuple[str, ...]:
     if not nozzle.is_off:
         return "No line of the program switches the nozzle off: look whether the machine does.", cool
     if plate is None or plate.is_off:
-        both = "nozzle is" if plate is None else "nozzle and plate are"
-        return f"When the program ends, the {both} switched off.", cool
+        both = "the nozzle is" if plate is None else "the nozzle and the plate are"
+        return f"When the program ends, {both} switched off.", cool
     return "When the program ends, the nozzle is switched off, but the plate is not.", cool
 
 
@@ -217,7 +215,7 @@ MACHINE_STEPS: Final = (
         view=lambda _: StepView(whole_part=True),
         says=_time_says,
         asks=_time_asks,
-        look_for="The display counts how much is left; it may count otherwise than this program.",
+        look_for="The machine may show another time: it counts in its own way.",
     ),
     Rule(
         "end", "The end",

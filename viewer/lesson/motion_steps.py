@@ -188,7 +188,7 @@ def _speed_says(facts: Facts) -> tuple[str, ...]:
     lost = facts.booked("speeding up and braking")
     return (
         "The head is heavy: it speeds up, and brakes again before each corner.",
-        f"That costs the beads of this program {spoken_time(lost)}.",
+        f"In this program that takes {spoken_time(lost)} while beads are laid.",
     )
 
 
@@ -223,7 +223,7 @@ MOTION_STEPS: Final = (
         view=_line_view,
         says=_line_says,
         asks=_line_asks,
-        look_for="Nothing: you see the bead before you could read its line.",
+        look_for="Short lines come and go faster than anybody can read them.",
     ),
     Rule(
         "speed", "Speeding up and braking",

@@ -63,9 +63,9 @@ def _layers_say(facts: Facts) -> tuple[str, ...]:
         return (f"The print is a single layer, {first} mm thick.",)
     count = f"{count_text(layers.count)} layers"
     if layers.objects > 1:
-        begin = f"{count}, for {count_text(layers.objects)} objects one after another, up to {high} mm high."
+        begin = f"{count} make {count_text(layers.objects)} objects, one after another, up to {high} mm high."
     else:
-        begin = f"{count}, from the plate up to {high} mm: so the print grows."
+        begin = f"The print grows from the plate upwards: {count} make {high} mm."
     other = "" if usual == first else f", the first {first} mm"
     return begin, f"Most of them are {usual} mm thick{other}."
 
@@ -95,7 +95,7 @@ def _first_layer_says(facts: Facts) -> tuple[str, ...]:
     if first is None or first.contact_mm2 <= 0.0:
         return (watched,)
     area = count_text(round(first.contact_mm2))
-    return f"{area} mm² of the print touch the plate and must hold it to the end.", watched
+    return f"The print touches the plate with {area} mm² and must hold there to the end.", watched
 
 
 def _first_layer_asks(facts: Facts) -> Question | None:

@@ -6,13 +6,11 @@ import re
 from functools import cache
 from typing import Final
 
-from viewer.errors import BeadlineError
 from viewer.lesson.bead_words import BEAD_WORDS
 from viewer.lesson.machine_words import MACHINE_WORDS
 from viewer.lesson.word import Word
-from viewer.nearest import nearest_name
 
-__all__ = ["WORDS", "Word", "find_word", "word", "word_of_role", "words_in"]
+__all__ = ["WORDS", "Word", "find_word", "spellings", "word", "word_of_role", "words_in"]
 
 WORDS: Final = (*BEAD_WORDS, *MACHINE_WORDS)
 """Every word of the trade that is explained anywhere."""
@@ -34,25 +32,9 @@ def find_word(said: str) -> Word | None:
     return _by_spelling().get(_plain(said))
 
 
-def nearest_word(said: str) -> str | None:
-    """Return the spelling in the table that a misspelt word comes nearest to; None: nothing is near."""
-    return nearest_name(_plain(said), _by_spelling())
-
-
-def known_word(said: str) -> Word:
-    """Return the entry of a word as people type it.
-
-    Raises
-    ------
-    BeadlineError
-        There is no such word.
-    """
-    found = find_word(said)
-    if found is None:
-        near = nearest_word(said)
-        advice = f"the nearest is {near}" if near else f"there are {', '.join(one.key for one in WORDS)}"
-        raise BeadlineError(f"There is no entry for the word {said}; {advice}.")
-    return found
+def spellings() -> tuple[str, ...]:
+    """Return all spellings in which a word is found."""
+    return tuple(_by_spelling())
 
 
 def word_of_role(role: int) -> Word:

@@ -12,6 +12,7 @@ from typing import Final
 import numpy as np
 
 from viewer.layers.layers import ROLE_NAMES
+from viewer.lesson.facts import middle_x_mm
 from viewer.lesson.lesson import lesson_of
 from viewer.lesson.sentence import as_sentence, line_said
 from viewer.lesson.step import Lesson, Question, Step
@@ -23,7 +24,7 @@ from viewer.read.explain import explain_line
 from viewer.read.modes import modes_at
 from viewer.shown.html import cell, heading, row, side_by_side, table
 from viewer.shown.numbers import distance_text, size_text
-from viewer.shown.paper.handout_pictures import image_tag, layer_image, part_image
+from viewer.shown.paper.handout_pictures import box_of_layers, image_tag, layer_image, part_image
 from viewer.shown.paper.job_sheet import CAUTION
 from viewer.shown.pictures.colours import role_rgba
 from viewer.shown.rows import program_rows
@@ -33,6 +34,8 @@ LAYER_PX: Final = (216, 186)
 BAR_PX: Final = 200
 """Width of the longest bar of the time ledger. All sizes in pixels of 1/96 inch."""
 BAR_INK: Final = (70, 92, 110)
+FINER: Final = 2
+"""Pixels of a picture for each of these: nearly 200 an inch."""
 LETTERS: Final = "ABCD"
 NEW_PAGE: Final = ' style="page-break-before: always"'
 STYLE: Final = """
@@ -49,7 +52,7 @@ code { font-family: "Liberation Mono", monospace; }
 """Sizes in points and pixels: simple rich-text engines know no other."""
 
 
-def handout(program: Program, lesson: Lesson | None = None, answers: bool = False) -> str:
+def handout(program: Program, lesson: Lesson | None = None, answers: bool = False, finer: int = FINER) -> str:
     """Return the handout of a lesson as one HTML page without anything outside of it: no script, no link.
 
     Parameters
@@ -58,6 +61,8 @@ def handout(program: Program, lesson: Lesson | None = None, answers: bool = Fals
         Of this program; None: it is made here.
     answers
         Whether a page with the answers stands behind the questions.
+    finer
+        Pixels of the pictures for each pixel of 1/96 inch on paper.
 
     Raises
     ------
@@ -69,8 +74,8 @@ def handout(program: Program, lesson: Lesson | None = None, answers: bool = Fals
     body = [f"<h1>What this program prints: {name}</h1>", f"<p>{escape(_in_short(program))}</p>"]
     if lesson.steps:
         asked = [step for step in lesson.steps if step.question is not None and step.slug != "line"]
-        body += _whole(program)
-        body += _layers(program, lesson)
+        body += _whole(program, finer)
+        body += _layers(program, lesson, finer)
         body += [*_line(program, lesson), *_time(program), *_words(lesson)]
         body += [*_questions(asked), *_cautions(lesson)]
         body += _answers(asked) if answers else ()
@@ -94,9 +99,9 @@ def _in_short(program: Program) -> str:
     return ", ".join(parts) + "."
 
 
-def _whole(program: Program) -> Iterator[str]:
+def _whole(program: Program, finer: int) -> Iterator[str]:
     """Yield the whole part and a cut through it, side by side."""
-    at = _cut_at(program)
+    at = middle_x_mm(program)
     size = "" if (extent := program.figures.extent) is None else (
         f", {number_text(extent.x[1] - extent.x[0])} by {number_text(extent.y[1] - extent.y[0])} mm wide and deep"
     )  # fmt: skip
@@ -106,8 +111,8 @@ def _whole(program: Program) -> Iterator[str]:
     yield table(
         [
             row(
-                cell(part_image(program, None, whole, *PART_PX)),
-                cell(part_image(program, Cut("x", at), inside, *PART_PX)),
+                cell(part_image(program, None, whole, PART_PX, finer)),
+                cell(part_image(program, Cut("x", at), inside, PART_PX, finer)),
             ),
             row(
                 cell("<p>Seen from the front and above.</p>"),
@@ -118,21 +123,14 @@ def _whole(program: Program) -> Iterator[str]:
     )
 
 
-def _cut_at(program: Program) -> float:
-    """Return where the print is cut: through the middle of the largest piece on the plate."""
-    first, extent = program.figures.first_layer, program.figures.extent
-    if first is not None and first.island_list:
-        largest = max(first.island_list, key=lambda island: float(island["part_mm2"]))
-        return float(largest["centre_mm"][0])
-    return 0.0 if extent is None else 0.5 * (extent.x[0] + extent.x[1])
-
-
-def _layers(program: Program, lesson: Lesson) -> Iterator[str]:
+def _layers(program: Program, lesson: Lesson, finer: int) -> Iterator[str]:
     """Yield three layers and one legend for all of them."""
     numbers = _three(program, lesson)
-    wide, high = LAYER_PX
     yield "<h2>Three of its layers, seen from above</h2>"
-    pictures = [layer_image(program, number, _said_of(program, number), wide, high) for number in numbers]
+    box = box_of_layers(program, numbers)
+    pictures = [
+        layer_image(program, number, box, _said_of(program, number), LAYER_PX, finer) for number in numbers
+    ]
     titles = [
         f"<h3>Layer {number}</h3><p>top at {size_text(float(program.layers.height_mm[number - 1]))} mm</p>"
         for number in numbers
