@@ -86,9 +86,10 @@ def test_a_word_is_told_beside_the_page_and_all_stand_on_one_page() -> None:
     course = made(step("layers"), step("end"))
     course.go(1)
     page = page_text(course)
-    told = word_text(word("layer"), page)
+    told = word_text(word("layer"), "Here 45 of them.", page)
     assert told.large.startswith("Layer: ")
     assert word("layer").without in told.more
+    assert told.more.endswith("Here 45 of them.")
     assert told.following == page.following
     written = words_page()
     assert all(f">{one.term[:1].upper()}{one.term[1:]}</h3>" in written for one in WORDS)

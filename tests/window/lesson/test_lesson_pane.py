@@ -9,6 +9,7 @@ from PySide6.QtWidgets import QApplication
 
 from tests.window.conftest import press, wait_until_settled
 from viewer.layers.layers import ROLE_NAMES
+from viewer.lesson.here import word_here
 from viewer.lesson.step import Lesson, Question, Step, StepView
 from viewer.lesson.words import word
 from viewer.shown.window.lesson.page_text import page_text
@@ -127,6 +128,7 @@ def test_a_guess_is_judged_and_words_are_told(teaching, qtbot):
     assert state.lit_roles == {ROLE_NAMES.index("support")}
     assert lesson.page.large.text().startswith("Support: ")
     assert word("support").without in lesson.page.more.text()
+    assert word_here(state.program, "support") in lesson.page.more.text()
     lesson.return_to_step()
     assert state.lit_roles == {INFILL}
     lesson.turn(-2)

@@ -64,6 +64,9 @@ class LessonPane(QWidget):
         """None until the lesson is made."""
         self._made_of: Program | None = None
         self._about: Word | None = None
+        """A word that is told beside the path."""
+        self._here = ""
+        """What it amounts to in the program."""
         self._expected: Seen | None = None
         """What a step has set; None: no step has set anything yet."""
         self._moved = False
@@ -167,7 +170,12 @@ class LessonPane(QWidget):
 
     def explain(self, word: Word) -> None:
         """Tell a word of the trade beside the path."""
-        self._about = word
+        self._about, self._here = word, ""
+        program = self._state.program
+        if program is not None and not self._state.partial:
+            from viewer.lesson.here import word_here
+
+            self._here = word_here(program, word.key)
         self._tell()
 
     def show_lesson(self, lesson: Lesson) -> None:
@@ -285,7 +293,7 @@ class LessonPane(QWidget):
 
     def _text(self) -> PageText:
         page = PageText("lesson", self._hint or WAITS) if self.course is None else page_text(self.course)
-        return page if self._about is None else word_text(self._about, page)
+        return page if self._about is None else word_text(self._about, self._here, page)
 
     def _size_text(self) -> None:
         self.next.setFont(sized_font(self, VALUE, strong=True))

@@ -54,11 +54,14 @@ def page_text(course: Course) -> PageText:
     )  # fmt: skip
 
 
-def word_text(word: Word, beside: PageText) -> PageText:
-    """Return what a word of the trade means, beside the page that its reader comes from."""
+def word_text(word: Word, here: str, beside: PageText) -> PageText:
+    """Return what a word of the trade means, and what it amounts to here, beside the page that its reader comes from."""
     said = f"{_capital(word.term)}: {_small(word.what)}"
     return PageText(
-        "a word of the trade", said, more=f"{word.why} {word.without}", following=beside.following
+        "a word of the trade",
+        said,
+        more=f"{word.why} {word.without} {here}".strip(),
+        following=beside.following,
     )
 
 
