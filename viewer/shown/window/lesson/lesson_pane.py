@@ -32,10 +32,12 @@ if TYPE_CHECKING:
 
 NEXT_LETTERS: Final = 28
 """Width of the button that turns the page, in letters."""
-LEAST_LINES: Final = 7.2
-"""Height that it keeps whatever stands above it, in lines of text: a step with its caution is read whole."""
-LARGEST_SHARE: Final = 0.3
-"""Of the window's height, in windows where so many lines would take more."""
+LEAST_LINES: Final = 9.2
+"""Where text is large: height that it keeps whatever stands above it, so that a step with its caution is read whole."""
+USUAL_SHARE: Final = 0.2
+"""Of the window's height; where so many lines take less, its dock's share is enough."""
+LARGEST_SHARE: Final = 0.32
+"""Of the window's height: no more is kept."""
 LESSON_PACE: Final = 1.0
 """A lesson plays at real pace until somebody chooses another."""
 Seen = tuple[int, int | None, frozenset[int]]
@@ -297,8 +299,8 @@ class LessonPane(QWidget):
 
     def _size_text(self) -> None:
         self.next.setFont(sized_font(self, VALUE, strong=True))
-        least = LEAST_LINES * self.fontMetrics().height()
-        self.setMinimumHeight(int(min(least, LARGEST_SHARE * self.window().height())))
+        least, high = LEAST_LINES * self.fontMetrics().height(), self.window().height()
+        self.setMinimumHeight(int(min(least, LARGEST_SHARE * high)) if least > USUAL_SHARE * high else 0)
         wide = NEXT_LETTERS * self.next.fontMetrics().averageCharWidth()
         for widget in (self.next, self.play):
             widget.setFixedWidth(min(wide, max(self.width() // 4, 200)))

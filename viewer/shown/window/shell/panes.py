@@ -91,7 +91,7 @@ DOCK_PLACES: Final[dict[Arrangement, dict[str, DockPlace]]] = {
     "teach": {
         "part": DockPlace("right", width=0.165, height=0.3),
         "program": DockPlace("right", width=0.165),
-        "lesson": DockPlace("bottom", height=0.155, height_in_high=0.17, height_in_low=0.27),
+        "lesson": DockPlace("bottom", height=0.155, height_in_high=0.17, height_in_low=0.24),
     },
 }
 """The docks of each arrangement; the others are hidden until somebody asks for them."""
