@@ -9,7 +9,7 @@ from typing import Any
 from viewer.shown.numbers import duration_text, number_text
 from viewer.shown.row import Row
 from viewer.stopwatch import Measured, MotionTest, Proposal
-from viewer.stopwatch.program_text import PAUSE_S, caution_of
+from viewer.stopwatch.program_text import PAUSE_S, caution_of, mark_of
 from viewer.stopwatch.proposal import CONFIDENCE
 
 HOW = (
@@ -18,10 +18,7 @@ HOW = (
 )
 BLOCKS = "Blocks"
 VALUES = "Values"
-LAST_WORD = (
-    "Nothing was changed. The machine's manual has the last word; a value above the card's asks more of the machine only "
-    "in what is computed, never in what a program commands."
-)
+LAST_WORD = "Nothing was changed, and the machine's manual has the last word."
 
 
 def block_rows(test: MotionTest) -> Iterator[Row]:
@@ -70,9 +67,9 @@ def _name_text(one: Measured) -> str:
 
 def summary_lines(found: Proposal) -> Iterator[str]:
     """Yield sentences behind the table: what the intervals are, what does not fit, what was not measured."""
-    yield f"In brackets what holds with {CONFIDENCE:.0%} confidence, from the error of a hand on a stopwatch."
-    if found.corner_doubt:
-        yield found.corner_doubt
+    yield f"In brackets: what holds with {CONFIDENCE:.0%} confidence, from the error of a hand on a stopwatch."
+    if found.doubt:
+        yield found.doubt
     yield from (f"Not measured: {sentence[:1].lower()}{sentence[1:]}" for sentence in found.test.not_measured)
 
 
@@ -85,6 +82,7 @@ def test_object(test: MotionTest) -> dict[str, Any]:
     """Return a test as a plain object for JSON."""
     return {
         "printer": test.card.name,
+        "mark": mark_of(test),
         "caution": list(caution_of(test)),
         "pause_s": PAUSE_S,
         "room_mm": asdict(test.room),
@@ -106,11 +104,12 @@ def proposal_object(found: Proposal) -> dict[str, Any]:
         }  # fmt: skip
     return {
         "printer": found.test.card.name,
+        "mark": mark_of(found.test),
         "confidence": CONFIDENCE,
         "timed_s": list(found.timed_s),
         "planned_s": list(found.planned_s),
         "values": [{**asdict(one), "agrees": one.agrees} for one in found.values],
         "warming": warming,
-        "corner_doubt": found.corner_doubt or None,
+        "doubt": found.doubt or None,
         "not_measured": list(found.test.not_measured),
     }

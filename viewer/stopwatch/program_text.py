@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import hashlib
 from collections.abc import Iterator
 from typing import Final
 
@@ -20,7 +21,7 @@ LINES_SAID: Final = "total lines:"
 
 def program_lines(test: MotionTest) -> list[str]:
     """Return the lines of the test's program, without line ends."""
-    body = [*_head(test), *_start(test)]
+    body = [*_start(test)]
     for number, block in enumerate(test.blocks, 1):
         body += [*_pause(test, number), *_moves(block)]
     body += _heat(test) if test.heat else []
@@ -30,7 +31,17 @@ def program_lines(test: MotionTest) -> list[str]:
         "M140 S0",
         "M84 X Y ; Z is held: the nozzle is high above the plate",
     ]
-    return [*body, f"; {LINES_SAID} {len(body) + 1}"]
+    lines = [*_head(test, _mark(body)), *body]
+    return [*lines, f"; {LINES_SAID} {len(lines) + 1}"]
+
+
+def mark_of(test: MotionTest) -> str:
+    """Return four letters and digits that tell tests apart; the program has them in its first line."""
+    return program_lines(test)[0].split()[3]
+
+
+def _mark(lines: list[str]) -> str:
+    return hashlib.sha256("\n".join(lines).encode()).hexdigest()[:4].upper()
 
 
 def caution_of(test: MotionTest) -> tuple[str, ...]:
@@ -40,10 +51,9 @@ def caution_of(test: MotionTest) -> tuple[str, ...]:
     return (*CAUTION, HEAT_CAUTION.format(heater=test.heat.heater, target=test.heat.target_c))
 
 
-def _head(test: MotionTest) -> Iterator[str]:
-    yield f"; Stopwatch test of {test.card.name}: motion alone, no filament" + (
-        "" if test.heat else ", no heat"
-    )
+def _head(test: MotionTest, mark: str) -> Iterator[str]:
+    heat = "" if test.heat else ", no heat"
+    yield f"; Stopwatch test {mark} of {test.card.name}: motion alone, no filament{heat}"
     yield ";"
     yield "; CAUTION"
     for sentence in caution_of(test):

@@ -23,8 +23,8 @@ HAND_S: Final = 0.2
 """Standard deviation of a time taken by hand on a stopwatch (common practice, no source)."""
 CONFIDENCE: Final = 0.9
 DOUBT: Final = 12.0
-"""Sum of squares, in units of the hand's error, from which a rule of corners does not explain both polygons: with one
-degree of freedom it is larger by chance once in two thousand times."""
+"""Sum of squares, in units of the hand's error, from which the times contradict each other: with one degree of freedom
+it is larger by chance once in two thousand times."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -67,8 +67,8 @@ class Proposal:
     """Mean rate of the heater that was timed, degC/s."""
     warming_low_c_s: float | None
     warming_high_c_s: float | None
-    corner_doubt: str
-    """A sentence where the card's rule does not explain both polygons; else empty."""
+    doubt: str
+    """A sentence where the times contradict each other or the card's corner rule; else empty."""
 
     def of(self, name: Name) -> Measured | None:
         """Return one value, where it was measured."""
@@ -113,7 +113,7 @@ def evaluate(test: MotionTest, seconds: Sequence[float], error_s: float = HAND_S
     return Proposal(
         test=test, timed_s=tuple(seconds), planned_s=tuple(problem.seconds_of(found.x).tolist()), values=values,
         warming_c_s=rate, warming_low_c_s=low, warming_high_c_s=high,
-        corner_doubt=_corner_doubt(test, replan, names, timed, error_s, found),
+        doubt="" if found.squares < DOUBT else _doubt(test, replan, names, problem, found),
     )  # fmt: skip
 
 
@@ -203,19 +203,29 @@ def _unit(corner: Corner, name: Name) -> str:
     return "mm/s" if name.startswith("speed") else "mm/s2"
 
 
-def _corner_doubt(
-    test: MotionTest, replan: Replan, names: list[Name], timed: F64, error_s: float, found: Solution
-) -> str:
-    """Return a sentence where the card's rule does not explain both polygons, with a rule that does."""
-    if found.squares < DOUBT:
-        return ""
-    said = f"The card's corner rule, {test.card.corner.rule}, does not explain both polygons within a hand's error"
+def _doubt(test: MotionTest, replan: Replan, names: list[Name], problem: Problem, found: Solution) -> str:
+    """Return which block fits the others least; of the polygons, which corner rule would explain them."""
+    planned = problem.seconds_of(found.x)
+    worst = int(np.abs(problem.timed_s - planned).argmax())
+    block = test.blocks[worst]
+    said = (
+        f"The times contradict each other: with the values that fit best block {worst + 1} ({block.words}) takes "
+        f"{planned[worst]:.1f} s, and {problem.timed_s[worst]:.1f} s were timed"
+    )
+    rule = _better_rule(test, replan, names, problem) if block.value == "corner" else None
+    if rule is not None:
+        return f"{said}; the corner rule {rule} explains them, the card has {test.card.corner.rule}: see the manual."
+    return f"{said}; time that block again."
+
+
+def _better_rule(test: MotionTest, replan: Replan, names: list[Name], problem: Problem) -> str | None:
+    """Return another corner rule under which the times do not contradict each other; None where there is none."""
     speed = junction_speed(machine_with(test.card, {}), 90.0)
     for corner in _other_rules(test.card.corner, speed, value_of(test.card, "acceleration x")):
         other = replace(test.card, corner=corner)
-        if solve(_problem(test, replan, names, timed, error_s, other)).squares < DOUBT:
-            return f"{said}; the rule {corner.rule} does. See the machine's settings or manual."
-    return f"{said}; time them again."
+        if solve(_problem(test, replan, names, problem.timed_s, problem.error_s, other)).squares < DOUBT:
+            return corner.rule
+    return None
 
 
 def _other_rules(corner: Corner, speed: float, acceleration: float) -> list[Corner]:

@@ -41,6 +41,10 @@ _MISTAKES: Final[tuple[tuple[re.Pattern[str], Callable[..., str]], ...]] = tuple
             r"argument (\S+): not allowed with argument (\S+)",
             lambda one, other: f"{other} and {one} do not go together; leave one of them out",
         ),
+        (
+            r"argument (\S+): invalid (?:float|int) value: (.+)",
+            lambda name, value: f"{value} behind {name} is no number",
+        ),
         (r"argument (\S+): expected one argument", lambda name: f"{name} needs a value behind it"),
         (
             r"argument (\S+): ignored explicit argument (.+)",
@@ -404,6 +408,11 @@ def _stopwatch_parser() -> Parser:
     parser.add_argument("-o", "--output", metavar="OUT", help="write the program there; - is standard output")
     parser.add_argument(
         "--seconds", metavar="S", nargs="+", type=float, help="the times of the blocks, in order"
+    )
+    parser.add_argument(
+        "--program",
+        metavar="FILE",
+        help="with --seconds: the program that was timed, to see that it is this card's",
     )
     parser.add_argument(
         "--heat", choices=("nozzle", "plate"), help="time a heater, too, in a last block; it gets hot"

@@ -11,7 +11,7 @@ from msgspec.structs import replace
 from viewer.cards import PrinterCard, load_printer, new_card
 from viewer.cards.kinds import DEFAULTS
 from viewer.cards.store import find_card, own_card, save_card
-from viewer.errors import BeadlineError
+from viewer.errors import BeadlineError, ReadError
 from viewer.shown.console.streams import emit, say
 from viewer.shown.console.tables import paragraph, table, width
 from viewer.shown.data import json_text
@@ -26,7 +26,7 @@ from viewer.shown.stopwatch_text import (
     whole_text,
 )
 from viewer.stopwatch import MotionTest, Proposal, evaluate, make_test, program_lines
-from viewer.stopwatch.program_text import caution_of
+from viewer.stopwatch.program_text import caution_of, mark_of
 from viewer.written import write_whole
 
 
@@ -49,6 +49,8 @@ def stopwatch(asked: argparse.Namespace) -> int:
         return 0
     if asked.output is not None:
         raise BeadlineError("The program is written before it is timed; leave out either -o or --seconds.")
+    if asked.program is not None:
+        _refuse_other(test, asked.program)
     found = evaluate(test, asked.seconds, asked.hand_error)
     kept = None if asked.keep is None else _kept(found.card, named, asked.keep)
     if asked.json:
@@ -60,8 +62,29 @@ def stopwatch(asked: argparse.Namespace) -> int:
             ]
         )
     else:
-        emit(_said(found, kept))
+        emit(_said(found, kept, checked=asked.program is not None))
     return 0
+
+
+def _refuse_other(test: MotionTest, path: str) -> None:
+    """Refuse to evaluate times of another program than the one that the card gives now.
+
+    Raises
+    ------
+    BeadlineError
+        It is another one, or cannot be read.
+    """
+    try:
+        text = Path(path).read_text(encoding="utf-8", errors="replace")
+    except OSError as problem:
+        raise ReadError(
+            f"{path} cannot be read ({problem.strerror}); name the program that was timed."
+        ) from None
+    if text.split() != " ".join(program_lines(test)).split():
+        raise BeadlineError(
+            f"{path} is not the test that the card of {test.card.name} gives now ({mark_of(test)}): take the card as it "
+            "was when the test was written, or write and time a new one."
+        )
 
 
 def _write(test: MotionTest, asked: argparse.Namespace) -> None:
@@ -71,15 +94,13 @@ def _write(test: MotionTest, asked: argparse.Namespace) -> None:
             "Say where the test program is to be written: -o test.gcode, or -o - for standard output."
         )
     pieces = [f"{line}\n" for line in program_lines(test)]
-    said = ["CAUTION\n", *(paragraph(sentence, width(), "  ") for sentence in caution_of(test)), "\n"]
+    if asked.json or asked.output == "-":
+        say(f"CAUTION: {' '.join(caution_of(test))}")
+    else:
+        emit(["CAUTION\n", *(paragraph(sentence, width(), "  ") for sentence in caution_of(test)), "\n"])
     if asked.output == "-":
-        say("".join(said).rstrip())
         emit(pieces)
         return
-    if asked.json:
-        say("".join(said).rstrip())
-    else:
-        emit(said)
     write_whole(asked.output, pieces)
     emit(
         [json_text({**test_object(test), "program": asked.output}, indented=True)]
@@ -91,7 +112,9 @@ def _write(test: MotionTest, asked: argparse.Namespace) -> None:
 def _told(test: MotionTest, asked: argparse.Namespace) -> Iterator[str]:
     columns = width()
     yield paragraph(
-        f"{asked.output}: stopwatch test of {test.card.name}, about {whole_text(test)}.", columns, ""
+        f"{asked.output}: stopwatch test {mark_of(test)} of {test.card.name}, about {whole_text(test)}.",
+        columns,
+        "",
     )
     yield paragraph(HOW, columns, "")
     yield "\n"
@@ -101,13 +124,16 @@ def _told(test: MotionTest, asked: argparse.Namespace) -> Iterator[str]:
     printer = f" --printer {asked.printer}" if asked.printer is not None else ""
     times = " ".join(f"{seconds:.1f}" for seconds in test.expected_s)
     yield paragraph("Then give the times in order, for example:", columns, "")
-    yield f"  beadline stopwatch{printer}{heat} --seconds {times}\n"
+    yield f"  beadline stopwatch{printer}{heat} --program {asked.output} --seconds {times}\n"
 
 
-def _said(found: Proposal, kept: Path | None) -> Iterator[str]:
+def _said(found: Proposal, kept: Path | None, checked: bool) -> Iterator[str]:
     columns = width()
     yield from table(value_rows(found), columns)
     yield "\n"
+    if not checked:
+        said = f"For test {mark_of(found.test)}: see that the first line of the program that was timed says the same."
+        yield paragraph(said, columns, "")
     for sentence in summary_lines(found):
         yield paragraph(sentence, columns, "")
     if kept is not None:
