@@ -24,6 +24,8 @@ PRIOR: Final = 1.0
 seconds say nothing."""
 MOST_STEPS: Final = 40
 HALVINGS: Final = 40
+EXACT: Final = 0.02
+"""Of the rise of the sum of squares at an interval's end: the end itself is exact to half of it."""
 STEP: Final = 2e-3
 """Of the logarithms, for derivatives: the planner's float32 columns are exact to 1e-7."""
 
@@ -52,9 +54,11 @@ class Problem:
         off = self.residuals(x)
         return float(off @ off)
 
-    def jacobian(self, x: F64) -> F64:
-        """Return the derivatives of the residuals, (n + k, k), by differences downwards: upwards may be out of bounds."""
-        here = self.residuals(x)
+    def jacobian(self, x: F64, here: F64) -> F64:
+        """Return the derivatives of the residuals, (n + k, k), by differences downwards: upwards may be out of bounds.
+
+        ``here`` are the residuals at `x`.
+        """
         columns = []
         for k in range(len(x)):
             step = np.zeros(len(x))
@@ -78,7 +82,8 @@ def solve(problem: Problem) -> Solution:
     x, damping = np.zeros(len(problem.most)), 1e-3
     best = problem.squares(x)
     for _ in range(MOST_STEPS):
-        slopes, off = problem.jacobian(x), problem.residuals(x)
+        off = problem.residuals(x)
+        slopes = problem.jacobian(x, off)
         normal, downhill = slopes.T @ slopes, -(slopes.T @ off)
         while damping < 1e9:
             step = np.linalg.solve(normal + damping * np.diag(np.diag(normal)), downhill)
@@ -93,9 +98,9 @@ def solve(problem: Problem) -> Solution:
         x, best, damping = new, squares, max(damping / 16.0, 1e-9)
         if moved < 1e-5 or gained < 1e-6:
             break
-    slopes, count = problem.jacobian(x), len(problem.timed_s)
-    off = problem.residuals(x)[:count]
-    return Solution(x, float(off @ off), np.asarray(np.linalg.inv(slopes.T @ slopes), np.float64))
+    off = problem.residuals(x)
+    slopes, seconds = problem.jacobian(x, off), off[: len(problem.timed_s)]
+    return Solution(x, float(seconds @ seconds), np.asarray(np.linalg.inv(slopes.T @ slopes), np.float64))
 
 
 def interval(problem: Problem, found: Solution, k: int, quantile: float) -> tuple[float | None, float | None]:
@@ -106,35 +111,35 @@ def interval(problem: Problem, found: Solution, k: int, quantile: float) -> tupl
     quantile
         Of the standard normal distribution: 1.645 for an interval of 90 %.
     """
-    allowed = problem.squares(found.x) + quantile**2
+    least = problem.squares(found.x)
     along = found.covariance[:, k] / found.covariance[k, k]
 
-    def inside(distance: float) -> bool:
+    def rise(distance: float) -> float:
         x = np.clip(found.x + distance * along, -2.0 * math.log(RANGE), problem.most)
-        return problem.squares(x) <= allowed
+        return problem.squares(x) - least
 
     guess = quantile * math.sqrt(found.covariance[k, k])
     ends = []
     for bound in (-math.log(RANGE), float(problem.most[k])):
         far = bound - found.x[k]
-        edge = None if inside(far) else _edge(inside, far, guess)
-        ends.append(None if edge is None else found.x[k] + edge)
+        seen = abs(far) > guess * EXACT and rise(far) > quantile**2
+        ends.append(found.x[k] + _edge(rise, far, guess, quantile**2) if seen else None)
     return ends[0], ends[1]
 
 
-def _edge(inside: Callable[[float], bool], far: float, guess: float) -> float:
-    """Return the distance, towards `far`, at which it is no longer inside, to a thousandth of its guess."""
+def _edge(rise: Callable[[float], float], far: float, guess: float, wanted: float) -> float:
+    """Return the distance, towards `far`, at which the sum of squares has risen by what is wanted.
+
+    It rises about with the square of the distance; where it does not, the span that is left is halved.
+    """
     low, high = 0.0, far
-    first = math.copysign(min(guess, abs(far)), far)
-    if not inside(first):
-        high = first
-    else:
-        low = first
-        if not inside(2.0 * first) and abs(2.0 * first) < abs(far):
-            high = 2.0 * first
+    distance = math.copysign(min(guess, abs(far)), far)
     for _ in range(HALVINGS):
-        if abs(high - low) <= 0.01 * guess:
+        risen = rise(distance)
+        low, high = (distance, high) if risen < wanted else (low, distance)
+        if abs(risen / wanted - 1.0) < EXACT or abs(high - low) < EXACT * guess:
             break
-        middle = 0.5 * (low + high)
-        low, high = (middle, high) if inside(middle) else (low, middle)
-    return 0.5 * (low + high)
+        distance *= math.sqrt(wanted / risen) if risen > 0.0 else 2.0
+        if not min(low, high) < distance < max(low, high):
+            distance = 0.5 * (low + high)
+    return distance
