@@ -18,6 +18,7 @@ HOW = (
 )
 BLOCKS = "Blocks"
 VALUES = "Values"
+CHANGES = "For the card"
 LAST_WORD = "Nothing was changed, and the machine's manual has the last word."
 
 
@@ -30,7 +31,14 @@ def block_rows(test: MotionTest) -> Iterator[Row]:
 def value_rows(found: Proposal) -> Iterator[Row]:
     """Yield the values that were measured."""
     for one in found.values:
-        yield Row(VALUES, _name_text(one), one.value if one.is_known else None, one.unit, value_text(one), "")
+        yield Row(
+            VALUES,
+            _name_text(one, found.test.card.corner.rule),
+            one.value if one.is_known else None,
+            one.unit,
+            value_text(one),
+            "",
+        )
     if found.warming_c_s is not None and found.test.heat is not None:
         heat = found.test.card.heat
         heater = found.test.heat.heater
@@ -40,6 +48,12 @@ def value_rows(found: Proposal) -> Iterator[Row]:
             f"the card has {card:g}"
         )
         yield Row(VALUES, f"warming of the {heater}", found.warming_c_s, "degC/s", text, "")
+
+
+def change_rows(found: Proposal) -> Iterator[Row]:
+    """Yield what the card would say instead; what agrees with it stays."""
+    for change in found.changes:
+        yield Row(CHANGES, change.key, change.proposed, "", f"{change.proposed:g}, now {change.now:g}", "")
 
 
 def value_text(one: Measured) -> str:
@@ -58,9 +72,9 @@ def _digits(value: float) -> str:
     return f"{float(f'{value:.3g}'):g}" if value < 1000.0 else f"{round(value, -1):.0f}"
 
 
-def _name_text(one: Measured) -> str:
+def _name_text(one: Measured, rule: str) -> str:
     if one.name == "corner":
-        return f"corner ({one.key.removeprefix('corner.').removesuffix('_mm_s').removesuffix('_mm').replace('_', ' ')})"
+        return f"corner ({rule.replace('-', ' ')})"
     kind, axis = one.name.split()
     return f"{'acceleration' if kind == 'acceleration' else 'top speed'} along {axis.upper()}"
 
@@ -110,6 +124,7 @@ def proposal_object(found: Proposal) -> dict[str, Any]:
         "planned_s": list(found.planned_s),
         "values": [{**asdict(one), "agrees": one.agrees} for one in found.values],
         "warming": warming,
+        "changes": [asdict(one) for one in found.changes],
         "doubt": found.doubt or None,
         "not_measured": list(found.test.not_measured),
     }

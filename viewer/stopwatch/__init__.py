@@ -13,7 +13,8 @@
 
 from __future__ import annotations
 
-from viewer.stopwatch.blocks import Block, MotionTest, make_test
+from viewer.stopwatch.block import Block
+from viewer.stopwatch.blocks import MotionTest, make_test
 from viewer.stopwatch.program_text import program_lines
 from viewer.stopwatch.proposal import Measured, Proposal, evaluate
 

@@ -12,11 +12,12 @@ import numpy as np
 from viewer.arrays import F64, freeze
 from viewer.cards.printer import PrinterCard
 from viewer.errors import BeadlineError
+from viewer.stopwatch.block import Block
 from viewer.stopwatch.heat import HeatBlock, Heater, heat_block
 from viewer.stopwatch.paths import polygon, strokes
 from viewer.stopwatch.replan import Replan, junction_speed
 from viewer.stopwatch.room import Room, room_for
-from viewer.stopwatch.values import AXES, Name, value_of
+from viewer.stopwatch.values import AXES, value_of
 
 BLOCK_S: Final = 40.0
 """What a block takes on a machine that is as its card says: a hand's error is half a percent of it."""
@@ -33,22 +34,6 @@ CORNER_FACTOR: Final = 3.0
 """Polygons are gone round at this many times the speed of their corners, so that it is the corners that hold back."""
 LEAST_MM: Final = 0.05
 """A shorter stroke is of the size of a stepper's step (common practice, no source)."""
-
-
-@dataclass(frozen=True, slots=True, eq=False)
-class Block:
-    """Moves without a pause between them, to be timed as one."""
-
-    words: str
-    """What is seen: ``long strokes along X``."""
-    value: Name
-    """The value that rules its time."""
-    points_mm: F64
-    """(n, 3), where the moves lead, in the machine's coordinates; the first is the middle, where it starts."""
-    speed_mm_s: float
-    """Commanded."""
-    expected_s: float = 0.0
-    """On a machine that is as its card says."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -8,7 +8,8 @@ from typing import Final
 
 import numpy as np
 
-from viewer.stopwatch.blocks import Block, MotionTest
+from viewer.stopwatch.block import Block
+from viewer.stopwatch.blocks import MotionTest
 from viewer.stopwatch.caution import CAUTION, HEAT_CAUTION
 from viewer.stopwatch.values import value_of
 

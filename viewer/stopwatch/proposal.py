@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from statistics import NormalDist
-from typing import Final
+from typing import Any, Final
 
+import msgspec
 import numpy as np
 from msgspec.structs import replace
 
@@ -17,7 +18,7 @@ from viewer.errors import BeadlineError
 from viewer.stopwatch.blocks import MotionTest
 from viewer.stopwatch.replan import Replan, junction_speed
 from viewer.stopwatch.solve import RANGE, Problem, Solution, interval, solve
-from viewer.stopwatch.values import AXES, CORNER_KEYS, Name, machine_with, value_of, with_corner
+from viewer.stopwatch.values import AXES, Name, machine_with, value_of, with_corner
 
 HAND_S: Final = 0.2
 """Standard deviation of a time taken by hand on a stopwatch (common practice, no source)."""
@@ -32,8 +33,6 @@ class Measured:
     """One value as the seconds have it."""
 
     name: Name
-    key: str
-    """Of the card."""
     unit: str
     card: float
     """What the card says now; of an acceleration what holds along that axis."""
@@ -52,6 +51,15 @@ class Measured:
     def agrees(self) -> bool:
         """Whether the card's value lies in the interval."""
         return (self.low is None or self.card >= self.low) and (self.high is None or self.card <= self.high)
+
+
+@dataclass(frozen=True, slots=True)
+class Change:
+    """One key of a card with another value."""
+
+    key: str
+    now: float
+    proposed: float
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -78,6 +86,11 @@ class Proposal:
     def card(self) -> PrinterCard:
         """The card with the proposed values in place of its own."""
         return proposed_card(self)
+
+    @property
+    def changes(self) -> tuple[Change, ...]:
+        """What differs between the two."""
+        return tuple(_changes(msgspec.to_builtins(self.test.card), msgspec.to_builtins(self.card)))
 
 
 def evaluate(test: MotionTest, seconds: Sequence[float], error_s: float = HAND_S) -> Proposal:
@@ -185,16 +198,9 @@ def _measured(test: MotionTest, problem: Problem, found: Solution, k: int, quant
         None if one is None else stated * math.exp(one) for one in interval(problem, found, k, quantile)
     )
     return Measured(
-        name=name, key=_key(test.card.corner, name), unit=_unit(test.card.corner, name), card=stated,
+        name=name, unit=_unit(test.card.corner, name), card=stated,
         value=stated * math.exp(float(found.x[k])), low=low, high=high,
     )  # fmt: skip
-
-
-def _key(corner: Corner, name: Name) -> str:
-    if name == "corner":
-        return CORNER_KEYS[corner.rule]
-    kind, axis = name.split()
-    return f"max_speed_mm_s.{axis}" if kind == "speed" else f"max_acceleration_mm_s2.{axis}"
 
 
 def _unit(corner: Corner, name: Name) -> str:
@@ -279,6 +285,14 @@ def _with_accelerations(card: PrinterCard, found: Proposal) -> PrinterCard:
         kept = min(card.travel_acceleration_mm_s2, getattr(limits, axis))
         limits = replace(limits, **{axis: kept})
     return replace(card, travel_acceleration_mm_s2=travel, max_acceleration_mm_s2=limits)
+
+
+def _changes(now: dict[str, Any], proposed: dict[str, Any], path: str = "") -> Iterator[Change]:
+    for key, value in now.items():
+        if isinstance(value, dict):
+            yield from _changes(value, proposed[key], f"{path}{key}.")
+        elif value != proposed[key]:
+            yield Change(f"{path}{key}", value, proposed[key])
 
 
 def _rounded(value: float) -> float:

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
 
 import numpy as np
 from msgspec.structs import replace
@@ -13,11 +12,9 @@ from viewer.arrays import F32, F64, I64, freeze
 from viewer.cards.printer import PrinterCard
 from viewer.read.moves import TRAVEL, Moves
 from viewer.read.settings import FIELDS, Settings
+from viewer.stopwatch.block import Block
 from viewer.timing.limits import limits_for
 from viewer.timing.plan import Plan, plan
-
-if TYPE_CHECKING:
-    from viewer.stopwatch.blocks import Block
 
 
 @dataclass(frozen=True, slots=True, eq=False)

@@ -16,11 +16,6 @@ NAMES: Final[tuple[Name, ...]] = (
     "acceleration x", "acceleration y", "acceleration z", "speed x", "speed y", "speed z", "corner",
 )  # fmt: skip
 AXES: Final = ("x", "y", "z")
-CORNER_KEYS: Final = {
-    "jerk": "corner.jerk_mm_s",
-    "junction-deviation": "corner.junction_deviation_mm",
-    "right-angle": "corner.right_angle_mm_s",
-}
 
 Values = Mapping[Name, float]
 

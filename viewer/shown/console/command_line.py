@@ -45,7 +45,10 @@ _MISTAKES: Final[tuple[tuple[re.Pattern[str], Callable[..., str]], ...]] = tuple
             r"argument (\S+): invalid (?:float|int) value: (.+)",
             lambda name, value: f"{value} behind {name} is no number",
         ),
-        (r"argument (\S+): expected one argument", lambda name: f"{name} needs a value behind it"),
+        (
+            r"argument (\S+): expected (?:one argument|at least one argument)",
+            lambda name: f"{name} needs a value behind it",
+        ),
         (
             r"argument (\S+): ignored explicit argument (.+)",
             lambda name, value: f"{name} takes no value; leave {value} out",

@@ -19,6 +19,7 @@ from viewer.shown.stopwatch_text import (
     HOW,
     LAST_WORD,
     block_rows,
+    change_rows,
     proposal_object,
     summary_lines,
     test_object,
@@ -129,7 +130,7 @@ def _told(test: MotionTest, asked: argparse.Namespace) -> Iterator[str]:
 
 def _said(found: Proposal, kept: Path | None, checked: bool) -> Iterator[str]:
     columns = width()
-    yield from table(value_rows(found), columns)
+    yield from table([*value_rows(found), *change_rows(found)], columns)
     yield "\n"
     if not checked:
         said = f"For test {mark_of(found.test)}: see that the first line of the program that was timed says the same."
