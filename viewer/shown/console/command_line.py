@@ -319,6 +319,9 @@ def _add_spool(parser: argparse.ArgumentParser) -> None:
         metavar="GRAMS",
         help="what is left on the spool, as 250; goes before the filament card's",
     )
+    parser.add_argument(
+        "--spool", metavar="LABEL", help="the spool of the print log that it is to draw from, instead"
+    )
 
 
 def _add_diameter(parser: argparse.ArgumentParser) -> None:

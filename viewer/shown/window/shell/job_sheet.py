@@ -15,6 +15,7 @@ from PySide6.QtWidgets import QDialog, QWidget
 
 from viewer.checks.run import Report
 from viewer.errors import OutputError
+from viewer.printlog.recall import Past
 from viewer.program import Program
 from viewer.shown.paper.first_layer_picture import first_layer_svg
 from viewer.shown.paper.job_sheet import job_sheet
@@ -29,7 +30,13 @@ PICTURE_WIDE: Final = 280
 """Its width on the page, in pixels of 1/96 inch."""
 
 
-def save_sheet(program: Program, report: Report | None, path: Path, start: datetime | None = None) -> None:
+def save_sheet(
+    program: Program,
+    report: Report | None,
+    path: Path,
+    start: datetime | None = None,
+    past: Past | None = None,
+) -> None:
     """Save the job sheet, as HTML where the name ends so, else as PDF.
 
     Raises
@@ -38,7 +45,7 @@ def save_sheet(program: Program, report: Report | None, path: Path, start: datet
         The file could not be written; nothing was left half-written.
     """
     if path.suffix.lower() in (".html", ".htm"):
-        write_whole(path, [job_sheet(program, report, start)])
+        write_whole(path, [job_sheet(program, report, start, past=past)])
         return
     kept = QBuffer()
     kept.open(QIODevice.OpenModeFlag.WriteOnly)
@@ -46,12 +53,16 @@ def save_sheet(program: Program, report: Report | None, path: Path, start: datet
     writer.setResolution(DOTS_PER_INCH)
     writer.setPageLayout(_layout())
     writer.setTitle(f"Job sheet: {program.path.name}")
-    _fitted(document(program, report, start), writer).print_(writer)
+    _fitted(document(program, report, start, past), writer).print_(writer)
     write_whole(path, [bytes(kept.data().data())])
 
 
 def print_sheet(
-    program: Program, report: Report | None, parent: QWidget, start: datetime | None = None
+    program: Program,
+    report: Report | None,
+    parent: QWidget,
+    start: datetime | None = None,
+    past: Past | None = None,
 ) -> bool:
     """Ask for a printer of paper and print the job sheet there; False where the person cancelled.
 
@@ -65,7 +76,7 @@ def print_sheet(
     printer.setDocName(f"Job sheet of {program.path.name}")
     if QPrintDialog(printer, parent).exec() != QDialog.DialogCode.Accepted:
         return False
-    _fitted(document(program, report, start), printer).print_(printer)
+    _fitted(document(program, report, start, past), printer).print_(printer)
     if printer.printerState() == QPrinter.PrinterState.Error:
         raise OutputError(
             "The job sheet could not be printed; look at the printer, or save it as PDF instead."
@@ -73,12 +84,14 @@ def print_sheet(
     return True
 
 
-def document(program: Program, report: Report | None, start: datetime | None = None) -> QTextDocument:
+def document(
+    program: Program, report: Report | None, start: datetime | None = None, past: Past | None = None
+) -> QTextDocument:
     """Return the job sheet as a document that Qt lays out: it knows no SVG, so the drawing becomes a picture."""
     svg = first_layer_svg(program)
     picture = _as_image_tag(svg) if svg else None
     made = QTextDocument()
-    made.setHtml(job_sheet(program, report, start, picture))
+    made.setHtml(job_sheet(program, report, start, picture, past))
     return made
 
 
