@@ -9,14 +9,17 @@ from datetime import datetime, timedelta
 from pathlib import Path
 
 import pytest
+from msgspec import structs
 
-from viewer import Program, figures_object, open_program, verdict_of
+from viewer import Program, figures_object, open_program, verdict_of, with_cards
 from viewer.__main__ import main
+from viewer.cards.toml_text import text_of_card
 from viewer.checks.questions import Question
 from viewer.checks.run import Report
 from viewer.errors import BeadlineError
 from viewer.jit import compiler_is_off
-from viewer.printlog.estimate import Estimate
+from viewer.printlog.estimate import Estimate, corrected_estimate
+from viewer.printlog.history import history_of
 from viewer.printlog.recall import Past, recall, spool_of
 from viewer.printlog.rows import Outcome, Print, Spool
 from viewer.printlog.store import VARIABLE, PrintLog
@@ -148,6 +151,38 @@ def test_console_json_and_paper_say_the_same(program: Program, path: Path, capsy
         main([command, str(WASHERS)])
         assert said.headline[7:] in " ".join(capsys.readouterr().out.split())
     assert said.headline[7:] in job_sheet(program, Report(()), past=past)
+
+
+def test_prints_that_another_card_computed_do_not_count(program: Program, path: Path) -> None:
+    """A card that was corrected must not be corrected once more for what it got wrong before."""
+    old = replace(noted(program, 1)[0], printer_card=text_of_card(program.printer))
+    card = structs.replace(program.printer, power_w=99.0, travel_acceleration_mm_s2=900.0)
+    with PrintLog(path) as log:
+        log.add([replace(old, uid=f"old {k}") for k in range(4)])
+    corrected = with_cards(program, printer=card)
+    past = recall(corrected)
+    assert past.estimate is None and past.other_card == 4
+    assert "4 prints do not count" in verdict_of(corrected, Report(()), past=past).of(Question.TIME).sentence
+    assert (
+        recall(with_cards(program, printer=structs.replace(program.printer, power_w=99.0))).estimate
+        is not None
+    )
+    with PrintLog(path) as log:
+        log.add([replace(old, uid=f"new {k}", printer_card=text_of_card(card)) for k in range(3)])
+    found = recall(corrected)
+    assert found.estimate is not None and found.estimate.prints == 3
+
+
+def test_measured_motion_is_trusted_more(program: Program) -> None:
+    parts = {"laying": 3000.0, "travel": 600.0, "heating": 0.0}
+    history = history_of([
+        replace(one, computed_s=3600.0, parts_s=parts, ended=one.started + timedelta(seconds=4320))
+        for one in noted(program, 3)
+    ])  # fmt: skip
+    usual = corrected_estimate(parts, history, "Heron")
+    measured = corrected_estimate(parts, history, "Heron", measured=True)
+    assert usual is not None and measured is not None
+    assert 3600.0 < measured.seconds < usual.seconds < 4320.0
 
 
 def test_a_spool_that_is_too_short_is_found(program: Program, path: Path, capsys: Captured) -> None:

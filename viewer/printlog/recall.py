@@ -10,7 +10,8 @@ from pathlib import Path
 from typing import Final
 
 from viewer.errors import BeadlineError
-from viewer.printlog.estimate import Estimate, corrected_estimate
+from viewer.printlog.comparable import learnt
+from viewer.printlog.estimate import Estimate
 from viewer.printlog.rows import Outcome, SpoolState
 from viewer.printlog.store import PrintLog, log_path
 from viewer.program import Program
@@ -36,6 +37,8 @@ class Past:
     """The spool that was named."""
     took: Took | None = None
     """The last print of this very program on this printer, where it was asked for."""
+    other_card: int = 0
+    """How many prints on this printer do not count, because its card gave other times then."""
     problem: str = ""
     """Why the log says nothing, in a sentence; empty: it could be read, or there is none."""
 
@@ -66,15 +69,14 @@ def recall(
     path = log_path(program.workshop.print_log)
     if not _is_there(path):
         return Past(spool=spool)
-    name = program.printer.name
     if _is_locked(path, wait_s):
         locked = f"The print log {path} is being written to by another process, so it was not asked."
         return Past(spool=spool, problem=locked)
     try:
         with PrintLog(path) as log:
-            estimate = corrected_estimate(program.figures.time.ledger_s, log.history(name), name)
-            took = _took(log, program.sha256, name) if was_printed else None
-            return Past(estimate, spool, took)
+            found = learnt(log, program)
+            took = _took(log, program.sha256, program.printer.name) if was_printed else None
+            return Past(found.estimate, spool, took, found.other_card)
     except BeadlineError as problem:
         return Past(spool=spool, problem=str(problem))
 

@@ -8,7 +8,7 @@ from datetime import datetime
 from viewer.checks.evidence import in_words
 from viewer.figures.figures import Figures
 from viewer.numerals import number_text
-from viewer.printlog.estimate import Estimate
+from viewer.printlog.estimate import LEAST_PRINTS, Estimate
 from viewer.printlog.recall import Past
 from viewer.timing import clock_time, day_text, minute_up
 
@@ -52,7 +52,15 @@ def time_sentence(figures: Figures, start: datetime | None, past: Past) -> str:
         said += f", and be there at {'the pause' if count == 1 else f'each of {count} pauses'}"
     if time.uncounted:
         said += f"; what {time.uncounted[0].name} takes is not counted"
-    return f"{said}.{f' {past.problem}' if past.problem else ''}"
+    more = past.problem or _other_card(past)
+    return f"{said}. {more}".rstrip()
+
+
+def _other_card(past: Past) -> str:
+    """Say why prints that were noted give no likely time."""
+    if past.estimate is not None or past.other_card < LEAST_PRINTS:
+        return ""
+    return f"Of the print log {past.other_card} prints do not count, because the printer card gave other times then."
 
 
 def _span(estimate: Estimate) -> str:

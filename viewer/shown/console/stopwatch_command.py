@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import argparse
 from collections.abc import Iterator
+from datetime import date
 from pathlib import Path
 
 from msgspec.structs import replace
@@ -153,6 +154,7 @@ def _kept(card: PrinterCard, source: str, name: str) -> Path:
     CardError, OutputError
         The name cannot be one of a card, there is such another card, or it could not be written.
     """
+    card = replace(card, motion_measured=f"{date.today():%Y-%m-%d}")
     mine = own_card("printer", name)
     if mine is None or mine.path != find_card("printer", source):
         new_card("printer", name, source)
