@@ -26,6 +26,7 @@ if TYPE_CHECKING:
         load_workshop,
     )
     from viewer.errors import BeadlineError, CardError, OutputError, ReadError, Stopped
+    from viewer.printlog.recall import recall
     from viewer.program import Program, open_program, with_cards
     from viewer.shown.data import figures_object, findings_object
     from viewer.shown.pictures.part_picture import part_picture
@@ -59,6 +60,7 @@ __all__ = [
     "open_program",
     "overrun",
     "part_picture",
+    "recall",
     "replan",
     "verdict_of",
     "why_object",
@@ -83,6 +85,7 @@ _HOMES = {
     "viewer.why.places": ("dearest_places",),
     "viewer.why.trials": ("levers", "replan"),
     "viewer.shown.pictures.part_picture": ("part_picture",),
+    "viewer.printlog.recall": ("recall",),
     "viewer.verdict": ("verdict_of",),
 }
 
