@@ -20,7 +20,8 @@ from viewer.errors import BeadlineError
 from viewer.jit import compiler_is_off
 from viewer.printlog.estimate import Estimate, corrected_estimate
 from viewer.printlog.history import history_of
-from viewer.printlog.recall import Past, recall, spool_of
+from viewer.printlog.past import Past
+from viewer.printlog.recall import recall, spool_of
 from viewer.printlog.rows import Outcome, Print, Spool
 from viewer.printlog.store import VARIABLE, PrintLog
 from viewer.shown.paper.job_sheet import job_sheet
@@ -80,8 +81,8 @@ def test_three_prints_of_the_printer_make_it_likely(program: Program, path: Path
     past = recall(program)
     assert past.estimate is not None and past.estimate.prints == 3
     answer = verdict_of(program, Report((), start=START), past=past).of(Question.TIME)
-    assert answer.headline.startswith("likely ") and answer.headline.endswith(" min")
-    assert f"L{answer.headline[1:]}, from 3 prints on Heron (computed " in answer.sentence
+    assert answer.headline.startswith("Likely ") and answer.headline.endswith(" min")
+    assert f"{answer.headline}, from 3 prints on Heron (computed " in answer.sentence
     assert "done between 09:" in answer.sentence and "stay until the first layer is done" in answer.sentence
     assert answer.word == plain.word
 
@@ -89,10 +90,10 @@ def test_three_prints_of_the_printer_make_it_likely(program: Program, path: Path
 @pytest.mark.parametrize(
     ("low_s", "high_s", "text"),
     [
-        (5_352.0, 6_050.0, "likely 1 h 29 to 1 h 41"),
-        (3_300.0, 3_900.0, "likely 55 min to 1 h 05"),
-        (755.0, 900.0, "likely 12 to 15 min"),
-        (0.0, 20.0, "likely 0 to 1 min"),
+        (5_352.0, 6_050.0, "Likely 1 h 29 to 1 h 41"),
+        (3_300.0, 3_900.0, "Likely 55 min to 1 h 05"),
+        (755.0, 900.0, "Likely 12 to 15 min"),
+        (0.0, 20.0, "Likely 0 to 1 min"),
     ],
 )
 def test_a_likely_time_is_rounded_outwards(program: Program, low_s: float, high_s: float, text: str) -> None:

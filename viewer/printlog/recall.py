@@ -4,44 +4,15 @@ from __future__ import annotations
 
 import sqlite3
 from contextlib import closing
-from dataclasses import dataclass
-from datetime import datetime
 from pathlib import Path
 from typing import Final
 
 from viewer.errors import BeadlineError
 from viewer.printlog.comparable import learnt
-from viewer.printlog.estimate import Estimate
+from viewer.printlog.past import Past, Took
 from viewer.printlog.rows import Outcome, SpoolState
 from viewer.printlog.store import PrintLog, log_path
 from viewer.program import Program
-
-
-@dataclass(frozen=True, slots=True)
-class Took:
-    """How long a program took when it was last printed to its end on a printer."""
-
-    seconds: float
-    started: datetime
-    prints: int
-    """How often it was printed to its end there."""
-
-
-@dataclass(frozen=True, slots=True)
-class Past:
-    """What the log says of one program on one printer."""
-
-    estimate: Estimate | None = None
-    """How long it is likely to take; None: too few prints were noted on that printer."""
-    spool: SpoolState | None = None
-    """The spool that was named."""
-    took: Took | None = None
-    """The last print of this very program on this printer, where it was asked for."""
-    other_card: int = 0
-    """How many prints on this printer do not count, because its card gave other times then."""
-    problem: str = ""
-    """Why the log says nothing, in a sentence; empty: it could be read, or there is none."""
-
 
 WAIT_S: Final = 1.0
 """How long an answer waits for a process that keeps the log to itself; whoever notes a print waits longer."""

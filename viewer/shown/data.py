@@ -20,7 +20,7 @@ from viewer.checks.finding import Finding, Hazard, Severity
 from viewer.checks.run import Report, run_checks
 from viewer.figures.clock_times import clock_times
 from viewer.figures.tables import Extent as Span
-from viewer.printlog.recall import Past
+from viewer.printlog.past import Past
 from viewer.program import Program
 from viewer.shown.finding_text import with_caution
 from viewer.verdict import Verdict, verdict_of

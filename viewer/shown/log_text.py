@@ -9,7 +9,7 @@ from typing import Any
 from viewer.printlog.accuracy import Accuracy, OutcomeCount, Proposal
 from viewer.printlog.estimate import INTERVAL, Estimate
 from viewer.printlog.history import ACCELERATING
-from viewer.printlog.recall import Past
+from viewer.printlog.past import Past
 from viewer.printlog.rows import Print, SpoolState
 from viewer.shown.numbers import duration_text
 

@@ -6,7 +6,7 @@ from typing import Any
 
 import msgspec
 
-from viewer.printlog.recall import Past
+from viewer.printlog.past import Past
 from viewer.program import Program
 from viewer.shown.data import SCHEMA
 from viewer.why.compare import Comparison, LayerPairs, Pair

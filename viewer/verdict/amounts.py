@@ -4,19 +4,22 @@ from __future__ import annotations
 
 import math
 from datetime import datetime
+from typing import TYPE_CHECKING
 
 from viewer.checks.evidence import in_words
 from viewer.figures.figures import Figures
 from viewer.numerals import number_text
-from viewer.printlog.estimate import LEAST_PRINTS, Estimate
-from viewer.printlog.recall import Past
+from viewer.printlog.past import Past
 from viewer.timing import clock_time, day_text, minute_up
+
+if TYPE_CHECKING:
+    from viewer.printlog.estimate import Estimate
 
 
 def time_amount(figures: Figures, past: Past) -> str:
-    """Return the time in all: ``3 h 18 min``, or ``likely 3 h 10 to 3 h 31`` where the log has enough prints."""
+    """Return the time in all: ``3 h 18 min``, or ``Likely 3 h 10 to 3 h 31`` where the log has enough prints."""
     if past.estimate is not None:
-        return f"likely {_span(past.estimate)}"
+        return f"Likely {_span(past.estimate)}"
     return in_words(figures.time.total_s)
 
 
@@ -58,9 +61,10 @@ def time_sentence(figures: Figures, start: datetime | None, past: Past) -> str:
 
 def _other_card(past: Past) -> str:
     """Say why prints that were noted give no likely time."""
-    if past.estimate is not None or past.other_card < LEAST_PRINTS:
+    if past.estimate is not None or past.other_card == 0:
         return ""
-    return f"Of the print log {past.other_card} prints do not count, because the printer card gave other times then."
+    count = "1 print does" if past.other_card == 1 else f"{past.other_card} prints do"
+    return f"Of the print log {count} not count, because the printer card gave other times then."
 
 
 def _span(estimate: Estimate) -> str:

@@ -10,7 +10,7 @@ from typing import Final, Protocol, TypeVar
 from viewer.checks.finding import Finding, NotChecked, Passed, Severity
 from viewer.checks.questions import Question
 from viewer.checks.run import CHECKS, Report, run_checks
-from viewer.printlog.recall import Past
+from viewer.printlog.past import Past
 from viewer.program import Program
 from viewer.verdict.amounts import cost_amount, cost_sentence, spool_sentence, time_amount, time_sentence
 from viewer.verdict.answer import Answer, Verdict, Word

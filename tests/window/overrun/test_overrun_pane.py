@@ -10,7 +10,7 @@ from PySide6.QtCore import Qt
 
 from tests.window.conftest import show_active
 from viewer import open_program, overrun
-from viewer.printlog.recall import Past, Took
+from viewer.printlog.past import Past, Took
 from viewer.program import Program
 from viewer.shown.window.model.view_state import ViewState
 from viewer.shown.window.overrun.overrun_pane import OverrunPane

@@ -9,7 +9,7 @@ from PySide6.QtTest import QTest
 from tests.window.conftest import SAMPLES, press, wait_until_settled
 from viewer.checks.questions import Question
 from viewer.printlog.estimate import Estimate
-from viewer.printlog.recall import Past
+from viewer.printlog.past import Past
 from viewer.shown.finding_text import readable
 from viewer.shown.window.shell.job_sheet import document
 from viewer.shown.window.verdict.answer_texts import broken
@@ -73,7 +73,7 @@ def test_the_print_log_makes_the_time_likely_and_is_kept_for_paper(faulty, qtbot
     faulty.state.show_past(past)
     wait_until_settled(faulty, qtbot)
     shown = tile(faulty, Question.TIME).text_shown
-    assert shown.headline == "likely 1 h 29 to 1 h 41" and "from 12 prints on Heron" in shown.sentence
+    assert shown.headline == "Likely 1 h 29 to 1 h 41" and "from 12 prints on Heron" in shown.sentence
     sheet = document(faulty.state.program, faulty.state.report, past=faulty.state.past).toPlainText()
     assert "Likely 1 h 29 to 1 h 41" in sheet
     faulty.state.show_program(faulty.state.program)

@@ -10,20 +10,22 @@ from contextlib import contextmanager
 from dataclasses import dataclass, field
 from datetime import datetime
 from pathlib import Path
-from typing import Final
+from typing import TYPE_CHECKING, Final
 
 from viewer.cards import FilamentCard, PrinterCard, WorkshopCard, load_filament, load_printer, load_workshop
 from viewer.cards.kinds import DEFAULTS, Kind
 from viewer.errors import BeadlineError, ReadError
 from viewer.failures import failure_told
-from viewer.printlog.recall import Past, recall, spool_of
-from viewer.printlog.rows import SpoolState
+from viewer.printlog.past import Past
 from viewer.program import Program, open_program
 from viewer.progress import Stop
 from viewer.shown.clock_rows import start_of
 from viewer.shown.console.progress import ProgressLine
 from viewer.shown.console.streams import say
 from viewer.shown.spool import grams_of
+
+if TYPE_CHECKING:
+    from viewer.printlog.rows import SpoolState
 
 PROGRAM_ENDINGS: Final = (
     ".gcode",
@@ -80,6 +82,8 @@ class Opener:
 
     def past(self, program: Program) -> Past:
         """Return what the print log says of a program, and of the spool that was named."""
+        from viewer.printlog.recall import recall
+
         return recall(program, self.spool)
 
     @contextmanager
@@ -200,6 +204,8 @@ def spool_named(asked: argparse.Namespace, workshop: WorkshopCard) -> SpoolState
         raise BeadlineError(
             "The print log knows what is left on its spool; leave out either --spool or --spool-left."
         )
+    from viewer.printlog.recall import spool_of
+
     return spool_of(label, workshop.print_log)
 
 

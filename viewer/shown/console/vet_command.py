@@ -8,7 +8,7 @@ from typing import Final
 
 from viewer.checks.finding import Finding, Hazard, Severity
 from viewer.checks.run import Report, run_checks
-from viewer.printlog.recall import Past
+from viewer.printlog.past import Past
 from viewer.program import Program
 from viewer.shown.console.colour import painted
 from viewer.shown.console.opening import Opener, programs_in, start_asked

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 import argparse
 
-from viewer.printlog.recall import Past, recall
+from viewer.printlog.past import Past
+from viewer.printlog.recall import recall
 from viewer.program import Program
 from viewer.progress import Stop
 from viewer.shown.console.opening import Opener

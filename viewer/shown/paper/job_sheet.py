@@ -13,7 +13,7 @@ from typing import Final
 from viewer.checks.finding import Finding, Severity
 from viewer.checks.run import Report, check_named
 from viewer.figures.figures import Pause
-from viewer.printlog.recall import Past
+from viewer.printlog.past import Past
 from viewer.program import Program
 from viewer.shown.finding_text import evidence_text, readable, verdict_text, with_caution
 from viewer.shown.html import cell, heading, row, table

@@ -26,7 +26,7 @@ from viewer.shown.pictures.choices import Shown as Shown
 if TYPE_CHECKING:  # the window is on screen before the engine, numpy and the compiler are imported
     from viewer.checks.extent import Extent
     from viewer.checks.run import Report
-    from viewer.printlog.recall import Past
+    from viewer.printlog.past import Past
     from viewer.program import Program
 
 _NEAR: Final = 4096

@@ -15,7 +15,7 @@ from PySide6.QtWidgets import QDialog, QWidget
 
 from viewer.checks.run import Report
 from viewer.errors import OutputError
-from viewer.printlog.recall import Past
+from viewer.printlog.past import Past
 from viewer.program import Program
 from viewer.shown.paper.first_layer_picture import first_layer_svg
 from viewer.shown.paper.job_sheet import job_sheet

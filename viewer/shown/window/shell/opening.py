@@ -22,7 +22,7 @@ from viewer.shown.window.widgets.delayed_update import DelayedUpdate
 
 if TYPE_CHECKING:
     from viewer.checks.run import Report
-    from viewer.printlog.recall import Past
+    from viewer.printlog.past import Past
     from viewer.program import Program
 
 LONG_WAIT_MS = 1500
