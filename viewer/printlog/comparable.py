@@ -19,8 +19,8 @@ from viewer.printlog.rows import Print
 from viewer.printlog.store import PrintLog
 from viewer.program import Program
 
-MOST_PRINTS: Final = 400
-"""The latest: an older print says little of a machine as it is now, and many take long to read."""
+MOST_PRINTS: Final = 100
+"""The latest: an older print says little of a machine as it is now, and a folder of programs asks for them each time."""
 TIMING_KEYS: Final = (
     "max_speed_mm_s", "max_acceleration_mm_s2", "print_acceleration_mm_s2", "travel_acceleration_mm_s2",
     "retract_acceleration_mm_s2", "corner", "planner_buffer_moves", "min_segment_time_s", "obeys_program_limits",

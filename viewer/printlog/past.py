@@ -18,7 +18,7 @@ class Took:
     seconds: float
     started: datetime
     prints: int
-    """How often it was printed to its end there."""
+    """How often it was printed to its end there, among the latest."""
 
 
 @dataclass(frozen=True, slots=True)

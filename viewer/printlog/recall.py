@@ -8,7 +8,7 @@ from pathlib import Path
 from typing import Final
 
 from viewer.errors import BeadlineError
-from viewer.printlog.comparable import learnt
+from viewer.printlog.comparable import MOST_PRINTS, learnt
 from viewer.printlog.past import Past, Took
 from viewer.printlog.rows import Outcome, SpoolState
 from viewer.printlog.store import PrintLog, log_path
@@ -53,7 +53,8 @@ def recall(
 
 
 def _took(log: PrintLog, sha256: str, printer: str) -> Took | None:
-    done = [one for one in log.prints(printer=printer, sha256=sha256) if one.outcome is Outcome.DONE]
+    found = log.prints(printer=printer, sha256=sha256, limit=MOST_PRINTS)
+    done = [one for one in found if one.outcome is Outcome.DONE]
     return Took(done[0].real_s, done[0].started, len(done)) if done else None
 
 
