@@ -46,12 +46,21 @@ def narrow() -> PrinterCard:
     )  # fmt: skip
 
 
+def slow() -> PrinterCard:
+    """A large printer that accelerates weakly and moves slowly."""
+    return replace(
+        HERON, name="Slow", plate=Plate(width_mm=900.0, depth_mm=120.0), travel_acceleration_mm_s2=4.0,
+        max_speed_mm_s=Axes(x=15.0, y=40.0, z=0.5, e=20.0),
+    )  # fmt: skip
+
+
 CARDS = {
     "heron": lambda: HERON,
     "wren": lambda: load_printer("wren"),
     "dipper": lambda: load_printer("dipper"),
     "tiny": tiny,
     "narrow": narrow,
+    "slow": slow,
 }
 
 
@@ -161,7 +170,7 @@ def test_blocks_take_long_enough_for_a_hand_and_each_hangs_on_its_value() -> Non
             slower = machine_with(test.card, {block.value: 0.9 * value_of(test.card, block.value)})
             change = replan.seconds(slower) - base
             own = [k for k, one in enumerate(test.blocks) if one.value == block.value]
-            assert change[number] > 1.0 or (block.value == "corner" and change[own].max() > 0.4), (
+            assert change[number] > 0.9 or (block.value == "corner" and change[own].max() > 0.4), (
                 name,
                 block,
             )

@@ -26,6 +26,8 @@ TRIED: Final = 8
 """Rounds that are planned to see how long one takes."""
 REACHED: Final = 1.3
 """A stroke must be longer by this factor than speeding up and braking take, or its speed is not seen."""
+LONGEST_SHARE: Final = 0.4
+"""A stroke takes no longer than this share of a block: two and two halves make the least block."""
 SHORT_SHARE: Final = 0.4
 """Short strokes reach this share of the top speed: a machine that accelerates twice as hard does not cruise either."""
 ABOVE_SEGMENT: Final = 1.5
@@ -104,7 +106,8 @@ def _short_strokes(card: PrinterCard, room: Room, axis: int) -> Block | str:
     """Return strokes so short that the machine only speeds up and brakes."""
     name, top, acceleration = AXES[axis].upper(), _top(card, axis), _acceleration(card, axis)
     peak = min(max(SHORT_SHARE * top, ABOVE_SEGMENT * card.min_segment_time_s * acceleration), 0.7 * top)
-    length = round(min(peak**2 / acceleration, _span(room, axis)), 2)
+    one_way = (room.half_x_mm, room.half_y_mm, room.up_mm)[axis]
+    length = math.floor(100.0 * min(peak**2 / acceleration, one_way)) / 100.0
     if length < LEAST_MM:
         return f"Acceleration along {name}: it is reached within {LEAST_MM:g} mm, where no hand can time it."
     if length < 1.2 * peak * card.min_segment_time_s:
@@ -125,10 +128,11 @@ def _long_strokes(card: PrinterCard, room: Room, axis: int) -> Block | str:
             f"Top speed along {name}: at {top:g} mm/s it needs strokes of {REACHED * ramps:.0f} mm, there is room for "
             f"{span:.0f} mm."
         )
-    low = 0.0 if axis == 2 else -round(0.5 * span, 2)
+    span = math.floor(50.0 * min(span, LONGEST_SHARE * BLOCK_S * top)) / 50.0
+    low = 0.0 if axis == 2 else -0.5 * span
 
     def path(count: int) -> F64:
-        return strokes(axis, low, round(span + low, 2), 2 * count)
+        return strokes(axis, low, span + low, 2 * count)
 
     return _filled(card, room, f"long strokes along {name}", f"speed {AXES[axis]}", top, path)
 
