@@ -27,6 +27,7 @@ from viewer.shown.window.model.paces import USUAL_PACE
 if TYPE_CHECKING:  # the window is on screen before the engine, numpy and the compiler are imported
     from viewer.checks.extent import Extent
     from viewer.checks.run import Report
+    from viewer.printlog.past import Past
     from viewer.program import Program
 
 _NEAR: Final = 4096
@@ -52,6 +53,7 @@ Topic = Literal[
     "play",
     "lit",
     "teaching",
+    "past",
 ]
 TOPICS: Final[tuple[Topic, ...]] = get_args(Topic)
 
@@ -96,6 +98,8 @@ class ViewState:
     """Speed of play: 0 stopped, 1 real pace, 10 ten times as fast."""
     report: Report | None = None
     """What the checks found in the program on show (`viewer.checks`); None until they have all run."""
+    past: Past | None = None
+    """What the print log says of the program on show; it comes after the report."""
     evidence: tuple[Extent, ...] = ()
     """The extent of the finding that is looked at; () where none is, or it has none."""
     evidence_severity: str = "look"
@@ -165,7 +169,7 @@ class ViewState:
             self.program = program
             self.partial = partial
             self.halted = False
-            self.report = None
+            self.report = self.past = None
             self.show_evidence(())
             layer = self.layer if same_file else 1
             self.layer = min(max(layer, 1), self.layers) if self.layers else 0
@@ -194,6 +198,12 @@ class ViewState:
         if halted != self.halted:
             self.halted = halted
             self.tell("halted")
+
+    def show_past(self, past: Past | None) -> None:
+        """Show what the print log says of the program on show."""
+        if past != self.past:
+            self.past = past
+            self.tell("past")
 
     def show_report(self, report: Report | None) -> None:
         """Show what the checks found in the program on show."""

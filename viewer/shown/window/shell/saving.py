@@ -66,7 +66,7 @@ class Saving:
 
         program = self._state.program
         if program is not None:
-            save_sheet(program, self._state.report, path, self._state.start)
+            save_sheet(program, self._state.report, path, self._state.start, self._state.past)
 
     def print_sheet(self) -> None:
         """Ask for a printer of paper, and print the job sheet."""
@@ -74,7 +74,11 @@ class Saving:
 
         program = self._state.program
         if program is not None:
-            self._guarded(lambda: print_sheet(program, self._state.report, self._frame, self._state.start))
+            self._guarded(
+                lambda: print_sheet(
+                    program, self._state.report, self._frame, self._state.start, self._state.past
+                )
+            )
 
     def handout(self, answers: bool = False) -> None:
         """Ask where to, and save the handout of the lesson; with the answers on a page of their own, or without."""

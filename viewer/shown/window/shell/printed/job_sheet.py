@@ -13,6 +13,7 @@ from PySide6.QtSvg import QSvgRenderer
 from PySide6.QtWidgets import QWidget
 
 from viewer.checks.run import Report
+from viewer.printlog.past import Past
 from viewer.program import Program
 from viewer.shown.paper.first_layer_picture import first_layer_svg
 from viewer.shown.paper.job_sheet import job_sheet
@@ -26,7 +27,13 @@ PICTURE_WIDE: Final = 280
 """Its width on the page, in pixels of 1/96 inch."""
 
 
-def save_sheet(program: Program, report: Report | None, path: Path, start: datetime | None = None) -> None:
+def save_sheet(
+    program: Program,
+    report: Report | None,
+    path: Path,
+    start: datetime | None = None,
+    past: Past | None = None,
+) -> None:
     """Save the job sheet, as HTML where the name ends so, else as PDF.
 
     Raises
@@ -35,14 +42,18 @@ def save_sheet(program: Program, report: Report | None, path: Path, start: datet
         The file could not be written; nothing was left half-written.
     """
     if path.suffix.lower() in (".html", ".htm"):
-        write_whole(path, [job_sheet(program, report, start)])
+        write_whole(path, [job_sheet(program, report, start, past=past)])
         return
-    made = document(program, report, start)
+    made = document(program, report, start, past)
     write_whole(path, [pdf_bytes(made, f"Job sheet: {program.path.name}")])
 
 
 def print_sheet(
-    program: Program, report: Report | None, parent: QWidget, start: datetime | None = None
+    program: Program,
+    report: Report | None,
+    parent: QWidget,
+    start: datetime | None = None,
+    past: Past | None = None,
 ) -> bool:
     """Ask for a printer of paper and print the job sheet there; False where the person cancelled.
 
@@ -51,15 +62,17 @@ def print_sheet(
     OutputError
         It could not be printed.
     """
-    return print_document(document(program, report, start), "job sheet", program.path.name, parent)
+    return print_document(document(program, report, start, past), "job sheet", program.path.name, parent)
 
 
-def document(program: Program, report: Report | None, start: datetime | None = None) -> QTextDocument:
+def document(
+    program: Program, report: Report | None, start: datetime | None = None, past: Past | None = None
+) -> QTextDocument:
     """Return the job sheet as a document that Qt lays out: it knows no SVG, so the drawing becomes a picture."""
     svg = first_layer_svg(program)
     picture = _as_image_tag(svg) if svg else None
     made = QTextDocument()
-    made.setHtml(job_sheet(program, report, start, picture))
+    made.setHtml(job_sheet(program, report, start, picture, past))
     return made
 
 
