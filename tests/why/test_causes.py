@@ -11,7 +11,7 @@ from viewer.timing.limiters import LIMITERS
 from viewer.why.causes import Cause, held_by_limit, times_of_cause
 from viewer.why.ledger import bookings_of
 from viewer.why.places import dearest_places
-from viewer.why.regions import ELSEWHERE, regions_of
+from viewer.why.regions import ELSEWHERE, Paths, regions_of
 from viewer.why.trials import under_trial
 
 
@@ -55,15 +55,28 @@ def test_a_trial_is_looked_at_as_it_would_be(program: Program) -> None:
     assert found.total_s < float(program.timing.ledger.by_cause[number])
 
 
+def ways(x0: list[float], y0: list[float], x1: list[float], y1: list[float]) -> Paths:
+    return Paths(*(np.array(column, np.float64) for column in (x0, y0, x1, y1)))
+
+
 def test_regions_that_lie_apart_are_told_apart() -> None:
-    x = np.concatenate([np.linspace(10, 20, 30), np.linspace(100, 110, 30), [200.0]])
-    y = np.concatenate([np.full(60, 50.0), [180.0]])
-    seconds = np.concatenate([np.full(30, 1.0), np.full(30, 2.0), [0.5]])
-    region = regions_of(x, y, seconds)
-    assert set(region[:30]) == {1} and set(region[30:60]) == {0} and region[60] == ELSEWHERE
-    assert not regions_of(x[:30], y[:30], seconds[:30]).any()  # one region is no region
-    far = np.array([0.0, 1e9])  # a strange coordinate costs no memory
-    assert len(regions_of(far, far, np.ones(2))) == 2
+    # the four sides of two rectangles of 40 mm by 12 mm, 20 mm apart, and something small far away
+    left, right = (0.0, 40.0, 40.0, 0.0, 0.0), (60.0, 100.0, 100.0, 60.0, 60.0)
+    y = (0.0, 0.0, 12.0, 12.0, 0.0)
+    paths = ways(
+        [*left[:4], *right[:4], 200.0],
+        [*y[:4], *y[:4], 180.0],
+        [*left[1:], *right[1:], 201.0],
+        [*y[1:], *y[1:], 180.0],
+    )
+    seconds = np.array([1.0] * 4 + [2.0] * 4 + [0.5])
+    assert regions_of(paths, seconds).tolist() == [1] * 4 + [0] * 4 + [ELSEWHERE]
+    some = np.arange(4)
+    assert not regions_of(paths.of(some), seconds[some]).any()  # one region is no region
+    scattered = np.arange(0.0, 400.0, 20.0)
+    assert not regions_of(Paths(scattered, scattered, scattered, scattered), np.ones(20)).any()
+    far = ways([0.0, 1e9], [0.0, 1e9], [0.0, -1e9], [0.0, 0.0])  # strange coordinates cost no memory
+    assert len(regions_of(far, np.ones(2))) == 2
 
 
 def test_places_of_a_plate_of_several_parts_are_regions() -> None:

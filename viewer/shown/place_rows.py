@@ -64,7 +64,7 @@ def _region_words(place: Place) -> str:
     if place.where == "all":
         return ""
     if place.where == "elsewhere":
-        return " elsewhere"
+        return " scattered over the plate"
     x, y = (f"{0.5 * sum(side):.0f}" for side in (place.x_mm, place.y_mm))
     return f" about x {x}, y {y}"
 

@@ -16,7 +16,7 @@ from viewer.read.moves import BEAD, PRIME, RETRACT
 from viewer.timing import CAUSES
 from viewer.timing.ledger import layer_of_waits
 from viewer.why.bands import bands_of
-from viewer.why.regions import ELSEWHERE, regions_of
+from viewer.why.regions import ELSEWHERE, Paths, regions_of
 
 KINDS: Final = (*ROLE_NAMES, "travel", "retract and prime", "height changes")
 """What moves are: beads by their role, and the groups of all other moves."""
@@ -75,9 +75,7 @@ class _Columns:
     """What the moves take in all."""
     way: F64
     nominal: F64
-    x_mm: F64
-    """Of the middles of the moves."""
-    y_mm: F64
+    paths: Paths
 
 
 def dearest_places(program: Program, most: int | None = None) -> tuple[Place, ...]:
@@ -121,7 +119,8 @@ def _columns(program: Program, seconds: F64) -> _Columns:
     way = np.where(alone, np.abs(moves.fed_mm[rows]), moves.length_mm[rows]).astype(np.float64)
     factor = program.settings.column("speed_factor")[program.settings.of_move[rows]]
     speed = moves.speed_mm_s[rows] * np.where(factor > 0.0, factor, 1.0)
-    middles = [_middles(column, rows) for column in (moves.x_mm, moves.y_mm)]
+    begins = [_begins(column, rows) for column in (moves.x_mm, moves.y_mm)]
+    ends = [column[rows].astype(np.float64) for column in (moves.x_mm, moves.y_mm)]
     return _Columns(
         move=rows,
         kind=_kinds(program, rows),
@@ -131,15 +130,13 @@ def _columns(program: Program, seconds: F64) -> _Columns:
         taken=timing.time_s[rows].astype(np.float64),
         way=way,
         nominal=np.divide(way, speed, out=np.zeros(len(rows)), where=speed > 0.0),
-        x_mm=middles[0],
-        y_mm=middles[1],
+        paths=Paths(*begins, *ends),
     )
 
 
-def _middles(ends: F32, rows: I64) -> F64:
-    """Return the middles of moves along one axis: (len(rows),); the first begins at 0."""
-    begins = np.where(rows > 0, ends[np.maximum(rows - 1, 0)], np.float32(0.0)).astype(np.float64)
-    return np.asarray(0.5 * (begins + ends[rows]))
+def _begins(ends: F32, rows: I64) -> F64:
+    """Return where moves begin along one axis: (len(rows),); the first begins at 0."""
+    return np.where(rows > 0, ends[np.maximum(rows - 1, 0)], np.float32(0.0)).astype(np.float64)
 
 
 def _kinds(program: Program, rows: I64) -> I64:
@@ -175,7 +172,10 @@ def _of_one_kind(program: Program, columns: _Columns, own: I64) -> Iterator[Plac
 
 def _by_region(program: Program, columns: _Columns, own: I64) -> Iterator[Place]:
     """Yield the places of moves of one kind, class and band, one a region of the plate."""
-    region = regions_of(columns.x_mm[own], columns.y_mm[own], columns.seconds[own])
+    paths = columns.paths.of(own)
+    # the ways of travel lead from region to region: where its middles lie says more
+    travels = int(columns.kind[own[0]]) == _TRAVEL
+    region = regions_of(paths.middles if travels else paths, columns.seconds[own])
     last = int(region.max())
     for number in range(ELSEWHERE, last + 1):
         inside = own[region == number]

@@ -69,7 +69,7 @@ def test_the_chosen_lever_says_what_it_may_cost(shown) -> None:
 
 
 def test_a_trial_is_planned_together(shown, hook: Program, qtbot) -> None:
-    _, pane = shown
+    state, pane = shown
     assert pane.trial.isHidden()
     for name in ("print-acceleration", "travel-speed"):
         choose(pane, name)
@@ -83,8 +83,11 @@ def test_a_trial_is_planned_together(shown, hook: Program, qtbot) -> None:
     assert pane.trial.trial["print-acceleration"] == pytest.approx(LEVERS[0].bound)
     assert pane.trial.hours.text() == duration_text(total_s_of(hook, pane.trial.trial))
     assert "less" in pane.trial.saved.text()
+    assert state.timed is state.trial and state.trial.timing.total_s == pytest.approx(
+        total_s_of(hook, pane.trial.trial)
+    )
     pane.trial.drop.click()
-    assert pane.trial.isHidden() and pane.trial.trial == {}
+    assert pane.trial.isHidden() and pane.trial.trial == {} and state.timed is hook
 
 
 def test_hours_follow_the_hand(shown, qtbot) -> None:
@@ -103,7 +106,9 @@ def test_hours_follow_the_hand(shown, qtbot) -> None:
 
 
 def test_the_machines_part_of_a_trial_is_kept_as_a_card(shown, hook: Program, qtbot) -> None:
-    _, pane = shown
+    state, pane = shown
+    told: list[tuple[str, str]] = []
+    pane.card_kept.connect(lambda kind, name: told.append((kind, name)))
     choose(pane, "travel-speed")
     pane.try_it.click()
     assert not pane.trial.keep.isEnabled()  # it is no matter of the machine
@@ -116,7 +121,8 @@ def test_the_machines_part_of_a_trial_is_kept_as_a_card(shown, hook: Program, qt
     kept = load_printer("Heron trial")
     assert kept.print_acceleration_mm_s2 == pytest.approx(factor * hook.printer.print_acceleration_mm_s2)
     assert kept.max_speed_mm_s == hook.printer.max_speed_mm_s
-    assert "Kept as the printer card" in pane.trial.told.text()
+    assert "Kept as the printer card" in pane.kept.text() and told == [("printer", "Heron trial")]
+    assert pane.trial.trial == {} and state.trial is None
 
 
 def test_what_is_hidden_does_not_work(qtbot, hook: Program) -> None:

@@ -30,6 +30,17 @@ _ROLES: Final[dict[str, tuple[str, str]]] = {  # light, dark
     "purge": ("460023", "b4578a"),  # wine
 }
 
+# Our own choice; checked for contrast and distance as the roles are.
+_CAUSES: Final[dict[str, tuple[str, str]]] = {  # light, dark
+    "laying": ("0b6e78", "4fb8c4"),
+    "held back": ("9f1f59", "cc7d91"),
+    "speeding up and braking": ("a68f12", "e4cb6a"),
+    "travel": ("a76551", "79a65e"),
+    "retract, height": ("619298", "5676ca"),
+    "waits": ("204328", "f3fae6"),
+}
+"""Of groups of causes of the time, in the order in which they are stacked; see `viewer.shown.cause_words`."""
+
 _INFERNO: Final = (
     "00000401000501010601010802010a02020c02020e03021004031204031405041706041907051b08051d09061f0a0722"
     "0b07240c08260d08290e092b10092d110a30120a32140b34150b37160b39180c3c190c3e1b0c411c0c431e0c451f0c48"
@@ -86,6 +97,11 @@ def role_rgba(dark: bool) -> U8:
     from viewer.layers.layers import ROLE_NAMES
 
     return np.array([(*rgb(_ROLES[name][dark]), 255) for name in ROLE_NAMES], np.uint8)
+
+
+def cause_rgb(dark: bool) -> dict[str, Rgb]:
+    """Return the colour of each group of causes of the time, by its name."""
+    return {name: rgb(pair[dark]) for name, pair in _CAUSES.items()}
 
 
 def scale_rgba(dark: bool) -> U8:

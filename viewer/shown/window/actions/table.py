@@ -131,13 +131,21 @@ def _sentence(meaning: str) -> str:
     return meaning[0].upper() + meaning[1:]
 
 
+_COLOUR_KEYS: Final = (*"1234567890", "P")
 _COLOURS: Final = _in(
     "Picture/Colour beads by",
     *(
-        _choice(f"colour-{name}", _sentence(meaning), str(k), f"Colour beads by {meaning}")
-        for k, (name, meaning) in enumerate(COLOURINGS.items(), 1)
+        _choice(f"colour-{name.replace(' ', '-')}", _sentence(meaning), key, f"Colour beads by {meaning}")
+        for key, (name, meaning) in zip(_COLOUR_KEYS, COLOURINGS.items(), strict=True)
     ),
 )
+_TIME: Final = _in(
+    "Layer/Where the time goes",
+    _once("next-place", "Next dear place", "D", "Go to the dearest place of the chosen cause, then to the next",
+          needs="whole"),
+    _once("previous-place", "Dear place before", "Shift+D", "Go to the dearer place before", needs="whole"),
+    _once("all-causes", "All causes", "Z", "Look at all causes of the time together again", needs="whole"),
+)  # fmt: skip
 _SHOW_KEYS: Final = {"travel": "T", "retracts": "R", "below": "B", "plate": "O", "nozzle": "N", "marks": "K"}
 _SHOW: Final = _in(
     "Picture/Show",
@@ -251,7 +259,7 @@ _HELP: Final = _in(
     ),
 )
 ACTIONS: Final = (
-    *_PROGRAM, *_LAYER, *_PICTURE, *_MOVE, *_PART, *_COLOURS, *_SHOW, *_ARRANGEMENTS, *_DOCKS, *_VIEW, *_STRIP,
+    *_PROGRAM, *_LAYER, *_TIME, *_PICTURE, *_MOVE, *_PART, *_COLOURS, *_SHOW, *_ARRANGEMENTS, *_DOCKS, *_VIEW, *_STRIP,
     *_CARDS, *_HELP,
 )  # fmt: skip
 TOOLBAR: Final = ("open", "", "previous-layer", "next-layer", "play", "", "fit-part", "fit-plate", "measure")
@@ -295,6 +303,10 @@ PANE_KEYS: Final = {
         ("Ctrl+F", "find words"),
         ("F3, Shift+F3", "find them again, downward or upward"),
         ("Esc", "leave the fields"),
+    ),
+    "Time ledger": (
+        ("Up, Down", "choose a cause"),
+        ("Enter", "look at it alone, or again at all"),
     ),
     "Expected and actual": (
         ("Up, Down", "choose a dear place"),

@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
+from dataclasses import dataclass
+from functools import partial
 from typing import Final
 
 from PySide6.QtCore import (
@@ -10,7 +12,7 @@ from PySide6.QtCore import (
     QSize,
     Qt,
 )
-from PySide6.QtGui import QResizeEvent
+from PySide6.QtGui import QResizeEvent, QShowEvent
 from PySide6.QtWidgets import (
     QAbstractItemView,
     QHeaderView,
@@ -21,12 +23,17 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
+from viewer.arrays import F64
+from viewer.program import Program
 from viewer.shown.numbers import count_text, duration_text
 from viewer.shown.window.ledger.ledger_bar import LedgerBar
 from viewer.shown.window.ledger.ledger_model import _HEADS, _SWATCH, LedgerModel
+from viewer.shown.window.ledger.looked_at import LookedAt
 from viewer.shown.window.model.view_state import AFTER_MS, ViewState
+from viewer.shown.window.threads.newest_task import NewestTask, Run, sentence_of
 from viewer.shown.window.widgets.delayed_update import DelayedUpdate
 from viewer.shown.window.widgets.figure_view import wrapped
+from viewer.why.causes import Cause, CauseTimes, held_by_limit, times_of_cause
 
 _WIDE: Final = 30
 """From this width on, in letter heights, time and share stand in columns of their own."""
@@ -43,6 +50,15 @@ _NO_PROGRAM: Final = "No program is open. Open one to see where its time goes."
 _NO_TIME: Final = "This program takes no time: nothing moves and nothing waits."
 
 
+@dataclass(frozen=True, slots=True, eq=False)
+class _Found:
+    """What is computed beside the window."""
+
+    program: Program
+    held: F64  # (layers + 2, limits)
+    times: CauseTimes | None
+
+
 class LedgerPane(QWidget):
     """Two bars, one above the other, and the causes with time and share, side by side."""
 
@@ -57,14 +73,30 @@ class LedgerPane(QWidget):
         self.sentence = QLabel(self)
         self._pages = QStackedWidget(self)
         self._set_up_table()
+        self.looked_at = LookedAt(state, self)
         self._arrange()
         for scope, bar in self.bars.items():
             bar.setAccessibleName(f"time ledger of the {scope}")
-            bar.pressed.connect(self._select)
-        state.listen("program", self._show)
+            bar.pressed.connect(lambda cause: self._look_at(Cause(cause)))
+        self._held: tuple[Program, F64] | None = None
+        """(layers + 2, limits) what each limit holds back, and the program of which it is known."""
+        self._task = NewestTask("causes", self)
         self._later = DelayedUpdate(self._show_layer, AFTER_MS, self)
-        state.listen("layer", self._later.start)
+        self._connect()
         self._show()
+
+    def _connect(self) -> None:
+        state = self._state
+        self.table.clicked.connect(lambda index: self._look_at(self.model.cause_at(index.row())))
+        self.table.activated.connect(lambda index: self._look_at(self.model.cause_at(index.row())))
+        self._task.done.connect(self._take)
+        self._task.failed.connect(lambda problem: self.looked_at.complain(sentence_of(problem)))
+        for topic in ("program", "trial"):
+            state.listen(topic, self._show)
+        state.listen("cause", self._cause_changed)
+        state.listen("layer", self._later.start)
+        ends = (self._task.cancel,)
+        self.destroyed.connect(lambda: [end() for end in ends])
 
     def _set_up_table(self) -> None:
         table = self.table
@@ -96,6 +128,7 @@ class LedgerPane(QWidget):
         bars.setContentsMargins(8, 6, 8, 8)
         bars.setSpacing(3)
         for scope in ("program", "layer"):
+            self.titles[scope].setWordWrap(True)
             bars.addWidget(self.titles[scope])
             bars.addWidget(self.bars[scope])
         box = QVBoxLayout(content)
@@ -103,6 +136,7 @@ class LedgerPane(QWidget):
         box.setSpacing(0)
         box.addLayout(bars)
         box.addWidget(self.table, 1)
+        box.addWidget(self.looked_at)
         self._pages.addWidget(content)
         self._pages.addWidget(self.sentence)
         outer = QVBoxLayout(self)
@@ -111,41 +145,94 @@ class LedgerPane(QWidget):
 
     @property
     def busy(self) -> bool:
-        """Whether another layer, or other heights of the rows, are about to be shown."""
-        return self._later.isActive() or self._heights.isActive()
+        """Whether another layer, or other heights of the rows, are about to be shown, or a cause is being looked at."""
+        return self._later.isActive() or self._heights.isActive() or self._task.busy
+
+    def showEvent(self, event: QShowEvent) -> None:
+        """Tell limits apart that came while the pane was hidden."""
+        super().showEvent(event)
+        self._compute()
 
     def _show(self) -> None:
-        program = self._state.program
+        program, state = self._state.timed, self._state
         total = None if program is None else program.timing.ledger.by_cause
         there = total is not None and float(total.sum()) > 0.0
         self._pages.setCurrentIndex(0 if there else 1)
         self.sentence.setText("" if there else _NO_PROGRAM if program is None else _NO_TIME)
         self.bars["program"].show_seconds(total if there else None)
-        so_far = ", as far as it is read" if self._state.partial else ""
-        if total is not None:
-            self.titles["program"].setText(f"program{so_far}: {duration_text(float(total.sum()))}")
-            self.model.show_program(total)
+        if total is not None and state.program is not None:
+            title = f"program{', as far as it is read' if state.partial else ''}: {duration_text(float(total.sum()))}"
+            if state.trial is not None:
+                title += f" under the trial; {duration_text(state.program.timing.total_s)} as on the card"
+            self.titles["program"].setText(title)
+            held = self._held_of(program)
+            self.model.show_program(total, None if held is None else held.sum(axis=0))
             self._fit()
         self._show_layer()
+        self._compute()
+
+    def _held_of(self, program: Program | None) -> F64 | None:
+        """Return what limits hold back; under a trial what they held back before it is planned again."""
+        known = self._held
+        return None if known is None or program is None or known[0].path != program.path else known[1]
 
     def _show_layer(self) -> None:
-        program, number = self._state.program, self._state.layer
+        program, number = self._state.timed, self._state.layer
         if program is None or not number:
             self.titles["layer"].setText("no layers")
             self.bars["layer"].show_seconds(None)
             self.model.show_layer(None)
             return
-        seconds = program.timing.ledger.by_layer[number]
-        self.titles["layer"].setText(f"layer {count_text(number)}: {duration_text(float(seconds.sum()))}")
+        seconds, held = program.timing.ledger.by_layer[number], self._held_of(program)
+        tried = " under the trial" if self._state.trial is not None else ""
+        self.titles["layer"].setText(
+            f"layer {count_text(number)}: {duration_text(float(seconds.sum()))}{tried}"
+        )
         self.bars["layer"].show_seconds(seconds if float(seconds.sum()) > 0.0 else None)
-        self.model.show_layer(seconds)
+        there = held is not None and number < len(held)
+        self.model.show_layer(seconds, held[number] if held is not None and there else None)
         self._widen((3, 4))
 
-    def _select(self, cause: str) -> None:
-        """Mark the row of a cause that was pressed on in a bar."""
-        row = self.model.row_of(cause)
-        if row is not None:
+    # ---- the cause that is looked at
+
+    def _look_at(self, cause: Cause | None) -> None:
+        """Look at a cause; at all of them where it is looked at already, or where the sum was pressed on."""
+        self._state.look_at_cause(None if cause == self._state.cause else cause)
+
+    def _cause_changed(self) -> None:
+        cause = self._state.cause
+        row = None if cause is None else self.model.row_of(cause)
+        if row is None:
+            self.table.clearSelection()
+        else:
             self.table.selectRow(row)
+        self._compute()
+
+    def _compute(self) -> None:
+        """Tell the limits apart, and find where the seconds of the cause are that is looked at."""
+        program, cause = self._state.timed, self._state.cause
+        if program is None or self._state.partial:
+            self._task.cancel()
+            return
+        known = self._held[1] if self._held is not None and self._held[0] is program else None
+        times = self._state.times
+        current = cause is None or (times is not None and times.program is program and times.cause == cause)
+        if (known is None and self.isVisible()) or not current:
+            self._task.start(partial(_looked_at, program, None if current else cause, known))
+
+    def _take(self, found: object) -> None:
+        assert isinstance(found, _Found)
+        if found.program is not self._state.timed:
+            return
+        self._held = (found.program, found.held)
+        self.model.show_program(found.program.timing.ledger.by_cause, found.held.sum(axis=0))
+        if self._state.cause is not None:
+            row = self.model.row_of(self._state.cause)
+            self.table.selectRow(row) if row is not None else self.table.clearSelection()
+        self._fit()
+        self._show_layer()
+        if found.times is not None:
+            self._state.show_times(found.times)
 
     def _fit(self) -> None:
         """Put time and share into columns of their own where there is room, else one above the other."""
@@ -193,3 +280,8 @@ class LedgerPane(QWidget):
         super().changeEvent(event)
         if event.type() in (QEvent.Type.PaletteChange, QEvent.Type.FontChange, QEvent.Type.StyleChange):
             self._fit()
+
+
+def _looked_at(program: Program, cause: Cause | None, held: F64 | None, _run: Run) -> _Found:
+    known = held_by_limit(program) if held is None else held
+    return _Found(program, known, None if cause is None else times_of_cause(program, cause))

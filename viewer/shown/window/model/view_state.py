@@ -27,11 +27,18 @@ if TYPE_CHECKING:  # the window is on screen before the engine, numpy and the co
     from viewer.checks.extent import Extent
     from viewer.checks.run import Report
     from viewer.program import Program
+    from viewer.why.causes import Cause, CauseTimes
+    from viewer.why.places import Place
 
 _NEAR: Final = 4096
 AFTER_MS: Final = 60
 """Delay of a layer's figures, and of findings, after the picture, which must not wait for them; of layers that
 follow each other faster only the last one's are shown."""
+
+PLACE_MARGIN_MM: Final = 1.0
+"""Between the moves of a dear place and the frame about them."""
+PLACE_LAYERS: Final = 500
+"""The frame is there in so many layers below and above."""
 
 Topic = Literal[
     "program",
@@ -49,15 +56,20 @@ Topic = Literal[
     "evidence",
     "halted",
     "play",
+    "trial",
+    "cause",
+    "times",
+    "place",
 ]
 TOPICS: Final[tuple[Topic, ...]] = get_args(Topic)
 
-StripQuantity = Literal["time", "filament", "peak flow", "overhang"]
+StripQuantity = Literal["time", "filament", "peak flow", "overhang", "causes"]
 STRIP_QUANTITIES: Final[dict[StripQuantity, str]] = {
     "time": "time of the layer, s",
     "filament": "filament of the layer, mm",
     "peak flow": "highest flow in the layer, mm³/s",
     "overhang": "area that overhangs, mm²",
+    "causes": "time of the layer by cause, s",
 }
 
 
@@ -94,6 +106,16 @@ class ViewState:
     """When the print is to start, if a person said so."""
     spool_left_g: float | None = None
     """What is left on the spool, if a person said so; else the filament card may know it."""
+    trial: Program | None = None
+    """The program on show as it would be timed under the trial; None: nothing is tried."""
+    cause: Cause | None = None
+    """The cause of the time that is looked at; None: all together."""
+    times: CauseTimes | None = None
+    """Where its seconds are; None until they are computed."""
+    place: int | None = None
+    """Which of its dearest places is on show, from 0."""
+    _colouring_before: Colouring = "role"
+    """What colours meant before a cause was looked at."""
     _listeners: dict[Topic, list[Callable[[], None]]] = field(default_factory=dict)
     _held: set[Topic] | None = None
 
@@ -131,11 +153,16 @@ class ViewState:
         return 0 if self.program is None else len(self.program.layers)
 
     @property
+    def timed(self) -> Program | None:
+        """The program whose times are on show: under the trial, or else as on the card."""
+        return self.trial or self.program
+
+    @property
     def layer_seconds(self) -> float:
         """Time of the layer on show, waits included."""
-        if self.program is None or self.layer == 0:
+        if self.timed is None or self.layer == 0:
             return 0.0
-        starts = self.program.timing.moments.layer_start_s
+        starts = self.timed.timing.moments.layer_start_s
         return float(starts[self.layer] - starts[self.layer - 1])
 
     def show_program(self, program: Program | None, partial: bool = False, again: bool = False) -> None:
@@ -156,6 +183,11 @@ class ViewState:
             self.halted = False
             self.report = None
             self.show_evidence(())
+            self.show_trial(None)
+            self.times = None
+            self.place = None
+            if not same_file:
+                self.look_at_cause(None)
             layer = self.layer if same_file else 1
             self.layer = min(max(layer, 1), self.layers) if self.layers else 0
             if not same_file:
@@ -163,7 +195,88 @@ class ViewState:
                 self.playing = 0.0
             elif self.selected is not None and program is not None and self.selected >= len(program.moves):
                 self.selected = None
-            self.tell("program", "layer", "moment", "selection", "hover", "findings", "halted", "play")
+            self.tell(
+                "program", "layer", "moment", "selection", "hover", "findings", "halted", "play", "times", "place"
+            )  # fmt: skip
+
+    def show_trial(self, trial: Program | None) -> None:
+        """Show the times that the program on show would have under a trial; None: as on the card.
+
+        A chosen moment stays at the same share of its layer's time.
+        """
+        if trial is self.trial:
+            return
+        before = self.layer_seconds
+        with self.together():
+            self.trial = trial
+            if self.moment_s is not None and before > 0.0:
+                self.moment_s = min(self.moment_s * self.layer_seconds / before, self.layer_seconds)
+                self.tell("moment")
+            self.tell("trial")
+
+    def look_at_cause(self, cause: Cause | None) -> None:
+        """Look at one cause of the time; None: at all of them, in the colours of before."""
+        if cause == self.cause:
+            return
+        with self.together():
+            if self.cause is None:
+                self._colouring_before = self.colouring
+                self.show_quantity("causes")
+            elif cause is None and self.colouring == "cause":
+                self.colour_by(self._colouring_before)
+            self.cause, self.times, self.place = cause, None, None
+            if cause is None:
+                self.show_evidence(())
+            self.tell("cause", "times", "place")
+
+    def show_times(self, times: CauseTimes) -> None:
+        """Show where the seconds of the cause that is looked at are: colours of moves, bars of the strip."""
+        if times.cause != self.cause:
+            return
+        with self.together():
+            if self.times is None and not times.waits:
+                self.colour_by("cause")
+            self.times = times
+            self.tell("times")
+
+    def show_place(self, number: int) -> None:
+        """Go to one of the dearest places of the cause that is looked at, from 0; the nearest there is."""
+        places = () if self.times is None else self.times.places
+        if not places:
+            return
+        number = min(max(number, 0), len(places) - 1)
+        with self.together():
+            self.place = number
+            self.tell("place")
+            self.go_to_place(places[number])
+
+    def step_place(self, by: int) -> None:
+        """Go to the next (1) or previous (-1) of the dearest places of the cause that is looked at."""
+        at = self.place if self.place is not None else -1 if by > 0 else 1
+        self.show_place(at + by)
+
+    def go_to_place(self, place: Place) -> None:
+        """Show the dearest layer of a place, and where on the plate it lies."""
+        from viewer.checks.extent import Region
+
+        if self.program is None:
+            return
+        with self.together():
+            self.selected = None  # of the same move, too, the layer comes on show
+            self.select(place.dearest_move)
+            (left, right), (front, back) = place.x_mm, place.y_mm
+            a = PLACE_MARGIN_MM
+            corners = (
+                (left - a, front - a),
+                (right + a, front - a),
+                (right + a, back + a),
+                (left - a, back + a),
+            )
+            first = max(place.first_layer, self.layer - PLACE_LAYERS, 1)
+            last = min(place.last_layer, self.layer + PLACE_LAYERS, self.layers)
+            self.show_evidence(
+                tuple(Region(number, (corners,)) for number in range(first, last + 1)), "place"
+            )
 
     def begin_at(self, start: datetime | None) -> None:
         """Say when the print is to start; None: that is not known."""

@@ -25,6 +25,7 @@ from viewer.shown.pictures.colours import ui
 from viewer.shown.pictures.inscriptions import inscribe
 from viewer.shown.pictures.part_picture import FINE_PIXELS, MUTED, look_of
 from viewer.shown.pictures.scene import cut_at
+from viewer.why.causes import CauseTimes
 
 Above = Literal["shown", "ghost", "hidden"]
 ABOVES: Final[dict[Above, str]] = {
@@ -60,6 +61,8 @@ class PartRequest:
     dark: bool
     fine: bool
     """All beads, at four times the pixels; else what is drawn within a frame."""
+    times: CauseTimes | None = None
+    """Of the cause that is looked at."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -92,18 +95,20 @@ class Prepared:
     visible: I32 | None = None
     """Beads that can be seen from outside; None: not known yet."""
     ranges: Ranges = field(init=False)
-    _looks: dict[tuple[Colouring, bool], Look] = field(default_factory=dict)
+    _looks: dict[tuple[Colouring, bool, CauseTimes | None], Look] = field(default_factory=dict)
     _quick: dict[bool, Quick] = field(default_factory=dict)
 
     def __post_init__(self) -> None:
         """Take the spans of the values of the same program."""
         self.ranges = Ranges(self.program)
 
-    def look(self, colouring: Colouring, dark: bool) -> Look:
-        """Return the colours of the beads, computed when first asked for."""
-        key = colouring, dark
+    def look(self, colouring: Colouring, dark: bool, times: CauseTimes | None) -> Look:
+        """Return the colours of the beads, computed when first asked for; of causes only the last one's are kept."""
+        key = colouring, dark, times if colouring == "cause" else None
         if key not in self._looks:
-            self._looks[key] = look_of(self.program, self.part, colouring, dark, self.ranges)
+            for other in [kept for kept in self._looks if kept[0] == "cause"]:
+                del self._looks[other]
+            self._looks[key] = look_of(self.program, self.part, colouring, dark, self.ranges, times)
         return self._looks[key]
 
     def quick(self, whole: bool) -> Quick:
@@ -130,7 +135,7 @@ def find_visible(prepared: Prepared) -> Prepared:
 def draw(request: PartRequest, prepared: Prepared) -> DrawnPart:
     """Draw the part."""
     choice = _choice(request, prepared.part)
-    look = prepared.look(request.colouring, request.dark)
+    look = prepared.look(request.colouring, request.dark, request.times)
     if choice.lit[1] > choice.lit[0]:
         look = replace(look, glow=GLOW) if choice.upto is None else replace(look, muted=MUTED)
     whole = choice.upto is None and choice.cut is None and not choice.hidden

@@ -45,7 +45,7 @@ REST_MS: Final = 180
 """After so long without a change the full picture is drawn."""
 _STEPS: Final = 200
 """Of the cut's slider."""
-_TOLD: Final[tuple[Topic, ...]] = ("layer", "moment", "colouring", "roles")
+_TOLD: Final[tuple[Topic, ...]] = ("layer", "moment", "colouring", "roles", "times")
 
 
 class PartPane(QWidget):
@@ -215,6 +215,7 @@ class PartPane(QWidget):
             colouring=state.colouring,
             dark=is_dark(self.palette()),
             fine=fine,
+            times=state.times,
         )
 
     def _draw_quick(self, request: PartRequest) -> DrawnPart:

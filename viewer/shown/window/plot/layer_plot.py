@@ -9,6 +9,7 @@ from PySide6.QtWidgets import QHBoxLayout, QSizePolicy, QVBoxLayout, QWidget
 from viewer.beads.draw import nearest_bead
 from viewer.errors import OutputError
 from viewer.program import Program
+from viewer.shown.pictures.choices import TIMED
 from viewer.shown.pictures.scene import Point
 from viewer.shown.pictures.svg import Vectors, save_svg
 from viewer.shown.window.model.view_state import ViewState
@@ -106,6 +107,8 @@ class LayerPlot(QWidget):
         ends = [
             listen("program", self._on_program),
             *(listen(topic, self.refresh) for topic in ("layer", "moment", "colouring", "shown", "halted")),
+            listen("trial", self._on_trial),
+            listen("times", self._on_times),
             listen("selection", self._on_selection),
             *(listen(topic, self._mark) for topic in ("hover", "findings")),
             listen("evidence", self._on_evidence),
@@ -205,10 +208,10 @@ class LayerPlot(QWidget):
 
     def _request(self, ratio: float) -> PictureRequest | None:
         state, geometry = self._state, self.view.geometry_px(ratio)
-        if state.program is None or geometry is None:
+        if state.program is None or state.timed is None or geometry is None:
             return None
         return PictureRequest(
-            state.program,
+            state.timed,
             state.layer,
             state.moment_s,
             state.colouring,
@@ -216,12 +219,14 @@ class LayerPlot(QWidget):
             self._dark,
             *geometry,
             ratio,
+            state.program,
+            state.times,
         )
 
     def _show(self, drawn: DrawnLayer) -> None:
         """Show a picture that was drawn, unless its program is no longer the one on show."""
         state = self._state
-        if drawn.request.program is not state.program:
+        if drawn.request.scale_of is not state.program:
             return
         self._drawn = drawn
         self.view.picture.show_picture(drawn.image, drawn.request.view, drawn.request.ratio)
@@ -268,6 +273,17 @@ class LayerPlot(QWidget):
         marks.update()
         self._tell_line()
 
+    def _on_trial(self) -> None:
+        """Follow the times of a trial where the picture shows any."""
+        self._notice.setText(notice_text(self._state))
+        if self._state.colouring in TIMED or self._state.moment_s is not None:
+            self.refresh()
+
+    def _on_times(self) -> None:
+        """Show the seconds of another cause, if colours mean them."""
+        if self._state.colouring == "cause":
+            self.refresh()
+
     def _on_evidence(self) -> None:
         """Look at the extent of a finding."""
         self._mark()
@@ -297,9 +313,9 @@ class LayerPlot(QWidget):
         move = state.hovered if state.hovered is not None else state.selected
         if self.view.measuring:
             parts.append(MEASURING)
-        elif state.program is not None and move is not None and move < len(state.program.moves):
+        elif state.timed is not None and move is not None and move < len(state.timed.moves):
             prefix = "" if state.hovered is not None else selected_text(state, move)
-            parts.append(prefix + move_text(state.program, move))
+            parts.append(prefix + move_text(state.timed, move))
         self._line.setText("   ".join(parts) if parts or self._drawn is None else HINT)
 
     # ------------------------------------------------------------------ what happens

@@ -43,6 +43,8 @@ def notice_text(state: ViewState) -> str:
         notices.append(f"{why}: only the beginning is here")
     if state.program is not None and state.moment_s is not None and state.moment_s < state.layer_seconds:
         notices.append(f"drawn up to {state.moment_s:.1f} s of {state.layer_seconds:.1f} s, the rest faint")
+    if state.trial is not None:
+        notices.append("times as under the trial")
     text = "; ".join(notices)
     return text[:1].upper() + text[1:]
 
@@ -112,6 +114,8 @@ def marked_at(scene: Scene, cut: Cut, point: Point, near_mm: float) -> int | Non
 
 def drawn_marks(scene: Scene, cut: Cut, shown: frozenset[Shown]) -> tuple[str, ...]:
     """Return the names of the marks that are drawn, for the legend."""
+    if scene.colours.cells is not None:  # the plate is coloured in place of all that
+        return ("start of the layer",) if scene.start is not None else ()
     drawn = {
         "start of the layer": scene.start is not None,
         "nozzle": cut.nozzle is not None and "nozzle" in shown,

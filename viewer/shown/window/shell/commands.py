@@ -88,6 +88,9 @@ class Commands:
             "faster": lambda: self.change_pace(1),
             "slower": lambda: self.change_pace(-1),
             "whole-layer": self.whole_layer,
+            "next-place": lambda: self.step_place(1),
+            "previous-place": lambda: self.step_place(-1),
+            "all-causes": lambda: state.look_at_cause(None),
             "find-layer": self.find_layer,
             "find-line": self.find_line,
             "find-text": self.find_text,
@@ -105,7 +108,7 @@ class Commands:
             "part-above": self.on("part", "next_above"),
             "part-cut": self.on("part", "next_cut"),
             **{f"move-{side}": partial(self.move_picture, *by) for side, by in MOVES.items()},
-            **{f"colour-{name}": partial(state.colour_by, name) for name in COLOURINGS},
+            **{f"colour-{name.replace(' ', '-')}": partial(state.colour_by, name) for name in COLOURINGS},
             **{f"show-{name}": partial(self.show_or_hide, name) for name in SHOWN},
         }
 
@@ -210,6 +213,14 @@ class Commands:
         """Show all of the layer."""
         self._state.play(0.0)
         self._state.show_moment(None)
+
+    def step_place(self, by: int) -> None:
+        """Go to the next dear place of the chosen cause, or of all causes together, or to the one before."""
+        if self._state.times is not None:
+            self._state.step_place(by)
+            return
+        self._window.show_dock("overrun")
+        self._window.panes.overrun.step_place(by)
 
     def find_layer(self) -> None:
         """Ask for a layer's number and show it."""

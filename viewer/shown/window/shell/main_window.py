@@ -155,6 +155,7 @@ class MainWindow(QMainWindow):
         self.opening.loader.progress.connect(panes.findings.show_progress)
         panes.findings.line_wanted.connect(panes.program.go_to_line)
         panes.verdict.wanted.connect(self._show_evidence)
+        panes.levers.card_kept.connect(self.take_card)
         panes.slider.carried.connect(panes.program.follow_line)
         panes.slider.rested.connect(panes.program.go_to_line)
         panes.plot.view.measuring_ended.connect(self.actions_by_id["measure"].toggle)
@@ -208,8 +209,17 @@ class MainWindow(QMainWindow):
     def arrange_for(self, arrangement: Arrangement) -> None:
         """Arrange the panes for a job, as the person left them."""
         self._pane_docks.use(arrangement)
+        self._strip_for(arrangement)
         self._choices_shown()
         self._focus_picture()
+
+    def _strip_for(self, arrangement: Arrangement) -> None:
+        """Stack the bars of the strip by causes where the time is asked for; what else it shows was chosen."""
+        if arrangement == "why" and self.state.strip == "time":
+            self.state.show_quantity("causes")
+        elif arrangement != "why" and self.state.strip == "causes":
+            self.state.look_at_cause(None)
+            self.state.show_quantity("time")
 
     def toggle_dock(self, name: str) -> None:
         """Show a dock and give it the focus, or hide it; one behind another of the same place comes to the front."""
@@ -235,6 +245,10 @@ class MainWindow(QMainWindow):
     def edit_card(self, kind: Kind) -> None:
         """Open the form of the chosen card of a kind."""
         self._chosen_cards.edit(kind)
+
+    def take_card(self, kind: Kind, name: str) -> None:
+        """Compute with a card that was just saved."""
+        self._chosen_cards.take_saved(kind, name)
 
     # ---- what is shown
 

@@ -83,8 +83,8 @@ DOCK_PLACES: Final[dict[Arrangement, dict[str, DockPlace]]] = {
         "overrun": DockPlace("left", width=0.26, height=0.58, height_in_low=0.6),
         "ledger": DockPlace("left", width=0.26, height_in_low=0.5),
         "levers": DockPlace("right", width=0.26, height_in_low=0.5),
-        "along": DockPlace("bottom", height=0.17, height_in_low=0.26),
-        "strip": DockPlace("bottom", height=0.155, height_in_low=0.26),
+        "along": DockPlace("bottom", height=0.155, height_in_low=0.26),
+        "strip": DockPlace("bottom", height=0.175, height_in_low=0.26),
     },
     "teach": {
         "part": DockPlace("right", width=0.165, height_in_low=0.5),
@@ -138,6 +138,16 @@ class Panes:
     def ledger(self) -> LedgerPane:
         """The time ledger."""
         return self._a(LedgerPane, "ledger")
+
+    @property
+    def overrun(self) -> OverrunPane:
+        """From the expected to the actual time, and the dearest places."""
+        return self._a(OverrunPane, "overrun")
+
+    @property
+    def levers(self) -> LeversPane:
+        """What would help, and the trial."""
+        return self._a(LeversPane, "levers")
 
     @property
     def strip(self) -> LayerStrip:
