@@ -7,6 +7,7 @@ protanopia, deuteranopia or tritanopia see them (`tests/window/test_colours.py` 
 
 from __future__ import annotations
 
+from functools import cache
 from typing import TYPE_CHECKING, Final
 
 if TYPE_CHECKING:  # the window is on screen before numpy is imported
@@ -99,6 +100,7 @@ def role_rgba(dark: bool) -> U8:
     return np.array([(*rgb(_ROLES[name][dark]), 255) for name in ROLE_NAMES], np.uint8)
 
 
+@cache
 def cause_rgb(dark: bool) -> dict[str, Rgb]:
     """Return the colour of each group of causes of the time, by its name."""
     return {name: rgb(pair[dark]) for name, pair in _CAUSES.items()}

@@ -52,16 +52,23 @@ class LedgerModel(QAbstractTableModel):
         self._stacked = self._brief = False
         self._icons: dict[str, Any] = {}
 
-    def show_program(self, seconds: F64, held: F64 | None = None) -> None:
-        """Show the ledger of a program: (causes,), and what each limit holds back: (limits,)."""
+    def show_program(self, seconds: F64, held: F64 | None = None) -> bool:
+        """Show the ledger of a program: (causes,), and what each limit holds back: (limits,).
+
+        Returns
+        -------
+        bool
+            Whether lines came or went.
+        """
         lines = ledger_lines(seconds, held)
         self._program = np.append(line_seconds(lines, seconds, held), seconds.sum())
         if lines == self._lines:
             self.dataChanged.emit(self.index(0, 0), self.index(len(lines), len(_HEADS) - 1))
-            return
+            return False
         self.beginResetModel()
         self._lines, self._layer = lines, None
         self.endResetModel()
+        return True
 
     def show_layer(self, seconds: F64 | None, held: F64 | None = None) -> None:
         """Show the ledger of a layer: (causes,), or none; and what each limit holds back in it."""

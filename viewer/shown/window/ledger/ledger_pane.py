@@ -3,8 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import dataclass
-from functools import partial
 from typing import Final
 
 from PySide6.QtCore import (
@@ -23,17 +21,16 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
-from viewer.arrays import F64
-from viewer.program import Program
 from viewer.shown.numbers import count_text, duration_text
+from viewer.shown.window.ledger.cause_lookup import CauseLookup
 from viewer.shown.window.ledger.ledger_bar import LedgerBar
 from viewer.shown.window.ledger.ledger_model import _HEADS, _SWATCH, LedgerModel
 from viewer.shown.window.ledger.looked_at import LookedAt
 from viewer.shown.window.model.view_state import AFTER_MS, ViewState
-from viewer.shown.window.threads.newest_task import NewestTask, Run, sentence_of
+from viewer.shown.window.threads.newest_task import sentence_of
 from viewer.shown.window.widgets.delayed_update import DelayedUpdate
 from viewer.shown.window.widgets.figure_view import wrapped
-from viewer.why.causes import Cause, CauseTimes, held_by_limit, times_of_cause
+from viewer.why.causes import Cause
 
 _WIDE: Final = 30
 """From this width on, in letter heights, time and share stand in columns of their own."""
@@ -48,15 +45,6 @@ _BESIDE: Final = 16
 """Margins of a name and the gap beside its square, logical pixels."""
 _NO_PROGRAM: Final = "No program is open. Open one to see where its time goes."
 _NO_TIME: Final = "This program takes no time: nothing moves and nothing waits."
-
-
-@dataclass(frozen=True, slots=True, eq=False)
-class _Found:
-    """What is computed beside the window."""
-
-    program: Program
-    held: F64  # (layers + 2, limits)
-    times: CauseTimes | None
 
 
 class LedgerPane(QWidget):
@@ -78,9 +66,7 @@ class LedgerPane(QWidget):
         for scope, bar in self.bars.items():
             bar.setAccessibleName(f"time ledger of the {scope}")
             bar.pressed.connect(lambda cause: self._look_at(Cause(cause)))
-        self._held: tuple[Program, F64] | None = None
-        """(layers + 2, limits) what each limit holds back, and the program of which it is known."""
-        self._task = NewestTask("causes", self)
+        self.lookup = CauseLookup(state, self)
         self._later = DelayedUpdate(self._show_layer, AFTER_MS, self)
         self._connect()
         self._show()
@@ -89,14 +75,12 @@ class LedgerPane(QWidget):
         state = self._state
         self.table.clicked.connect(lambda index: self._look_at(self.model.cause_at(index.row())))
         self.table.activated.connect(lambda index: self._look_at(self.model.cause_at(index.row())))
-        self._task.done.connect(self._take)
-        self._task.failed.connect(lambda problem: self.looked_at.complain(sentence_of(problem)))
-        for topic in ("program", "trial"):
-            state.listen(topic, self._show)
+        self.lookup.failed.connect(lambda problem: self.looked_at.complain(sentence_of(problem)))
+        self.lookup.held_known.connect(self._trial_moved)
+        state.listen("program", self._show)
+        state.listen("trial", self._trial_moved)
         state.listen("cause", self._cause_changed)
         state.listen("layer", self._later.start)
-        ends = (self._task.cancel,)
-        self.destroyed.connect(lambda: [end() for end in ends])
 
     def _set_up_table(self) -> None:
         table = self.table
@@ -146,35 +130,47 @@ class LedgerPane(QWidget):
     @property
     def busy(self) -> bool:
         """Whether another layer, or other heights of the rows, are about to be shown, or a cause is being looked at."""
-        return self._later.isActive() or self._heights.isActive() or self._task.busy
+        return self._later.isActive() or self._heights.isActive() or self.lookup.busy
 
     def showEvent(self, event: QShowEvent) -> None:
         """Tell limits apart that came while the pane was hidden."""
         super().showEvent(event)
-        self._compute()
+        self.lookup.compute()
 
     def _show(self) -> None:
-        program, state = self._state.timed, self._state
-        total = None if program is None else program.timing.ledger.by_cause
-        there = total is not None and float(total.sum()) > 0.0
+        """Show another program."""
+        program = self._state.program
+        there = program is not None and program.timing.total_s > 0.0
         self._pages.setCurrentIndex(0 if there else 1)
         self.sentence.setText("" if there else _NO_PROGRAM if program is None else _NO_TIME)
-        self.bars["program"].show_seconds(total if there else None)
+        if not self._retime():
+            self._fit()
+
+    def _trial_moved(self) -> None:
+        """Show other times of the same program."""
+        self._retime()
+
+    def _retime(self) -> bool:
+        """Show the times of the card or of the trial; return whether lines came or went, and all was fitted."""
+        program, state = self._state.timed, self._state
+        changed = False
+        total = None if program is None else program.timing.ledger.by_cause
+        self.bars["program"].show_seconds(total if total is not None and float(total.sum()) > 0.0 else None)
         if total is not None and state.program is not None:
             title = f"program{', as far as it is read' if state.partial else ''}: {duration_text(float(total.sum()))}"
             if state.trial is not None:
                 title += f" under the trial; {duration_text(state.program.timing.total_s)} as on the card"
             self.titles["program"].setText(title)
-            held = self._held_of(program)
-            self.model.show_program(total, None if held is None else held.sum(axis=0))
+            held = self.lookup.held
+            changed = self.model.show_program(total, None if held is None else held.sum(axis=0))
+        if changed:
             self._fit()
+        else:
+            self._widen((1, 2))
         self._show_layer()
-        self._compute()
-
-    def _held_of(self, program: Program | None) -> F64 | None:
-        """Return what limits hold back; under a trial what they held back before it is planned again."""
-        known = self._held
-        return None if known is None or program is None or known[0].path != program.path else known[1]
+        self._mark_cause()
+        self.lookup.compute()
+        return changed
 
     def _show_layer(self) -> None:
         program, number = self._state.timed, self._state.layer
@@ -183,14 +179,13 @@ class LedgerPane(QWidget):
             self.bars["layer"].show_seconds(None)
             self.model.show_layer(None)
             return
-        seconds, held = program.timing.ledger.by_layer[number], self._held_of(program)
+        seconds, held = program.timing.ledger.by_layer[number], self.lookup.held
         tried = " under the trial" if self._state.trial is not None else ""
         self.titles["layer"].setText(
             f"layer {count_text(number)}: {duration_text(float(seconds.sum()))}{tried}"
         )
         self.bars["layer"].show_seconds(seconds if float(seconds.sum()) > 0.0 else None)
-        there = held is not None and number < len(held)
-        self.model.show_layer(seconds, held[number] if held is not None and there else None)
+        self.model.show_layer(seconds, None if held is None else held[number])
         self._widen((3, 4))
 
     # ---- the cause that is looked at
@@ -200,39 +195,18 @@ class LedgerPane(QWidget):
         self._state.look_at_cause(None if cause == self._state.cause else cause)
 
     def _cause_changed(self) -> None:
+        self._mark_cause()
+        self.lookup.compute()
+
+    def _mark_cause(self) -> None:
+        """Mark the line of the cause that is looked at."""
         cause = self._state.cause
         row = None if cause is None else self.model.row_of(cause)
-        if row is None:
+        chosen = {index.row() for index in self.table.selectionModel().selectedRows()}
+        if row is None and chosen:
             self.table.clearSelection()
-        else:
+        elif row is not None and chosen != {row}:
             self.table.selectRow(row)
-        self._compute()
-
-    def _compute(self) -> None:
-        """Tell the limits apart, and find where the seconds of the cause are that is looked at."""
-        program, cause = self._state.timed, self._state.cause
-        if program is None or self._state.partial:
-            self._task.cancel()
-            return
-        known = self._held[1] if self._held is not None and self._held[0] is program else None
-        times = self._state.times
-        current = cause is None or (times is not None and times.program is program and times.cause == cause)
-        if (known is None and self.isVisible()) or not current:
-            self._task.start(partial(_looked_at, program, None if current else cause, known))
-
-    def _take(self, found: object) -> None:
-        assert isinstance(found, _Found)
-        if found.program is not self._state.timed:
-            return
-        self._held = (found.program, found.held)
-        self.model.show_program(found.program.timing.ledger.by_cause, found.held.sum(axis=0))
-        if self._state.cause is not None:
-            row = self.model.row_of(self._state.cause)
-            self.table.selectRow(row) if row is not None else self.table.clearSelection()
-        self._fit()
-        self._show_layer()
-        if found.times is not None:
-            self._state.show_times(found.times)
 
     def _fit(self) -> None:
         """Put time and share into columns of their own where there is room, else one above the other."""
@@ -280,8 +254,3 @@ class LedgerPane(QWidget):
         super().changeEvent(event)
         if event.type() in (QEvent.Type.PaletteChange, QEvent.Type.FontChange, QEvent.Type.StyleChange):
             self._fit()
-
-
-def _looked_at(program: Program, cause: Cause | None, held: F64 | None, _run: Run) -> _Found:
-    known = held_by_limit(program) if held is None else held
-    return _Found(program, known, None if cause is None else times_of_cause(program, cause))

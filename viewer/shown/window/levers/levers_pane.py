@@ -196,6 +196,7 @@ class LeversPane(QWidget):
         hours, saved = hours_text(tried.timing.total_s, self._shown.timing.total_s)
         self.trial.hours.setText(hours)
         self.trial.saved.setText(saved)
+        self.trial.repaint()  # the hours follow the hand first, the other panes a moment later
         self._state.show_trial(tried)
 
     def _keep(self) -> None:

@@ -97,9 +97,10 @@ class StripCanvas(QWidget):
         self.setSizePolicy(QSizePolicy.Policy.Expanding, QSizePolicy.Policy.Expanding)
         self.setAccessibleName("layer strip")
         state.listen("program", self._renew)
-        topics: tuple[Topic, ...] = ("strip", "findings", "trial", "times")
+        state.listen("findings", self._renew)
+        topics: tuple[Topic, ...] = ("strip", "trial", "times")
         for topic in topics:
-            state.listen(topic, self._renew)
+            state.listen(topic, self._revalue)
         state.listen("layer", self.update)
         self._renew()
 
@@ -131,19 +132,23 @@ class StripCanvas(QWidget):
 
     def _renew(self) -> None:
         """Take the values and marks again and forget the picture."""
-        state = self._state
-        self._values, self._stack, self._marks = None, None, None
+        state, self._marks = self._state, None
         if state.program is not None and state.layers:
-            timed = state.timed or state.program
-            overhang = overhang_of(state.report)
-            self._values = values_of(timed, state.strip, overhang, state.cause, state.times)
-            if state.strip == "causes" and state.cause is None:
-                self._stack = stack_of(timed)
             known = ((found.layer, str(found.severity)) for found in self._findings())
             inside = tuple(
                 (n if n is not None and 1 <= n <= state.layers else None, kind) for n, kind in known
             )
             self._marks = marks_of(state.program, inside)
+        self._revalue()
+
+    def _revalue(self) -> None:
+        """Take the values again and forget the picture."""
+        state, self._values, self._stack = self._state, None, None
+        timed = state.timed
+        if timed is not None and state.layers:
+            self._values = values_of(timed, state.strip, overhang_of(state.report), state.cause, state.times)
+            if state.strip == "causes" and state.cause is None:
+                self._stack = stack_of(timed)
         self._forget()
 
     def _forget(self) -> None:
