@@ -57,6 +57,7 @@ _PROGRAM: Final = _in(
     _once("open-again", "Read it again", "F5", "Read the program on show again from its file", "again"),
     _once("cancel", "Stop reading or checking", "Ctrl+.", "Stop what is under way", "stop", "job"),
     _once("start-page", "Start page", "Alt+Home", "Put the program away and show the first page", needs="nothing"),
+    _once("compare", "Compare with another…", "Ctrl+K", "Choose another program and see what differs", needs="whole"),
     _once("save-picture", "Save the picture…", "Ctrl+S", "Save the layer as it is drawn: PNG or SVG", "picture"),
     _once("copy-picture", "Copy the picture", "Ctrl+Shift+C", "Put the drawn layer on the clipboard", "copy"),
     _once("export-figures", "Save the figures…", "Ctrl+E", "Save the figures of Stats as CSV", "table", "whole"),
@@ -188,9 +189,10 @@ DOCKS: Final = {
     "along": "Speed along the path",
     "part": "Whole part",
     "verdict": "Answers",
+    "beside": "Beside another program",
 }
 """Name and title of each pane that stands in a dock, in the order of their keys."""
-DOCK_KEYS: Final = (*(f"Ctrl+{k}" for k in range(1, 10)), "F2")
+DOCK_KEYS: Final = (*(f"Ctrl+{k}" for k in range(1, 10)), "F2", "F4")
 """Ctrl+0 puts all of them where they were at first."""
 _DOCKS: Final = _in(
     "View",
@@ -265,8 +267,8 @@ ACTIONS: Final = (
 TOOLBAR: Final = ("open", "", "previous-layer", "next-layer", "play", "", "fit-part", "fit-plate", "measure")
 """Actions of the tool bar, "" is a gap; the choices of colouring and cards stand behind them."""
 SEPARATED: Final = frozenset(
-    {"save-picture", "print-sheet", "quit", "next-bead", "play", "find-layer", "measure", "dock-findings", "arrange",
-     "next-pane", "full-screen", "edit-printer"}
+    {"compare", "save-picture", "print-sheet", "quit", "next-bead", "play", "find-layer", "measure", "dock-findings",
+     "arrange", "next-pane", "full-screen", "edit-printer"}
 )  # fmt: skip
 """Actions with a line above them in their menu."""
 
@@ -316,6 +318,10 @@ PANE_KEYS: Final = {
         ("Up, Down", "choose a lever"),
         ("Enter", "add it to the trial"),
         ("Left, Right", "on a slider: less or more of it"),
+    ),
+    "Beside another program": (
+        ("Up, Down", "choose a layer that differs"),
+        ("Enter", "show it"),
     ),
     "Speed along the path": (("Left, Right", "the move before, the next move"),),
     "Forms and pages": (("Tab, Shift+Tab", "next field, field before"), ("Ctrl+S", "save a card"), ("Esc", "close")),

@@ -23,6 +23,7 @@ from viewer.cards.store import save_card
 from viewer.errors import BeadlineError
 from viewer.program import Program
 from viewer.shown.window.levers.lever_lines import hours_text, lever_lines
+from viewer.shown.window.levers.lever_painter import SHARE, LeverPainter
 from viewer.shown.window.levers.trial_box import TrialBox
 from viewer.shown.window.model.view_state import ViewState
 from viewer.shown.window.threads.newest_task import NewestTask, Run, sentence_of
@@ -73,6 +74,7 @@ class LeversPane(QWidget):
         table.setShowGrid(False)
         table.setWordWrap(True)
         table.verticalHeader().hide()
+        table.setItemDelegate(LeverPainter(table))
         head = table.horizontalHeader()
         head.setHighlightSections(False)
         head.setSectionResizeMode(QHeaderView.ResizeMode.ResizeToContents)
@@ -108,7 +110,7 @@ class LeversPane(QWidget):
         self._levers.posted.connect(self._tell_progress)
         self._levers.failed.connect(lambda problem: self.head.setText(sentence_of(problem)))
         self._hours.done.connect(self._show_hours)
-        self._hours.failed.connect(lambda problem: self.trial.told.setText(sentence_of(problem)))
+        self._hours.failed.connect(lambda problem: self.trial.complain(sentence_of(problem)))
         self._state.listen("program", self._show)
         ends = (self._levers.cancel, self._hours.cancel)
         self.destroyed.connect(lambda: [end() for end in ends])
@@ -152,10 +154,14 @@ class LeversPane(QWidget):
     def _fill(self, outcomes: tuple[Outcome, ...]) -> None:
         self.outcomes = outcomes
         self.table.setRowCount(len(outcomes))
-        for row, line in enumerate(lever_lines(outcomes)):
+        lines = lever_lines(outcomes)
+        most = max((line.share for line in lines), default=0.0)
+        for row, line in enumerate(lines):
             for column, text in enumerate((f"{line.title}\n{line.change}", line.saved)):
                 item = QTableWidgetItem(text)
                 item.setToolTip(line.told)
+                if column == 1:
+                    item.setData(SHARE, line.share / most if most > 0.0 else 0.0)
                 self.table.setItem(row, column, item)
         self.table.resizeRowsToContents()
         if outcomes:
@@ -211,7 +217,7 @@ class LeversPane(QWidget):
         try:
             path = save_card(msgspec.structs.replace(card, name=name))
         except BeadlineError as problem:
-            self.trial.told.setText(str(problem))
+            self.trial.complain(str(problem))
             return
         self.trial.clear()
         self.kept.setText(

@@ -27,6 +27,7 @@ if TYPE_CHECKING:  # the window is on screen before the engine, numpy and the co
     from viewer.checks.extent import Extent
     from viewer.checks.run import Report
     from viewer.program import Program
+    from viewer.why.areas import Areas
     from viewer.why.causes import Cause, CauseTimes
     from viewer.why.places import Place
 
@@ -60,6 +61,7 @@ Topic = Literal[
     "cause",
     "times",
     "place",
+    "areas",
 ]
 TOPICS: Final[tuple[Topic, ...]] = get_args(Topic)
 
@@ -114,6 +116,8 @@ class ViewState:
     """Where its seconds are; None until they are computed."""
     place: int | None = None
     """Which of its dearest places is on show, from 0."""
+    areas: Areas | None = None
+    """Where the program on show and another one lay filament at the layer's height; None: they are not compared."""
     _colouring_before: Colouring = "role"
     """What colours meant before a cause was looked at."""
     _listeners: dict[Topic, list[Callable[[], None]]] = field(default_factory=dict)
@@ -184,6 +188,7 @@ class ViewState:
             self.report = None
             self.show_evidence(())
             self.show_trial(None)
+            self.show_areas(None)
             self.times = None
             self.place = None
             if not same_file:
@@ -254,6 +259,12 @@ class ViewState:
         """Go to the next (1) or previous (-1) of the dearest places of the cause that is looked at."""
         at = self.place if self.place is not None else -1 if by > 0 else 1
         self.show_place(at + by)
+
+    def show_areas(self, areas: Areas | None) -> None:
+        """Show where two programs differ at the height of a layer; None ends that."""
+        if areas is not self.areas:
+            self.areas = areas
+            self.tell("areas")
 
     def go_to_place(self, place: Place) -> None:
         """Show the dearest layer of a place, and where on the plate it lies."""

@@ -7,10 +7,12 @@ from dataclasses import dataclass
 
 from viewer.beads.draw import U32, View, nearest_bead
 from viewer.program import Program
+from viewer.shown.pictures.area_picture import draw_areas
 from viewer.shown.pictures.bead_values import Ranges
 from viewer.shown.pictures.layer_picture import draw_scene, rows_between
 from viewer.shown.pictures.scene import Cut, Scene, build_scene, cut_at, recoloured
 from viewer.shown.window.model.view_state import Colouring, Shown
+from viewer.why.areas import Areas
 from viewer.why.causes import CauseTimes
 
 EMPTY = 20_000.0
@@ -36,6 +38,8 @@ class PictureRequest:
     """The program as on its card, whose values the colours span; None: it is no other one."""
     times: CauseTimes | None = None
     """Of the cause that is looked at."""
+    areas: Areas | None = None
+    """What the layer and another program have alone, to be hatched."""
 
     @property
     def scale_of(self) -> Program:
@@ -78,6 +82,8 @@ class Drawing:
         cut = cut_at(request.program, request.number, request.moment_s)
         size = (request.rows, request.columns)
         image = draw_scene(scene, cut, request.shown, request.view, size, request.ratio)
+        if request.areas is not None:
+            draw_areas(image, request.areas, request.view, request.dark, request.ratio)
         return DrawnLayer(request, scene, cut, image)
 
     def _scene_of(self, request: PictureRequest) -> Scene:

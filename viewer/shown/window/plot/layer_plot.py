@@ -106,7 +106,10 @@ class LayerPlot(QWidget):
         listen = self._state.listen
         ends = [
             listen("program", self._on_program),
-            *(listen(topic, self.refresh) for topic in ("layer", "moment", "colouring", "shown", "halted")),
+            *(
+                listen(topic, self.refresh)
+                for topic in ("layer", "moment", "colouring", "shown", "halted", "areas")
+            ),
             listen("trial", self._on_trial),
             listen("times", self._on_times),
             listen("selection", self._on_selection),
@@ -221,6 +224,7 @@ class LayerPlot(QWidget):
             ratio,
             state.program,
             state.times,
+            state.areas if state.areas is not None and state.areas.layer == state.layer else None,
         )
 
     def _show(self, drawn: DrawnLayer) -> None:
@@ -232,7 +236,9 @@ class LayerPlot(QWidget):
         self.view.picture.show_picture(drawn.image, drawn.request.view, drawn.request.ratio)
         self._shadow.follow(drawn)
         self._legend.show_key(
-            drawn.scene.colours.key, drawn_marks(drawn.scene, drawn.cut, state.shown), self._dark
+            drawn.scene.colours.key,
+            drawn_marks(drawn.scene, drawn.cut, state.shown, drawn.request.areas),
+            self._dark,
         )
         self._mark()
         self.view.let_go()

@@ -11,7 +11,10 @@ from viewer.shown.numbers import number_text, size_text
 from viewer.shown.pictures.bead_values import values_of
 from viewer.shown.pictures.scene import Cut, Point, Scene
 from viewer.shown.window.model.view_state import Shown, ViewState
+from viewer.why.areas import IN_A, IN_B, Areas
 
+HATCHED = {"only in this program (A)": IN_A, "only in the other (B)": IN_B}
+"""Names in the legend of what only one of two compared programs has."""
 THIN_MM = 0.1
 """Travel is outlined as if it had this width."""
 
@@ -112,10 +115,19 @@ def marked_at(scene: Scene, cut: Cut, point: Point, near_mm: float) -> int | Non
     return found
 
 
-def drawn_marks(scene: Scene, cut: Cut, shown: frozenset[Shown]) -> tuple[str, ...]:
-    """Return the names of the marks that are drawn, for the legend."""
+def drawn_marks(
+    scene: Scene, cut: Cut, shown: frozenset[Shown], areas: Areas | None = None
+) -> tuple[str, ...]:
+    """Return the names of the marks that are drawn, for the legend.
+
+    Parameters
+    ----------
+    areas
+        What is hatched of two programs that are compared.
+    """
+    hatched = () if areas is None else tuple(name for name, bits in HATCHED.items() if areas.mm2(bits) > 0.0)
     if scene.colours.cells is not None:  # the plate is coloured in place of all that
-        return ("start of the layer",) if scene.start is not None else ()
+        return (*(("start of the layer",) if scene.start is not None else ()), *hatched)
     drawn = {
         "start of the layer": scene.start is not None,
         "nozzle": cut.nozzle is not None and "nozzle" in shown,
@@ -125,7 +137,7 @@ def drawn_marks(scene: Scene, cut: Cut, shown: frozenset[Shown]) -> tuple[str, .
         "layer below": len(scene.below) > 0 and "below" in shown,
         "not laid yet": not cut.whole,
     }
-    return tuple(name for name, there in drawn.items() if there)
+    return (*(name for name, there in drawn.items() if there), *hatched)
 
 
 def move_text(program: Program, move: int) -> str:

@@ -63,6 +63,7 @@ class Commands:
             "open-again": opening.open_again,
             "cancel": opening.cancel,
             "start-page": opening.put_away,
+            "compare": self.compare,
             "save-picture": self._saving.picture,
             "copy-picture": self.on("plot", "copy_picture"),
             "export-figures": self._saving.figures,
@@ -158,6 +159,13 @@ class Commands:
         name, _ = QFileDialog.getOpenFileName(self._frame, "Open a program", folder, PROGRAM_FILES)
         if name:
             self._window.open_path(Path(name))
+
+    def compare(self) -> None:
+        """Ask for another file and put it beside the program on show."""
+        folder = self._window.memory.folder
+        name, _ = QFileDialog.getOpenFileName(self._frame, "Compare with a program", folder, PROGRAM_FILES)
+        if name:
+            self._window.compare_with(Path(name))
 
     def open_recent(self) -> None:
         """Ask which of the programs opened lately to open."""

@@ -155,6 +155,7 @@ class MainWindow(QMainWindow):
         self.opening.loader.progress.connect(panes.findings.show_progress)
         panes.findings.line_wanted.connect(panes.program.go_to_line)
         panes.verdict.wanted.connect(self._show_evidence)
+        panes.beside.wanted.connect(self.commands.compare)
         panes.levers.card_kept.connect(self.take_card)
         panes.slider.carried.connect(panes.program.follow_line)
         panes.slider.rested.connect(panes.program.go_to_line)
@@ -232,6 +233,11 @@ class MainWindow(QMainWindow):
     def open_path(self, path: Path) -> None:
         """Read a program in the background; what is on show stays until there is something of the new one."""
         self.opening.open_path(path)
+
+    def compare_with(self, path: Path) -> None:
+        """Put another program beside the one on show."""
+        self.show_dock("beside")
+        self.panes.beside.compare_with(path)
 
     @property
     def cards(self) -> CardNames:

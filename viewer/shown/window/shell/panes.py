@@ -13,6 +13,7 @@ from PySide6.QtWidgets import QWidget
 
 from viewer.shown.window.actions.table import Arrangement
 from viewer.shown.window.along.along_pane import AlongPane
+from viewer.shown.window.beside.beside_pane import BesidePane
 from viewer.shown.window.findings.findings_pane import FindingsPane
 from viewer.shown.window.ledger.ledger_pane import LedgerPane
 from viewer.shown.window.levers.levers_pane import LeversPane
@@ -65,6 +66,7 @@ PANES: Final = (
     PaneRow("ledger", LedgerPane, "right"),
     PaneRow("overrun", OverrunPane, "left"),
     PaneRow("levers", LeversPane, "right"),
+    PaneRow("beside", BesidePane, "right"),
     PaneRow("along", AlongPane, "bottom"),
     PaneRow("strip", LayerStrip, "bottom"),
     PaneRow("slider", MomentSlider),
@@ -73,6 +75,8 @@ PANES: Final = (
 )
 """In the order in which the focus goes round."""
 HOMES: Final[dict[str, Area]] = {row.name: row.home for row in PANES if row.home is not None}
+BEHIND: Final = {"beside": "levers"}
+"""Docks that come to the front of another one where that is on show, and do not take room from it."""
 DOCK_PLACES: Final[dict[Arrangement, dict[str, DockPlace]]] = {
     "check": {
         "verdict": DockPlace("top"),
@@ -148,6 +152,11 @@ class Panes:
     def levers(self) -> LeversPane:
         """What would help, and the trial."""
         return self._a(LeversPane, "levers")
+
+    @property
+    def beside(self) -> BesidePane:
+        """The program on show beside another one."""
+        return self._a(BesidePane, "beside")
 
     @property
     def strip(self) -> LayerStrip:
