@@ -25,11 +25,6 @@ from viewer.why.trials import under_trial
 SAMPLES = Path(__file__).parents[3] / "sample_programs"
 
 
-@pytest.fixture(scope="module")
-def hook() -> Program:
-    return open_program(SAMPLES / "coat_hook_pause.gcode")
-
-
 def shown(qtbot, program: Program | None, width: int = 600) -> tuple[ViewState, LedgerPane]:
     state = ViewState()
     pane = LedgerPane(state)

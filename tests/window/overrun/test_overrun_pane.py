@@ -7,7 +7,7 @@ from pathlib import Path
 import pytest
 from PySide6.QtCore import Qt
 
-from tests.window.conftest import show_active
+from tests.window.conftest import shown_pane, wait_while_busy
 from viewer import open_program, overrun
 from viewer.program import Program
 from viewer.shown.window.model.view_state import ViewState
@@ -18,25 +18,9 @@ from viewer.why.places import dearest_places
 SAMPLES = Path(__file__).parents[3] / "sample_programs"
 
 
-@pytest.fixture(scope="module")
-def hook() -> Program:
-    return open_program(SAMPLES / "coat_hook_pause.gcode")
-
-
-def settled(pane: OverrunPane, qtbot) -> None:
-    qtbot.waitUntil(lambda: not pane.busy, timeout=60_000)
-
-
 @pytest.fixture
 def shown(qtbot, hook: Program) -> tuple[ViewState, OverrunPane]:
-    state = ViewState()
-    pane = OverrunPane(state)
-    qtbot.addWidget(pane)
-    pane.resize(400, 700)
-    state.show_program(hook)
-    show_active(pane, qtbot)
-    settled(pane, qtbot)
-    return state, pane
+    return shown_pane(OverrunPane, hook, (400, 700), qtbot)
 
 
 @pytest.mark.parametrize("expected", [None, 600.0, 100_000.0])
@@ -62,7 +46,7 @@ def test_what_is_typed_in_is_computed(shown, hook: Program, qtbot) -> None:
     pane.expected.setText("20m")
     pane.took.setText("3h")
     pane.took.editingFinished.emit()
-    settled(pane, qtbot)
+    wait_while_busy(pane, qtbot)
     assert pane.headline.text() == "3 h 0 min 0 s instead of 20 min 0 s"
     assert "20 min 0 s is" in pane.sentence.text()
     assert pane.waterfall.bars[-1].end_s == 10_800.0
@@ -88,7 +72,7 @@ def test_another_program_takes_the_fields_back(shown, qtbot) -> None:
     state, pane = shown
     pane.took.setText("3h")
     state.show_program(open_program(SAMPLES / "tap_washer_tray.gcode"))
-    settled(pane, qtbot)
+    wait_while_busy(pane, qtbot)
     assert pane.took.text() == "" and pane.headline.text()
     state.show_program(None)
     assert "No program" in pane.sentence.text() and pane.places.count() == 0

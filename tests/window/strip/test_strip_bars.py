@@ -9,7 +9,6 @@ import pytest
 from PySide6.QtGui import QColor
 
 from viewer import open_program
-from viewer.program import Program
 from viewer.shown.layer_rows import layer_rows
 from viewer.shown.window.strip.strip_bars import (
     MARK_KINDS,
@@ -24,11 +23,6 @@ from viewer.shown.window.strip.strip_bars import (
 from viewer.shown.window.strip.strip_picture import bars_image
 
 SAMPLES = Path(__file__).parents[3] / "sample_programs"
-
-
-@pytest.fixture(scope="module")
-def hook() -> Program:
-    return open_program(SAMPLES / "coat_hook_pause.gcode")
 
 
 @pytest.mark.parametrize("quantity", ["time", "filament", "peak flow"])
