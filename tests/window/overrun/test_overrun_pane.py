@@ -2,17 +2,20 @@
 
 from __future__ import annotations
 
+from itertools import pairwise
 from pathlib import Path
 
 import pytest
-from PySide6.QtCore import Qt
+from PySide6.QtCore import QRect, Qt
 
 from tests.window.conftest import shown_pane, wait_while_busy
 from viewer import open_program, overrun
 from viewer.program import Program
 from viewer.shown.window.model.view_state import ViewState
 from viewer.shown.window.overrun.overrun_pane import OverrunPane
+from viewer.shown.window.overrun.waterfall import Waterfall
 from viewer.shown.window.overrun.waterfall_bars import spoken, waterfall_bars
+from viewer.why.causes import Cause, times_of_cause
 from viewer.why.places import dearest_places
 
 SAMPLES = Path(__file__).parents[3] / "sample_programs"
@@ -76,3 +79,39 @@ def test_another_program_takes_the_fields_back(shown, qtbot) -> None:
     assert pane.took.text() == "" and pane.headline.text()
     state.show_program(None)
     assert "No program" in pane.sentence.text() and pane.places.count() == 0
+
+
+def test_no_name_of_a_step_is_cut_off_at_any_width(hook: Program, qtbot) -> None:
+    """Names that are wider than half of the pane stand above their bars, in as many lines as they need."""
+    picture = Waterfall()
+    qtbot.addWidget(picture)
+    picture.show_bars(waterfall_bars(overrun(hook, 600.0, 20_000.0)))
+    metrics = picture.fontMetrics()
+    heights = []
+    for width in (220, 300, 420, 1400):
+        picture.resize(width, 100)
+        lines = picture._lines(width)
+        times = max(metrics.horizontalAdvance(bar.text) for bar in picture.bars)
+        for bar, line in zip(picture.bars, lines, strict=True):
+            room = QRect(0, 0, width - times - 8, 999)
+            assert (
+                metrics.boundingRect(room, int(Qt.TextFlag.TextWordWrap), bar.title).height() < line.height()
+            )
+        assert all(upper.bottom() == pytest.approx(lower.top()) for upper, lower in pairwise(lines))
+        heights.append(picture.heightForWidth(width))
+        assert heights[-1] >= lines[-1].bottom()
+    assert heights == sorted(heights, reverse=True) and heights[0] > heights[-1]
+
+
+def test_a_step_leads_to_the_places_of_its_cause(shown, hook: Program, qtbot) -> None:
+    state, pane = shown
+    lines = pane.waterfall._lines(pane.waterfall.width())
+    row = next(k for k, bar in enumerate(pane.waterfall.bars) if bar.cause == "travel")
+    qtbot.mouseClick(pane.waterfall, Qt.MouseButton.LeftButton, pos=lines[row].center().toPoint())
+    assert state.cause == Cause("travel") and pane.places.count() == 0  # they are being looked for
+    state.show_times(times_of_cause(hook, Cause("travel")))
+    assert pane.places.count() == len(state.times.places) and "travel" in pane.places_head.text()
+    pane.step_place(1)
+    assert state.place == 0 and pane.places.currentRow() == 0
+    state.look_at_cause(None)
+    assert pane.places.count() == len(pane.found.places)
