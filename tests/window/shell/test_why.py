@@ -6,13 +6,29 @@ from pathlib import Path
 
 from PySide6.QtWidgets import QFileDialog
 
-from tests.window.conftest import SAMPLES, wait_until_settled
+from tests.window.conftest import wait_until_settled
 from viewer.shown.window.shell.main_window import MainWindow
 from viewer.why.causes import Cause
 
 
-def test_from_a_cause_to_a_card_to_another_program(window: MainWindow, qtbot, monkeypatch) -> None:
-    window.open_path(SAMPLES / "drawer_glides_one_by_one.gcode")
+def squares(path: Path, sides: tuple[int, ...]) -> Path:
+    """Write a program of six layers of squares of some sides, mm, beside each other: a plate of washers' spacers."""
+    lines = ["; Quayside Repair Workshop: spacers, printer Heron", "G28", "M83", "M104 S205", "M109 S205"]
+    for layer in range(6):
+        lines += [f";LAYER:{layer}", f"G1 Z{0.2 * (layer + 1):.1f} F600"]
+        for k, side in enumerate(sides):
+            x, y, fed = 20 + 40 * k, 60, 0.0332 * side
+            lines += [f"G0 X{x} Y{y} F9000", ";TYPE:WALL-OUTER"]
+            corners = ((x + side, y), (x + side, y + side), (x, y + side), (x, y))
+            lines += [f"G1 X{a} Y{b} E{fed:.4f} F3000" for a, b in corners]
+    path.write_text("\n".join([*lines, "M104 S0", "M84", ""]), encoding="ascii")
+    return path
+
+
+def test_from_a_cause_to_a_card_to_another_program(
+    window: MainWindow, qtbot, monkeypatch, tmp_path: Path
+) -> None:
+    window.open_path(squares(tmp_path / "spacers.gcode", (20, 24, 20)))
     wait_until_settled(window, qtbot)
     state = window.state
     assert state.strip == "time"
@@ -44,13 +60,13 @@ def test_from_a_cause_to_a_card_to_another_program(window: MainWindow, qtbot, mo
     assert state.trial is None and abs(state.program.printer.print_acceleration_mm_s2 - kept) < 1e-6 * kept
     assert levers.kept.isVisible()
 
-    other = str(SAMPLES / "radiator_dial_two_tools.gcode")
+    other = str(squares(tmp_path / "fewer.gcode", (20, 24)))
     monkeypatch.setattr(QFileDialog, "getOpenFileName", lambda *_: (other, ""))
     window.actions_by_id["compare"].trigger()
     wait_until_settled(window, qtbot)
     found = window.panes.beside.found
     assert found.b.path == Path(other) and found.b.printer == state.program.printer
-    assert state.areas is not None and state.areas.layer == state.layer
+    assert state.areas is not None and state.areas.layer == state.layer and not state.areas.alike
     assert not window.docks["beside"].visibleRegion().isEmpty()
     window.actions_by_id["arrange-check"].trigger()
     wait_until_settled(window, qtbot)
