@@ -5,6 +5,7 @@ from __future__ import annotations
 from PySide6.QtWidgets import QHBoxLayout, QLabel, QPushButton, QVBoxLayout, QWidget
 
 from viewer.shown.window.ledger.ledger_parts import looked_at_texts
+from viewer.shown.window.model.dear_places import step_place
 from viewer.shown.window.model.view_state import Topic, ViewState
 
 
@@ -17,8 +18,8 @@ class LookedAt(QWidget):
         self.head, self.told = QLabel(self), QLabel(self)
         self.back, self.next, self.all = (QPushButton(text, self) for text in ("Back", "Next", "All causes"))
         self._arrange()
-        self.back.clicked.connect(lambda: state.step_place(-1))
-        self.next.clicked.connect(lambda: state.step_place(1))
+        self.back.clicked.connect(lambda: step_place(state, -1))
+        self.next.clicked.connect(lambda: step_place(state, 1))
         self.all.clicked.connect(lambda: state.look_at_cause(None))
         topics: tuple[Topic, ...] = ("cause", "times", "place")
         for topic in topics:

@@ -29,17 +29,11 @@ if TYPE_CHECKING:  # the window is on screen before the engine, numpy and the co
     from viewer.program import Program
     from viewer.why.areas import Areas
     from viewer.why.causes import Cause, CauseTimes
-    from viewer.why.places import Place
 
 _NEAR: Final = 4096
 AFTER_MS: Final = 60
 """Delay of a layer's figures, and of findings, after the picture, which must not wait for them; of layers that
 follow each other faster only the last one's are shown."""
-
-PLACE_MARGIN_MM: Final = 1.0
-"""Between the moves of a dear place and the frame about them."""
-PLACE_LAYERS: Final = 500
-"""The frame is there in so many layers below and above."""
 
 Topic = Literal[
     "program",
@@ -108,6 +102,8 @@ class ViewState:
     """When the print is to start, if a person said so."""
     spool_left_g: float | None = None
     """What is left on the spool, if a person said so; else the filament card may know it."""
+    spool_label: str = ""
+    """The spool of the print log from which that is known; "" where it was typed."""
     trial: Program | None = None
     """The program on show as it would be timed under the trial; None: nothing is tried."""
     cause: Cause | None = None
@@ -244,50 +240,11 @@ class ViewState:
             self.times = times
             self.tell("times")
 
-    def show_place(self, number: int) -> None:
-        """Go to one of the dearest places of the cause that is looked at, from 0; the nearest there is."""
-        places = () if self.times is None else self.times.places
-        if not places:
-            return
-        number = min(max(number, 0), len(places) - 1)
-        with self.together():
-            self.place = number
-            self.tell("place")
-            self.go_to_place(places[number])
-
-    def step_place(self, by: int) -> None:
-        """Go to the next (1) or previous (-1) of the dearest places of the cause that is looked at."""
-        at = self.place if self.place is not None else -1 if by > 0 else 1
-        self.show_place(at + by)
-
     def show_areas(self, areas: Areas | None) -> None:
         """Show where two programs differ at the height of a layer; None ends that."""
         if areas is not self.areas:
             self.areas = areas
             self.tell("areas")
-
-    def go_to_place(self, place: Place) -> None:
-        """Show the dearest layer of a place, and where on the plate it lies."""
-        from viewer.checks.extent import Region
-
-        if self.program is None:
-            return
-        with self.together():
-            self.selected = None  # of the same move, too, the layer comes on show
-            self.select(place.dearest_move)
-            (left, right), (front, back) = place.x_mm, place.y_mm
-            a = PLACE_MARGIN_MM
-            corners = (
-                (left - a, front - a),
-                (right + a, front - a),
-                (right + a, back + a),
-                (left - a, back + a),
-            )
-            first = max(place.first_layer, self.layer - PLACE_LAYERS, 1)
-            last = min(place.last_layer, self.layer + PLACE_LAYERS, self.layers)
-            self.show_evidence(
-                tuple(Region(number, (corners,)) for number in range(first, last + 1)), "place"
-            )
 
     def begin_at(self, start: datetime | None) -> None:
         """Say when the print is to start; None: that is not known."""
@@ -295,10 +252,10 @@ class ViewState:
             self.start = start
             self.tell("start")
 
-    def leave_on_spool(self, grams: float | None) -> None:
-        """Say what is left on the spool, g; None: no more than the filament card knows."""
-        if grams != self.spool_left_g:
-            self.spool_left_g = grams
+    def leave_on_spool(self, grams: float | None, label: str = "") -> None:
+        """Say what is left on the spool, g; None: no more than the filament card knows. `label`: which of the log's."""
+        if (grams, label) != (self.spool_left_g, self.spool_label):
+            self.spool_left_g, self.spool_label = grams, label
             self.tell("spool")
 
     def halt(self, halted: bool = True) -> None:

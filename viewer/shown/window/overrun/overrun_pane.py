@@ -24,6 +24,7 @@ from viewer.shown.durations import seconds_of
 from viewer.shown.numbers import duration_text
 from viewer.shown.overrun_rows import assumption_sentence, headline
 from viewer.shown.place_rows import place_words, speed_words
+from viewer.shown.window.model.dear_places import go_to_place, show_place
 from viewer.shown.window.model.view_state import ViewState
 from viewer.shown.window.overrun.waterfall import Waterfall
 from viewer.shown.window.overrun.waterfall_bars import waterfall_bars
@@ -215,9 +216,9 @@ class OverrunPane(QWidget):
         """Go to a place: its dearest layer, and where on the plate it lies."""
         row = self.places.row(item)
         if self._state.times is not None:
-            self._state.show_place(row)
+            show_place(self._state, row)
         elif row < len(self._listed):
-            self._state.go_to_place(self._listed[row])
+            go_to_place(self._state, self._listed[row])
 
 
 def _taken_apart(program: Program, expected_s: float | None, took_s: float | None, _run: Run) -> _Found:

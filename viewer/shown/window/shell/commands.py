@@ -12,9 +12,11 @@ from PySide6.QtWidgets import QFileDialog, QInputDialog, QMainWindow, QMessageBo
 from viewer import __version__
 from viewer.shown.window.actions.keys_page import keys_page
 from viewer.shown.window.actions.table import ARRANGEMENTS, DOCKS
+from viewer.shown.window.model.dear_places import step_place
 from viewer.shown.window.model.view_state import COLOURINGS, SHOWN, STRIP_QUANTITIES, Shown
 from viewer.shown.window.shell.arrangement import focus_next
 from viewer.shown.window.shell.commanded_window import CommandedWindow
+from viewer.shown.window.shell.log_windows import LogWindows
 from viewer.shown.window.shell.saving import Saving
 from viewer.shown.window.shell.start_page import CAUTION
 from viewer.shown.window.style.theme import LOOKS
@@ -44,6 +46,7 @@ class Commands:
         self._window, self._frame = window, frame
         self._state = window.state
         self._saving = Saving(window, frame)
+        self.log = LogWindows(window, frame)
 
     def handlers(self) -> dict[str, Callable[[], object]]:
         """Return the handler of every action."""
@@ -69,6 +72,8 @@ class Commands:
             "export-figures": self._saving.figures,
             "print-sheet": self._saving.print_sheet,
             "save-sheet": self._saving.sheet,
+            "note-print": self.log.note,
+            "print-log": self.log.show_pages,
             "quit": self._frame.close,
         }
 
@@ -225,7 +230,7 @@ class Commands:
     def step_place(self, by: int) -> None:
         """Go to the next dear place of the chosen cause, or of all causes together, or to the one before."""
         if self._state.times is not None:
-            self._state.step_place(by)
+            step_place(self._state, by)
             return
         self._window.show_dock("overrun")
         self._window.panes.overrun.step_place(by)
