@@ -27,7 +27,7 @@ from viewer.shown.pictures.bead_values import (
 )
 from viewer.shown.pictures.colours import role_rgba, ui
 from viewer.shown.pictures.layer_picture import draw_below, draw_scene
-from viewer.shown.pictures.scene import build_scene, cut_at, recoloured, whole_layer
+from viewer.shown.pictures.scene import build_scene, cut_at, whole_layer
 from viewer.shown.window.model.view_state import COLOURINGS, Colouring, Shown, ViewState
 from viewer.shown.window.plot.drawing import Drawing, PictureRequest
 from viewer.shown.window.plot.layer_texts import (
@@ -38,8 +38,6 @@ from viewer.shown.window.plot.layer_texts import (
     notice_text,
     outline_of,
 )
-from viewer.why.causes import Cause, times_of_cause
-from viewer.why.plate_map import plate_map
 
 SAMPLES = Path(__file__).parents[3] / "sample_programs"
 ALL = frozenset(get_args(Shown))
@@ -396,45 +394,3 @@ def test_lost_shares_agree_with_the_ledger(tray: Program) -> None:
     lost = float((lost_share(tray, rows) * tray.timing.time_s[rows]).sum())
     held, ramps = tray.timing.ledger.by_cause[1:3].tolist()
     assert lost == pytest.approx(held + ramps, rel=1e-3)
-
-
-def test_the_plate_is_coloured_by_the_time_spent_over_it(tray: Program) -> None:
-    """Each cell of the picture has the colour of its seconds per mm2; what has none stays clear."""
-    ranges = Ranges(tray)
-    for colouring, layer in (("layer map", 3), ("program map", None)):
-        scene = build_scene(tray, 3, colouring, False, ranges)
-        cells, found = scene.colours.cells, plate_map(tray, layer)
-        assert cells is not None and cells.index.shape == found.seconds.shape
-        assert ((cells.index == UNKNOWN_INDEX) == (found.seconds == 0.0)).all()
-        row, column = np.unravel_index(int(np.argmax(found.seconds)), found.seconds.shape)
-        assert cells.index[row, column] == cells.index[cells.index != UNKNOWN_INDEX].max()
-        px = 4.0
-        view = View(found.left_mm, found.front_mm + found.cell_mm * found.seconds.shape[0], px)
-        rows, columns = (round(found.cell_mm * n * px) for n in found.seconds.shape)
-        image = draw_scene(scene, whole_layer(tray, 3), frozenset(), view, (rows, columns), 1.0)
-        side = round(found.cell_mm * px)
-        block = image[rows - side * (row + 1) : rows - side * row, side * column : side * (column + 1)]
-        assert (block == scene.colours.palette[cells.index[row, column]]).all()
-        clear = np.argwhere(found.seconds == 0.0)
-        if len(clear):
-            i, j = clear[0]
-            assert (image[rows - side * (i + 1) : rows - side * i, side * j : side * (j + 1)] == 0).all()
-
-
-def test_beads_and_travel_have_the_seconds_of_a_cause(tray: Program) -> None:
-    ranges = Ranges(tray)
-    ramps = times_of_cause(tray, Cause("speeding up and braking"))
-    scene = build_scene(tray, 3, "cause", False, ranges, ramps)
-    seconds = ramps.seconds[scene.beads.move]
-    assert ((scene.colours.index == UNKNOWN_INDEX) == (seconds == 0.0)).all()
-    known = scene.colours.index != UNKNOWN_INDEX
-    order = np.argsort(seconds[known], kind="stable")
-    assert (np.diff(scene.colours.index[known][order].astype(int)) >= 0).all()
-    assert scene.colours.travel is None and "speeding up" in scene.colours.key.title
-    travel = times_of_cause(tray, Cause("travel"))
-    beside = recoloured(scene, "cause", False, ranges, travel)
-    assert (beside.colours.index == UNKNOWN_INDEX).all() and beside.colours.travel is not None
-    assert (beside.colours.travel != UNKNOWN_INDEX).any()
-    view, size = View(0.0, 200.0, 2.0), (400, 400)
-    drawn = draw_scene(beside, whole_layer(tray, 3), frozenset(), view, size, 1.0)
-    assert (drawn != draw_scene(scene, whole_layer(tray, 3), frozenset(), view, size, 1.0)).any()

@@ -183,10 +183,8 @@ class ViewState:
             self.halted = False
             self.report = None
             self.show_evidence(())
-            self.show_trial(None)
             self.show_areas(None)
-            self.times = None
-            self.place = None
+            self.trial = self.times = self.place = None
             if not same_file:
                 self.look_at_cause(None)
             layer = self.layer if same_file else 1
@@ -197,7 +195,8 @@ class ViewState:
             elif self.selected is not None and program is not None and self.selected >= len(program.moves):
                 self.selected = None
             self.tell(
-                "program", "layer", "moment", "selection", "hover", "findings", "halted", "play", "times", "place"
+                "program", "layer", "moment", "selection", "hover", "findings", "halted", "play", "trial", "times",
+                "place",
             )  # fmt: skip
 
     def show_trial(self, trial: Program | None) -> None:

@@ -75,6 +75,7 @@ class MainWindow(QMainWindow):
         self._build()
         self._connect()
         self.memory.restore_choices(state)
+        self._strip_for(self.memory.arrangement)
         if not self.memory.restore_geometry(self):
             self.resize(QSize(*USUAL_SIZE).boundedTo(self._room))
         self._theme_changed(self.theme.dark)
@@ -356,6 +357,7 @@ class MainWindow(QMainWindow):
     def closeEvent(self, event: QCloseEvent) -> None:
         """Remember, and end what is under way."""
         self.memory.keep_geometry(self)
+        self.state.look_at_cause(None)  # else its colours would be kept, without it
         self.memory.keep_choices(self.state)
         self._pane_docks.remember()
         self.memory.write()
