@@ -16,6 +16,7 @@ from viewer.shown.pictures.layer_picture import draw_scene
 from viewer.shown.pictures.layer_svg import layer_svg
 from viewer.shown.pictures.part_picture import look_of
 from viewer.shown.pictures.scene import build_scene, recoloured, whole_layer
+from viewer.shown.window.plot.layer_texts import cell_text
 from viewer.why.causes import Cause, times_of_cause
 from viewer.why.plate_map import plate_map
 from viewer.why.trials import under_trial
@@ -37,6 +38,9 @@ def test_the_plate_is_coloured_by_the_time_spent_over_it(tray: Program) -> None:
         assert cells is not None and cells.index.shape == found.seconds.shape
         assert ((cells.index == UNKNOWN_INDEX) == (found.seconds == 0.0)).all()
         row, column = np.unravel_index(int(np.argmax(found.seconds)), found.seconds.shape)
+        middle = found.left_mm + (column + 0.5) * 2.0, found.front_mm + (row + 0.5) * 2.0
+        assert cells.at(middle) == pytest.approx(found.seconds.max() / 4.0) and cells.at((-999.0, 0.0)) == 0.0
+        assert cell_text(cells, middle).endswith(" s/mm²")
         assert cells.index[row, column] == cells.index[cells.index != UNKNOWN_INDEX].max()
         px = 4.0
         view = View(found.left_mm, found.front_mm + found.cell_mm * found.seconds.shape[0], px)

@@ -14,7 +14,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 import numpy.typing as npt
 
-from viewer.arrays import F32, I32, U8
+from viewer.arrays import F32, F64, I32, U8
 from viewer.beads.draw import (
     U32,
     UNKNOWN_INDEX,
@@ -87,9 +87,17 @@ class Cells:
     """Values over the plate, drawn in place of beads."""
 
     index: U8  # (rows, columns) entries of the palette, row 0 in front; `UNKNOWN_INDEX`: nothing is drawn
+    s_per_mm2: F64  # (rows, columns) the values
     left_mm: float
     front_mm: float
     cell_mm: float
+
+    def at(self, point: Point) -> float:
+        """Return the value at a place on the plate; 0 beside the cells."""
+        column = int(np.floor((point[0] - self.left_mm) / self.cell_mm))
+        row = int(np.floor((point[1] - self.front_mm) / self.cell_mm))
+        rows, columns = self.index.shape
+        return float(self.s_per_mm2[row, column]) if 0 <= row < rows and 0 <= column < columns else 0.0
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -293,7 +301,7 @@ def _mapped(
     index = palette_index(np.where(there, values, np.nan), span.low, span.high)
     rgba = scale_rgba(dark)
     title, unit = UNITS[colouring]
-    cells = Cells(index, found.left_mm, found.front_mm, found.cell_mm)
+    cells = Cells(index, values, found.left_mm, found.front_mm, found.cell_mm)
     return Colours(
         colouring, dark, np.zeros(beads, np.uint8), premultiplied(rgba), _seams(rgba, dark),
         ColourKey(title, unit, (), span, rgba), None, cells,

@@ -20,6 +20,7 @@ from viewer.shown.window.plot.fitting import Fitting
 from viewer.shown.window.plot.layer_texts import (
     HINT,
     MEASURING,
+    cell_text,
     drawn_marks,
     finding_marks,
     is_shown,
@@ -316,6 +317,9 @@ class LayerPlot(QWidget):
         """Tell what is under the pointer, or else what is selected."""
         state = self._state
         parts = [] if self._pointer is None else [point_text(self._pointer)]
+        cells = None if self._drawn is None else self._drawn.scene.colours.cells
+        if cells is not None and self._pointer is not None:
+            parts.append(cell_text(cells, self._pointer))
         move = state.hovered if state.hovered is not None else state.selected
         if self.view.measuring:
             parts.append(MEASURING)

@@ -9,7 +9,7 @@ from viewer.program import Program
 from viewer.read.moves import BEAD, KIND_NAMES, PRIME, RETRACT
 from viewer.shown.numbers import number_text, size_text
 from viewer.shown.pictures.bead_values import values_of
-from viewer.shown.pictures.scene import Cut, Point, Scene
+from viewer.shown.pictures.scene import Cells, Cut, Point, Scene
 from viewer.shown.window.model.view_state import Shown, ViewState
 from viewer.why.areas import IN_A, IN_B, Areas
 
@@ -59,6 +59,12 @@ HINT = "Point at a bead to see what it is; click to select it."
 def point_text(point: Point) -> str:
     """Return a place on the plate."""
     return f"X {point[0]:.2f}  Y {point[1]:.2f} mm"
+
+
+def cell_text(cells: Cells, point: Point) -> str:
+    """Return the time spent over a place of the plate."""
+    value = cells.at(point)
+    return f"{number_text(value)} s/mm²" if value > 0.0 else "no time is spent here"
 
 
 def is_shown(state: ViewState, move: int | None) -> bool:
