@@ -20,7 +20,6 @@ from viewer.shown.window.plot.fitting import Fitting
 from viewer.shown.window.plot.layer_texts import (
     HINT,
     MEASURING,
-    cell_text,
     drawn_marks,
     finding_marks,
     is_shown,
@@ -29,7 +28,7 @@ from viewer.shown.window.plot.layer_texts import (
     move_text,
     notice_text,
     outline_of,
-    point_text,
+    pointed_texts,
     selected_text,
 )
 from viewer.shown.window.plot.legend import Legend
@@ -316,10 +315,8 @@ class LayerPlot(QWidget):
     def _tell_line(self) -> None:
         """Tell what is under the pointer, or else what is selected."""
         state = self._state
-        parts = [] if self._pointer is None else [point_text(self._pointer)]
         cells = None if self._drawn is None else self._drawn.scene.colours.cells
-        if cells is not None and self._pointer is not None:
-            parts.append(cell_text(cells, self._pointer))
+        parts = [] if self._pointer is None else pointed_texts(self._pointer, cells)
         move = state.hovered if state.hovered is not None else state.selected
         if self.view.measuring:
             parts.append(MEASURING)

@@ -67,6 +67,11 @@ def cell_text(cells: Cells, point: Point) -> str:
     return f"{number_text(value)} s/mm²" if value > 0.0 else "no time is spent here"
 
 
+def pointed_texts(point: Point, cells: Cells | None) -> list[str]:
+    """Return what is said of a place: where it is, and the time spent over it where the plate is coloured by that."""
+    return [point_text(point)] if cells is None else [point_text(point), cell_text(cells, point)]
+
+
 def is_shown(state: ViewState, move: int | None) -> bool:
     """Whether a move belongs to the layer on show."""
     if state.program is None or move is None or not state.layer:
