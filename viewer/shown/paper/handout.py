@@ -25,7 +25,7 @@ from viewer.read.modes import modes_at
 from viewer.shown.html import cell, heading, row, side_by_side, table
 from viewer.shown.numbers import distance_text, size_text
 from viewer.shown.paper.handout_pictures import box_of_layers, image_tag, layer_image, part_image
-from viewer.shown.paper.job_sheet import CAUTION
+from viewer.shown.paper.job_sheet import HAZARDS
 from viewer.shown.pictures.colours import role_rgba
 from viewer.shown.rows import program_rows
 
@@ -265,5 +265,5 @@ def _of(step: Step) -> Question:
 def _cautions(lesson: Lesson) -> Iterator[str]:
     said = dict.fromkeys(step.caution for step in lesson.steps if step.caution)
     yield "<h2>Before you stand beside a machine</h2>"
-    yield f"<p>{escape(CAUTION.replace('This sheet', 'This page').replace('computed and checked', 'computed'))}</p>"
+    yield f"<p>{escape(HAZARDS)} This handout says what was computed, and no more.</p>"
     yield f"<p>{escape(' '.join(said))}</p>"

@@ -44,6 +44,8 @@ from viewer.why.plate_map import plate_map
 Point = tuple[float, float]
 SEAM_SHARE = 0.30
 """How much of the plate's colour the seam takes."""
+DIM_SHARE = 0.80
+"""How much of the plate's colour beads take that are dimmed: their hue is still told, the lit ones stand out."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -109,6 +111,7 @@ class Colours:
     index: U8  # (beads,) entries of `palette`
     palette: U32  # (256,)
     seams: U32  # (256,) the same, closer to the plate's colour
+    dim: U32  # (256,) the same, much closer to it: for beads of roles that are not lit
     key: ColourKey
     times: CauseTimes | None = None
     """Of the cause that is looked at; of no use to other colourings than "cause"."""
@@ -260,13 +263,18 @@ def _colours(
     if colouring == "cause":
         return _of_cause(program, number, drawn, dark, ranges, times)
     index, key, rgba = _coloured(program, number, beads, colouring, dark, ranges)
-    return Colours(colouring, dark, index, premultiplied(rgba), _seams(rgba, dark), key)
+    return Colours(colouring, dark, index, premultiplied(rgba), *_paler(rgba, dark), key)
 
 
-def _seams(rgba: npt.NDArray[np.uint8], dark: bool) -> U32:
-    """Return colours closer to the plate's."""
+def _toward_plate(rgba: npt.NDArray[np.uint8], dark: bool, share: float) -> U32:
+    """Return colours closer to the plate's, by a share."""
     plate = np.array([*ui(dark)["plate"], 255])
-    return premultiplied(np.rint(rgba * (1.0 - SEAM_SHARE) + plate * SEAM_SHARE).astype(np.uint8))
+    return premultiplied(np.rint(rgba * (1.0 - share) + plate * share).astype(np.uint8))
+
+
+def _paler(rgba: npt.NDArray[np.uint8], dark: bool) -> tuple[U32, U32]:
+    """Return the colours of seams, and those of beads that are not lit."""
+    return _toward_plate(rgba, dark, SEAM_SHARE), _toward_plate(rgba, dark, DIM_SHARE)
 
 
 def _of_cause(
@@ -285,7 +293,7 @@ def _of_cause(
     index, ways = (palette_index(side, span.low, span.high) for side in values)
     beside = times is not None and not times.of_beads
     return Colours(
-        "cause", dark, index, premultiplied(rgba), _seams(rgba, dark), key, times, None, ways if beside else None
+        "cause", dark, index, premultiplied(rgba), *_paler(rgba, dark), key, times, None, ways if beside else None
     )  # fmt: skip
 
 
@@ -303,7 +311,7 @@ def _mapped(
     title, unit = UNITS[colouring]
     cells = Cells(index, values, found.left_mm, found.front_mm, found.cell_mm)
     return Colours(
-        colouring, dark, np.zeros(beads, np.uint8), premultiplied(rgba), _seams(rgba, dark),
+        colouring, dark, np.zeros(beads, np.uint8), premultiplied(rgba), *_paler(rgba, dark),
         ColourKey(title, unit, (), span, rgba), None, cells,
     )  # fmt: skip
 

@@ -34,6 +34,8 @@ class PictureRequest:
     rows: int
     columns: int
     ratio: float
+    lit: frozenset[int] = frozenset()
+    """Roles that stay bright while the others are dimmed; empty: all are bright."""
     of_card: Program | None = None
     """The program as on its card, whose values the colours span; None: it is no other one."""
     times: CauseTimes | None = None
@@ -81,7 +83,7 @@ class Drawing:
         scene = self._scene = self._scene_of(request)
         cut = cut_at(request.program, request.number, request.moment_s)
         size = (request.rows, request.columns)
-        image = draw_scene(scene, cut, request.shown, request.view, size, request.ratio)
+        image = draw_scene(scene, cut, request.shown, request.view, size, request.ratio, request.lit)
         if request.areas is not None:
             draw_areas(image, request.areas, request.view, request.dark, request.ratio)
         return DrawnLayer(request, scene, cut, image)
