@@ -5,13 +5,13 @@ from __future__ import annotations
 import pytest
 from PySide6.QtCore import Qt
 from PySide6.QtTest import QTest
+from viewer.shown.window.shell.job_sheet import document
 
 from tests.window.conftest import SAMPLES, press, wait_until_settled
 from viewer.checks.questions import Question
 from viewer.printlog.estimate import Estimate
 from viewer.printlog.past import Past
 from viewer.shown.finding_text import readable
-from viewer.shown.window.shell.job_sheet import document
 from viewer.shown.window.verdict.answer_texts import broken
 from viewer.verdict import Word, verdict_of
 
