@@ -259,6 +259,12 @@ class ViewState:
             self.areas = areas
             self.tell("areas")
 
+    @property
+    def areas_here(self) -> Areas | None:
+        """The areas of the layer on show; None where the other program has no layer of its height: all would differ."""
+        there = self.areas is not None and self.areas.layer == self.layer and bool(self.areas.layers_b)
+        return self.areas if there else None
+
     def begin_at(self, start: datetime | None) -> None:
         """Say when the print is to start; None: that is not known."""
         if start != self.start:

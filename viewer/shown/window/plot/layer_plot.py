@@ -236,7 +236,7 @@ class LayerPlot(QWidget):
             state.lit_roles,
             state.program,
             state.times,
-            state.areas if state.areas is not None and state.areas.layer == state.layer else None,
+            state.areas_here,
         )
 
     def _show(self, drawn: DrawnLayer) -> None:
