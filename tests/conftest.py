@@ -38,8 +38,9 @@ EXPECTED_SKIPS = ("compiler is off", "needs the compiler", "root may")
 
 @pytest.fixture(autouse=True)
 def no_own_cards(tmp_path_factory: pytest.TempPathFactory, monkeypatch: pytest.MonkeyPatch) -> Iterator[None]:
-    """Tests see the bundled cards only."""
+    """Tests see the bundled cards only, and remember no surveys."""
     monkeypatch.setenv("BEADLINE_CARDS", str(tmp_path_factory.mktemp("cards")))
+    monkeypatch.setenv("BEADLINE_CACHE", str(tmp_path_factory.mktemp("cache")))
     yield
 
 

@@ -16,6 +16,7 @@ import numpy as np
 import pytest
 
 from tests.printlog.bench import START, Bench, made
+from viewer import sqlite_file
 from viewer.errors import BeadlineError
 from viewer.printlog import store
 from viewer.printlog.csv_rows import csv_of, prints_of_csv
@@ -143,7 +144,7 @@ def test_a_log_of_a_newer_version_is_refused(path: Path) -> None:
 
 
 def test_a_log_that_another_process_holds_is_told(path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr(store, "BUSY_S", 0.05)
+    monkeypatch.setattr(sqlite_file, "BUSY_S", 0.05)
     with PrintLog(path) as log:
         other = sqlite3.connect(path)
         other.execute("BEGIN EXCLUSIVE")

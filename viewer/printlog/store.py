@@ -5,22 +5,19 @@ from __future__ import annotations
 import json
 import os
 import sqlite3
-from collections.abc import Iterable, Iterator
-from contextlib import contextmanager
+from collections.abc import Iterable
 from datetime import datetime
 from pathlib import Path
-from types import TracebackType
-from typing import Any, Final, Self
+from typing import Any, Final
 
 from viewer.errors import BeadlineError
 from viewer.printlog.history import CAUSES, History, history_of_rows
 from viewer.printlog.rows import Outcome, Print, Spool, SpoolState, Weighing
 from viewer.printlog.schema import MIGRATIONS, SELECT_PRINTS
+from viewer.sqlite_file import SqliteFile
 
 VARIABLE: Final = "BEADLINE_PRINT_LOG"
 """Environment variable: the file of the log, e.g. in a folder that the bench shares."""
-BUSY_S: Final = 10.0
-"""How long a process waits for another that is writing."""
 
 
 def log_path(workshop_says: str | None = None) -> Path:
@@ -32,7 +29,7 @@ def log_path(workshop_says: str | None = None) -> Path:
     return platformdirs.user_data_path("beadline", appauthor=False) / "prints.sqlite3"
 
 
-class PrintLog:
+class PrintLog(SqliteFile):
     """The print log, open; a context manager.
 
     Parameters
@@ -48,35 +45,15 @@ class PrintLog:
     """
 
     def __init__(self, path: str | os.PathLike[str]) -> None:
-        self.path = Path(path)
+        folder = Path(path).parent
         try:
-            self.path.parent.mkdir(parents=True, exist_ok=True)
+            folder.mkdir(parents=True, exist_ok=True)
         except OSError as problem:
             raise BeadlineError(
-                f"The folder of the print log, {self.path.parent}, cannot be made ({problem.strerror}); name another "
+                f"The folder of the print log, {folder}, cannot be made ({problem.strerror}); name another "
                 f"file with {VARIABLE}."
             ) from problem
-        with self._told():
-            self._base = sqlite3.connect(self.path, timeout=BUSY_S, isolation_level=None)
-        self._base.row_factory = sqlite3.Row  # by name and by place
-        try:
-            with self._told():
-                self._prepare()
-        except BaseException:
-            self._base.close()
-            raise
-
-    def __enter__(self) -> Self:
-        return self
-
-    def __exit__(
-        self, kind: type[BaseException] | None, problem: BaseException | None, trace: TracebackType | None
-    ) -> None:
-        self.close()
-
-    def close(self) -> None:
-        """Close the file; what was written stays."""
-        self._base.close()
+        super().__init__(path, MIGRATIONS)
 
     # writing -----------------------------------------------------------------------------------------
 
@@ -223,53 +200,20 @@ class PrintLog:
 
     # inside ------------------------------------------------------------------------------------------
 
-    def _prepare(self) -> None:
-        """Set the connection up, and bring the file to today's schema."""
-        base = self._base
-        base.execute("PRAGMA foreign_keys = ON")
-        base.execute("PRAGMA secure_delete = ON")
-        found = int(base.execute("PRAGMA user_version").fetchone()[0])
-        if found > len(MIGRATIONS):
-            raise BeadlineError(
-                f"The print log {self.path} was written by a newer Beadline (schema {found}, this one knows "
-                f"{len(MIGRATIONS)}); update this one, or name another file with {VARIABLE}."
-            )
-        if found == len(MIGRATIONS):
-            return
-        try:
-            base.execute("PRAGMA journal_mode = WAL")  # stays as it is where the file system cannot
-        except sqlite3.OperationalError as problem:
-            if "locked" in str(problem):
-                raise
-        with self._writing():
-            start = int(
-                base.execute("PRAGMA user_version").fetchone()[0]
-            )  # another process may have been quicker
-            for number in range(start, len(MIGRATIONS)):
-                for statement in MIGRATIONS[number].split(";"):
-                    base.execute(statement)
-                base.execute(f"PRAGMA user_version = {number + 1}")
+    def _set_up(self) -> None:
+        self._base.execute("PRAGMA foreign_keys = ON")
+        self._base.execute("PRAGMA secure_delete = ON")
 
-    @contextmanager
-    def _writing(self) -> Iterator[None]:
-        """Run a transaction: all of it or nothing."""
-        with self._told():
-            self._base.execute("BEGIN IMMEDIATE")
-            try:
-                yield
-                self._base.execute("COMMIT")
-            except BaseException:
-                if self._base.in_transaction:
-                    self._base.execute("ROLLBACK")
-                raise
+    def newer_sentence(self, found: int, known: int) -> str:
+        """Return what to do about a log that a newer Beadline wrote."""
+        return (
+            f"The print log {self.path} was written by a newer Beadline (schema {found}, this one knows "
+            f"{known}); update this one, or name another file with {VARIABLE}."
+        )
 
-    @contextmanager
-    def _told(self) -> Iterator[None]:
-        """Tell in a sentence what SQLite says."""
-        try:
-            yield
-        except sqlite3.Error as problem:
-            raise BeadlineError(_sentence(self.path, problem)) from problem
+    def sentence_of(self, problem: sqlite3.Error) -> str:
+        """Return what to do about an error of SQLite."""
+        return _sentence(self.path, problem)
 
     def _insert(self, one: Print) -> int:
         if self._base.execute("SELECT 1 FROM print WHERE uid = ?", (one.uid,)).fetchone():
