@@ -20,7 +20,8 @@ from viewer.shown.clock_rows import clock_rows
 from viewer.shown.console.figures_command import people_table
 from viewer.shown.console.layers_csv import layers_csv
 from viewer.shown.console.vet_command import vet_pieces
-from viewer.shown.data import figures_object, json_text
+from viewer.shown.data import figures_object
+from viewer.shown.json_text import json_text
 from viewer.shown.paper.job_sheet import job_sheet
 from viewer.shown.pictures.legend_texts import key_text
 from viewer.shown.pictures.svg import SeenArea, Vectors, svg_lines

@@ -18,7 +18,7 @@ from viewer.cards import CheckRule
 from viewer.checks.questions import Question
 from viewer.errors import BeadlineError, CardError
 from viewer.program import _READING_KEYS, open_program
-from viewer.shown.data import json_text
+from viewer.shown.json_text import json_text
 from viewer.shown.survey_data import COLUMNS, QUESTIONS, survey_csv, survey_object
 from viewer.survey.files import programs_in
 from viewer.survey.parts import PICTURE_KEYS, FitPart, best_fit, code_version

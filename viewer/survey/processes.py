@@ -81,7 +81,8 @@ class Processes:
         more = True
         try:
             while True:
-                more = more and not again and self._hand_out(coming)
+                if more and not again:
+                    more = self._hand_out(coming)
                 if again and not self._at_work():
                     self._give(self._free_worker(), again.pop(0))
                 if not self._at_work():

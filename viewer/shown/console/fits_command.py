@@ -13,9 +13,9 @@ from viewer.shown.console.progress import ProgressLine, prepare_first_run
 from viewer.shown.console.stopping import interruptible
 from viewer.shown.console.streams import emit, in_one_line, say
 from viewer.shown.console.tables import paragraph, width
-from viewer.shown.data import json_text
 from viewer.shown.finding_text import readable
 from viewer.shown.fit_text import counts_text, fit_object, fit_text
+from viewer.shown.json_text import json_text
 from viewer.shown.numbers import clock_text, duration_text, money_text
 from viewer.verdict.fits import Fit, fits_of
 

@@ -45,7 +45,7 @@ def _text(program: Program, asked: argparse.Namespace, progress: ProgressLine, s
     expected, took = (None if text is None else seconds_of(text) for text in (asked.expected, asked.took))
     found = computed(program, expected, took, progress, stop)
     if asked.json:
-        from viewer.shown.data import json_text
+        from viewer.shown.json_text import json_text
         from viewer.shown.why_data import why_object
 
         return json_text(why_object(program, found), indented=len(asked.files) == 1)

@@ -15,7 +15,7 @@ from viewer.shown.console.progress import ProgressLine, prepare_first_run
 from viewer.shown.console.stopping import STATUS, interruptible
 from viewer.shown.console.streams import emit, in_one_line, say
 from viewer.shown.console.tables import paragraph, width
-from viewer.shown.data import json_text
+from viewer.shown.json_text import json_text
 from viewer.shown.numbers import count_text
 from viewer.shown.survey_data import survey_csv, survey_object
 from viewer.shown.survey_text import amounts_text, cautions_of, decisive_text, grave_text, totals_lines

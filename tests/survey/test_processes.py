@@ -1,0 +1,98 @@
+"""Workers of this machine: equal rows, workers that are killed, files that end their worker, and Ctrl-C in the midst."""
+
+from __future__ import annotations
+
+import os
+import shutil
+import signal
+import subprocess
+import sys
+import time
+from collections import Counter
+from datetime import datetime
+from pathlib import Path
+
+import pytest
+
+from tests.survey.bench import DEADLY, FAULTY, Here, changed_copies, draw_name, folder_of_programs, wanted
+from viewer.jit import compiler_is_off
+from viewer.shown.json_text import json_text
+from viewer.shown.survey_data import survey_object
+from viewer.survey.files import programs_below
+from viewer.survey.parts import code_version
+from viewer.survey.processes import Processes
+from viewer.survey.row import Row, in_order
+from viewer.survey.run import Survey
+from viewer.survey.store import Remembered
+
+pytestmark = pytest.mark.skipif(
+    compiler_is_off(), reason="needs the compiler: each worker would take minutes"
+)
+
+START = datetime(2026, 3, 2, 8, 0)
+
+
+def as_bytes(rows: list[Row]) -> bytes:
+    pictures = b"\n".join(row.picture or b"" for row in in_order(rows))
+    return json_text(survey_object(in_order(rows), START), indented=True).encode() + pictures
+
+
+def test_a_killed_worker_costs_no_row_and_a_file_that_ends_its_worker_is_named(tmp_path: Path) -> None:
+    folder = folder_of_programs(tmp_path / "programs")
+    changed_copies(FAULTY / "checksum.gcode", folder, 4)
+    paths = programs_below(str(folder))
+    with Remembered(tmp_path / "here", code_version()) as store:
+        expected = list(Survey(wanted(draw_name), store, Here()).rows(paths))
+    deadly = folder / f"{DEADLY}.gcode"
+    shutil.copy(FAULTY / "off-plate.below.gcode", deadly)
+
+    engine, rows, killed = Processes(2), list[Row](), list[int]()
+    with Remembered(tmp_path / "there", code_version()) as store:
+        for row in Survey(wanted(draw_name), store, engine).rows([str(deadly), *paths]):
+            rows.append(row)
+            if len(rows) == 1:
+                killed += engine.process_ids[:1]
+                os.kill(killed[0], signal.SIGKILL)
+    assert killed and engine.process_ids == []
+    assert Counter(row.path for row in rows) == Counter([str(deadly), *paths])
+    named = next(row for row in rows if row.path == str(deadly))
+    assert named.problem is not None and named.problem.kind == "ended"
+    assert named.problem.sentence.startswith(
+        f"{deadly} ended the process that worked on it, twice (signal 9)"
+    )
+    assert as_bytes([row for row in rows if row is not named]) == as_bytes(expected)
+
+
+def test_ctrl_c_keeps_the_rows_that_are_done(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setenv("BEADLINE_CACHE", str(tmp_path / "cache"))
+    copies = changed_copies(FAULTY / "checksum.gcode", tmp_path / "programs", 400)
+    command = [
+        sys.executable,
+        "-m",
+        "viewer",
+        "survey",
+        str(tmp_path / "programs"),
+        "--jobs",
+        "1",
+        "--csv",
+        "-",
+    ]
+    process = subprocess.Popen(command, stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True)
+    until = time.monotonic() + 120.0
+    while time.monotonic() < until and remembered(tmp_path, copies) < 3:
+        time.sleep(0.05)
+    process.send_signal(signal.SIGINT)
+    out, err = process.communicate(timeout=10.0)
+    assert (process.returncode, out) == (130, "")
+    done = remembered(tmp_path, copies)
+    assert 3 <= done < len(copies)
+    assert "programs are done and remembered" in err and int(err.split()[1]) in (done, done - 1)
+
+
+def remembered(tmp_path: Path, copies: list[Path]) -> int:
+    """Return how many verdicts the store holds."""
+    path = tmp_path / "cache" / "survey.sqlite3"
+    if not path.exists():
+        return 0
+    with Remembered(path, code_version()) as store:
+        return int(store._base.execute("SELECT count(*) FROM part WHERE kind = 'verdict'").fetchone()[0])
