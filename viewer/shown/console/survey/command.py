@@ -17,6 +17,8 @@ from viewer.shown.console.streams import emit, in_one_line, say
 from viewer.shown.console.tables import paragraph, width
 from viewer.shown.json_text import json_text
 from viewer.shown.numbers import count_text
+from viewer.shown.paper.survey_page import About, survey_page
+from viewer.shown.pictures.small_picture import small_picture
 from viewer.shown.survey_data import survey_csv, survey_object
 from viewer.shown.survey_text import amounts_text, cautions_of, decisive_text, grave_text, totals_lines
 from viewer.survey.files import programs_in
@@ -47,12 +49,18 @@ def survey(asked: argparse.Namespace) -> int:
     printers, broken = printers_there(diameter_asked(asked))
     for sentence in (*sentences, *broken):
         say(sentence)
-    wanted = Wanted(cards=cards_asked(asked), printers=tuple(printers))
+    cards = cards_asked(asked)
+    draw = None if asked.html is None else small_picture
+    wanted = Wanted(cards=cards, printers=tuple(printers), draw=draw)
     with Remembered(survey_path(), code_version()) as store:
         rows, complete = _rows(Survey(wanted, store, _ThisMachine(jobs)), without_repeats(paths))
     if not complete:
         return STATUS
-    _write(asked, in_order(rows), start)
+    rows = in_order(rows)
+    if asked.html is not None:
+        about = About(named=asked.files, cards=cards, start=start, code=code_version())
+        write_whole(asked.html, survey_page(rows, about))
+    _write(asked, rows, start)
     return 2 if sentences or broken or any(row.verdict is None for row in rows) else 0
 
 
