@@ -7,11 +7,15 @@ import os
 import shutil
 import signal
 from collections.abc import Iterable, Iterator
+from datetime import datetime
 from pathlib import Path
 
 from tests.conftest import SAMPLES
 from viewer.cards import Cards, list_cards, load_filament, load_printer, load_workshop
 from viewer.program import Program
+from viewer.shown.json_text import json_text
+from viewer.shown.survey_data import survey_object
+from viewer.survey.row import Row, in_order
 from viewer.survey.run import Wanted
 from viewer.survey.vetting import vet
 from viewer.survey.work import Done, Draw, Work
@@ -67,8 +71,15 @@ class Here:
             yield work, vet(work)
 
 
-def draw_name(program: Program) -> bytes:
+def draw_moves(program: Program) -> bytes:
     """Stand in for a picture, and end the process for a deadly file."""
     if DEADLY in program.path.name:
         os.kill(os.getpid(), signal.SIGKILL)
-    return program.path.name.encode()
+    return b"%d moves" % len(program.moves)
+
+
+def as_bytes(rows: list[Row]) -> bytes:
+    """Return all that rows hold, sorted, as bytes."""
+    pictures = b"\n".join(row.picture or b"" for row in in_order(rows))
+    plain = survey_object(in_order(rows), datetime(2026, 3, 2, 8, 0))
+    return json_text(plain, indented=True).encode() + pictures

@@ -13,7 +13,7 @@ from pathlib import Path
 import msgspec
 import pytest
 
-from tests.survey.bench import FAULTY, Here, draw_name, folder_of_programs, wanted
+from tests.survey.bench import FAULTY, Here, draw_moves, folder_of_programs, wanted
 from viewer.cards import CheckRule
 from viewer.checks.questions import Question
 from viewer.errors import BeadlineError, CardError
@@ -38,7 +38,7 @@ def folder(tmp_path_factory: pytest.TempPathFactory) -> Path:
 def known(folder: Path, tmp_path_factory: pytest.TempPathFactory) -> Path:
     """A store that remembers the folder's rows with their pictures."""
     path = tmp_path_factory.mktemp("known") / "survey.sqlite3"
-    rows_of(folder, path, wanted(draw_name))
+    rows_of(folder, path, wanted(draw_moves))
     return path
 
 
@@ -128,7 +128,7 @@ def test_a_twin_is_worked_on_once(folder: Path, tmp_path: Path) -> None:
 
 def test_a_changed_card_costs_what_depends_on_it(folder: Path, known: Path, tmp_path: Path) -> None:
     """Of three readable contents: one printer's fit, the verdict with all fits, the verdict with one, or nothing."""
-    what, store = wanted(draw_name), copied(known, tmp_path)
+    what, store = wanted(draw_moves), copied(known, tmp_path)
     wren = msgspec.structs.replace(what.printers[2], pause_s=60.0)
     _, engine = rows_of(folder, store, msgspec_replace(what, printers=(*what.printers[:2], wren)))
     assert len(engine.asked) == 3

@@ -59,15 +59,15 @@ class Engine(Protocol):
 
 
 def ended(work: Work, how: str) -> Done:
-    """Return what came of a work that ended its worker twice.
+    """Return what came of a work that ended its worker, and then the next one, too.
 
     Parameters
     ----------
     how
-        How it ended, as it stands in brackets: ``signal 9``.
+        How they ended, as it stands in brackets: ``signal 9``.
     """
     sentence = (
-        f"{work.path} ended the process that worked on it, twice ({how}), perhaps for too little memory; look at it "
+        f"{work.path} ended each process that worked on it ({how}), perhaps for too little memory; look at it "
         "alone (`beadline vet`) on a computer with more memory."
     )
     return Done(problem=Problem("ended", sentence))

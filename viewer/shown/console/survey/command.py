@@ -21,13 +21,14 @@ from viewer.shown.paper.survey_page import About, survey_page
 from viewer.shown.pictures.small_picture import small_picture
 from viewer.shown.survey_data import survey_csv, survey_object
 from viewer.shown.survey_text import amounts_text, cautions_of, decisive_text, grave_text, totals_lines
+from viewer.survey.cluster import Cluster
 from viewer.survey.files import programs_in
 from viewer.survey.parts import code_version
 from viewer.survey.processes import Processes, cores
 from viewer.survey.row import Row, in_order, totals_of
 from viewer.survey.run import Survey, Wanted, without_repeats
 from viewer.survey.store import Remembered, survey_path
-from viewer.survey.work import Done, Work
+from viewer.survey.work import Done, Engine, Work
 from viewer.written import write_whole
 
 
@@ -44,7 +45,7 @@ def survey(asked: argparse.Namespace) -> int:
         raise BeadlineError("--json and --csv - both write to standard output; name a file for the table.")
     if "-" in asked.files:
         raise BeadlineError("A survey is of files and folders; `beadline vet -` reads standard input.")
-    jobs = _jobs(asked.jobs)
+    engine = _engine(asked)
     paths, sentences = programs_in(asked.files)
     printers, broken = printers_there(diameter_asked(asked))
     for sentence in (*sentences, *broken):
@@ -53,7 +54,7 @@ def survey(asked: argparse.Namespace) -> int:
     draw = None if asked.html is None else small_picture
     wanted = Wanted(cards=cards, printers=tuple(printers), draw=draw)
     with Remembered(survey_path(), code_version()) as store:
-        rows, complete = _rows(Survey(wanted, store, _ThisMachine(jobs)), without_repeats(paths))
+        rows, complete = _rows(Survey(wanted, store, engine), without_repeats(paths))
     if not complete:
         return STATUS
     rows = in_order(rows)
@@ -62,6 +63,21 @@ def survey(asked: argparse.Namespace) -> int:
         write_whole(asked.html, survey_page(rows, about))
     _write(asked, rows, start)
     return 2 if sentences or broken or any(row.verdict is None for row in rows) else 0
+
+
+def _engine(asked: argparse.Namespace) -> Engine:
+    """Return who does the work.
+
+    Raises
+    ------
+    BeadlineError
+        What was asked for is no number of programs, or does not go together.
+    """
+    if asked.on is None:
+        return _ThisMachine(_jobs(asked.jobs))
+    if asked.jobs is not None:
+        raise BeadlineError("--jobs is for this machine and --on for others; leave one of them out.")
+    return Cluster(asked.on)
 
 
 def _jobs(text: str | None) -> int:

@@ -15,6 +15,11 @@ def fill_survey_parser(parser: argparse.ArgumentParser) -> None:
     )
     parser.add_argument("--json", action="store_true", help="one JSON object with all rows and the totals")
     parser.add_argument("--csv", metavar="OUT", help="write the rows as a CSV table; - is standard output")
+    parser.add_argument(
+        "--on",
+        metavar="ADDRESS",
+        help="let workers of a dask.distributed scheduler do it, as tcp://scheduler:8786; they need this same version",
+    )
     parser.add_argument("--html", metavar="OUT", help="write a page for screen and paper with small pictures")
     parser.add_argument(
         "--jobs", metavar="N", help="how many programs are worked on at a time; all cores if left out"
