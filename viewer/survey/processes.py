@@ -17,9 +17,12 @@ from contextlib import contextmanager
 from dataclasses import dataclass
 from multiprocessing.connection import Connection, wait
 from types import ModuleType
-from typing import Final
+from typing import TYPE_CHECKING, Final
 
 from viewer.survey.work import Done, Work, ended
+
+if TYPE_CHECKING:
+    from multiprocessing.context import ForkServerContext, SpawnContext
 
 ATTEMPTS: Final = 2
 LOW_PRIORITY: Final = 15
@@ -58,8 +61,7 @@ class Processes:
         self._jobs = jobs
         self._low = low_priority
         self._workers: list[_Worker] = []
-        # a fresh interpreter: a fork of a process with threads (numpy, Qt) may hold locks that nobody opens
-        self._context = multiprocessing.get_context("spawn")
+        self._context = _context()
 
     @property
     def process_ids(self) -> list[int]:
@@ -168,6 +170,19 @@ class Processes:
         worker.pipe.close()
         self._workers.remove(worker)
         return f"signal {-code}" if code is not None and code < 0 else f"exit status {code}"
+
+
+def _context() -> SpawnContext | ForkServerContext:
+    """Return how workers are started: forked from a process that holds the engine; without forks, each by itself.
+
+    This very process is not forked: its threads (numpy's, Qt's) may hold locks that nobody would open. The process that
+    is forked has no threads, and what it holds of the engine is in memory once for all workers.
+    """
+    if "forkserver" not in multiprocessing.get_all_start_methods():
+        return multiprocessing.get_context("spawn")
+    context = multiprocessing.get_context("forkserver")
+    context.set_forkserver_preload(["viewer.survey.vetting"])
+    return context
 
 
 @contextmanager
