@@ -1,7 +1,7 @@
 """Surveys measured: one worker and several, memory, the second run; `python -m tests.benchmarks.survey FOLDER`.
 
-The programs are those that are named, in a seeded order, and copies of them that differ: each is laid at another speed, so
-that no row can be taken from another one.
+The programs are those that are named, in a seeded order, and copies of them that differ: each is laid at another speed,
+so that no row can be taken from another one.
 """
 
 from __future__ import annotations

@@ -13,7 +13,7 @@ from pathlib import Path
 import msgspec
 import pytest
 
-from tests.survey.bench import FAULTY, Here, draw_moves, folder_of_programs, wanted
+from tests.survey.bench import FAULTY, Here, changed_copies, draw_moves, folder_of_programs, wanted
 from viewer.cards import CheckRule
 from viewer.checks.questions import Question
 from viewer.errors import BeadlineError, CardError
@@ -251,3 +251,22 @@ def test_a_file_that_is_named_twice_has_one_row(folder: Path) -> None:
     named = [str(folder / "checksum.gcode"), str(folder)]
     paths, _ = programs_in(named)
     assert len(without_repeats(paths)) == len(paths) - 1 == 5
+
+
+def test_a_thousand_remembered_rows_come_at_once(folder: Path, known: Path, tmp_path: Path) -> None:
+    """The bound is 2 s of a run; this is its share without the start of the process, in seconds of one core."""
+    store = copied(known, tmp_path)
+    paths = changed_copies(FAULTY / "checksum.gcode", tmp_path / "archive", 1000)
+    long_ago = time.time_ns() - 10_000_000_000
+    with Remembered(store, code_version()) as remembered:
+        survey = Survey(wanted(), remembered, Here())
+        parts = remembered.parts(survey._content(str(folder / "checksum.gcode")), with_pictures=True)
+        for path in paths:
+            os.utime(path, ns=(long_ago, long_ago))
+            told = [(kind, key, data) for (kind, key), data in parts.items()]
+            remembered.note_parts(survey._content(str(path)), told)
+    begun = time.process_time()
+    rows, engine = rows_of(tmp_path / "archive", store, wanted())
+    text = json_text(survey_object(rows, START), indented=True)
+    assert time.process_time() - begun < 1.0
+    assert (len(rows), engine.asked) == (1000, []) and text.count('"worst"') == 1000
