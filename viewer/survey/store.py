@@ -42,6 +42,11 @@ def survey_path() -> Path:
     """Return the file of what is remembered: in the folder that the variable names, else in the person's cache folder."""
     if name := os.environ.get(VARIABLE):
         return Path(name).expanduser() / "survey.sqlite3"
+    return own_path()
+
+
+def own_path() -> Path:
+    """Return the file in the person's cache folder."""
     import platformdirs
 
     return platformdirs.user_cache_path("beadline", appauthor=False) / "survey.sqlite3"
@@ -121,6 +126,11 @@ class Remembered(SqliteFile):
         """Delete the parts that another code computed."""
         with self._writing():
             self._base.execute("DELETE FROM part WHERE code <> ?", (self._code,))
+
+    @property
+    def is_own(self) -> bool:
+        """Whether it lies in the person's cache folder."""
+        return self.path == own_path()
 
     def newer_sentence(self, found: int, known: int) -> str:
         """Return what to do about a file that a newer Beadline wrote."""

@@ -60,9 +60,10 @@ Reads a 3D printer's machine-instruction file (G-code) and says what printing it
   beadline fits FILE...            which of the printers take it, with time and cost on each
   beadline why FILE...             where the hours go, what limits them, what would help
   beadline compare A B             two programs beside each other, or one under two cards
-  beadline explain SLUG|LINE       a finding, or a line of a program, in plain words
+  beadline explain SLUG|WORD|LINE  a finding, a word of the trade, or a line of a program, in plain words
   beadline cards                   printer, filament and workshop cards: list them, write a new one
   beadline sheet FILE -o OUT.html  the job sheet for paper
+  beadline lesson FILE -o OUT.html a handout for those who learn with this program; --answers, --json
   beadline picture FILE -o OUT.png the whole part as a picture, or a layer as SVG
   beadline log add FILE ...        note how a print went; `beadline log` lists the prints
 
@@ -329,9 +330,16 @@ def _add_start(parser: argparse.ArgumentParser) -> None:
 def _explain_parser() -> Parser:
     parser = _command_parser(
         "explain",
-        "Explain a finding by its slug (off-plate), or every word of a line of a program in quotes.",
+        "Explain a finding by its slug (off-plate), a word of the trade (infill), or every word of a line of a program: "
+        'the line itself in quotes, or its number, as in "explain 120 --program FILE".',
     )
-    parser.add_argument("what", nargs="*", metavar="SLUG|LINE", help="nothing: list the findings there are")
+    parser.add_argument(
+        "what", nargs="*", metavar="SLUG|WORD|LINE", help="nothing: list the findings there are"
+    )
+    parser.add_argument(
+        "--program", metavar="FILE", help="whose line a number means; it is told what it does there"
+    )
+    _add_cards(parser)
     return parser
 
 
@@ -364,6 +372,20 @@ def _sheet_parser() -> Parser:
     _add_cards(parser)
     _add_start(parser)
     _add_spool(parser)
+    _add_diameter(parser)
+    return parser
+
+
+def _lesson_parser() -> Parser:
+    parser = _command_parser(
+        "lesson", "Write a handout of some pages (A4, HTML) for those who learn with this very program."
+    )
+    parser.add_argument("file", metavar="FILE", help="program, plain or gzip; - reads standard input")
+    parser.add_argument("-o", "--output", metavar="OUT", default="-", help="where to; - is standard output")
+    form = parser.add_mutually_exclusive_group()
+    form.add_argument("--answers", action="store_true", help="with the answers on a page of their own")
+    form.add_argument("--json", action="store_true", help="the lesson's steps as one JSON object")
+    _add_cards(parser)
     _add_diameter(parser)
     return parser
 
@@ -443,7 +465,7 @@ def _compare(asked: argparse.Namespace) -> int:
 def _explain(asked: argparse.Namespace) -> int:
     from viewer.shown.console.explain_command import explain
 
-    return explain(asked.what)
+    return explain(asked)
 
 
 def _cards(asked: argparse.Namespace) -> int:
@@ -456,6 +478,12 @@ def _sheet(asked: argparse.Namespace) -> int:
     from viewer.shown.console.sheet_command import sheet
 
     return sheet(asked)
+
+
+def _lesson(asked: argparse.Namespace) -> int:
+    from viewer.shown.console.sheet_command import lesson
+
+    return lesson(asked)
 
 
 def _picture(asked: argparse.Namespace) -> int:
@@ -485,6 +513,7 @@ COMMANDS: Final[dict[str, tuple[Callable[[], Parser], Callable[[argparse.Namespa
     "explain": (_explain_parser, _explain),
     "cards": (_cards_parser, _cards),
     "sheet": (_sheet_parser, _sheet),
+    "lesson": (_lesson_parser, _lesson),
     "picture": (_picture_parser, _picture),
     "log": (_log_parser, _log),
     "survey": (_survey_parser, _survey),

@@ -24,11 +24,13 @@ from viewer.shown.rows import program_rows
 from viewer.timing import clock_time, day_text
 from viewer.verdict import Answer, verdict_of
 
-CAUTION: Final = (
+HAZARDS: Final = (
     "Nozzle and plate are hot enough to burn, moving axes pinch, and melted plastic gives off fumes and fine "
     "particles; printers left alone have started fires. Follow the machine's manual, local rules and this place's "
-    "own policy. This sheet says what was computed and checked, and no more."
+    "own policy."
 )
+"""What every page for paper says."""
+CAUTION: Final = f"{HAZARDS} This sheet says what was computed and checked, and no more."
 CHECKLIST: Final = (
     "[  ] The plate is clean and empty.   [  ] The right filament is loaded, and enough of it.   "
     "[  ] It is the right printer.   [  ] The nozzle is the right one and clean."

@@ -63,6 +63,9 @@ _PROGRAM: Final = _in(
     _once("print-sheet", "Print the job sheet…", "Ctrl+P", "Print the page that goes to the printer with the job",
           "sheet", "whole"),
     _once("save-sheet", "Save the job sheet…", "Ctrl+Shift+S", "Save the job sheet as PDF or HTML", needs="whole"),
+    _once("note-print", "How did it go?…", "D", "Note in the print log how this print went", needs="whole"),
+    _once("print-log", "Print log…", "L", "Look at all prints that were noted, at what months cost, and at the spools",
+          needs="nothing"),
     _once("quit", "Quit", "Ctrl+Q", "Close the window", needs="nothing"),
 )  # fmt: skip
 _LAYER: Final = _in(
@@ -257,8 +260,8 @@ ACTIONS: Final = (
 TOOLBAR: Final = ("open", "", "previous-layer", "next-layer", "play", "", "fit-part", "fit-plate", "measure")
 """Actions of the tool bar, "" is a gap; the choices of colouring and cards stand behind them."""
 SEPARATED: Final = frozenset(
-    {"save-picture", "print-sheet", "quit", "next-bead", "play", "find-layer", "measure", "dock-findings", "arrange",
-     "next-pane", "full-screen", "edit-printer"}
+    {"save-picture", "print-sheet", "note-print", "quit", "next-bead", "play", "find-layer", "measure", "dock-findings",
+     "arrange", "next-pane", "full-screen", "edit-printer"}
 )  # fmt: skip
 """Actions with a line above them in their menu."""
 
@@ -306,6 +309,12 @@ PANE_KEYS: Final = {
         ("Left, Right", "on a slider: less or more of it"),
     ),
     "Speed along the path": (("Left, Right", "the move before, the next move"),),
+    "Print log": (
+        ("Up, Down", "choose a print or a spool"),
+        ("Enter", "change the print; weigh the spool"),
+        ("Delete", "ask whether it is to be deleted"),
+        ("Left, Right", "in the plot: the next print; Enter shows it in the list"),
+    ),
     "Forms and pages": (("Tab, Shift+Tab", "next field, field before"), ("Ctrl+S", "save a card"), ("Esc", "close")),
 }  # fmt: skip
 """Keys that a pane takes itself while it has the focus."""

@@ -94,6 +94,8 @@ class ViewState:
     """When the print is to start, if a person said so."""
     spool_left_g: float | None = None
     """What is left on the spool, if a person said so; else the filament card may know it."""
+    spool_label: str = ""
+    """The spool of the print log from which that is known; "" where it was typed."""
     _listeners: dict[Topic, list[Callable[[], None]]] = field(default_factory=dict)
     _held: set[Topic] | None = None
 
@@ -171,10 +173,10 @@ class ViewState:
             self.start = start
             self.tell("start")
 
-    def leave_on_spool(self, grams: float | None) -> None:
-        """Say what is left on the spool, g; None: no more than the filament card knows."""
-        if grams != self.spool_left_g:
-            self.spool_left_g = grams
+    def leave_on_spool(self, grams: float | None, label: str = "") -> None:
+        """Say what is left on the spool, g; None: no more than the filament card knows. `label`: which of the log's."""
+        if (grams, label) != (self.spool_left_g, self.spool_label):
+            self.spool_left_g, self.spool_label = grams, label
             self.tell("spool")
 
     def halt(self, halted: bool = True) -> None:

@@ -15,6 +15,7 @@ from viewer.shown.window.actions.table import ARRANGEMENTS, DOCKS
 from viewer.shown.window.model.view_state import COLOURINGS, SHOWN, STRIP_QUANTITIES, Shown
 from viewer.shown.window.shell.arrangement import focus_next
 from viewer.shown.window.shell.commanded_window import CommandedWindow
+from viewer.shown.window.shell.log_windows import LogWindows
 from viewer.shown.window.shell.saving import Saving
 from viewer.shown.window.shell.start_page import CAUTION
 from viewer.shown.window.style.theme import LOOKS
@@ -44,6 +45,7 @@ class Commands:
         self._window, self._frame = window, frame
         self._state = window.state
         self._saving = Saving(window, frame)
+        self.log = LogWindows(window, frame)
 
     def handlers(self) -> dict[str, Callable[[], object]]:
         """Return the handler of every action."""
@@ -68,6 +70,8 @@ class Commands:
             "export-figures": self._saving.figures,
             "print-sheet": self._saving.print_sheet,
             "save-sheet": self._saving.sheet,
+            "note-print": self.log.note,
+            "print-log": self.log.show_pages,
             "quit": self._frame.close,
         }
 

@@ -135,6 +135,9 @@ class MainWindow(QMainWindow):
         self.start.wants.connect(self.open_path)
         self.start.wants_dialog.connect(self.commands.open)
         self.tool_bar.settled.connect(self._focus_picture)
+        self.commands.log.spools_read.connect(self.tool_bar.spool.offer)
+        self.tool_bar.spool.other_filament.connect(partial(self.banner.say, "spool", "warn"))
+        loader.prepared.connect(self.commands.log.look_at_spools)
         for name, field in (("start", self.tool_bar.start), ("spool", self.tool_bar.spool)):
             field.complained.connect(partial(self._refused, name))
         self._chosen_cards.changed.connect(self.opening.use_cards)
@@ -182,11 +185,13 @@ class MainWindow(QMainWindow):
         """Whether anything is under way whose outcome will be seen.
 
         That is: reading and checking, panes that are being made, docks that are being set up, painting that is held
-        back, pictures that are being drawn, updates that are delayed, and searches in the program's text. Playing is
-        busy, too, for as long as it goes on; a file on disk that somebody else changes is not.
+        back, pictures that are being drawn, updates that are delayed, searches in the program's text, and the print log
+        that is read or written. Playing is busy, too, for as long as it goes on; a file on disk that somebody else
+        changes is not.
         """
         panes = self.made_panes
-        return self._pane_docks.busy or self.opening.loader.busy or (panes is not None and panes.busy)
+        beside = self.opening.loader.busy or self.commands.log.busy
+        return self._pane_docks.busy or beside or (panes is not None and panes.busy)
 
     @property
     def docks(self) -> dict[str, QDockWidget]:
@@ -340,6 +345,7 @@ class MainWindow(QMainWindow):
         if self.made_panes is not None:
             self.made_panes.plot.stop()
             self.made_panes.part.stop()
+        self.commands.log.end()
         self.opening.close()
         super().closeEvent(event)
 
