@@ -23,6 +23,8 @@ from viewer.survey.work import Done, Draw, Work
 FAULTY = SAMPLES / "faulty"
 DEADLY = "deadly"
 """A file with this in its name ends the process that draws it."""
+GREEDY = "greedy"
+"""A file with this in its name wants more memory than there is when it is drawn."""
 
 
 def folder_of_programs(folder: Path) -> Path:
@@ -72,9 +74,11 @@ class Here:
 
 
 def draw_moves(program: Program) -> bytes:
-    """Stand in for a picture, and end the process for a deadly file."""
+    """Stand in for a picture, end the process for a deadly file, and lack memory for a greedy one."""
     if DEADLY in program.path.name:
         os.kill(os.getpid(), signal.SIGKILL)
+    if GREEDY in program.path.name:
+        raise MemoryError
     return b"%d moves" % len(program.moves)
 
 

@@ -16,6 +16,7 @@ import pytest
 from tests.survey.bench import (
     DEADLY,
     FAULTY,
+    GREEDY,
     Here,
     as_bytes,
     changed_copies,
@@ -24,6 +25,7 @@ from tests.survey.bench import (
     wanted,
 )
 from viewer.jit import compiler_is_off
+from viewer.survey import vetting
 from viewer.survey.files import programs_below
 from viewer.survey.parts import code_version
 from viewer.survey.processes import Processes
@@ -93,3 +95,27 @@ def remembered(tmp_path: Path, copies: list[Path]) -> int:
         return 0
     with Remembered(path, code_version()) as store:
         return int(store._base.execute("SELECT count(*) FROM part WHERE kind = 'verdict'").fetchone()[0])
+
+
+def test_a_drive_that_fails_is_a_row(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    copies = changed_copies(FAULTY / "checksum.gcode", tmp_path, 2)
+
+    def failing(path: str, *_cards: object) -> None:
+        raise OSError(28, "No space left on device")
+
+    monkeypatch.setattr(vetting, "open_program", failing)
+    with Remembered(tmp_path / "s", code_version()) as store:
+        rows = list(Survey(wanted(), store, Here()).rows(map(str, copies)))
+    assert [row.problem and row.problem.kind for row in rows] == ["failed", "failed"]
+    assert all(row.problem and "No space left on device" in row.problem.sentence for row in rows)
+
+
+def test_a_worker_without_memory_is_tried_again_alone(tmp_path: Path) -> None:
+    (tmp_path / "programs").mkdir()
+    large = shutil.copy(FAULTY / "off-plate.gcode", tmp_path / "programs" / f"{GREEDY}.gcode")
+    engine = Processes(1)
+    with Remembered(tmp_path / "s", code_version()) as store:
+        (row,) = Survey(wanted(draw_moves), store, engine).rows([str(large)])
+    assert row.problem is not None and "(too little memory)" in row.problem.sentence

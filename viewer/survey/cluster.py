@@ -24,7 +24,7 @@ if TYPE_CHECKING:
 PATIENCE_S: Final = 10.0
 """How long a scheduler, and then its first worker, is waited for."""
 RETRIES: Final = 2
-"""How often the scheduler tries again what failed on a worker (a drive that does not answer)."""
+"""How often the scheduler tries again what failed on a worker (too little memory for a moment)."""
 AHEAD: Final = 2
 """Works that are handed out for each thread of the workers: none waits for the network, and few files lie in memory."""
 NOT_SEEN: Final = "not seen"
@@ -105,6 +105,8 @@ class Cluster:
 
         try:
             done: Done = future.result()
+        except MemoryError:
+            return ended(work, "too little memory")
         except KilledWorker as problem:
             return ended(work, f"{problem.allowed_failures + 1} workers were lost")
         except CancelledError as problem:

@@ -27,6 +27,8 @@ if TYPE_CHECKING:
 ATTEMPTS: Final = 2
 LOW_PRIORITY: Final = 15
 """Of 19, what workers give way by to all that a person does on the machine."""
+TOO_LITTLE_MEMORY: Final = 71
+"""Exit status of a worker that could not get memory."""
 PATIENCE_S: Final = 5.0
 """How long an ended worker's exit status is waited for."""
 
@@ -169,6 +171,8 @@ class Processes:
         worker.process.join()
         worker.pipe.close()
         self._workers.remove(worker)
+        if code == TOO_LITTLE_MEMORY:
+            return "too little memory"
         return f"signal {-code}" if code is not None and code < 0 else f"exit status {code}"
 
 
@@ -218,6 +222,10 @@ def _serve(pipe: Connection, low_priority: bool) -> None:
         answer: Done | Exception
         try:
             answer = vet(work)
+        except MemoryError:
+            os._exit(
+                TOO_LITTLE_MEMORY
+            )  # as if the system had ended it: tried again when nothing else is at work
         except Exception as problem:  # noqa: BLE001 - raised again by who asked
             answer = problem
         pipe.send(answer)

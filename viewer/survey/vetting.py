@@ -11,7 +11,7 @@ from pathlib import Path
 
 from viewer.checks.finding import Finding, Severity
 from viewer.checks.run import run_checks
-from viewer.errors import ReadError
+from viewer.errors import BeadlineError, CardError, ReadError
 from viewer.failures import failure_told
 from viewer.program import Program, open_program
 from viewer.survey.parts import Answered, FitPart, Problem, VerdictPart, Worst
@@ -26,21 +26,29 @@ def vet(work: Work) -> Done:
     Returns
     -------
     Done
-        Its parts; or the problem, where the file could not be read, memory was too little or Beadline failed on it.
+        Its parts; or the problem, where the file could not be read or Beadline failed on it.
 
     Raises
     ------
     CardError
         A card names a check that does not exist: it holds for all programs.
+    MemoryError
+        Memory is too little, perhaps for what else is at work beside it.
     """
     try:
         with _file_of(work) as path:
             return _vetted(work, path)
     except ReadError as problem:
         return Done(problem=Problem("not read" if _is_still(work) else "changed", str(problem)))
-    except MemoryError:
-        sentence = f"There is not enough memory for {work.path}; look at it alone on a computer with more."
-        return Done(problem=Problem("ended", sentence))
+    except (CardError, MemoryError):
+        raise
+    except BeadlineError as problem:
+        return Done(problem=Problem("failed", str(problem)))
+    except OSError as problem:
+        what = f"{work.path} could not be worked on ({problem.strerror or problem})"
+        return Done(
+            problem=Problem("failed", f"{what}; see to its drive and to that of the temporary folder.")
+        )
     except Exception as problem:  # noqa: BLE001 - told, logged, and raised in tests
         told = failure_told("computed", f"what was made of {work.path}", problem)
         return Done(problem=Problem("failed", told))

@@ -67,7 +67,7 @@ def ended(work: Work, how: str) -> Done:
         How they ended, as it stands in brackets: ``signal 9``.
     """
     sentence = (
-        f"{work.path} ended each process that worked on it ({how}), perhaps for too little memory; look at it "
-        "alone (`beadline vet`) on a computer with more memory."
+        f"{work.path} ended each process that worked on it ({how}); memory may be too little for it: look at it "
+        "alone (`beadline vet`) on a computer with more."
     )
     return Done(problem=Problem("ended", sentence))
