@@ -14,7 +14,7 @@ from tests.conftest import SAMPLES
 from viewer.cards import Cards, list_cards, load_filament, load_printer, load_workshop
 from viewer.program import Program
 from viewer.shown.json_text import json_text
-from viewer.shown.survey_data import survey_object
+from viewer.shown.survey.data import survey_object
 from viewer.survey.row import Row, in_order
 from viewer.survey.run import Wanted
 from viewer.survey.vetting import vet

@@ -97,9 +97,7 @@ def remembered(tmp_path: Path, copies: list[Path]) -> int:
         return int(store._base.execute("SELECT count(*) FROM part WHERE kind = 'verdict'").fetchone()[0])
 
 
-def test_a_drive_that_fails_is_a_row(
-    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
-) -> None:
+def test_a_drive_that_fails_is_a_row(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     copies = changed_copies(FAULTY / "checksum.gcode", tmp_path, 2)
 
     def failing(path: str, *_cards: object) -> None:

@@ -19,7 +19,7 @@ from viewer.checks.questions import Question
 from viewer.errors import BeadlineError, CardError
 from viewer.program import _READING_KEYS, open_program
 from viewer.shown.json_text import json_text
-from viewer.shown.survey_data import COLUMNS, QUESTIONS, survey_csv, survey_object
+from viewer.shown.survey.data import COLUMNS, QUESTIONS, survey_csv, survey_object
 from viewer.survey.files import programs_in
 from viewer.survey.parts import PICTURE_KEYS, FitPart, best_fit, code_version
 from viewer.survey.row import Row, in_order, totals_of

@@ -17,7 +17,7 @@ from typing import Final
 
 from viewer.cards.kinds import Cards
 from viewer.shown.numbers import count_text, duration_text, money_text, number_text
-from viewer.shown.survey_text import (
+from viewer.shown.survey.text import (
     MEANS,
     best_text,
     cautions_of,

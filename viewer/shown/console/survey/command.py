@@ -19,8 +19,8 @@ from viewer.shown.json_text import json_text
 from viewer.shown.numbers import count_text
 from viewer.shown.paper.survey_page import About, survey_page
 from viewer.shown.pictures.small_picture import small_picture
-from viewer.shown.survey_data import survey_csv, survey_object
-from viewer.shown.survey_text import amounts_text, cautions_of, decisive_text, grave_text, totals_lines
+from viewer.shown.survey.data import survey_csv, survey_object
+from viewer.shown.survey.text import amounts_text, cautions_of, decisive_text, grave_text, totals_lines
 from viewer.survey.cluster import Cluster
 from viewer.survey.files import programs_in
 from viewer.survey.parts import code_version

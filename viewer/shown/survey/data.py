@@ -10,7 +10,7 @@ from typing import Any, Final
 
 import msgspec
 
-from viewer.shown.survey_text import fits_text
+from viewer.shown.survey.text import fits_text
 from viewer.survey.row import Row, totals_of
 
 SCHEMA: Final = 1
