@@ -27,6 +27,7 @@ if TYPE_CHECKING:
     )
     from viewer.errors import BeadlineError, CardError, OutputError, ReadError, Stopped
     from viewer.lesson.lesson import lesson_of
+    from viewer.printlog.recall import recall
     from viewer.program import Program, open_program, with_cards
     from viewer.shown.data import figures_object, findings_object
     from viewer.shown.lesson_data import lesson_object
@@ -63,6 +64,7 @@ __all__ = [
     "open_program",
     "overrun",
     "part_picture",
+    "recall",
     "replan",
     "verdict_of",
     "why_object",
@@ -89,6 +91,7 @@ _HOMES = {
     "viewer.why.places": ("dearest_places",),
     "viewer.why.trials": ("levers", "replan"),
     "viewer.shown.pictures.part_picture": ("part_picture",),
+    "viewer.printlog.recall": ("recall",),
     "viewer.verdict": ("verdict_of",),
 }
 

@@ -57,7 +57,7 @@ BEAD_WORDS: Final = (
         "thickness", "layer thickness",
         "How much higher each layer is than the one below it.",
         "Thin layers look smoother; thick layers are printed sooner.",
-        "Thicker than about three quarters of the nozzle, layers no longer press together well.",
+        "Thicker than about 0.8 of the nozzle's width, layers no longer press together well.",
         "Said above the picture of each layer, in millimetres.",
         forms=("layer thickness", "thick"), standard="layer thickness",
     ),

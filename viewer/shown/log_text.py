@@ -10,6 +10,7 @@ from viewer.printlog.accuracy import Accuracy, OutcomeCount, Proposal
 from viewer.printlog.estimate import INTERVAL, Estimate
 from viewer.printlog.history import ACCELERATING
 from viewer.printlog.months import Month
+from viewer.printlog.past import Past
 from viewer.printlog.rows import Entry, Print, SpoolState
 from viewer.shown.numbers import duration_text, money_text
 
@@ -22,6 +23,15 @@ def estimate_text(estimate: Estimate) -> str:
         word = "print was" if estimate.left_out == 1 else "prints were"
         text += f" ({estimate.left_out} {word} left out: the end was probably noted too late)"
     return text
+
+
+def took_text(past: Past | None) -> str:
+    """Say how long this very program took before, or why the log does not say; "" where it was not noted."""
+    if past is None or past.took is None:
+        return "" if past is None else past.problem
+    took = past.took
+    times = "" if took.prints == 1 else f", the last of {took.prints} prints"
+    return f"It took {duration_text(took.seconds)} on {took.started:%d %B %Y}{times}, by the print log."
 
 
 def outcome_text(one: Print) -> str:

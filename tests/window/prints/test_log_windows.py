@@ -20,10 +20,12 @@ from tests.printlog.bench import Bench
 from tests.window.conftest import press, show_active, wait_until_settled
 from tests.window.shell.test_accessible import controls, name_of
 from viewer.cards.kinds import DEFAULTS
+from viewer.errors import ReadError
 from viewer.printlog import log_file
 from viewer.printlog.rows import Outcome, Print, Spool, SpoolState, Weighing
 from viewer.printlog.schema import MIGRATIONS
 from viewer.printlog.store import VARIABLE, PrintLog
+from viewer.read.blocks import Source
 from viewer.shown.window.prints.log_content import FIRST
 from viewer.shown.window.prints.log_form import LogForm
 from viewer.shown.window.prints.log_pages import LogPages
@@ -65,9 +67,7 @@ def form_of(window: MainWindow, qtbot: QtBot) -> PrintForm:
 # ---- a print is noted -------------------------------------------------------------------------------
 
 
-def test_noted_in_three_actions_and_in_two_where_the_start_was_said(
-    opened: MainWindow, path: Path, qtbot: QtBot
-) -> None:
+def noted_in_three_actions(opened: MainWindow, path: Path, qtbot: QtBot) -> None:
     program, now = opened.state.program, datetime.now()
     assert program is not None
     form = form_of(opened, qtbot)
@@ -85,14 +85,6 @@ def test_noted_in_three_actions_and_in_two_where_the_start_was_said(
     assert (
         opened.commands.log.form is None and "Noted: tap_washer_tray" in opened.statusBar().currentMessage()
     )
-
-    opened.state.begin_at((now - timedelta(minutes=70)).replace(second=0, microsecond=0))
-    wait_until_settled(opened, qtbot)
-    form = form_of(opened, qtbot)
-    assert form.focusWidget() is form.save
-    QTest.keyClick(form.save, Qt.Key.Key_Return)
-    wait_until_settled(opened, qtbot)
-    assert noted(path)[0].started == opened.state.start
 
 
 def test_a_spool_of_the_log_is_chosen_and_a_print_that_failed_draws_from_it(
@@ -121,13 +113,9 @@ def test_a_spool_of_the_log_is_chosen_and_a_print_that_failed_draws_from_it(
     )
     assert "PETG" in opened.banner.sentence and opened.state.report is not None
     assert "spool-short" in {one.slug for one in opened.state.report.findings}
-    field.setCurrentIndex(1)
-    field.activated.emit(1)
-    wait_until_settled(opened, qtbot)
-    assert opened.state.spool_left_g == 500.0
 
     form = form_of(opened, qtbot)
-    assert form.spool.currentData() == "blue PLA" and form.spool.count() == 3
+    assert form.spool.currentData() == "grey" and form.spool.count() == 3
     assert form.layer.isHidden() or not form.layer.isVisible()
     form.outcomes[Outcome.FAILED].click()
     assert form.layer.isVisible() and form.reason.isVisible()
@@ -141,8 +129,8 @@ def test_a_spool_of_the_log_is_chosen_and_a_print_that_failed_draws_from_it(
     wait_until_settled(opened, qtbot)
     (one,) = noted(path)
     assert (one.outcome, one.layer, one.reason, one.weight_g) == (Outcome.FAILED, 12, "warped", 4.0)
-    assert (one.spool, one.for_whom) == ("blue PLA", "bench 3")
-    assert opened.state.spool_left_g == 496.0 and field.currentText() == "496 g, blue PLA"
+    assert (one.spool, one.for_whom) == ("grey", "bench 3")
+    assert opened.state.spool_left_g == 1.0 and field.currentText() == "1 g, grey"
 
 
 def lock(path: Path) -> Callable[[], object]:
@@ -170,29 +158,62 @@ def block_folder(path: Path) -> Callable[[], object]:
     return (path.parent / "a file").unlink
 
 
-def test_a_log_that_cannot_be_written_is_one_sentence_and_the_window_goes_on(
+def noted_in_two_actions_where_the_start_was_said(opened: MainWindow, path: Path, qtbot: QtBot) -> None:
+    opened.state.begin_at((datetime.now() - timedelta(minutes=70)).replace(second=0, microsecond=0))
+    wait_until_settled(opened, qtbot)
+    form = form_of(opened, qtbot)
+    assert form.focusWidget() is form.save
+    QTest.keyClick(form.save, Qt.Key.Key_Return)
+    wait_until_settled(opened, qtbot)
+    assert noted(path)[0].started == opened.state.start
+
+
+def noted_where_the_drive_was_pulled(opened: MainWindow, path: Path, qtbot: QtBot) -> None:
+    program = opened.state.program
+    assert program is not None
+    vars(program).pop("sha256")  # it was read for the prints before
+
+    def gone(source: Source) -> None:
+        raise ReadError(f"The text of {source.path} could not be read again.")
+
+    form = form_of(opened, qtbot)
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(Source, "again", gone)
+        QTest.keyClick(form.save, Qt.Key.Key_Return)
+        wait_until_settled(opened, qtbot)
+    assert noted(path)[0].sha256 == "" and "without its SHA-256" in opened.banner.sentence
+
+
+def told_in_one_sentence_and_noted_when_it_is_mended(
+    opened: MainWindow, path: Path, qtbot: QtBot, spoil: Callable[[Path], Callable[[], object]], said: str
+) -> None:
+    mend = spoil(path)
+    form = form_of(opened, qtbot)
+    form.note.setText("kept")
+    QTest.keyClick(form.focusWidget(), Qt.Key.Key_Return)
+    wait_until_settled(opened, qtbot)
+    assert said in form.problem.text() and "Traceback" not in form.problem.text()
+    assert form.isVisible() and form.note.text() == "kept" and form.focusWidget() is form.save
+    mend()
+    QTest.keyClick(form.focusWidget(), Qt.Key.Key_Return)
+    wait_until_settled(opened, qtbot)
+    assert opened.commands.log.form is None
+    assert noted(Path(os.environ[VARIABLE]))[0].note == "kept"
+
+
+def test_a_print_is_noted_and_a_log_that_cannot_be_written_is_told(
     opened: MainWindow, path: Path, qtbot: QtBot, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     monkeypatch.setattr(log_file, "BUSY_S", 0.05)
     monkeypatch.setenv(VARIABLE, str(path))  # put back afterwards
+    noted_in_three_actions(opened, path, qtbot)
+    noted_in_two_actions_where_the_start_was_said(opened, path, qtbot)
+    noted_where_the_drive_was_pulled(opened, path, qtbot)
     for spoil, said in (
         (lock, "another process"), (damage, "is damaged"), (make_newer, "newer Beadline"),
         (block_folder, "cannot be made"),
     ):  # fmt: skip
-        mend = spoil(path)
-        opened.state.begin_at(datetime.now() - timedelta(minutes=20))
-        wait_until_settled(opened, qtbot)
-        form = form_of(opened, qtbot)
-        form.note.setText("kept")
-        QTest.keyClick(form.focusWidget(), Qt.Key.Key_Return)
-        wait_until_settled(opened, qtbot)
-        assert said in form.problem.text() and form.problem.text().count("Traceback") == 0
-        assert form.isVisible() and form.note.text() == "kept" and form.focusWidget() is form.save
-        mend()
-        QTest.keyClick(form.focusWidget(), Qt.Key.Key_Return)
-        wait_until_settled(opened, qtbot)
-        assert opened.commands.log.form is None
-        assert noted(Path(os.environ[VARIABLE]))[0].note == "kept"
+        told_in_one_sentence_and_noted_when_it_is_mended(opened, path, qtbot, spoil, said)
     press(opened, "Up", qtbot)
     assert opened.state.layer == 2
     mend = damage(path)

@@ -4,30 +4,64 @@ from __future__ import annotations
 
 import argparse
 import math
+from typing import TYPE_CHECKING
 
-from viewer.cards import PrinterCard, list_cards, load_filament, load_printer, load_workshop
+from viewer.cards import PrinterCard, WorkshopCard, list_cards, load_filament, load_printer, load_workshop
 from viewer.cards.kinds import DEFAULTS, Cards, Kind
 from viewer.errors import BeadlineError, CardError
 from viewer.shown.spool import grams_of
 
+if TYPE_CHECKING:
+    from viewer.printlog.rows import SpoolState
+
 
 def cards_asked(asked: argparse.Namespace) -> Cards:
-    """Read the cards that were asked for, else the default ones.
+    """Read the cards that were asked for, else the default ones; raises as `cards_and_spool` does."""
+    return cards_and_spool(asked)[0]
+
+
+def cards_and_spool(asked: argparse.Namespace) -> tuple[Cards, SpoolState | None]:
+    """Read the cards that were asked for, else the default ones; and the spool of the print log that was named.
 
     Raises
     ------
     CardError
         There is no such card, or it is not valid.
     BeadlineError
-        What is said to be left on the spool is no amount, or the filament's diameter is none.
+        What is said to be left on the spool is no amount, the spool is not in the print log, or the filament's
+        diameter is none.
     """
     diameter = diameter_asked(asked)
+    workshop = load_workshop(_named(asked, "workshop"))
+    spool = spool_named(asked, workshop)
+    left = spool_asked(asked) if spool is None else max(spool.left_g, 0.0)
     filament = load_filament(_named(asked, "filament"))
-    return Cards(
+    cards = Cards(
         load_printer(_named(asked, "printer")).with_filament(diameter),
-        filament.with_spool_left(spool_asked(asked)).with_diameter(diameter),
-        load_workshop(_named(asked, "workshop")),
+        filament.with_spool_left(left).with_diameter(diameter),
+        workshop,
     )
+    return cards, spool
+
+
+def spool_named(asked: argparse.Namespace, workshop: WorkshopCard) -> SpoolState | None:
+    """Return the spool of the print log that was asked for; None: none was.
+
+    Raises
+    ------
+    BeadlineError
+        There is no such spool, or what is left on it was given, too.
+    """
+    label: str | None = getattr(asked, "spool", None)
+    if label is None or not hasattr(asked, "spool_left"):
+        return None
+    if asked.spool_left is not None:
+        raise BeadlineError(
+            "The print log knows what is left on its spool; leave out either --spool or --spool-left."
+        )
+    from viewer.printlog.recall import spool_of
+
+    return spool_of(label, workshop.print_log)
 
 
 def printers_there(diameter_mm: float | None) -> tuple[list[PrinterCard], list[str]]:

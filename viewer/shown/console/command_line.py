@@ -41,7 +41,14 @@ _MISTAKES: Final[tuple[tuple[re.Pattern[str], Callable[..., str]], ...]] = tuple
             r"argument (\S+): not allowed with argument (\S+)",
             lambda one, other: f"{other} and {one} do not go together; leave one of them out",
         ),
-        (r"argument (\S+): expected one argument", lambda name: f"{name} needs a value behind it"),
+        (
+            r"argument (\S+): invalid (?:float|int) value: (.+)",
+            lambda name, value: f"{value} behind {name} is no number",
+        ),
+        (
+            r"argument (\S+): expected (?:one argument|at least one argument)",
+            lambda name: f"{name} needs a value behind it",
+        ),
         (
             r"argument (\S+): ignored explicit argument (.+)",
             lambda name, value: f"{name} takes no value; leave {value} out",
@@ -66,6 +73,7 @@ Reads a 3D printer's machine-instruction file (G-code) and says what printing it
   beadline lesson FILE -o OUT.html a handout for those who learn with this program; --answers, --json
   beadline picture FILE -o OUT.png the whole part as a picture, or a layer as SVG
   beadline log add FILE ...        note how a print went; `beadline log` lists the prints
+  beadline stopwatch -o OUT.gcode  a test of motion to be timed by hand, for the printer card
 
 `beadline COMMAND --help` says more. A file named like a command: ./figures
 """
@@ -313,6 +321,9 @@ def _add_spool(parser: argparse.ArgumentParser) -> None:
         metavar="GRAMS",
         help="what is left on the spool, as 250; goes before the filament card's",
     )
+    parser.add_argument(
+        "--spool", metavar="LABEL", help="the spool of the print log that it is to draw from, instead"
+    )
 
 
 def _add_diameter(parser: argparse.ArgumentParser) -> None:
@@ -432,6 +443,38 @@ def _log_parser() -> Parser:
     return parser
 
 
+def _stopwatch_parser() -> Parser:
+    parser = _command_parser(
+        "stopwatch",
+        "Write a short program of motion alone, to be timed by hand block by block; or say what the times tell of the "
+        "machine: values for its card, each with an interval. Stay beside the machine; its manual has the last word.",
+        "Exit status: 0; 2 if the card allows no test, or the times do not fit it.",
+    )
+    parser.add_argument(
+        "--printer", metavar="CARD", help="printer card by name (wren) or as a path of a .toml file"
+    )
+    parser.add_argument("-o", "--output", metavar="OUT", help="write the program there; - is standard output")
+    parser.add_argument(
+        "--seconds", metavar="S", nargs="+", type=float, help="the times of the blocks, in order"
+    )
+    parser.add_argument(
+        "--program",
+        metavar="FILE",
+        help="with --seconds: the program that was timed, to see that it is this card's",
+    )
+    parser.add_argument(
+        "--heat", choices=("nozzle", "plate"), help="time a heater, too, in a last block; it gets hot"
+    )
+    parser.add_argument(
+        "--hand-error", metavar="S", type=float, default=0.2, help="standard deviation of one time, s (0.2)"
+    )
+    parser.add_argument(
+        "--keep", metavar="NAME", help="keep what differs from the card: in a new card, or in this very one"
+    )
+    parser.add_argument("--json", action="store_true", help="as JSON")
+    return parser
+
+
 def _figures(asked: argparse.Namespace) -> int:
     from viewer.shown.console.figures_command import figures
 
@@ -504,6 +547,12 @@ def _log(asked: argparse.Namespace) -> int:
     return log(asked)
 
 
+def _stopwatch(asked: argparse.Namespace) -> int:
+    from viewer.shown.console.stopwatch_command import stopwatch
+
+    return stopwatch(asked)
+
+
 COMMANDS: Final[dict[str, tuple[Callable[[], Parser], Callable[[argparse.Namespace], int]]]] = {
     "figures": (_figures_parser, _figures),
     "vet": (_vet_parser, _vet),
@@ -517,4 +566,5 @@ COMMANDS: Final[dict[str, tuple[Callable[[], Parser], Callable[[argparse.Namespa
     "picture": (_picture_parser, _picture),
     "log": (_log_parser, _log),
     "survey": (_survey_parser, _survey),
+    "stopwatch": (_stopwatch_parser, _stopwatch),
 }

@@ -13,8 +13,9 @@ from viewer.cards import load_workshop
 from viewer.cards.kinds import DEFAULTS
 from viewer.errors import BeadlineError
 from viewer.printlog.accuracy import accuracy, outcomes, proposals
+from viewer.printlog.comparable import learnt
 from viewer.printlog.csv_rows import csv_of
-from viewer.printlog.estimate import LEAST_PRINTS, corrected_estimate
+from viewer.printlog.estimate import LEAST_PRINTS
 from viewer.printlog.months import months_of
 from viewer.printlog.of_program import print_of_program
 from viewer.printlog.rows import Outcome, Print, Spool, SpoolState, Weighing
@@ -106,15 +107,21 @@ def _add(log: PrintLog, asked: argparse.Namespace) -> None:
 def _estimate(log: PrintLog, asked: argparse.Namespace) -> None:
     def told(program: Program) -> None:
         time, printer = program.figures.time, program.printer.name
-        past = log.history(printer)
-        estimate = corrected_estimate(time.ledger_s, past, printer)
+        found = learnt(log, program)
+        estimate = found.estimate
         if asked.json:
             plain = None if estimate is None else asdict(estimate)
-            emit([json_text({"computed_s": time.total_s, "corrected": plain}, indented=True)])
+            said = {"computed_s": time.total_s, "corrected": plain, "other_card": found.other_card}
+            emit([json_text(said, indented=True)])
         elif estimate is None:
+            more = (
+                f" ({found.other_card} more do not count: its card gave other times then)"
+                if found.other_card
+                else ""
+            )
             emit([
-                f"Computed: {duration_text(time.total_s)}. The log has {len(past)} prints on {printer}; a corrected "
-                f"estimate needs {LEAST_PRINTS} that were done.\n"
+                f"Computed: {duration_text(time.total_s)}. The log has {found.prints} prints on {printer}{more}; a "
+                f"corrected estimate needs {LEAST_PRINTS} that were done.\n"
             ])  # fmt: skip
         else:
             emit([

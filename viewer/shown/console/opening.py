@@ -9,16 +9,21 @@ from contextlib import contextmanager
 from dataclasses import dataclass, field
 from datetime import datetime
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from viewer.cards import FilamentCard, PrinterCard, WorkshopCard
 from viewer.errors import ReadError
 from viewer.failures import failure_told
+from viewer.printlog.past import Past
 from viewer.program import Program, open_program
 from viewer.progress import Stop
 from viewer.shown.clock_rows import start_of
-from viewer.shown.console.cards_asked import cards_asked
+from viewer.shown.console.cards_asked import cards_and_spool
 from viewer.shown.console.progress import ProgressLine
 from viewer.shown.console.streams import say
+
+if TYPE_CHECKING:
+    from viewer.printlog.rows import SpoolState
 
 
 @dataclass(slots=True)
@@ -29,6 +34,8 @@ class Opener:
     filament: FilamentCard
     workshop: WorkshopCard
     stop: Stop
+    spool: SpoolState | None = None
+    """The one of the print log that was named."""
     failed: list[str] = field(default_factory=list)
     """Files that could not be read."""
 
@@ -41,10 +48,17 @@ class Opener:
         CardError
             There is no such card, or it is not valid.
         BeadlineError
-            What is said to be left on the spool is no amount, or the filament's diameter is none.
+            What is said to be left on the spool is no amount, the spool is not in the print log, or the filament's
+            diameter is none.
         """
-        cards = cards_asked(asked)
-        return cls(cards.printer, cards.filament, cards.workshop, stop)
+        cards, spool = cards_and_spool(asked)
+        return cls(cards.printer, cards.filament, cards.workshop, stop, spool)
+
+    def past(self, program: Program) -> Past:
+        """Return what the print log says of a program, and of the spool that was named."""
+        from viewer.printlog.recall import recall
+
+        return recall(program, self.spool)
 
     @contextmanager
     def opened(self, file: str) -> Iterator[tuple[Program, ProgressLine]]:

@@ -28,7 +28,7 @@ def sheet(asked: argparse.Namespace) -> int:
         prepare_first_run()
         with opener.opened(asked.file) as (program, progress):
             report = run_checks(program, progress, stop, start)
-            page = job_sheet(program, report, start)
+            page = job_sheet(program, report, start, past=opener.past(program))
             failed = {*(one.sentence for one in report.failed), *program.figures.failures.values()}
             progress.clear()
             for sentence in sorted(failed):

@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import datetime
 from typing import TYPE_CHECKING, Final
 
-from PySide6.QtWidgets import QButtonGroup, QLabel, QRadioButton, QWidget
+from PySide6.QtCore import Qt
+from PySide6.QtWidgets import QButtonGroup, QHBoxLayout, QLabel, QToolButton, QWidget
 
 from viewer.printlog.rows import REASONS, Outcome, Print, SpoolState
 from viewer.shown.numbers import duration_text
@@ -34,6 +35,8 @@ class AskedPrint:
     """What the form begins with."""
     layers: int = 0
     """Layers of its program, 0 where that is not known."""
+    sha256: Callable[[], str] | None = None
+    """Reads the program's file for its SHA-256, beside the window; None: that of `base` stays."""
 
 
 class PrintForm(LogForm):
@@ -89,9 +92,10 @@ class PrintForm(LogForm):
 
     def work(self) -> Callable[[PrintLog], object]:
         """Return what notes or changes the print."""
-        one = print_of(self.typed(), self._asked.base, datetime.now())
+        typed, sha256 = print_of(self.typed(), self._asked.base, datetime.now()), self._asked.sha256
 
         def write(log: PrintLog) -> Print:
+            one = typed if sha256 is None else replace(typed, sha256=sha256())
             if one.number is None:
                 log.add([one])
             else:
@@ -117,16 +121,28 @@ class PrintForm(LogForm):
             field.textChanged.connect(self._follow)
 
     def _outcomes(self, typed: TypedPrint) -> None:
-        self.outcomes: dict[Outcome, QRadioButton] = {}
+        self.outcomes: dict[Outcome, QToolButton] = {}
         group = QButtonGroup(self)
-        for outcome in Outcome:
-            button = QRadioButton(outcome.value)
+        last = len(Outcome) - 1
+        for k, outcome in enumerate(Outcome):
+            button = QToolButton()
+            button.setObjectName("job")
+            button.setProperty("end", "first" if k == 0 else "last" if k == last else "middle")
+            button.setText(outcome.value)
+            button.setCheckable(True)
+            button.setFocusPolicy(Qt.FocusPolicy.StrongFocus)
             button.setAccessibleName(f"the print was {outcome.value}")
             button.setChecked(outcome is typed.outcome)
             button.toggled.connect(self._follow)
             group.addButton(button)
             self.outcomes[outcome] = button
-        self.row("It was", *self.outcomes.values())
+        switch = QWidget()
+        line = QHBoxLayout(switch)
+        line.setContentsMargins(0, 0, 0, 0)
+        line.setSpacing(0)
+        for button in self.outcomes.values():
+            line.addWidget(button)
+        self.row("It was", switch)
         self.layer = self.field("layer at which it ended", typed.layer, 7)
         of_all = QLabel(f"of {self._asked.layers}" if self._asked.layers else "")
         self.reason = Choice(self)

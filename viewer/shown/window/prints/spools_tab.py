@@ -34,16 +34,16 @@ def _weighed(state: SpoolState) -> str:
 
 
 HEADINGS: Final = (
-    Heading[SpoolState]("Spool", lambda one: one.spool.label, 18),
-    Heading[SpoolState]("Filament", lambda one: one.spool.filament, 12),
+    Heading[SpoolState]("Spool", lambda one: one.spool.label, 17),
+    Heading[SpoolState]("Filament", lambda one: one.spool.filament, 10),
     Heading[SpoolState]("Begun", lambda one: f"{one.spool.begun:%Y-%m-%d}", 11),
     Heading[SpoolState]("Full", lambda one: f"{one.spool.full_g:g} g", 9, is_number=True),
     Heading[SpoolState](
         "Empty spool", lambda one: "" if one.spool.tare_g is None else f"{one.spool.tare_g:g} g", 12, is_number=True
     ),
     Heading[SpoolState]("Drawn", lambda one: f"{one.drawn_g:.0f} g", 9, is_number=True),
-    Heading[SpoolState]("Last weighed", _weighed, 20, is_number=True),
-    Heading[SpoolState]("Left", _left, 17, is_number=True),
+    Heading[SpoolState]("Last weighed", _weighed, 19, is_number=True),
+    Heading[SpoolState]("Left", _left, 16, is_number=True),
     Heading[SpoolState](
         "Scales / computed", lambda one: "" if one.drift is None else percent_text(one.drift), 16, is_number=True
     ),

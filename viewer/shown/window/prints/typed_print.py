@@ -6,7 +6,7 @@ import math
 from dataclasses import dataclass, replace
 from datetime import datetime, timedelta
 
-from viewer.errors import BeadlineError
+from viewer.errors import BeadlineError, ReadError
 from viewer.numerals import more_or_less
 from viewer.printlog.of_program import print_of_program
 from viewer.printlog.rows import Outcome, Print
@@ -33,8 +33,19 @@ class TypedPrint:
 
 
 def computed_print(program: Program, now: datetime) -> Print:
-    """Return the print of a program of which nothing else is known; its times are still to be said."""
-    return print_of_program(program, now - timedelta(seconds=1), now)
+    """Return the print of a program of which nothing else is known; its times and SHA-256 are still to be said."""
+    return print_of_program(program, now - timedelta(seconds=1), now, sha256="")
+
+
+def sha256_of(program: Program) -> str:
+    """Return the SHA-256 of a program's file, which is read; "" where it is gone or another one by now.
+
+    A drive is often pulled before the print is over: how it went can be noted all the same.
+    """
+    try:
+        return program.sha256
+    except ReadError:
+        return ""
 
 
 def first_typed(one: Print, start: datetime | None, spool: str, now: datetime) -> TypedPrint:

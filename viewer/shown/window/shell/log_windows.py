@@ -55,13 +55,15 @@ class LogWindows(QObject):
     def note(self) -> None:
         """Open the form about how the program on show went."""
         from viewer.shown.window.prints.print_form import AskedPrint, PrintForm
-        from viewer.shown.window.prints.typed_print import computed_print, first_typed
+        from viewer.shown.window.prints.typed_print import computed_print, first_typed, sha256_of
 
         state, now = self._window.state, datetime.now()
-        if state.program is None or self.form is not None:
+        program = state.program
+        if program is None or self.form is not None:
             return
-        base = computed_print(state.program, now)
-        asked = AskedPrint(base, first_typed(base, state.start, state.spool_label, now), state.layers)
+        base = computed_print(program, now)
+        typed = first_typed(base, state.start, state.spool_label, now)
+        asked = AskedPrint(base, typed, state.layers, lambda: sha256_of(program))
         self.form = form = PrintForm(asked, self.workshop, self._frame)
         form.noted.connect(self._noted)
         form.finished.connect(self._closed)
@@ -100,6 +102,12 @@ class LogWindows(QObject):
         from viewer.shown.numbers import duration_text
 
         self._window.banner.clear("log")
+        if not one.sha256:
+            self._window.banner.say(
+                "log",
+                "note",
+                f"{one.program} is noted without its SHA-256: its file is gone, or was changed after it was read.",
+            )
         self._frame.statusBar().showMessage(
             f"Noted: {one.program} on {one.printer}, {duration_text(one.real_s)}, {outcome_text(one)}.", 8000
         )

@@ -22,6 +22,7 @@ from viewer.shown.window.widgets.delayed_update import DelayedUpdate
 
 if TYPE_CHECKING:
     from viewer.checks.run import Report
+    from viewer.printlog.past import Past
     from viewer.program import Program
 
 LONG_WAIT_MS = 1500
@@ -75,6 +76,7 @@ class Opening(QObject):
         loader.previewed.connect(self._previewed)
         loader.loaded.connect(self._loaded)
         loader.checked.connect(self._checked)
+        loader.recalled.connect(self._recalled)
         loader.failed.connect(self._failed)
         loader.ended.connect(self._ended)
         state.listen("start", self._start_changed)
@@ -230,6 +232,9 @@ class Opening(QObject):
         self._state.show_report(report)
         if report.start != self._state.start:  # it was said while the checks ran
             self._check_again()
+
+    def _recalled(self, past: Past) -> None:
+        self._state.show_past(past)
 
     def _failed(self, sentence: str, reading: Path | None) -> None:
         self._halt()
