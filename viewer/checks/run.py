@@ -112,7 +112,7 @@ def run_checks(
     A check finds something or says why it did not look. One that fails of itself is told as `NotChecked` with
     ``failed`` (what it found until then counts), and the others go on; `viewer.failures` says when it raises instead.
     """
-    policy = policy_of(checks, program.workshop, start)
+    policy = policy_of(checks, program.workshop, start, known=CHECKS)
     rules = policy.rules
     if "no-beads" in rules and first_bead(program) is None:
         checks = [check for check in checks if check.slug in WITHOUT_BEADS]

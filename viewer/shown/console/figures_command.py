@@ -16,7 +16,8 @@ from viewer.shown.console.stopping import interruptible
 from viewer.shown.console.streams import emit, in_one_line
 from viewer.shown.console.tables import table, width
 from viewer.shown.console.verdict_lines import verdict_pieces
-from viewer.shown.data import figures_object, json_text
+from viewer.shown.data import figures_object
+from viewer.shown.json_text import json_text
 from viewer.shown.rows import Row, program_rows
 from viewer.verdict import verdict_of
 from viewer.written import spare, write_whole

@@ -47,7 +47,7 @@ def lesson(asked: argparse.Namespace) -> int:
     """
     from viewer.lesson.lesson import lesson_of
     from viewer.shape.walk import shape_of
-    from viewer.shown.data import json_text
+    from viewer.shown.json_text import json_text
     from viewer.shown.lesson_data import lesson_object
     from viewer.shown.paper.handout import handout
 

@@ -11,14 +11,16 @@ from viewer.checks.run import Report, run_checks
 from viewer.printlog.past import Past
 from viewer.program import Program
 from viewer.shown.console.colour import painted
-from viewer.shown.console.opening import Opener, programs_in, start_asked
+from viewer.shown.console.opening import Opener, start_asked
 from viewer.shown.console.progress import ProgressLine, prepare_first_run
 from viewer.shown.console.stopping import interruptible
 from viewer.shown.console.streams import emit, in_one_line, say
 from viewer.shown.console.tables import paragraph, width
 from viewer.shown.console.verdict_lines import verdict_pieces
-from viewer.shown.data import findings_object, json_text
+from viewer.shown.data import findings_object
 from viewer.shown.finding_text import evidence_text, other_places_text, readable, verdict_text, with_caution
+from viewer.shown.json_text import json_text
+from viewer.survey.files import programs_in
 from viewer.verdict import verdict_of
 
 CAUTIONS_AGAIN: Final = {
