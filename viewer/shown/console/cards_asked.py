@@ -12,7 +12,7 @@ from viewer.errors import BeadlineError, CardError
 from viewer.shown.spool import grams_of
 
 if TYPE_CHECKING:
-    from viewer.printlog.rows import SpoolState
+    from viewer.printlog.past import ChosenSpool
 
 
 def cards_asked(asked: argparse.Namespace) -> Cards:
@@ -20,7 +20,7 @@ def cards_asked(asked: argparse.Namespace) -> Cards:
     return cards_and_spool(asked)[0]
 
 
-def cards_and_spool(asked: argparse.Namespace) -> tuple[Cards, SpoolState | None]:
+def cards_and_spool(asked: argparse.Namespace) -> tuple[Cards, ChosenSpool | None]:
     """Read the cards that were asked for, else the default ones; and the spool of the print log that was named.
 
     Raises
@@ -44,7 +44,7 @@ def cards_and_spool(asked: argparse.Namespace) -> tuple[Cards, SpoolState | None
     return cards, spool
 
 
-def spool_named(asked: argparse.Namespace, workshop: WorkshopCard) -> SpoolState | None:
+def spool_named(asked: argparse.Namespace, workshop: WorkshopCard) -> ChosenSpool | None:
     """Return the spool of the print log that was asked for; None: none was.
 
     Raises

@@ -23,7 +23,7 @@ from viewer.shown.console.progress import ProgressLine
 from viewer.shown.console.streams import say
 
 if TYPE_CHECKING:
-    from viewer.printlog.rows import SpoolState
+    from viewer.printlog.past import ChosenSpool
 
 
 @dataclass(slots=True)
@@ -34,7 +34,7 @@ class Opener:
     filament: FilamentCard
     workshop: WorkshopCard
     stop: Stop
-    spool: SpoolState | None = None
+    spool: ChosenSpool | None = None
     """The one of the print log that was named."""
     failed: list[str] = field(default_factory=list)
     """Files that could not be read."""
