@@ -17,7 +17,6 @@ from typing import Any, Final
 
 import msgspec
 
-from viewer.cards.filament import FilamentCard
 from viewer.cards.kinds import Cards
 from viewer.cards.printer import PrinterCard
 from viewer.cards.workshop import WorkshopCard
@@ -149,5 +148,5 @@ def _workshop(card: WorkshopCard) -> dict[str, Any]:
     return {key: value for key, value in msgspec.structs.asdict(card).items() if key not in WITHOUT_A_SAY}
 
 
-def _hash(*values: PrinterCard | FilamentCard | dict[str, Any] | object) -> str:
+def _hash(*values: object) -> str:
     return hashlib.sha256(msgspec.json.encode(values, order="deterministic")).hexdigest()

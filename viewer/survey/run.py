@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import hashlib
 import os
-from collections.abc import Callable, Generator, Iterable, Iterator
+from collections.abc import Generator, Iterable, Iterator
 from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Final
@@ -28,8 +28,6 @@ from viewer.survey.work import Done, Draw, Engine, Work
 
 NO_PICTURE: Final = b""
 """Remembered in place of a picture: there is no part to draw."""
-
-OnRow = Callable[[Row], None]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
