@@ -40,6 +40,7 @@ from viewer.shown.window.shell.bar.work_bar import WorkBar
 from viewer.shown.window.shell.chosen_cards import ChosenCards
 from viewer.shown.window.shell.commands import Commands
 from viewer.shown.window.shell.memory import Memory
+from viewer.shown.window.shell.offer_line import OfferLine
 from viewer.shown.window.shell.opening import Opening
 from viewer.shown.window.shell.pane_docks import PaneDocks
 from viewer.shown.window.shell.start_page import StartPage
@@ -91,6 +92,8 @@ class MainWindow(QMainWindow):
         self.setAcceptDrops(True)
         self.setMinimumSize(QSize(*MIN_SIZE).boundedTo(self._room))
         self.banner = Banner(self)
+        self.made_for = Banner(self)
+        self.offers = OfferLine(self.state, self.made_for, self)
         self.start = StartPage(self.memory.recent, self)
         self.waiting = WaitPage(self)
         self.opening = Opening(self.state, self.memory, self.banner, self.waiting, lambda: self.cards)
@@ -113,6 +116,7 @@ class MainWindow(QMainWindow):
         column.setContentsMargins(0, 0, 0, 0)
         column.setSpacing(0)
         column.addWidget(self.banner)
+        column.addWidget(self.made_for)
         column.addWidget(self.stack, 1)
         self.setCentralWidget(middle)
         self._pane_docks = PaneDocks(self, self.state, self.memory, middle)
@@ -128,6 +132,9 @@ class MainWindow(QMainWindow):
         loader.began.connect(self.work.begin)
         loader.progress.connect(self.work.tell)
         loader.ended.connect(self.work.end)
+        loader.offered.connect(self.offers.show)
+        self.offers.taken.connect(self._chosen_cards.take)
+        self.offers.taken.connect(self._focus_picture)
         self.opening.turned.connect(self._opening_turned)
         self.opening.told.connect(self.start.notice.setText)
         self.opening.cards_stay.connect(self.tool_bar.choose)
@@ -235,6 +242,10 @@ class MainWindow(QMainWindow):
     def edit_card(self, kind: Kind) -> None:
         """Open the form of the chosen card of a kind."""
         self._chosen_cards.edit(kind)
+
+    def go_to_notice(self) -> None:
+        """Move the focus to what a notice above the picture offers to do, the newest first."""
+        (self.made_for if self.banner.isHidden() else self.banner).go_to()
 
     # ---- what is shown
 
