@@ -81,7 +81,11 @@ def _starts(program: Program, shape: ShapeFigures, rule: Rule) -> Iterator[Outco
     )
     if not found:
         where = counted(len(program.layers), "layer")
-        yield Passed("mid-air-start", f"In {where} every piece of {least:g} mm2 or more begins on something.")
+        yield Passed(
+            "mid-air-start",
+            f"In {where} every piece of {least:g} mm2 or more begins on something.",
+            f"Every piece begins on something, in {where}",
+        )
 
 
 def _start(program: Program, start: MidAirStart, least: float, rule: Rule) -> Finding:

@@ -80,3 +80,19 @@ def test_texts_are_broken_at_blanks_and_cut_where_they_end():
     assert len(cut) == 2 and cut[1].endswith("…") and all(len(line) <= 9 for line in cut)
     assert broken("incomprehensibilities", 9, 2, len) == ["incompre…"]
     assert broken("", 9, 2, len) == [""]
+
+
+def test_nothing_is_cut_at_any_size_of_window_and_text(faulty, qtbot):
+    theme, pane = faulty.theme, faulty.panes.verdict
+    shown = {}
+    for look, scale in (("light", 1.0), ("dark", 2.0), ("light", 1.3)):
+        theme.look, theme.scale = look, scale
+        theme.apply()
+        for size in ((1280, 800), (760, 520), (1920, 1080)):
+            faulty.resize(*size)
+            wait_until_settled(faulty, qtbot)
+            pane.grab()
+            assert not [one.text_shown.headline for one in pane.tiles if one.cut], (look, scale, size)
+            assert pane.height() == max(one.geometry().bottom() + 1 for one in pane.tiles)
+            shown[scale, size] = pane.tiles[0].lines
+    assert shown[1.0, (1280, 800)] and shown[1.0, (1920, 1080)]  # with what decides

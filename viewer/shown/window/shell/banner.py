@@ -51,7 +51,7 @@ class Banner(QFrame):
         away.setAccessibleName("Put this line away")
         away.clicked.connect(self.clear_all)
         self._row = QHBoxLayout(self)
-        self._row.setContentsMargins(12, 8, 8, 8)
+        self._row.setContentsMargins(12, 5, 8, 5)
         self._row.setSpacing(8)
         self._row.addWidget(self._text, 1)
         self._row.addWidget(away)
