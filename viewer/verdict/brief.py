@@ -46,10 +46,12 @@ def _title(slug: str) -> str:
 
 def _measure(finding: Finding) -> str:
     """Return value and limit of a finding, where it has them: ``: 14 mm, limit 10``."""
-    if finding.value is None:
+    if finding.value is None or "," in finding.unit:  # a unit that needs explaining is too long here
         return ""
     unit = f" {finding.unit}" if finding.unit else ""
     if finding.limit is None:
         return f": {number_text(finding.value)}{unit}"
     value, limit = told_apart(finding.value, finding.limit)
-    return f": {value}{unit}, limit {limit}"
+    check = check_named(finding.slug)
+    whose = "the card says" if check is not None and check.limit is None else "limit"
+    return f": {value}{unit}, {whose} {limit}"
