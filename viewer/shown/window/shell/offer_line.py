@@ -20,7 +20,7 @@ COMPARE = "Compare printers"
 class OfferLine(QObject):
     """A banner of its own: what it says stays true while other notices come and go.
 
-    Put away by hand, it stays away until something else is offered.
+    Put away by hand, it stays away until there is something else to say.
     """
 
     taken = Signal(str, str)
@@ -31,33 +31,56 @@ class OfferLine(QObject):
     def __init__(self, state: ViewState, line: Banner, parent: QObject | None = None) -> None:
         super().__init__(parent)
         self._state, self._line = state, line
-        self._told: tuple[Path, tuple[Offer, ...]] | None = None
-        """Program and offers that were shown last: the same are not shown a second time."""
+        self._offers: tuple[Offer, ...] = ()
+        self._path: Path | None = None
+        """Of the program that the offers are about."""
+        self._told: tuple[Path | None, str] = (None, "")
+        """Program and sentence that were shown last: the same are not shown a second time."""
         state.listen("program", self._program_turned)
+        state.listen("findings", self._say)
 
     def show(self, offers: tuple[Offer, ...]) -> None:
         """Show what is offered for the program on show."""
-        from viewer.shown.finding_text import readable  # with the engine, which is there by now
-
         program = self._state.program
-        if program is None or (told := (program.path, offers)) == self._told:
-            return
-        self._told = told
-        if not offers:
-            self._line.clear()
-            return
-        remedies: list[Remedy] = [
-            (offer.words, partial(self.taken.emit, offer.kind, offer.slug)) for offer in offers
-        ]
-        if any(offer.kind == "printer" for offer in offers):
-            remedies.append((COMPARE, self.wants_printers.emit))
-        self._line.say(
-            "made-for", "note", " ".join(f"{readable(offer.said)}." for offer in offers), *remedies
-        )
+        self._offers, self._path = offers, None if program is None else program.path
+        self._say()
 
     def _program_turned(self) -> None:
-        """Put the line away where it is about another program."""
+        """Put away what is about another program."""
         program = self._state.program
-        if self._told is not None and (program is None or program.path != self._told[0]):
-            self._told = None
+        if program is None or program.path != self._path:
+            self._offers, self._path = (), None
+            self._say()
+
+    def _say(self) -> None:
+        """Say what the file was made for, or that the chosen printer does not take it."""
+        remedies: list[Remedy] = [
+            (offer.words, partial(self.taken.emit, offer.kind, offer.slug)) for offer in self._offers
+        ]
+        sentences = [_sentence(offer) for offer in self._offers]
+        if refused := self._refused():
+            sentences.append(refused)
+        if refused or any(offer.kind == "printer" for offer in self._offers):
+            remedies.append((COMPARE, self.wants_printers.emit))
+        told = (self._path, " ".join(sentences))
+        if told == self._told:
+            return
+        self._told = told
+        if sentences:
+            self._line.say("made-for", "note", told[1], *remedies)
+        else:
             self._line.clear()
+
+    def _refused(self) -> str:
+        """Return that the part does not fit the chosen printer, where that was found; else ""."""
+        program, report = self._state.program, self._state.report
+        if program is None or report is None:
+            return ""
+        off = any(one.slug == "off-plate" and one.severity.value == "stop" for one in report.findings)
+        return f"The part does not fit {program.printer.name}." if off else ""
+
+
+def _sentence(offer: Offer) -> str:
+    from viewer.shown.finding_text import readable  # with the engine, which is there by now
+
+    return f"{readable(offer.said)}."
