@@ -21,7 +21,8 @@ from viewer.shown.window.card_form.form import CardForm
 from viewer.shown.window.shell import opening
 from viewer.shown.window.shell.main_window import MainWindow
 from viewer.shown.window.shell.memory import Memory
-from viewer.shown.window.shell.start_page import CAUTION, Entry, samples_folder
+from viewer.shown.window.shell.recent.entry import Entry
+from viewer.shown.window.shell.start_page import CAUTION, samples_folder
 from viewer.shown.window.shell.start_page import SAMPLES as SAMPLE_TEXTS
 
 
@@ -54,7 +55,9 @@ def banner_button(window: MainWindow, words: str) -> QPushButton:
 
 def recent_on_first_page(window: MainWindow) -> list[str]:
     found = [
-        entry for entry in window.start.findChildren(Entry) if entry.accessibleDescription() == str(SAMPLES)
+        entry
+        for entry in window.start.findChildren(Entry)
+        if entry.accessibleDescription().endswith(str(SAMPLES))
     ]
     return [entry.accessibleName() for entry in found if not entry.isHidden()]
 

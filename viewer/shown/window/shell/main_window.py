@@ -43,6 +43,8 @@ from viewer.shown.window.shell.memory import Memory
 from viewer.shown.window.shell.offer_line import OfferLine
 from viewer.shown.window.shell.opening import Opening
 from viewer.shown.window.shell.pane_docks import PaneDocks
+from viewer.shown.window.shell.recent.glance import Glances
+from viewer.shown.window.shell.recent.glance_maker import GlanceMaker
 from viewer.shown.window.shell.start_page import StartPage
 from viewer.shown.window.shell.wait_page import WaitPage
 from viewer.shown.window.style.theme import Theme
@@ -94,7 +96,9 @@ class MainWindow(QMainWindow):
         self.banner = Banner(self)
         self.made_for = Banner(self)
         self.offers = OfferLine(self.state, self.made_for, self)
-        self.start = StartPage(self.memory.recent, self)
+        glances = Glances(self.memory.glances_folder)
+        self.start = StartPage(self.memory.recent, glances, self)
+        self.glance_maker = GlanceMaker(self.state, glances, lambda: self.memory.recent, self)
         self.waiting = WaitPage(self)
         self.opening = Opening(self.state, self.memory, self.banner, self.waiting, lambda: self.cards)
         self.commands = Commands(self, self)
@@ -353,6 +357,7 @@ class MainWindow(QMainWindow):
         if self.made_panes is not None:
             self.made_panes.plot.stop()
             self.made_panes.part.stop()
+        self.glance_maker.close()
         self.opening.close()
         super().closeEvent(event)
 

@@ -9,6 +9,7 @@ from PySide6.QtGui import QColor, QFont, QPalette
 from PySide6.QtWidgets import QApplication, QStyleFactory
 
 from viewer.shown.pictures.colours import Rgb, ui
+from viewer.shown.window.style.scale import LEVELS
 
 Look = Literal["system", "light", "dark"]
 LOOKS: Final[tuple[Look, ...]] = ("system", "light", "dark")
@@ -57,7 +58,7 @@ class Theme(QObject):
         font.setPointSizeF(self._usual * self.scale)
         self._application.setFont(font)
         self._application.setPalette(palette(self.dark))
-        self._application.setStyleSheet(style_sheet(self.dark))
+        self._application.setStyleSheet(style_sheet(self.dark, font.pointSizeF()))
         self.changed.emit(self.dark)
 
     def _system_changed(self) -> None:
@@ -90,12 +91,19 @@ def palette(dark: bool) -> QPalette:
     return made
 
 
-def style_sheet(dark: bool) -> str:
-    """Return what the palette cannot say: quiet titles of docks, no lines where none are needed."""
+def style_sheet(dark: bool, points: float) -> str:
+    """Return what the palette cannot say: quiet titles of docks, no lines where none are needed, the type scale.
+
+    Parameters
+    ----------
+    points
+        Size of text. Labels with a property ``level`` have another size of the scale.
+    """
     colours = ui(dark)
     line = _mixed(colours, "window", "text", 0.14).name()
     names = {name.replace(" ", "_"): QColor(*rgb).name() for name, rgb in colours.items()}
-    return _SHEET.format(line=line, **names)
+    sizes = {f"size_{name}": f"{points * times:g}pt" for name, times in LEVELS.items()}
+    return _SHEET.format(line=line, **names, **sizes)
 
 
 _SHEET: Final = """
@@ -123,6 +131,9 @@ QToolButton#job:focus {{ border-color: {accent}; }}
 QToolButton#job:checked {{ background: {accent}; color: {on_accent}; border-color: {accent}; }}
 QToolButton#job:disabled {{ color: {line}; background: {window}; border-color: {line}; }}
 QLabel[faint="true"] {{ color: {faint}; }}
+QLabel[level="headline"] {{ font-size: {size_headline}; font-weight: 600; }}
+QLabel[level="value"] {{ font-size: {size_value}; font-weight: 600; }}
+QLabel[level="caption"] {{ font-size: {size_caption}; }}
 """
 
 
