@@ -46,6 +46,7 @@ from viewer.shown.window.shell.pane_docks import PaneDocks
 from viewer.shown.window.shell.recent.glance import Glances
 from viewer.shown.window.shell.recent.glance_maker import GlanceMaker
 from viewer.shown.window.shell.start_page import StartPage
+from viewer.shown.window.shell.veil import Veil
 from viewer.shown.window.shell.wait_page import WaitPage
 from viewer.shown.window.style.theme import Theme
 from viewer.shown.window.widgets.delayed_update import DelayedUpdate
@@ -124,6 +125,7 @@ class MainWindow(QMainWindow):
         column.addWidget(self.stack, 1)
         self.setCentralWidget(middle)
         self._pane_docks = PaneDocks(self, self.state, self.memory, middle)
+        self.veil = Veil(self, lambda: (self.stack, *self.docks.values()))
         self.summary = QLabel(self)
         self.work = WorkBar(self)
         self.statusBar().addPermanentWidget(self.work)
@@ -136,6 +138,8 @@ class MainWindow(QMainWindow):
         loader.began.connect(self.work.begin)
         loader.progress.connect(self.work.tell)
         loader.ended.connect(self.work.end)
+        self.opening.outdated.connect(self.veil.cover)
+        self.banner.put_away.connect(partial(self.veil.cover, False))
         loader.offered.connect(self.offers.show)
         self.offers.taken.connect(self._chosen_cards.take)
         self.offers.taken.connect(self._focus_picture)
@@ -257,6 +261,7 @@ class MainWindow(QMainWindow):
 
     def _program_shown(self) -> None:
         program = self.state.program
+        self.veil.cover(False)
         if program is not None:
             self._pane_docks.paint_in_turn()
         self.setWindowTitle(f"{program.path.name} – Beadline" if program is not None else "Beadline")
