@@ -19,6 +19,8 @@ from viewer.shape import USUAL_ANGLE_DEG, ShapeFigures
 from viewer.shape.spots import BareTravel, Bridge, MidAirStart, Overhang, Spot, ThinPlace, Track, join_spots
 
 SHAPE: Final = "the shape"
+OVER_BELOW: Final = frozenset({"mid-air-start", "steep-overhang", "long-bridge"})
+"""Checks that hold a layer against the one below: who looks at a finding of theirs wants to see both."""
 MAX_FINDINGS: Final = 100
 """Places told of one check, the gravest first; the last says how many more there are."""
 LARGE_START_MM2: Final = 5.0

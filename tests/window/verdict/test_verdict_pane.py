@@ -9,6 +9,7 @@ from PySide6.QtTest import QTest
 from tests.window.conftest import SAMPLES, press, wait_until_settled
 from viewer.checks.questions import Question
 from viewer.shown.finding_text import readable
+from viewer.shown.window.plot.shadow import OVER, UNDER
 from viewer.shown.window.verdict.answer_texts import broken
 from viewer.verdict import Word, verdict_of
 
@@ -42,6 +43,11 @@ def test_a_click_leads_to_the_finding_and_return_too(faulty, qtbot):
     wait_until_settled(faulty, qtbot)
     assert faulty.state.layer == finding.layer
     assert readable(finding.sentence) in faulty.panes.findings.page.toPlainText()
+    below = faulty.panes.plot.view.below
+    assert below.zValue() == OVER and below.view_of_picture is not None  # it is about what lies over air
+    press(faulty, "Escape", qtbot)
+    wait_until_settled(faulty, qtbot)
+    assert below.zValue() == UNDER and below.opacity() == 1.0
     faulty.state.show_layer(1)
     tile(faulty, Question.SHAPE).setFocus()
     press(faulty, "Return", qtbot)

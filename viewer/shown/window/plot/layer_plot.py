@@ -225,7 +225,7 @@ class LayerPlot(QWidget):
             return
         self._drawn = drawn
         self.view.picture.show_picture(drawn.image, drawn.request.view, drawn.request.ratio)
-        self._shadow.follow(drawn)
+        self._shadow.follow(drawn, self._shows_below_clearly)
         self._legend.show_key(
             drawn.scene.colours.key, drawn_marks(drawn.scene, drawn.cut, state.shown), self._dark
         )
@@ -271,9 +271,16 @@ class LayerPlot(QWidget):
     def _on_evidence(self) -> None:
         """Look at the extent of a finding."""
         self._mark()
+        if self._drawn is not None:
+            self._shadow.follow(self._drawn, self._shows_below_clearly)
         found = self.view.evidence.evidence
         if found is not None and found.seen is not None:
             self._fitting.look_at(*found.seen)
+
+    @property
+    def _shows_below_clearly(self) -> bool:
+        """Whether a finding on show is about how this layer lies on the one below."""
+        return self._state.evidence_over_below and self._evidence_here() is not None
 
     def _evidence_here(self) -> DrawnEvidence | None:
         """Return what is to be drawn of a finding in the layer on show, gathered once."""
