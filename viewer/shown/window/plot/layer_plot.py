@@ -38,6 +38,7 @@ from viewer.shown.window.style.inks import is_dark
 from viewer.shown.window.threads.redraw import Redrawer
 from viewer.shown.window.widgets.delayed_update import DelayedUpdate
 from viewer.shown.window.widgets.short_label import ShortLabel
+from viewer.shown.window.widgets.texts import sized
 
 NEAR_PX = 6.0
 """A bead this near to the pointer counts as under it."""
@@ -72,6 +73,7 @@ class LayerPlot(QWidget):
         self._fitting = Fitting(state, self.view)
         self._legend = Legend(self)
         self._title, self._notice, self._line = ShortLabel(), ShortLabel(), ShortLabel()
+        sized(self._title, "value")
         self._arrange()
         self._redrawer: Redrawer[PictureRequest, DrawnLayer] = Redrawer(
             self._drawing.draw, self._show, self._drawing.weight, self

@@ -6,9 +6,10 @@ from typing import Final, Literal
 
 from PySide6.QtCore import QObject, Qt, Signal
 from PySide6.QtGui import QColor, QFont, QPalette
-from PySide6.QtWidgets import QApplication, QStyleFactory
+from PySide6.QtWidgets import QApplication
 
 from viewer.shown.pictures.colours import Rgb, ui
+from viewer.shown.window.style.own_style import OwnStyle
 from viewer.shown.window.style.scale import LEVELS
 
 Look = Literal["system", "light", "dark"]
@@ -30,7 +31,7 @@ class Theme(QObject):
         self._usual = float(known) if known else application.font().pointSizeF()
         application.setProperty("usual_point_size", self._usual)
         self.look, self.scale = look, scale
-        application.setStyle(QStyleFactory.create("Fusion"))
+        application.setStyle(OwnStyle())
         application.styleHints().colorSchemeChanged.connect(self._system_changed)
         self.apply()
 
