@@ -134,11 +134,10 @@ class Loading:
         self._shared.sources.append((self._run.number, program.source))
         self._tell("figures", 0.0)
         rows_of(program)
-        offers = offers_of(program)
         if first_start and len(program.layers):
             layer_rows(program, 1)
         self._show("loaded", program)
-        self._run.post(("offered", offers))
+        self._run.post(("offered", offers_of(program)))
         if first_start:
             _warm_up()
         self.check(program, start)

@@ -42,8 +42,8 @@ class GlanceMaker(QObject):
         self._state, self._glances, self._recent = state, glances, recent
         self.task = NewestTask("glance", self)
         self.task.failed.connect(self._failed)
-        self._rest = DelayedUpdate(self.make, REST_MS, self)
-        state.listen("findings", self._rest.start)
+        self.rest = DelayedUpdate(self.make, REST_MS, self)
+        state.listen("findings", self.rest.start)
         state.listen("program", self._stop)
 
     def make(self) -> None:
@@ -56,11 +56,11 @@ class GlanceMaker(QObject):
 
     def close(self) -> None:
         """Wait until nothing is under way."""
-        self._rest.stop()
+        self.rest.stop()
         self.task.end(END_S)
 
     def _stop(self) -> None:
-        self._rest.stop()
+        self.rest.stop()
         self.task.cancel()
 
     def _failed(self, problem: BaseException) -> None:
