@@ -3,17 +3,20 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
+from dataclasses import replace
 from datetime import datetime
 from typing import Final, NamedTuple, Protocol, TypeVar
 
 from viewer.checks.finding import Finding, NotChecked, Passed, Severity
 from viewer.checks.questions import Question
 from viewer.checks.run import CHECKS, Report, run_checks
+from viewer.printlog.past import Past
 from viewer.program import Program
 from viewer.verdict.amounts import (
     cost_amount,
     cost_brief,
     cost_sentence,
+    spool_sentence,
     time_amount,
     time_brief,
     time_sentence,
@@ -50,7 +53,9 @@ class _Told(Protocol):
 _T = TypeVar("_T", bound=_Told)
 
 
-def verdict_of(program: Program, report: Report | None = None, start: datetime | None = None) -> Verdict:
+def verdict_of(
+    program: Program, report: Report | None = None, start: datetime | None = None, past: Past | None = None
+) -> Verdict:
     """Return the answers to the seven questions about a program.
 
     Parameters
@@ -59,6 +64,8 @@ def verdict_of(program: Program, report: Report | None = None, start: datetime |
         What the checks found; None: they are run here.
     start
         When the print starts, where the checks are run here; a report knows its own.
+    past
+        What the print log says (`viewer.printlog.recall`); without it times are as computed.
 
     Notes
     -----
@@ -67,14 +74,18 @@ def verdict_of(program: Program, report: Report | None = None, start: datetime |
     """
     if report is None:
         report = run_checks(program, start=start)
-    figures, start = program.figures, report.start
+    figures, start, past = program.figures, report.start, past or Past()
     amounts = {
         Question.TIME: Amount(
-            time_amount(figures), time_sentence(figures, start), time_brief(figures, start)
+            time_amount(figures, past), time_sentence(figures, start, past), time_brief(figures, start, past)
         ),
         Question.COST: Amount(cost_amount(figures), cost_sentence(figures), cost_brief(figures)),
     }
-    return Verdict(tuple(_answer(question, report, amounts.get(question)) for question in Question))
+    answers = [_answer(question, report, amounts.get(question)) for question in Question]
+    if spool := spool_sentence(program.figures, past):
+        at = list(Question).index(Question.FILAMENT)
+        answers[at] = replace(answers[at], sentence=f"{answers[at].sentence} {spool}")
+    return Verdict(tuple(answers))
 
 
 def _answer(question: Question, report: Report, amount: Amount | None) -> Answer:

@@ -30,6 +30,8 @@ class PictureRequest:
     rows: int
     columns: int
     ratio: float
+    lit: frozenset[int] = frozenset()
+    """Roles that stay bright while the others are dimmed; empty: all are bright."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -66,7 +68,7 @@ class Drawing:
         scene = self._scene = self._scene_of(request)
         cut = cut_at(request.program, request.number, request.moment_s)
         size = (request.rows, request.columns)
-        image = draw_scene(scene, cut, request.shown, request.view, size, request.ratio)
+        image = draw_scene(scene, cut, request.shown, request.view, size, request.ratio, request.lit)
         return DrawnLayer(request, scene, cut, image)
 
     def _scene_of(self, request: PictureRequest) -> Scene:

@@ -60,6 +60,8 @@ class Loader(QObject):
     """A tuple of `viewer.verdict.offers.Offer`: cards that agree better with the program that was loaded."""
     checked = Signal(object)
     """A `viewer.checks.run.Report`, with what was measured of the shape."""
+    recalled = Signal(object)
+    """A `viewer.printlog.recall.Past`: what the print log says of the program; comes last."""
     failed = Signal(str, object)
     """A sentence for the person, and the path that was being read (None: something else was done)."""
     ended = Signal()
@@ -157,8 +159,10 @@ class Loader(QObject):
             self._shown.start()
         elif kind == "offered":
             self.offered.emit(what)
-        else:
+        elif kind == "checked":
             self.checked.emit(what)
+        else:
+            self.recalled.emit(what)
 
     @Slot(object)
     def _fail(self, problem: BaseException) -> None:
