@@ -40,13 +40,13 @@ from viewer.shown.window.shell.bar.work_bar import WorkBar
 from viewer.shown.window.shell.chosen_cards import ChosenCards
 from viewer.shown.window.shell.commands import Commands
 from viewer.shown.window.shell.memory import Memory
-from viewer.shown.window.shell.offer_line import OfferLine
+from viewer.shown.window.shell.notices.offer_line import OfferLine
+from viewer.shown.window.shell.notices.veil import Veil
 from viewer.shown.window.shell.opening import Opening
 from viewer.shown.window.shell.pane_docks import PaneDocks
 from viewer.shown.window.shell.recent.glance import Glances
 from viewer.shown.window.shell.recent.glance_maker import GlanceMaker
 from viewer.shown.window.shell.start_page import StartPage
-from viewer.shown.window.shell.veil import Veil
 from viewer.shown.window.shell.wait_page import WaitPage
 from viewer.shown.window.style.theme import Theme
 from viewer.shown.window.widgets.delayed_update import DelayedUpdate
