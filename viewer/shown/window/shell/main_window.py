@@ -80,6 +80,7 @@ class MainWindow(QMainWindow):
         self._build()
         self._connect()
         self.memory.restore_choices(state)
+        self._strip_for(self.memory.arrangement)
         state.teach(self.memory.arrangement == "teach")
         if not self.memory.restore_geometry(self):
             self.resize(QSize(*USUAL_SIZE).boundedTo(self._room))
@@ -179,6 +180,8 @@ class MainWindow(QMainWindow):
         panes.findings.line_wanted.connect(panes.program.go_to_line)
         panes.verdict.wanted.connect(self._show_evidence)
         panes.printers.chosen.connect(partial(self._chosen_cards.take, "printer"))
+        panes.beside.wanted.connect(self.commands.compare)
+        panes.levers.card_kept.connect(self.take_card)
         panes.slider.carried.connect(panes.program.follow_line)
         panes.slider.rested.connect(panes.program.go_to_line)
         from viewer.shown.window.shell.teaching import Teaching
@@ -237,9 +240,18 @@ class MainWindow(QMainWindow):
     def arrange_for(self, arrangement: Arrangement) -> None:
         """Arrange the panes for a job, as the person left them."""
         self._pane_docks.use(arrangement)
+        self._strip_for(arrangement)
         self.state.teach(arrangement == "teach")
         self._choices_shown()
         self._focus_picture()
+
+    def _strip_for(self, arrangement: Arrangement) -> None:
+        """Stack the bars of the strip by causes where the time is asked for; what else it shows was chosen."""
+        if arrangement == "why" and self.state.strip == "time":
+            self.state.show_quantity("causes")
+        elif arrangement != "why" and self.state.strip == "causes":
+            self.state.look_at_cause(None)
+            self.state.show_quantity("time")
 
     def toggle_dock(self, name: str) -> None:
         """Show a dock and give it the focus, or hide it; one behind another of the same place comes to the front."""
@@ -252,6 +264,11 @@ class MainWindow(QMainWindow):
     def open_path(self, path: Path) -> None:
         """Read a program in the background; what is on show stays until there is something of the new one."""
         self.opening.open_path(path)
+
+    def compare_with(self, path: Path) -> None:
+        """Put another program beside the one on show."""
+        self.show_dock("beside")
+        self.panes.beside.compare_with(path)
 
     @property
     def cards(self) -> CardNames:
@@ -269,6 +286,10 @@ class MainWindow(QMainWindow):
     def go_to_notice(self) -> None:
         """Move the focus to what a notice above the picture offers to do, the newest first."""
         (self.made_for if self.banner.isHidden() else self.banner).go_to()
+
+    def take_card(self, kind: Kind, name: str) -> None:
+        """Compute with a card that was just saved."""
+        self._chosen_cards.take_saved(kind, name)
 
     # ---- what is shown
 
@@ -373,6 +394,7 @@ class MainWindow(QMainWindow):
     def closeEvent(self, event: QCloseEvent) -> None:
         """Remember, and end what is under way."""
         self.memory.keep_geometry(self)
+        self.state.look_at_cause(None)  # else its colours would be kept, without it
         self.memory.keep_choices(self.state)
         self._pane_docks.remember()
         self.memory.write()
