@@ -22,6 +22,7 @@ from viewer.printlog.past import Past
 from viewer.program import Program
 from viewer.shown.finding_text import with_caution
 from viewer.verdict import Verdict, verdict_of
+from viewer.verdict.offers import offers_of
 
 SCHEMA: Final = 1
 """Version of the form of both objects; it rises when a key is renamed or changes its meaning."""
@@ -51,6 +52,7 @@ def figures_object(
         "verdict": found["verdict"],
         "findings": found["findings"],
         "not_checked": found["not_checked"],
+        "offers": found["offers"],
     }
 
 
@@ -83,6 +85,7 @@ def findings_object(
             {"slug": skipped.slug, "sentence": skipped.told, "failed": skipped.failed}
             for skipped in report.not_checked
         ],
+        "offers": [msgspec.to_builtins(offer) for offer in offers_of(program)],
     }
 
 

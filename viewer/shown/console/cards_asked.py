@@ -6,9 +6,9 @@ import argparse
 import math
 from typing import TYPE_CHECKING
 
-from viewer.cards import PrinterCard, WorkshopCard, list_cards, load_filament, load_printer, load_workshop
+from viewer.cards import WorkshopCard, load_filament, load_printer, load_workshop
 from viewer.cards.kinds import DEFAULTS, Cards, Kind
-from viewer.errors import BeadlineError, CardError
+from viewer.errors import BeadlineError
 from viewer.shown.spool import grams_of
 
 if TYPE_CHECKING:
@@ -62,17 +62,6 @@ def spool_named(asked: argparse.Namespace, workshop: WorkshopCard) -> ChosenSpoo
     from viewer.printlog.recall import spool_of
 
     return spool_of(label, workshop.print_log)
-
-
-def printers_there(diameter_mm: float | None) -> tuple[list[PrinterCard], list[str]]:
-    """Return all printer cards that can be read, and a sentence for each that cannot."""
-    cards, broken = [], []
-    for entry in list_cards("printer"):
-        try:
-            cards.append(load_printer(entry.path).with_filament(diameter_mm))
-        except CardError as problem:
-            broken.append(str(problem))
-    return cards, broken
 
 
 def _named(asked: argparse.Namespace, kind: Kind) -> str:

@@ -7,7 +7,7 @@ from collections.abc import Iterator
 
 from viewer.checks.finding import Severity
 from viewer.program import Program
-from viewer.shown.console.cards_asked import diameter_asked, printers_there
+from viewer.shown.console.cards_asked import diameter_asked
 from viewer.shown.console.opening import Opener, start_asked
 from viewer.shown.console.progress import ProgressLine, prepare_first_run
 from viewer.shown.console.stopping import interruptible
@@ -17,7 +17,7 @@ from viewer.shown.finding_text import readable
 from viewer.shown.fit_text import counts_text, fit_object, fit_text
 from viewer.shown.json_text import json_text
 from viewer.shown.numbers import clock_text, duration_text, money_text
-from viewer.verdict.fits import Fit, fits_of
+from viewer.verdict.fits import Fit, fits_of, known_printers
 
 
 def fits(asked: argparse.Namespace) -> int:
@@ -29,7 +29,8 @@ def fits(asked: argparse.Namespace) -> int:
         A card that was named is not valid, or the result could not be written.
     """
     start = start_asked(asked)
-    printers, broken = printers_there(diameter_asked(asked))
+    known, broken = known_printers(diameter_asked(asked))
+    printers = [card for _, card in known]
     for sentence in broken:
         say(sentence)
     asked.printer = None

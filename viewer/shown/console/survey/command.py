@@ -9,7 +9,7 @@ from datetime import datetime
 
 from viewer.errors import BeadlineError
 from viewer.shown.clock_rows import NOW, start_of
-from viewer.shown.console.cards_asked import cards_asked, diameter_asked, printers_there
+from viewer.shown.console.cards_asked import cards_asked, diameter_asked
 from viewer.shown.console.colour import painted
 from viewer.shown.console.progress import ProgressLine, prepare_first_run
 from viewer.shown.console.stopping import STATUS, interruptible
@@ -29,6 +29,7 @@ from viewer.survey.row import Row, in_order, totals_of
 from viewer.survey.run import Survey, Wanted, without_repeats
 from viewer.survey.store import Remembered, survey_path
 from viewer.survey.work import Done, Engine, Work
+from viewer.verdict.fits import known_printers
 from viewer.written import write_whole
 
 
@@ -47,7 +48,8 @@ def survey(asked: argparse.Namespace) -> int:
         raise BeadlineError("A survey is of files and folders; `beadline vet -` reads standard input.")
     engine = _engine(asked)
     paths, sentences = programs_in(asked.files)
-    printers, broken = printers_there(diameter_asked(asked))
+    known, broken = known_printers(diameter_asked(asked))
+    printers = [card for _, card in known]
     for sentence in (*sentences, *broken):
         say(sentence)
     cards = cards_asked(asked)
