@@ -5,7 +5,6 @@ from __future__ import annotations
 import pytest
 from PySide6.QtCore import Qt
 from PySide6.QtTest import QTest
-from viewer.shown.window.shell.job_sheet import document
 
 from tests.window.conftest import SAMPLES, press, wait_until_settled
 from viewer.checks.questions import Question

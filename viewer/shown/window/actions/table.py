@@ -197,7 +197,7 @@ DOCKS: Final = {
     "beside": "Beside another program",
 }
 """Name and title of each pane that stands in a dock, in the order of their keys."""
-DOCK_KEYS: Final = (*(f"Ctrl+{k}" for k in range(1, 10)), "F2", "Ctrl+Shift+P", "Ctrl+F2", "F4")
+DOCK_KEYS: Final = (*(f"Ctrl+{k}" for k in range(1, 10)), "F2", "I", "Ctrl+F2", "F4")
 """Ctrl+0 puts all of them where they were at first."""
 _DOCKS: Final = _in(
     "View",
