@@ -171,7 +171,7 @@ def draw_solid(
     for group in range(len(order.begin)):
         begin, end = order.begin[group], order.end[group]
         for n in range(end - begin):
-            k = order.rows[begin + n] if eye.sin < 0.0 else order.rows[end - 1 - n]
+            k = i64(order.rows[begin + n if eye.sin < 0.0 else end - 1 - n])
             if k < some.first or k >= some.last or (some.hidden >> i64(roles[solid.end[k]])) & 1:
                 continue
             x0, y0, z0, x1, y1, z1, left = clipped(solid, k, plane)

@@ -179,15 +179,13 @@ def darken(
         for column in range(wide, columns - wide):
             at = begin + column
             here = depth[u64(at)]
-            total = _pair(depth, at, near, here, reach_near) + _pair(
-                depth, at, near * columns, here, reach_near
-            )
+            total = f32(0.0)
+            for step in (near, near * columns):
+                total += _pair(depth, at, step, here, reach_near)
             crease = total * f32(0.2 * (1.0 - strength)) / reach_near
-            total = _pair(depth, at, wide, here, reach_wide) + _pair(
-                depth, at, wide * columns, here, reach_wide
-            )
-            total += _pair(depth, at, slant * columns + slant, here, reach_wide)
-            total += _pair(depth, at, slant * columns - slant, here, reach_wide)
+            total = f32(0.0)
+            for step in (wide, wide * columns, slant * columns + slant, slant * columns - slant):
+                total += _pair(depth, at, step, here, reach_wide)
             crease += total * f32(0.6 / 4.0) / reach_wide
             behind = min(
                 min(depth[u64(at - 1)], depth[u64(at + 1)]),

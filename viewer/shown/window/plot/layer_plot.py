@@ -37,6 +37,7 @@ from viewer.shown.window.plot.shadow import Shadow
 from viewer.shown.window.style.inks import is_dark
 from viewer.shown.window.threads.redraw import Redrawer
 from viewer.shown.window.widgets.delayed_update import DelayedUpdate
+from viewer.shown.window.widgets.role_menu import RoleMenu
 from viewer.shown.window.widgets.short_label import ShortLabel
 
 NEAR_PX = 6.0
@@ -91,6 +92,7 @@ class LayerPlot(QWidget):
         head.setSpacing(0)
         head.addWidget(self._title, 1)
         head.addWidget(self._notice)
+        head.addWidget(RoleMenu(self._state, self))
         column = QVBoxLayout(self)
         column.setContentsMargins(0, 0, 0, 0)
         column.setSpacing(0)
@@ -105,7 +107,10 @@ class LayerPlot(QWidget):
         listen = self._state.listen
         ends = [
             listen("program", self._on_program),
-            *(listen(topic, self.refresh) for topic in ("layer", "moment", "colouring", "shown", "halted")),
+            *(
+                listen(topic, self.refresh)
+                for topic in ("layer", "moment", "colouring", "shown", "halted", "roles")
+            ),
             listen("selection", self._on_selection),
             *(listen(topic, self._mark) for topic in ("hover", "findings")),
             listen("evidence", self._on_evidence),
@@ -216,6 +221,7 @@ class LayerPlot(QWidget):
             self._dark,
             *geometry,
             ratio,
+            state.hidden_roles,
         )
 
     def _show(self, drawn: DrawnLayer) -> None:

@@ -12,6 +12,8 @@ from viewer.shown.pictures.bead_values import values_of
 from viewer.shown.pictures.scene import Cut, Point, Scene
 from viewer.shown.window.model.view_state import Shown, ViewState
 
+MOST_NAMED = 3
+"""So many hidden roles are named."""
 THIN_MM = 0.1
 """Travel is outlined as if it had this width."""
 
@@ -43,8 +45,16 @@ def notice_text(state: ViewState) -> str:
         notices.append(f"{why}: only the beginning is here")
     if state.program is not None and state.moment_s is not None and state.moment_s < state.layer_seconds:
         notices.append(f"drawn up to {state.moment_s:.1f} s of {state.layer_seconds:.1f} s, the rest faint")
+    if state.program is not None and state.hidden_roles:
+        notices.append(hidden_text(state.hidden_roles))
     text = "; ".join(notices)
     return text[:1].upper() + text[1:]
+
+
+def hidden_text(hidden: frozenset[int]) -> str:
+    """Name the roles that are not drawn; of many say how many."""
+    names = [ROLE_NAMES[role] for role in sorted(hidden)]
+    return f"hidden: {', '.join(names)}" if len(names) <= MOST_NAMED else f"{len(names)} roles hidden"
 
 
 MEASURING = "Click two points, or set them with arrows and Enter; Esc ends measuring."

@@ -9,10 +9,9 @@ from PySide6.QtCore import QPointF, QRectF, QSize, Qt
 from PySide6.QtGui import QColor, QFontMetricsF, QImage, QPainter, QPaintEvent, QPen, QPolygonF, QResizeEvent
 from PySide6.QtWidgets import QSizePolicy, QWidget
 
-from viewer.shown.numbers import distance_text
 from viewer.shown.pictures.bead_values import Span
 from viewer.shown.pictures.colours import Rgb, ui
-from viewer.shown.pictures.legend_texts import key_text, tick_texts
+from viewer.shown.pictures.legend_texts import key_text, swatch_text, tick_texts
 from viewer.shown.pictures.scene import ColourKey
 from viewer.shown.window.widgets.painting import painting
 
@@ -94,7 +93,7 @@ class Legend(QWidget):
         marks: list[tuple[Rgb | str | None, str]] = [(name, name) for name in self._marks]
         if self._key.span is not None:
             return marks
-        swatches = [(s.rgb, f"{s.name} {distance_text(s.length_mm)}") for s in self._key.swatches]
+        swatches = [(s.rgb, swatch_text(s)) for s in self._key.swatches]
         return [(None, f"{self._key.title}:"), *swatches, *marks]
 
     def _places(self, width: float) -> list[_Place]:
