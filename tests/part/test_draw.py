@@ -291,3 +291,16 @@ def test_views_zoom_at_the_pointer_and_fit() -> None:
     fit = fitted(view, (0.0, 0.0, 0.0), (30.0, 20.0, 10.0), (300, 400))
     spots = [fit.place((x, y, z), (300, 400)) for x in (0.0, 30.0) for y in (0.0, 20.0) for z in (0.0, 10.0)]
     assert all(0.0 <= row <= 299.0 and 0.0 <= column <= 399.0 for row, column, _ in spots)
+
+
+def test_the_plate_is_as_bright_from_a_low_eye_and_a_wall_is_lit_from_below() -> None:
+    part, plate = box(10.0, 30), Plate(width_mm=200.0, depth_mm=200.0, left_mm=-90.0, front_mm=-90.0)
+    flat, _ = draw_part(part, look(part), PartView(0.0, 6.0, 8.0, (5.0, 5.0, 3.0)), (120, 300), plate=plate)
+    assert np.isin(flat[60, 20:60, :3], (200, 240)).all()  # plate or grid: a steep plane is no edge
+    above, below = (
+        draw_part(part, look(part), PartView(0.0, tilt, 8.0, (5.0, 5.0, 3.0)), (120, 120))[0][
+            55:65, 50:70, :3
+        ]
+        for tilt in (20.0, -20.0)
+    )
+    assert below.mean() > 0.9 * above.mean()

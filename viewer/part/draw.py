@@ -3,6 +3,7 @@
 # mypy: allow-untyped-calls
 from __future__ import annotations
 
+import math
 from collections.abc import Callable
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
@@ -21,6 +22,8 @@ from viewer.part.view import Cut, PartView, eye_of, plane_of
 
 LIGHT: Final = Light(-0.52, 0.42, 0.744)
 """From the left, above, and a little from the eye's side: it turns with the eye, so that no side is ever dark."""
+SINKING: Final = 2.0
+"""As the eye goes below the part the light follows: by this times the sine of the tilt."""
 NEAR_PX: Final = 2
 WIDE_PX: Final = 7
 """How far, in pixels, a crease is looked for."""
@@ -216,6 +219,13 @@ def _drawn(task: _Task, plate: Plate | None, above: bool = False) -> tuple[Drawn
     return Drawn(beads.reshape(rows, columns), depth.reshape(rows, columns), eye), bright
 
 
+def light_of(view: PartView) -> Light:
+    """Return the light, of length 1: from above, and gradually from below as the eye goes there."""
+    up = LIGHT.up * (1.0 + SINKING * max(min(math.sin(math.radians(view.tilt_deg)), 0.0), -0.75))
+    size = math.sqrt(LIGHT.right**2 + LIGHT.near**2 + up**2)
+    return Light(LIGHT.right / size, LIGHT.near / size, up / size)
+
+
 def _tiles(task: _Task, eye: Eye, above: bool) -> raster.Tiles:
     """Return the tiles with all beads drawn, those of several threads side by side."""
     down, across = -(-task.size[0] // raster.HIGH), -(-task.size[1] // raster.WIDE)
@@ -226,10 +236,10 @@ def _tiles(task: _Task, eye: Eye, above: bool) -> raster.Tiles:
     hidden = sum(1 << role for role in choice.hidden)
     some = Some(upto, len(part), hidden) if above else Some(0, upto, hidden)
     columns, roles, order = part.columns, read_only(part.roles), task.beads.seen_from(task.view)
-    plane = task.plane
+    plane, light = task.plane, light_of(task.view)
 
     def band(low: int, high: int) -> None:
-        raster.draw_solid(tiles, columns, roles, order, some, eye, plane, LIGHT, low, high)
+        raster.draw_solid(tiles, columns, roles, order, some, eye, plane, light, low, high)
 
     _in_parts(_busy_edges(task, eye, down), band)
     return tiles

@@ -2,7 +2,7 @@
 
 Space is cut into cells. A cell whose middle lies in a bead is solid; air comes in from the rim of the grid, from cell to
 cell across their faces, and a bead is seen where such air is at most one cell beside it,
-or two above or below.
+or `DEEP` above or below.
 """
 
 # mypy: allow-untyped-defs, allow-untyped-calls
@@ -26,8 +26,10 @@ SOLID: Final = u8(1)
 AIR: Final = u8(2)
 MIDDLE: Final = 0.3
 """Share of a bead's thickness at its top and bottom that marks no cell: rounding would fill the layer above, too."""
-DEEP: Final = 2
-"""Levels from the air at which a bead still counts as seen: in the creases of the top layer the one below shows."""
+DEEP: Final = 3
+"""Levels from the air at which a bead still counts as seen: in the creases of the top layer those below show. With 3, at
+most 3 of the 5,000 to 10,000 beads that a view shows are missed, in 6 of 650,000 pixels (a boat, 30 views; with 2: 10
+beads, 19 pixels); none are with 2 cells beside as well, but then up to 40 % more beads are drawn."""
 
 
 class Cells(NamedTuple):

@@ -162,8 +162,8 @@ def darken(
     """Fill how much of its light each pixel keeps, 0 .. 1: less in creases, and on the near side of edges.
 
     Pairs of pixels on either side, ``near`` and ``wide`` pixels away, are looked at: on a tilted plane one is as much
-    nearer as the other is farther, in a crease both are nearer. ``scale`` is pixels in a mm; ``strength`` 1 leaves the
-    near pairs out, as `smooth` does the profile of beads. Next to the rim of the
+    nearer as the other is farther, in a crease both are nearer, at an edge one is much farther. ``scale`` is pixels in
+    a mm; ``strength`` 1 leaves the near pairs out, as `smooth` does the profile of beads. Next to the rim of the
     picture all light is kept.
     """
     rows = len(depth) // columns
@@ -187,11 +187,9 @@ def darken(
             for step in (wide, wide * columns, slant * columns + slant, slant * columns - slant):
                 total += _pair(depth, at, step, here, reach_wide)
             crease += total * f32(0.6 / 4.0) / reach_wide
-            behind = min(
-                min(depth[u64(at - 1)], depth[u64(at + 1)]),
-                min(depth[u64(at - columns)], depth[u64(at + columns)]),
-            )
-            edge = min(max((here - behind) * far - f32(0.5), f32(0.0)), f32(1.0))
+            level = depth[u64(at - 1)] + depth[u64(at + 1)]
+            upright = depth[u64(at - columns)] + depth[u64(at + columns)]
+            edge = min(max((here + here - min(level, upright)) * far - f32(0.5), f32(0.0)), f32(1.0))
             light = f32(1.0) - f32(CREASE) * min(crease * f32(1.6), f32(1.0))
             kept[u64(at)] = light * (f32(1.0) - f32(EDGE) * edge)
 
@@ -214,7 +212,7 @@ def _ground_at(x, y, eye, plate, pixel):
     if beyond > 0.0:
         return i64(0)
     off_x, off_y = abs(x - GRID_MM * np.rint(x / GRID_MM)), abs(y - GRID_MM * np.rint(y / GRID_MM))
-    if wide < 0.5 and min(off_x, off_y) < 0.6 * wide:
+    if wide < 0.5 * min(1.0, 3.0 * eye.sin) and min(off_x, off_y) < 0.6 * wide:
         return i64(2)
     return i64(1)
 
