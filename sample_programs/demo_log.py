@@ -1,7 +1,8 @@
 """Write a demo print log of the Quayside Repair Workshop: invented prints, marked as such, for trying `beadline log`.
 
-``python sample_programs/demo_log.py OUT.sqlite3``, then ``beadline log --log OUT.sqlite3 accuracy``. The invented truth:
-Heron takes half as long again to warm up as its card says, Wren brakes and speeds up more slowly than its card says.
+``python sample_programs/demo_log.py OUT.sqlite3``, then ``beadline log --log OUT.sqlite3 accuracy``, or the window with
+``BEADLINE_PRINT_LOG=OUT.sqlite3`` and its key L. The invented truth: Heron takes half as long again to warm up as its
+card says, Wren brakes and speeds up more slowly than its card says, and prints draw more filament than is computed.
 """
 
 from __future__ import annotations
@@ -15,7 +16,7 @@ import numpy as np
 
 from viewer import load_filament, load_printer, open_program
 from viewer.printlog.history import ACCELERATING, HEATING
-from viewer.printlog.rows import Outcome, Print, Spool
+from viewer.printlog.rows import Outcome, Print, Spool, Weighing
 from viewer.printlog.store import PrintLog
 
 PROGRAMS = ("tap_washer_tray", "small_parts_plate", "coat_hook_pause", "tap_washers_bare")
@@ -24,6 +25,9 @@ PRINTERS = {"heron": {HEATING: 1.5}, "wren": {ACCELERATING: 1.4}}
 FIRST_DAY = datetime(2026, 1, 5, 9, 0)
 PRINTS = 40
 SPREAD = 0.02
+DRAWN = 1.04
+"""How much more filament the prints draw than is computed."""
+BENCHES = ("bench 3", "front desk", "", "evening class")
 FAILURES = {11: (Outcome.FAILED, 3, "came off the plate"), 23: (Outcome.STOPPED, 7, "")}
 
 
@@ -51,7 +55,8 @@ def demo_prints() -> list[Print]:
                 computed_s=figures.time.total_s, parts_s=ledger, computed_g=figures.filament.mass_g, started=started,
                 ended=started + timedelta(seconds=round(real if layer is None else 0.3 * real)), outcome=outcome,
                 layer=layer, reason=reason, spool="blue PLA", charge=figures.filament.cost, currency="EUR",
-                note="invented", invented=True, uid=f"quayside-demo-{number:03d}",
+                for_whom=BENCHES[number % len(BENCHES)], note="invented", invented=True,
+                uid=f"quayside-demo-{number:03d}",
             )
         )  # fmt: skip
     return prints
@@ -61,7 +66,14 @@ def main(out: str) -> None:
     """Write the demo log to a file."""
     with PrintLog(out) as log:
         log.add_spool(Spool(label="blue PLA", filament="PLA", full_g=1000.0, tare_g=210.0, begun=FIRST_DAY))
-        log.add(demo_prints())
+        prints = demo_prints()
+        log.add(prints)
+        log.weigh(Weighing("blue PLA", FIRST_DAY, 1210.0))
+        half = [one for one in prints if one.started < FIRST_DAY + timedelta(days=PRINTS // 2)]
+        log.weigh(
+            Weighing("blue PLA", half[-1].ended, round(1210.0 - DRAWN * sum(one.computed_g for one in half)))
+        )
+        log.add_spool(Spool(label="grey PETG", filament="PETG", full_g=750.0, begun=FIRST_DAY))
 
 
 if __name__ == "__main__":

@@ -11,6 +11,8 @@ import pytest
 from hypothesis import HealthCheck, settings
 
 from viewer.failures import RAISE
+from viewer.jit import compiler_is_off
+from viewer.warm import warm_up
 
 ON_SCREEN = os.environ.get("BEADLINE_TEST_SCREEN") == "1"
 """Tests open windows on the screen only if this is asked for; processes that they start inherit the answer."""
@@ -38,8 +40,9 @@ EXPECTED_SKIPS = ("compiler is off", "needs the compiler", "root may")
 
 @pytest.fixture(autouse=True)
 def no_own_cards(tmp_path_factory: pytest.TempPathFactory, monkeypatch: pytest.MonkeyPatch) -> Iterator[None]:
-    """Tests see the bundled cards only."""
+    """Tests see the bundled cards only, and a print log of their own."""
     monkeypatch.setenv("BEADLINE_CARDS", str(tmp_path_factory.mktemp("cards")))
+    monkeypatch.setenv("BEADLINE_PRINT_LOG", str(tmp_path_factory.mktemp("log") / "prints.sqlite3"))
     yield
 
 
@@ -65,6 +68,19 @@ def pytest_addoption(parser: pytest.Parser) -> None:
         default="written",
         help="order of the tests: `written` (usual), `reverse`, or a number, which is the seed of a random order",
     )
+
+
+def pytest_configure(config: pytest.Config) -> None:
+    """Compile all kernels before tests run in several processes, each of which would compile them for itself."""
+    in_processes = config.getoption("numprocesses", None) and not hasattr(config, "workerinput")
+    if in_processes and not compiler_is_off():
+        warm_up()
+
+
+@pytest.hookimpl(optionalhook=True)
+def pytest_xdist_auto_num_workers() -> int:
+    """Return for `-n auto` a process a core, six at most: each holds the compiler's code and Qt, some 400 MB."""
+    return min(os.cpu_count() or 1, 6)
 
 
 def pytest_report_header(config: pytest.Config) -> str:

@@ -15,12 +15,15 @@ import numpy as np
 from viewer.beads.draw import View
 from viewer.checks.finding import Finding
 from viewer.checks.run import CHECKS, Report, run_checks
+from viewer.lesson.lesson import lesson_of
 from viewer.program import Program
 from viewer.shown.clock_rows import clock_rows
 from viewer.shown.console.figures_command import people_table
 from viewer.shown.console.layers_csv import layers_csv
 from viewer.shown.console.vet_command import vet_pieces
 from viewer.shown.data import figures_object, json_text
+from viewer.shown.lesson_data import lesson_object
+from viewer.shown.paper.handout import handout
 from viewer.shown.paper.job_sheet import job_sheet
 from viewer.shown.pictures.legend_texts import key_text
 from viewer.shown.pictures.svg import SeenArea, Vectors, svg_lines
@@ -59,8 +62,16 @@ def go_through(program: Program, start: datetime | None) -> Report:
     report = run_checks(program, start=start)
     _on_the_console(program, report, start)
     assert "</html>" in job_sheet(program, report, start)
+    _as_lesson(program, report)
     _in_the_window(program, report, start)
     return report
+
+
+def _as_lesson(program: Program, report: Report) -> None:
+    lesson = lesson_of(program, report.shape)
+    assert bool(lesson.steps) == bool(len(program.layers))
+    assert "</html>" in handout(program, lesson, answers=True, finer=1)
+    json_text(lesson_object(program, lesson), indented=False)
 
 
 def _on_the_console(program: Program, report: Report, start: datetime | None) -> None:

@@ -26,8 +26,11 @@ if TYPE_CHECKING:
         load_workshop,
     )
     from viewer.errors import BeadlineError, CardError, OutputError, ReadError, Stopped
+    from viewer.lesson.lesson import lesson_of
+    from viewer.printlog.recall import recall
     from viewer.program import Program, open_program, with_cards
     from viewer.shown.data import figures_object, findings_object
+    from viewer.shown.lesson_data import lesson_object
     from viewer.shown.pictures.part_picture import part_picture
     from viewer.shown.why_data import compare_object, why_object
     from viewer.verdict import verdict_of
@@ -52,6 +55,8 @@ __all__ = [
     "dearest_places",
     "figures_object",
     "findings_object",
+    "lesson_object",
+    "lesson_of",
     "levers",
     "load_filament",
     "load_printer",
@@ -59,6 +64,7 @@ __all__ = [
     "open_program",
     "overrun",
     "part_picture",
+    "recall",
     "replan",
     "verdict_of",
     "why_object",
@@ -76,6 +82,8 @@ _HOMES = {
     ),
     "viewer.errors": ("BeadlineError", "CardError", "OutputError", "ReadError", "Stopped"),
     "viewer.program": ("Program", "open_program", "with_cards"),
+    "viewer.lesson.lesson": ("lesson_of",),
+    "viewer.shown.lesson_data": ("lesson_object",),
     "viewer.shown.data": ("figures_object", "findings_object"),
     "viewer.shown.why_data": ("compare_object", "why_object"),
     "viewer.why.compare": ("compare",),
@@ -83,6 +91,7 @@ _HOMES = {
     "viewer.why.places": ("dearest_places",),
     "viewer.why.trials": ("levers", "replan"),
     "viewer.shown.pictures.part_picture": ("part_picture",),
+    "viewer.printlog.recall": ("recall",),
     "viewer.verdict": ("verdict_of",),
 }
 

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 from scipy import stats
@@ -9,8 +11,10 @@ from scipy.stats import binomtest
 
 from tests.printlog.bench import Bench
 from viewer.printlog.accuracy import accuracy, proposals
+from viewer.printlog.against import points_of
 from viewer.printlog.estimate import corrected_estimate, least_squares
 from viewer.printlog.history import history_of
+from viewer.printlog.rows import Outcome
 from viewer.printlog.student_t import t_cdf, t_quantile, wilson_interval
 
 # NIST Statistical Reference Datasets, linear regression: Norris (y, x), with the certified values
@@ -133,3 +137,23 @@ def test_accuracy_is_the_leave_one_out_error() -> None:
     assert found.computed_error == pytest.approx(
         np.mean([abs(one.computed_s / one.real_s - 1.0) for one in past])
     )
+
+
+def test_each_print_against_the_others() -> None:
+    """Against estimates made one by one; a forgotten end is shown, and nothing rests on it."""
+    bench = Bench(np.random.default_rng(7), heating=1.5, noise=0.02)
+    past = [bench.print_() for _ in range(14)]
+    past[4] = replace(past[4], ended=past[4].started + 5.0 * (past[4].ended - past[4].started))
+    past.append(replace(bench.print_(), outcome=Outcome.STOPPED))
+    points = points_of(range(1, 16), history_of(past))["Heron"]
+    assert [one.number for one in points] == list(range(1, 15))
+    assert [one.number for one in points if not one.believed] == [5] and not points[4].held
+    for point in points:
+        one = past[point.number - 1]
+        others = [other for other in past[:14] if other is not one]
+        estimate = corrected_estimate(one.parts_s, history_of(others), "Heron")
+        assert estimate is not None and estimate.left_out == (0 if point.number == 5 else 1)
+        told = np.array([point.expected, point.low, point.high]) * point.computed_s
+        assert told == pytest.approx([estimate.seconds, estimate.low_s, estimate.high_s], rel=1e-9)
+        assert point.real * point.computed_s == pytest.approx(one.real_s)
+    assert points_of([1, 2, 3], history_of(past[:3])) == {}

@@ -81,6 +81,15 @@ def test_spools(capsys: Captured) -> None:
     assert spool["left_g"] == pytest.approx(996.0) and spool["drift"] is None
     assert main(["log", "spools", "--weigh", "blue", "--gross", "1150"]) == 0
     assert "950 g left" in capsys.readouterr().out
+    assert main(["log", "spools", "--emptied", "blue"]) == 0
+    assert "blue: PLA, empty" in capsys.readouterr().out
+    assert main(["log", "months", "--json"]) == 0
+    (month,) = json.loads(capsys.readouterr().out)
+    assert month["prints"] == 1 and month["drawn_g"] == 4.0 and month["real_s"] == 23 * 60.0
+    assert main(["log", "months"]) == 0
+    assert "1 of 1 prints done, 23 min 0 s, 4 g" in capsys.readouterr().out
+    assert main(["log", "spools", "--delete", "blue"]) == 0
+    assert "No spool is noted yet" in capsys.readouterr().out
 
 
 def test_out_and_in_and_a_backup(capsys: Captured, tmp_path: Path) -> None:

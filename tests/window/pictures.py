@@ -8,6 +8,7 @@ too faint.
 """
 
 import os
+import subprocess
 import sys
 import tempfile
 import time
@@ -21,9 +22,10 @@ from PySide6.QtGui import QImage, QPainter
 from PySide6.QtWidgets import QApplication, QDialog, QWidget
 
 from viewer.shown.window.model.view_state import COLOURINGS, ViewState
-from viewer.shown.window.shell.job_sheet import MARGIN_MM, document
+from viewer.shown.window.shell.job_sheet import document
 from viewer.shown.window.shell.main_window import MainWindow
 from viewer.shown.window.shell.memory import Memory
+from viewer.shown.window.shell.printing import MARGIN_MM
 from viewer.shown.window.style.theme import Look, Theme
 
 SIZES = ((1280, 800), (1920, 1080))
@@ -163,13 +165,20 @@ def _every_pane(window: MainWindow, camera: Camera, look: Look) -> None:
                       ("Read it again", window.opening.open_again))  # fmt: skip
     camera.take(window, f"banner_{look}")
     window.banner.clear()
-    for action in ("keys", "about", "edit-printer", "edit-filament", "edit-workshop"):
+    for action in ("note-print", "keys", "about", "edit-printer", "edit-filament", "edit-workshop"):
         window.actions_by_id[action].trigger()
         camera.settle()
         dialog = next(found for found in window.findChildren(QDialog) if found.isVisible())
         camera.take(dialog, f"{action}_{look}")
         dialog.close()
         camera.settle()
+    window.actions_by_id["print-log"].trigger()
+    pages = window.commands.log.pages
+    assert pages is not None
+    for number in range(pages.tabs.count()):
+        pages.tabs.setCurrentIndex(number)
+        camera.take(pages, f"log_{pages.tabs.tabText(number).lower()}_{look}")
+    pages.close()
     for _ in range(4):
         window.theme.resize_text(1)
     camera.take(window, f"large_text_{look}")
@@ -181,6 +190,10 @@ def main() -> None:
         sys.exit("usage: python -m tests.window.pictures OUT [PROGRAM ...]")
     folder = Path(sys.argv[1])
     folder.mkdir(parents=True, exist_ok=True)
+    log = folder / "demo.sqlite3"
+    if not log.exists():
+        subprocess.run([sys.executable, str(SAMPLES / "demo_log.py"), str(log)], check=True)
+    os.environ["BEADLINE_PRINT_LOG"] = str(log)  # not the person's own
     programs = [Path(name) for name in sys.argv[2:]] or [SAMPLES / f"{name}.gcode" for name in PROGRAMS]
     running = QApplication.instance()
     application = running if isinstance(running, QApplication) else QApplication([])

@@ -157,6 +157,13 @@ class PrinterCard(msgspec.Struct, frozen=True, forbid_unknown_fields=True, kw_on
     travel_acceleration_mm_s2: Annotated[Positive, Meta(description="of travel, mm/s2")]
     retract_acceleration_mm_s2: Annotated[Positive, Meta(description="of filament alone, mm/s2")]
     corner: Corner
+    motion_measured: Annotated[
+        str | None,
+        Meta(
+            description="when top speeds, accelerations and corner were measured at the machine, as 2026-03-02; "
+            "estimates from the print log trust them more then"
+        ),
+    ] = None
     planner_buffer_moves: Annotated[
         int, Meta(ge=0, description="how many moves the controller sees ahead; 0: all of them")
     ] = 0

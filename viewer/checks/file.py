@@ -8,6 +8,8 @@ from typing import Final
 import numpy as np
 
 from viewer.checks.endings.ending import CONTROL_BYTES, Ending, breaks_off, claimed_layers, look_at_end
+from viewer.checks.endings.motion_test import motion_test
+from viewer.checks.endings.stated_lines import StatedLines
 from viewer.checks.evidence import counted, first_bead, last_bead, layer_of, line_of, middle_of, tuned
 from viewer.checks.finding import Check, Finding, Hazard, Outcome, Passed, Rule, Severity, with_rest
 from viewer.checks.holds import all_commands, the_end
@@ -233,6 +235,9 @@ def _no_beads(program: Program, rule: Rule) -> Iterator[Outcome]:
         beads = int(np.count_nonzero(program.moves.kind == BEAD))
         yield Passed("no-beads", f"{beads:,} of {len(program.moves):,} moves lay filament.")
         return
+    if (lines := motion_test(program)) is not None:
+        yield from _motion_alone(program, rule, lines)
+        return
     moves, signs = len(program.moves), breaks_off(program)
     said = (
         f"Nothing is extruded: none of {moves:,} moves lays filament"
@@ -250,6 +255,21 @@ def _no_beads(program: Program, rule: Rule) -> Iterator[Outcome]:
         if signs
         else "See whether it is the right file: it may be for another kind of machine, a test of motion, or cut off.",
     )
+
+
+def _motion_alone(program: Program, rule: Rule, lines: StatedLines) -> Iterator[Outcome]:
+    """Say that nothing is to be extruded: a test of motion with all of its lines."""
+    yield Finding(
+        slug="no-beads",
+        severity=rule.weigh(Severity.NOTE),
+        sentence=f"Nothing is extruded: a test of motion, {len(program.moves):,} moves without filament.",
+        value=0.0,
+        limit=1.0,
+        unit="beads",
+        remedy="Take everything off the plate, and stay beside the machine with a hand at the switch.",
+        hazard=Hazard.MOVING_PARTS,
+    )
+    yield Passed("cut-short", f"It has all {lines.stated:,} lines that it states (line {lines.line:,}).")
 
 
 SHOWN_COMMANDS: Final = 8
@@ -323,7 +343,8 @@ FILE_CHECKS: Final = (
     ),
     Check(
         slug="no-beads", theme=FILE, title="Nothing is extruded",
-        looks_at="Whether any move lays filament. Where none does, only this and damage to the text are told.",
+        looks_at="Whether any move lays filament. Where none does, only this and damage to the text are told. A test "
+        "of motion that has all lines it states, feeds nothing and leaves no heater on is a note.",
         why="It is a file for another machine, or not whole.",
         what_to_do="See whether it is the right file.",
         cannot_see="Filament that a machine feeds by commands that are not interpreted.",

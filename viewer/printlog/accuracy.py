@@ -10,8 +10,9 @@ from typing import Final
 
 import numpy as np
 
-from viewer.printlog.estimate import LEAST_PRINTS, kept_rows, prior_precision
-from viewer.printlog.history import ACCELERATING, HEATING, LEVELLING, Floats, History
+from viewer.printlog.against import left_out
+from viewer.printlog.estimate import LEAST_PRINTS, kept_rows
+from viewer.printlog.history import ACCELERATING, HEATING, LEVELLING, History
 from viewer.printlog.student_t import wilson_interval
 
 CANDIDATES: Final = {
@@ -75,12 +76,13 @@ def accuracy(history: History) -> list[Accuracy]:
     for printer, past in _by_printer(history):
         x, y = past.parts, past.ratio
         kept = kept_rows(x, y)
-        x, y = x[kept], y[kept]
+        n_left_out, x, y = int((~kept).sum()), x[kept], y[kept]
         if len(y) > LEAST_PRINTS:
+            corrected = left_out(x, y, np.ones(len(y), bool))[0]
             found.append(
                 Accuracy(
-                    printer, len(y), int((~kept).sum()),
-                    float(np.mean(np.abs(1.0 - y) / y)), float(np.mean(np.abs(_left_out(x, y) - y) / y)),
+                    printer, len(y), n_left_out,
+                    float(np.mean(np.abs(1.0 - y) / y)), float(np.mean(np.abs(corrected - y) / y)),
                 )
             )  # fmt: skip
     return found
@@ -113,15 +115,6 @@ def _by_printer(history: History) -> Iterator[tuple[str, History]]:
         mask = past.printer == printer
         if mask.sum() > LEAST_PRINTS:
             yield str(printer), past.where(mask)
-
-
-def _left_out(x: Floats, y: Floats) -> Floats:
-    """Return for each print, (n,), the share real / computed that the others predict."""
-    prior = prior_precision()
-    matrices = (prior + x.T @ x)[None] - x[:, :, None] * x[:, None, :]
-    sides = (prior.sum(axis=1) + x.T @ y)[None] - x * y[:, None]
-    factors = np.linalg.solve(matrices, sides[:, :, None])[:, :, 0]
-    return np.asarray(np.sum(x * factors, axis=1))
 
 
 def _proposal(past: History) -> Proposal | None:

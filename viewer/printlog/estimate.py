@@ -23,6 +23,8 @@ SPREAD: Final = 0.04
 """How far real times lie from computed ones, as a share, before anything is known (a guess, no source)."""
 PRIOR_SPREAD: Final = (0.15, 0.5, 0.7)
 """How far the factors of `PARTS` lie from 1 before anything is known, as shares (a guess, no source)."""
+MEASURED_SPREAD: Final = 0.04
+"""The first of them where the card's speeds, accelerations and corner were measured (a guess, no source)."""
 PRIOR_FREEDOM: Final = 2.0
 """For how many prints the guess of `SPREAD` counts."""
 LEAST_PRINTS: Final = 3
@@ -67,7 +69,9 @@ class Estimate:
     printer: str
 
 
-def corrected_estimate(ledger_s: Mapping[str, float], history: History, printer: str) -> Estimate | None:
+def corrected_estimate(
+    ledger_s: Mapping[str, float], history: History, printer: str, measured: bool = False
+) -> Estimate | None:
     """Return what a program will really take on a printer.
 
     Parameters
@@ -76,6 +80,8 @@ def corrected_estimate(ledger_s: Mapping[str, float], history: History, printer:
         The program's computed ledger, s by cause.
     history
         Prints noted for that printer; those that were not done do not count.
+    measured
+        Whether the card's motion was measured at the machine: moving is believed to take what was computed then.
 
     Returns
     -------
@@ -88,13 +94,13 @@ def corrected_estimate(ledger_s: Mapping[str, float], history: History, printer:
     parts = history_of_rows([(printer, "", True, total, total, *causes_of(ledger_s))]).parts[0]
     x, y = past.parts, past.ratio
     kept = kept_rows(x, y)
-    middle, low, high = fit(x[kept], y[kept]).prediction(parts * total)
+    middle, low, high = fit(x[kept], y[kept], measured).prediction(parts * total)
     return Estimate(middle, low, high, int(kept.sum()), int((~kept).sum()), printer)
 
 
-def fit(x: Floats, y: Floats) -> Fit:
+def fit(x: Floats, y: Floats, measured: bool = False) -> Fit:
     """Return the posterior of the factors after shares (n, k) and real / computed (n,)."""
-    prior = prior_precision()
+    prior = prior_precision(measured)
     precision = prior + x.T @ x
     roots = np.sqrt(prior)  # it is diagonal: rows as if they had been measured
     factors = least_squares(np.vstack([x, roots]), np.concatenate([y, roots.sum(axis=1)]))
@@ -104,9 +110,10 @@ def fit(x: Floats, y: Floats) -> Fit:
     return Fit(factors, precision, freedom, math.sqrt(square / freedom))
 
 
-def prior_precision() -> Floats:
+def prior_precision(measured: bool = False) -> Floats:
     """Return the prior's precision, (k, k), in units of `SPREAD`."""
-    return np.diag((SPREAD / np.array(PRIOR_SPREAD)) ** 2)
+    moving = MEASURED_SPREAD if measured else PRIOR_SPREAD[0]
+    return np.diag((SPREAD / np.array((moving, *PRIOR_SPREAD[1:]))) ** 2)
 
 
 def kept_rows(x: Floats, y: Floats) -> NDArray[np.bool_]:

@@ -7,7 +7,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from datetime import datetime
 from enum import StrEnum
-from typing import Final
+from typing import Final, NamedTuple
 
 from viewer.errors import BeadlineError
 
@@ -116,6 +116,35 @@ class Print:
         return self
 
 
+class Entry(NamedTuple):
+    """One print as a line of a list; times as ISO 8601 texts, which sort as the times do."""
+
+    number: int
+    started: str
+    ended: str
+    program: str
+    printer: str
+    filament: str
+    computed_s: float
+    drawn_g: float
+    """As weighed, else as computed."""
+    outcome: str
+    layer: int | None
+    reason: str
+    words: str
+    spool: str | None
+    charge: float | None
+    currency: str
+    for_whom: str
+    note: str
+    invented: int
+
+    @property
+    def real_s(self) -> float:
+        """How long it took, s."""
+        return (datetime.fromisoformat(self.ended) - datetime.fromisoformat(self.started)).total_seconds()
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Spool:
     """A spool of filament on the bench."""
@@ -153,3 +182,5 @@ class SpoolState:
     drift: float | None
     """What the scales say was drawn over what was computed, of the prints between the first and last weighing; None
     where there are not two weighings with prints between them."""
+    weighings: tuple[Weighing, ...] = ()
+    """In the order of time."""

@@ -39,3 +39,10 @@ SELECT_PRINTS: Final = """
     LEFT JOIN spool ON spool.id = print.spool_id
     LEFT JOIN card AS p ON p.id = print.printer_card_id LEFT JOIN card AS f ON f.id = print.filament_card_id
 """
+
+SELECT_ENTRIES: Final = """
+    SELECT print.id, started, ended, program, printer, print.filament, computed_s, COALESCE(weight_g, computed_g),
+    outcome, layer, reason, words, spool.label, charge, currency, for_whom, note, invented FROM print
+    LEFT JOIN spool ON spool.id = print.spool_id ORDER BY started DESC, print.id DESC LIMIT ?
+"""
+"""The columns of `rows.Entry`, in its order."""

@@ -2,81 +2,23 @@
 
 from __future__ import annotations
 
-import json
-import os
 import sqlite3
-from collections.abc import Iterable, Iterator
-from contextlib import contextmanager
+from collections.abc import Iterable
 from datetime import datetime
-from pathlib import Path
-from types import TracebackType
-from typing import Any, Final, Self
+from typing import Any
 
 from viewer.errors import BeadlineError
+from viewer.printlog.from_sql import print_of, state_of, text_of, values_of
 from viewer.printlog.history import CAUSES, History, history_of_rows
-from viewer.printlog.rows import Outcome, Print, Spool, SpoolState, Weighing
-from viewer.printlog.schema import MIGRATIONS, SELECT_PRINTS
+from viewer.printlog.log_file import VARIABLE, LogFile, log_path
+from viewer.printlog.rows import Entry, Print, Spool, SpoolState, Weighing
+from viewer.printlog.schema import SELECT_ENTRIES, SELECT_PRINTS
 
-VARIABLE: Final = "BEADLINE_PRINT_LOG"
-"""Environment variable: the file of the log, e.g. in a folder that the bench shares."""
-BUSY_S: Final = 10.0
-"""How long a process waits for another that is writing."""
+__all__ = ["VARIABLE", "PrintLog", "log_path"]
 
 
-def log_path(workshop_says: str | None = None) -> Path:
-    """Return the file of the log: as the variable says, else the workshop card, else in the person's data folder."""
-    if name := os.environ.get(VARIABLE) or workshop_says:
-        return Path(name).expanduser()
-    import platformdirs
-
-    return platformdirs.user_data_path("beadline", appauthor=False) / "prints.sqlite3"
-
-
-class PrintLog:
-    """The print log, open; a context manager.
-
-    Parameters
-    ----------
-    path
-        Its file; it and its folder are made where they are not there.
-
-    Raises
-    ------
-    BeadlineError
-        It is damaged, locked, of a newer version, or cannot be opened; the sentence says what to do. Every method
-        raises it for the same reasons, and then has changed nothing.
-    """
-
-    def __init__(self, path: str | os.PathLike[str]) -> None:
-        self.path = Path(path)
-        try:
-            self.path.parent.mkdir(parents=True, exist_ok=True)
-        except OSError as problem:
-            raise BeadlineError(
-                f"The folder of the print log, {self.path.parent}, cannot be made ({problem.strerror}); name another "
-                f"file with {VARIABLE}."
-            ) from problem
-        with self._told():
-            self._base = sqlite3.connect(self.path, timeout=BUSY_S, isolation_level=None)
-        self._base.row_factory = sqlite3.Row  # by name and by place
-        try:
-            with self._told():
-                self._prepare()
-        except BaseException:
-            self._base.close()
-            raise
-
-    def __enter__(self) -> Self:
-        return self
-
-    def __exit__(
-        self, kind: type[BaseException] | None, problem: BaseException | None, trace: TracebackType | None
-    ) -> None:
-        self.close()
-
-    def close(self) -> None:
-        """Close the file; what was written stays."""
-        self._base.close()
+class PrintLog(LogFile):
+    """The print log, open; a context manager. What it needs and raises stands at `LogFile`."""
 
     # writing -----------------------------------------------------------------------------------------
 
@@ -102,7 +44,7 @@ class PrintLog:
         BeadlineError
             There is no print of this number.
         """
-        self._change("DELETE FROM print WHERE id = ?", number)
+        self._change("DELETE FROM print WHERE id = ?", (number,), number)
 
     def forget_person(self, number: int) -> None:
         """Delete for whom a print was, and keep the rest.
@@ -112,7 +54,24 @@ class PrintLog:
         BeadlineError
             There is no print of this number.
         """
-        self._change("UPDATE print SET for_whom = '' WHERE id = ?", number)
+        self._change("UPDATE print SET for_whom = '' WHERE id = ?", (number,), number)
+
+    def change(self, one: Print) -> None:
+        """Put other values in place of those of the print of its number; the old ones are overwritten in the file.
+
+        Raises
+        ------
+        BeadlineError
+            It contradicts itself, names a spool that is not there, or there is no print of this number.
+        """
+        one.checked()
+        with self._writing():
+            values = self._values(one)
+            names = ", ".join(f"{name} = :{name}" for name in values)
+            self._expect(
+                f"UPDATE print SET {names} WHERE id = :number", values | {"number": one.number}, one.number
+            )
+        self._forget_old()
 
     def add_spool(self, spool: Spool) -> None:
         """Note a spool.
@@ -127,7 +86,7 @@ class PrintLog:
                 raise BeadlineError(f"There is a spool {spool.label} already; give this one another label.")
             self._base.execute(
                 "INSERT INTO spool (label, filament, full_g, tare_g, begun, emptied) VALUES (?, ?, ?, ?, ?, ?)",
-                (spool.label, spool.filament, spool.full_g, spool.tare_g, _text(spool.begun), _text(spool.emptied)),
+                (spool.label, spool.filament, spool.full_g, spool.tare_g, text_of(spool.begun), text_of(spool.emptied)),
             )  # fmt: skip
 
     def weigh(self, weighing: Weighing) -> None:
@@ -152,14 +111,31 @@ class PrintLog:
                 )
             self._base.execute(
                 "INSERT INTO weighing (spool_id, at, gross_g) VALUES (?, ?, ?)",
-                (spool["id"], _text(weighing.at), weighing.gross_g),
+                (spool["id"], text_of(weighing.at), weighing.gross_g),
             )
 
-    def back_up(self, path: str | os.PathLike[str]) -> None:
-        """Copy the log as it is now to another file, also while others write to it."""
-        with self._told(), sqlite3.connect(path) as copy:
-            self._base.backup(copy)
-        copy.close()
+    def end_spool(self, label: str, at: datetime | None) -> None:
+        """Note when a spool was empty; None: it is in use again.
+
+        Raises
+        ------
+        BeadlineError
+            There is no such spool.
+        """
+        with self._writing():
+            number = self._spool_row(label)["id"]
+            self._base.execute("UPDATE spool SET emptied = ? WHERE id = ?", (text_of(at), number))
+
+    def delete_spool(self, label: str) -> None:
+        """Delete a spool and its weighings; prints that drew from it stay, without a spool.
+
+        Raises
+        ------
+        BeadlineError
+            There is no such spool.
+        """
+        with self._writing():
+            self._base.execute("DELETE FROM spool WHERE id = ?", (self._spool_row(label)["id"],))
 
     # reading -----------------------------------------------------------------------------------------
 
@@ -194,8 +170,27 @@ class PrintLog:
         text = f"{SELECT_PRINTS} WHERE {' AND '.join(where)} ORDER BY started DESC, print.id DESC LIMIT ?"
         with self._told():
             return [
-                _print_of(row) for row in self._base.execute(text, (*values, -1 if limit is None else limit))
+                print_of(row) for row in self._base.execute(text, (*values, -1 if limit is None else limit))
             ]
+
+    def entries(self, limit: int | None = None) -> list[Entry]:
+        """Return all prints, or the latest few, as lines of a list, the latest first."""
+        with self._told():
+            return list(map(Entry._make, self._plain(SELECT_ENTRIES, (-1 if limit is None else limit,))))
+
+    def print_of(self, number: int) -> Print:
+        """Return one print.
+
+        Raises
+        ------
+        BeadlineError
+            There is no print of this number.
+        """
+        with self._told():
+            row = self._base.execute(f"{SELECT_PRINTS} WHERE print.id = ?", (number,)).fetchone()
+        if row is None:
+            raise BeadlineError(f"There is no print {number} in the log any more; somebody deleted it.")
+        return print_of(row)
 
     def history(self, printer: str | None = None) -> History:
         """Return the prints, of one printer card or all, as columns."""
@@ -203,12 +198,22 @@ class PrintLog:
         real = "round((julianday(ended) - julianday(started)) * 86400.0)"
         with self._told():
             return history_of_rows(
-                self._base.execute(
+                self._plain(
                     f"SELECT printer, filament, outcome = 'done', {real}, computed_s, {causes} FROM print "
                     "WHERE ? IS NULL OR printer = ? ORDER BY id",
                     (printer, printer),
-                ).fetchall()
+                )
             )
+
+    def numbered_history(self) -> tuple[list[int], History]:
+        """Return the numbers of all prints, and the prints as columns, both in the order of the numbers."""
+        with self._told():
+            self._base.execute("BEGIN")  # nobody's print comes between the two
+            try:
+                numbers = [row[0] for row in self._plain("SELECT id FROM print ORDER BY id", ())]
+                return numbers, self.history()
+            finally:
+                self._base.execute("COMMIT")
 
     def count(self) -> int:
         """Return how many prints there are."""
@@ -223,71 +228,25 @@ class PrintLog:
 
     # inside ------------------------------------------------------------------------------------------
 
-    def _prepare(self) -> None:
-        """Set the connection up, and bring the file to today's schema."""
-        base = self._base
-        base.execute("PRAGMA foreign_keys = ON")
-        base.execute("PRAGMA secure_delete = ON")
-        found = int(base.execute("PRAGMA user_version").fetchone()[0])
-        if found > len(MIGRATIONS):
-            raise BeadlineError(
-                f"The print log {self.path} was written by a newer Beadline (schema {found}, this one knows "
-                f"{len(MIGRATIONS)}); update this one, or name another file with {VARIABLE}."
-            )
-        if found == len(MIGRATIONS):
-            return
-        try:
-            base.execute("PRAGMA journal_mode = WAL")  # stays as it is where the file system cannot
-        except sqlite3.OperationalError as problem:
-            if "locked" in str(problem):
-                raise
-        with self._writing():
-            start = int(
-                base.execute("PRAGMA user_version").fetchone()[0]
-            )  # another process may have been quicker
-            for number in range(start, len(MIGRATIONS)):
-                for statement in MIGRATIONS[number].split(";"):
-                    base.execute(statement)
-                base.execute(f"PRAGMA user_version = {number + 1}")
-
-    @contextmanager
-    def _writing(self) -> Iterator[None]:
-        """Run a transaction: all of it or nothing."""
-        with self._told():
-            self._base.execute("BEGIN IMMEDIATE")
-            try:
-                yield
-                self._base.execute("COMMIT")
-            except BaseException:
-                if self._base.in_transaction:
-                    self._base.execute("ROLLBACK")
-                raise
-
-    @contextmanager
-    def _told(self) -> Iterator[None]:
-        """Tell in a sentence what SQLite says."""
-        try:
-            yield
-        except sqlite3.Error as problem:
-            raise BeadlineError(_sentence(self.path, problem)) from problem
+    def _plain(self, text: str, values: tuple[Any, ...]) -> list[tuple[Any, ...]]:
+        """Return rows as plain tuples, which are quicker: a log may have 100,000 prints."""
+        reader = self._base.cursor()
+        reader.row_factory = None
+        return reader.execute(text, values).fetchall()
 
     def _insert(self, one: Print) -> int:
         if self._base.execute("SELECT 1 FROM print WHERE uid = ?", (one.uid,)).fetchone():
             return 0
-        spool = None if one.spool is None else self._spool_row(one.spool)["id"]
-        values = {
-            "uid": one.uid, "program": one.program, "sha256": one.sha256, "printer": one.printer,
-            "filament": one.filament, "printer_card_id": self._card(one.printer_card),
-            "filament_card_id": self._card(one.filament_card), "computed_s": one.computed_s,
-            "parts_s": json.dumps(dict(one.parts_s)), "computed_g": one.computed_g, "started": _text(one.started),
-            "ended": _text(one.ended), "outcome": one.outcome.value, "layer": one.layer, "reason": one.reason,
-            "words": one.words, "weight_g": one.weight_g, "spool_id": spool, "charge": one.charge,
-            "currency": one.currency, "for_whom": one.for_whom, "note": one.note, "invented": int(one.invented),
-        }  # fmt: skip
+        values = self._values(one)
         names = ", ".join(values)
         marks = ", ".join(f":{name}" for name in values)
         self._base.execute(f"INSERT INTO print ({names}) VALUES ({marks})", values)
         return 1
+
+    def _values(self, one: Print) -> dict[str, Any]:
+        """Return the columns of a print, its cards noted."""
+        spool = None if one.spool is None else self._spool_row(one.spool)["id"]
+        return values_of(one, spool, self._card(one.printer_card), self._card(one.filament_card))
 
     def _card(self, text: str) -> int | None:
         """Return the number of a card's text, which is kept once."""
@@ -306,83 +265,29 @@ class PrintLog:
             )
         return found
 
-    def _change(self, statement: str, number: int) -> None:
+    def _change(self, statement: str, values: tuple[Any, ...], number: int) -> None:
         with self._writing():
-            if self._base.execute(statement, (number,)).rowcount == 0:
-                raise BeadlineError(
-                    f"There is no print {number} in the log; `beadline log list` shows the numbers."
-                )
-        with self._told():  # what was deleted must not stay in the file beside the store
+            self._expect(statement, values, number)
+        self._forget_old()
+
+    def _expect(self, statement: str, values: tuple[Any, ...] | dict[str, Any], number: int | None) -> None:
+        """Run a statement that must find the print of a number."""
+        if self._base.execute(statement, values).rowcount == 0:
+            raise BeadlineError(
+                f"There is no print {number} in the log; `beadline log list` shows the numbers."
+            )
+
+    def _forget_old(self) -> None:
+        """Empty the file of writes beside the store: what was deleted must not stay there."""
+        with self._told():
             self._base.execute("PRAGMA wal_checkpoint(TRUNCATE)")
 
     def _state(self, row: sqlite3.Row) -> SpoolState:
-        spool = Spool(
-            label=row["label"], filament=row["filament"], full_g=row["full_g"], tare_g=row["tare_g"],
-            begun=datetime.fromisoformat(row["begun"]), emptied=_time(row["emptied"]),
-        )  # fmt: skip
         drawn = self._base.execute(
             "SELECT ended, computed_g, COALESCE(weight_g, computed_g) AS drawn_g FROM print WHERE spool_id = ?",
             (row["id"],),
         ).fetchall()
         weighed = self._base.execute(
-            "SELECT at, gross_g FROM weighing WHERE spool_id = ? ORDER BY at", (row["id"],)
+            "SELECT at, gross_g FROM weighing WHERE spool_id = ? ORDER BY at, id", (row["id"],)
         ).fetchall()
-        left, since = (
-            (weighed[-1]["gross_g"] - row["tare_g"], weighed[-1]["at"]) if weighed else (spool.full_g, "")
-        )
-        left -= sum(one["drawn_g"] for one in drawn if one["ended"] > since)
-        return SpoolState(spool, left, sum(one["drawn_g"] for one in drawn), _drift(weighed, drawn))
-
-
-def _drift(weighed: list[sqlite3.Row], drawn: list[sqlite3.Row]) -> float | None:
-    if len(weighed) < 2:
-        return None
-    first, last = weighed[0], weighed[-1]
-    computed = sum(one["computed_g"] for one in drawn if first["at"] < one["ended"] <= last["at"])
-    return (first["gross_g"] - last["gross_g"]) / computed if computed > 0.0 else None
-
-
-def _print_of(row: sqlite3.Row) -> Print:
-    return Print(
-        program=row["program"], sha256=row["sha256"], printer=row["printer"], filament=row["filament"],
-        computed_s=row["computed_s"], parts_s=json.loads(row["parts_s"]), computed_g=row["computed_g"],
-        started=datetime.fromisoformat(row["started"]), ended=datetime.fromisoformat(row["ended"]),
-        outcome=Outcome(row["outcome"]), layer=row["layer"], reason=row["reason"], words=row["words"],
-        weight_g=row["weight_g"], spool=row["spool"], charge=row["charge"], currency=row["currency"],
-        for_whom=row["for_whom"], note=row["note"], printer_card=row["printer_card"] or "",
-        filament_card=row["filament_card"] or "", invented=bool(row["invented"]), uid=row["uid"], number=row["id"],
-    )  # fmt: skip
-
-
-def _text(moment: datetime | None) -> str | None:
-    return None if moment is None else moment.isoformat(timespec="seconds")
-
-
-def _time(text: str | None) -> datetime | None:
-    return None if text is None else datetime.fromisoformat(text)
-
-
-def _sentence(path: Path, problem: sqlite3.Error) -> str:
-    """Return what a person can do about an error of SQLite."""
-    text = str(problem)
-    if "locked" in text or "busy" in text:
-        return f"The print log {path} is being written to by another process; try again. Nothing was noted."
-    if "readonly" in text or "read-only" in text:
-        return (
-            f"The print log {path} may only be read; see to its rights, or name another file with {VARIABLE}."
-        )
-    if "full" in text:
-        return (
-            f"The drive of the print log {path} is full, and nothing was noted; make room and note it again."
-        )
-    if "unable to open" in text:
-        return (
-            f"The print log {path} cannot be opened; see whether its folder is there, or name another file with "
-            f"{VARIABLE}."
-        )
-    if "malformed" in text or "not a database" in text or "corrupt" in text:
-        return (
-            f"The print log {path} is damaged ({text}); put a backup in its place, or move it away to begin a new one. "
-            "Nothing in it was changed."
-        )
-    return f"The print log {path} could not be used ({text}); nothing was noted."
+        return state_of(row, drawn, weighed)

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import json
 import math
+from dataclasses import asdict
 from datetime import datetime
 from typing import Any, Final
 
@@ -19,6 +20,7 @@ from viewer.checks.finding import Finding, Hazard, Severity
 from viewer.checks.run import Report, run_checks
 from viewer.figures.clock_times import clock_times
 from viewer.figures.tables import Extent as Span
+from viewer.printlog.past import Past
 from viewer.program import Program
 from viewer.shown.finding_text import with_caution
 from viewer.verdict import Verdict, verdict_of
@@ -28,7 +30,7 @@ SCHEMA: Final = 1
 
 
 def figures_object(
-    program: Program, report: Report | None = None, start: datetime | None = None
+    program: Program, report: Report | None = None, start: datetime | None = None, past: Past | None = None
 ) -> dict[str, Any]:
     """Return all figures and findings of a program, the object that ``figures --json`` prints.
 
@@ -38,13 +40,16 @@ def figures_object(
         What the checks found; None: they are run here.
     start
         When the print starts; None: there are no times of day (``clock`` is None).
+    past
+        What the print log says, from `recall`; without it nothing of it is used.
     """
-    found = findings_object(program, report, start)
+    found = findings_object(program, report, start, past)
     return {
         **_program_part(program),
         **_figures_part(program),
         **_reading_part(program),
         "clock": None if start is None else msgspec.to_builtins(clock_times(program.figures.time, start)),
+        "log": found["log"],
         "verdict": found["verdict"],
         "findings": found["findings"],
         "not_checked": found["not_checked"],
@@ -52,7 +57,7 @@ def figures_object(
 
 
 def findings_object(
-    program: Program, report: Report | None = None, start: datetime | None = None
+    program: Program, report: Report | None = None, start: datetime | None = None, past: Past | None = None
 ) -> dict[str, Any]:
     """Return what the checks found in a program, the object that ``vet --json`` prints.
 
@@ -62,6 +67,8 @@ def findings_object(
         What the checks found; None: they are run here.
     start
         When the print starts, for the checks that look at the clock; it is used only where the checks are run here.
+    past
+        What the print log says, from `recall`; without it nothing of it is used.
     """
     if report is None:
         report = run_checks(program, start=start)
@@ -71,12 +78,26 @@ def findings_object(
         "printer": program.printer.name,
         "filament": program.filament.name,
         "counts": {severity.value: report.count(severity) for severity in Severity},
-        "verdict": verdict_object(verdict_of(program, report)),
+        "log": past_object(past),
+        "verdict": verdict_object(verdict_of(program, report, past=past)),
         "findings": [finding_object(finding) for finding in report.findings],
         "not_checked": [
             {"slug": skipped.slug, "sentence": skipped.told, "failed": skipped.failed}
             for skipped in report.not_checked
         ],
+    }
+
+
+def past_object(past: Past | None) -> dict[str, Any]:
+    """Return what the print log says as a plain object; ``None`` where it says nothing."""
+    past = past or Past()
+    estimate, spool = past.estimate, past.spool
+    return {
+        "estimate": None if estimate is None else asdict(estimate),
+        "spool": None
+        if spool is None
+        else {"label": spool.spool.label, "left_g": spool.left_g, "drift": spool.drift},
+        "problem": past.problem or None,
     }
 
 

@@ -1,4 +1,4 @@
-"""Durations as people write them, read."""
+"""Durations as people write them."""
 
 from __future__ import annotations
 
@@ -13,6 +13,13 @@ _PART: Final = re.compile(
     re.IGNORECASE,
 )
 _CLOCK: Final = re.compile(r"\s*(\d+):([0-5]?\d)(?::([0-5]?\d))?\s*")
+
+
+def typed_text(seconds: float) -> str:
+    """Return a duration as a person would type it, to the second: ``2h45m``, ``9m30s``; `seconds_of` reads it."""
+    whole = max(1, round(seconds))
+    parts = ((whole // 3600, "h"), (whole // 60 % 60, "m"), (whole % 60, "s"))
+    return "".join(f"{count}{unit}" for count, unit in parts if count)
 
 
 def seconds_of(text: str) -> float:

@@ -9,8 +9,10 @@ from typing import Any
 from viewer.printlog.accuracy import Accuracy, OutcomeCount, Proposal
 from viewer.printlog.estimate import INTERVAL, Estimate
 from viewer.printlog.history import ACCELERATING
-from viewer.printlog.rows import Print, SpoolState
-from viewer.shown.numbers import duration_text
+from viewer.printlog.months import Month
+from viewer.printlog.past import Past
+from viewer.printlog.rows import Entry, Print, SpoolState
+from viewer.shown.numbers import duration_text, money_text
 
 
 def estimate_text(estimate: Estimate) -> str:
@@ -23,25 +25,43 @@ def estimate_text(estimate: Estimate) -> str:
     return text
 
 
+def took_text(past: Past | None) -> str:
+    """Say how long this very program took before, or why the log does not say; "" where it was not noted."""
+    if past is None or past.took is None:
+        return "" if past is None else past.problem
+    took = past.took
+    times = "" if took.prints == 1 else f", the last of {took.prints} prints"
+    return f"It took {duration_text(took.seconds)} on {took.started:%d %B %Y}{times}, by the print log."
+
+
 def outcome_text(one: Print) -> str:
     """Return ``done``, ``stopped at layer 12``, or ``failed at layer 3: came off the plate``."""
-    text = one.outcome.value + (f" at layer {one.layer}" if one.layer is not None else "")
-    return f"{text}: {one.reason}" if one.reason else text
+    return _outcome_text(one.outcome.value, one.layer, one.reason)
+
+
+def entry_outcome_text(one: Entry) -> str:
+    """Return the same of a line of the list."""
+    return _outcome_text(one.outcome, one.layer, one.reason)
+
+
+def _outcome_text(outcome: str, layer: int | None, reason: str) -> str:
+    text = outcome + (f" at layer {layer}" if layer is not None else "")
+    return f"{text}: {reason}" if reason else text
 
 
 def accuracy_text(one: Accuracy) -> str:
     """Return how good the estimates of a printer have been."""
     return (
-        f"{one.printer}: the computed time was off by {one.computed_error:.1%} on average, the corrected one by "
-        f"{one.corrected_error:.1%} ({one.prints} prints, each estimated from the others)."
+        f"{one.printer}: the computed time was off by {percent_text(one.computed_error, 1)} on average, the corrected "
+        f"one by {percent_text(one.corrected_error, 1)} ({one.prints} prints, each estimated from the others)."
     )
 
 
 def proposal_text(printer: str, one: Proposal) -> str:
     """Return what on a card the real times point to, and what to do."""
     text = (
-        f"{printer}: the real times point to {_change(one)}; with it the error falls from {one.error_before:.1%} to "
-        f"{one.error_after:.1%}."
+        f"{printer}: the real times point to {_change(one)}; with it the error falls from "
+        f"{percent_text(one.error_before, 1)} to {percent_text(one.error_after, 1)}."
     )
     if one.rivals:
         text += f" These prints cannot tell it from {' or '.join(map(_change, one.rivals))}."
@@ -54,11 +74,28 @@ def _change(one: Proposal) -> str:
     return f"{one.about} on the card, {way} {one.factor:.2f}"
 
 
+def month_text(one: Month) -> str:
+    """Return what a month of prints took and cost."""
+    text = f"{one.month}: {one.done} of {one.prints} prints done, {duration_text(one.real_s)}, {one.drawn_g:.0f} g"
+    return f"{text}, charged: {charges_text(one)}"
+
+
+def charges_text(one: Month) -> str:
+    """Return ``12.40 EUR``, with the prints for which nothing is noted."""
+    text = " and ".join(money_text(amount, currency) for currency, amount in one.charges) or "nothing"
+    return text + (f" ({one.uncharged} without a charge)" if one.uncharged else "")
+
+
+def drift_text(drift: float) -> str:
+    """Return how far the scales and the computed masses of a spool's prints are apart."""
+    return f"the scales say {percent_text(drift)} of what was computed was drawn"
+
+
 def outcome_count_text(one: OutcomeCount) -> str:
     """Return how often prints were done, with the interval of the true rate."""
     return (
         f"{one.printer}, {one.filament}: {one.done} of {one.prints} done "
-        f"({one.low:.0%} to {one.high:.0%} with {INTERVAL:.0%} confidence)"
+        f"({percent_text(one.low)} to {percent_text(one.high)} with {percent_text(INTERVAL)} confidence)"
     )
 
 
@@ -72,6 +109,11 @@ def spool_object(state: SpoolState) -> dict[str, Any]:
     """Return a spool as a plain object for JSON."""
     spool = {name: _plain(value) for name, value in asdict(state.spool).items()}
     return {**spool, "left_g": state.left_g, "drawn_g": state.drawn_g, "drift": state.drift}
+
+
+def percent_text(share: float, digits: int = 0) -> str:
+    """Return a share as ``3.0 %``."""
+    return f"{100.0 * share:.{digits}f} %"
 
 
 def _plain(value: Any) -> Any:

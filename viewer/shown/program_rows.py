@@ -3,15 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from itertools import pairwise
 
 import numpy as np
 
 from viewer.figures.clock_times import latest_start
 from viewer.figures.figures import LayerFigures, TimeFigures
+from viewer.figures.heat import set_on_layers
 from viewer.figures.tables import Extent
 from viewer.program import Program
-from viewer.read.moves import BEAD
 from viewer.shown.cause_words import CAUSE_WORDS
 from viewer.shown.claim_rows import claim_rows
 from viewer.shown.clock_rows import MAX_PAUSES
@@ -308,28 +307,13 @@ def _extent(extent: Extent | None) -> Iterator[Row]:
 def _heat(program: Program) -> Iterator[Row]:
     how = "What the program sets while beads are laid; the heaters may lag behind."
     for name, field, unit in (("nozzle", "nozzle_c", "°C"), ("plate", "plate_c", "°C"), ("fan", "fan", "%")):
-        first, later = _set_on_layers(program, field)
+        first, later = set_on_layers(program.layers, program.moves, program.settings, field)
         texts = [_span(values, unit) for values in (first, later)]
         text = (
             texts[0] if texts[0] == texts[1] or not len(later) else f"{texts[0]} on layer 1, then {texts[1]}"
         )
         value = float(first[-1]) * (100.0 if unit == "%" else 1.0) if len(first) else None
         yield amount("Heat and fan", name, value, unit, how, text)
-
-
-def _set_on_layers(program: Program, field: str) -> tuple[np.ndarray[tuple[int], np.dtype[np.float64]], ...]:
-    """Return the values of a setting that hold for beads, sorted: on layer 1, and on all layers after it."""
-    layers, moves, settings = program.layers, program.moves, program.settings
-    if not len(layers):
-        return np.empty(0), np.empty(0)
-    bounds = (layers.first_move[0], layers.first_move[1], layers.first_move[-1])
-    found = []
-    for lo, hi in pairwise(bounds):
-        rows = settings.of_move[lo:hi][moves.kind[lo:hi] == BEAD]
-        used = np.flatnonzero(np.bincount(rows, minlength=len(settings.table)))
-        values = np.unique(settings.column(field)[used])
-        found.append(values[~np.isnan(values)])
-    return tuple(found)
 
 
 def _span(values: np.ndarray[tuple[int], np.dtype[np.float64]], unit: str) -> str:

@@ -6,6 +6,7 @@ from typing import Any
 
 import msgspec
 
+from viewer.printlog.past import Past
 from viewer.program import Program
 from viewer.shown.data import SCHEMA
 from viewer.why.compare import Comparison, LayerPairs, Pair
@@ -14,21 +15,24 @@ from viewer.why.report import Why, why
 from viewer.why.trials import Outcome
 
 
-def why_object(program: Program, found: Why | None = None) -> dict[str, Any]:
+def why_object(program: Program, found: Why | None = None, past: Past | None = None) -> dict[str, Any]:
     """Return why a program takes so long and what would help, the object that ``why --json`` prints.
 
     Parameters
     ----------
     found
         From `viewer.why.report.why`; None: it is computed here.
+    past
+        What the print log says; without it nothing of it is used.
     """
-    found = found or why(program)
+    took = past.took if past is not None else None
+    found = found or why(program, took_s=None if took is None else took.seconds)
     return {
         "schema": SCHEMA,
         "path": str(program.path),
         "printer": program.printer.name,
         "total_s": program.timing.total_s,
-        "overrun": msgspec.to_builtins(found.overrun),
+        "overrun": {**msgspec.to_builtins(found.overrun), "actual_from_log": msgspec.to_builtins(took)},
         "ledger": msgspec.to_builtins(found.bookings),
         "places": [_without_move(msgspec.to_builtins(place)) for place in found.places],
         "levers": [outcome_object(outcome) for outcome in found.outcomes],

@@ -2,23 +2,32 @@
 
 from __future__ import annotations
 
+import math
 from datetime import datetime
+from typing import TYPE_CHECKING
 
 from viewer.checks.evidence import in_words
 from viewer.figures.figures import Figures
 from viewer.numerals import number_text
+from viewer.printlog.past import Past
 from viewer.timing import clock_time, day_text, minute_up
 
+if TYPE_CHECKING:
+    from viewer.printlog.estimate import Estimate
 
-def time_amount(figures: Figures) -> str:
-    """Return the time in all: ``3 h 18 min``."""
+
+def time_amount(figures: Figures, past: Past) -> str:
+    """Return the time in all: ``3 h 18 min``, or ``Likely 3 h 10 to 3 h 31`` where the log has enough prints."""
+    if past.estimate is not None:
+        return f"Likely {_span(past.estimate)}"
     return in_words(figures.time.total_s)
 
 
-def time_sentence(figures: Figures, start: datetime | None) -> str:
+def time_sentence(figures: Figures, start: datetime | None, past: Past) -> str:
     """Say when the print is done, until when somebody stays beside it, and what else needs somebody.
 
-    A time of day is the full minute by which something is over.
+    A time of day is the full minute by which something is over. Where the print log tells how long prints on this
+    printer really take, that comes first; where it could not be read, the reason comes last.
     """
     time = figures.time
 
@@ -26,9 +35,16 @@ def time_sentence(figures: Figures, start: datetime | None) -> str:
         assert start is not None
         return day_text(start, minute_up(clock_time(start, elapsed_s)))
 
-    said = f"It takes {in_words(time.total_s)}"
-    if start is not None:
-        said += f" and is done at {by(time.total_s)}"
+    if past.estimate is None:
+        said = f"It takes {in_words(time.total_s)}"
+        said += f" and is done at {by(time.total_s)}" if start is not None else ""
+    else:
+        said = (
+            f"Likely {_span(past.estimate)}, from {past.estimate.prints} prints on {past.estimate.printer} "
+        )
+        said += f"(computed {in_words(time.total_s)})"
+        if start is not None:
+            said += f", done between {by(past.estimate.low_s)} and {by(past.estimate.high_s)}"
     if time.first_layer_done_s is not None:
         at = "" if start is None else f" at {by(time.first_layer_done_s)}"
         said += (
@@ -39,7 +55,36 @@ def time_sentence(figures: Figures, start: datetime | None) -> str:
         said += f", and be there at {'the pause' if count == 1 else f'each of {count} pauses'}"
     if time.uncounted:
         said += f"; what {time.uncounted[0].name} takes is not counted"
-    return f"{said}."
+    more = past.problem or _other_card(past)
+    return f"{said}. {more}".rstrip()
+
+
+def _other_card(past: Past) -> str:
+    """Say why prints that were noted give no likely time."""
+    if past.estimate is not None or past.other_card == 0:
+        return ""
+    count = "1 print does" if past.other_card == 1 else f"{past.other_card} prints do"
+    return f"Of the print log {count} not count, because the printer card gave other times then."
+
+
+def _span(estimate: Estimate) -> str:
+    """Return ``1 h 29 to 1 h 41``, ``12 to 15 min``; outwards to full minutes."""
+    low, high = math.floor(estimate.low_s / 60.0), math.ceil(estimate.high_s / 60.0)
+    if high < 60:
+        return f"{low} to {high} min"
+    texts = (f"{one // 60} h {one % 60:02d}" if one >= 60 else f"{one} min" for one in (low, high))
+    return " to ".join(texts)
+
+
+def spool_sentence(figures: Figures, past: Past) -> str:
+    """Say what the chosen spool of the print log holds before and after; "" where none was chosen."""
+    if past.spool is None:
+        return ""
+    left, mass = max(past.spool.left_g, 0.0), figures.filament.mass_g
+    said = f"Spool {past.spool.spool.label} ({past.spool.spool.filament}) has {number_text(left)} g left by the print log"
+    if mass > left:
+        return f"{said}, {number_text(mass - left)} g too few."
+    return f"{said}, {number_text(left - mass)} g after this print."
 
 
 def cost_amount(figures: Figures) -> str | None:

@@ -3,14 +3,16 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
+from dataclasses import replace
 from datetime import datetime
 from typing import Final, Protocol, TypeVar
 
 from viewer.checks.finding import Finding, NotChecked, Passed, Severity
 from viewer.checks.questions import Question
 from viewer.checks.run import CHECKS, Report, run_checks
+from viewer.printlog.past import Past
 from viewer.program import Program
-from viewer.verdict.amounts import cost_amount, cost_sentence, time_amount, time_sentence
+from viewer.verdict.amounts import cost_amount, cost_sentence, spool_sentence, time_amount, time_sentence
 from viewer.verdict.answer import Answer, Verdict, Word
 
 DECISIVE: Final = {
@@ -33,7 +35,9 @@ class _Told(Protocol):
 _T = TypeVar("_T", bound=_Told)
 
 
-def verdict_of(program: Program, report: Report | None = None, start: datetime | None = None) -> Verdict:
+def verdict_of(
+    program: Program, report: Report | None = None, start: datetime | None = None, past: Past | None = None
+) -> Verdict:
     """Return the answers to the seven questions about a program.
 
     Parameters
@@ -42,6 +46,8 @@ def verdict_of(program: Program, report: Report | None = None, start: datetime |
         What the checks found; None: they are run here.
     start
         When the print starts, where the checks are run here; a report knows its own.
+    past
+        What the print log says (`viewer.printlog.recall`); without it times are as computed.
 
     Notes
     -----
@@ -50,11 +56,19 @@ def verdict_of(program: Program, report: Report | None = None, start: datetime |
     """
     if report is None:
         report = run_checks(program, start=start)
+    past = past or Past()
     amounts = {
-        Question.TIME: (time_amount(program.figures), time_sentence(program.figures, report.start)),
+        Question.TIME: (
+            time_amount(program.figures, past),
+            time_sentence(program.figures, report.start, past),
+        ),
         Question.COST: (cost_amount(program.figures), cost_sentence(program.figures)),
     }
-    return Verdict(tuple(_answer(question, report, amounts.get(question)) for question in Question))
+    answers = [_answer(question, report, amounts.get(question)) for question in Question]
+    if spool := spool_sentence(program.figures, past):
+        at = list(Question).index(Question.FILAMENT)
+        answers[at] = replace(answers[at], sentence=f"{answers[at].sentence} {spool}")
+    return Verdict(tuple(answers))
 
 
 def _answer(question: Question, report: Report, amount: tuple[str | None, str] | None) -> Answer:

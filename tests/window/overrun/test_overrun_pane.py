@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from datetime import datetime
 from pathlib import Path
 
 import pytest
@@ -9,6 +10,7 @@ from PySide6.QtCore import Qt
 
 from tests.window.conftest import show_active
 from viewer import open_program, overrun
+from viewer.printlog.past import Past, Took
 from viewer.program import Program
 from viewer.shown.window.model.view_state import ViewState
 from viewer.shown.window.overrun.overrun_pane import OverrunPane
@@ -82,6 +84,23 @@ def test_a_place_leads_there(shown, hook: Program, qtbot) -> None:
             pane.places.viewport(), Qt.MouseButton.LeftButton, pos=pane.places.visualItemRect(item).center()
         ) if row == 0 else pane.places.itemActivated.emit(item)
         assert state.selected == places[row].dearest_move
+
+
+def test_the_real_time_comes_from_the_print_log_until_somebody_writes_another(shown, qtbot) -> None:
+    state, pane = shown
+    state.show_past(Past(took=Took(11_130.0, datetime(2026, 3, 2, 9, 10), 2)))
+    settled(pane, qtbot)
+    assert pane.took.text() == "3h5m30s" and pane.headline.text().startswith("3 h 5 min 30 s")
+    assert (
+        pane.origin.isVisible()
+        and "02 March 2026, the last of 2 prints, by the print log" in pane.origin.text()
+    )
+    pane.took.setText("4h")
+    pane.took.editingFinished.emit()
+    settled(pane, qtbot)
+    assert pane.headline.text().startswith("4 h") and not pane.origin.isVisible()
+    state.show_past(Past(took=Took(60.0, datetime(2026, 3, 3, 9, 10), 3)))
+    assert pane.took.text() == "4h"
 
 
 def test_another_program_takes_the_fields_back(shown, qtbot) -> None:

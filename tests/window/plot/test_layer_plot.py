@@ -210,7 +210,7 @@ def test_every_colouring_has_a_legend_that_fits(
     state.show_program(tray)
     state.colour_by(colouring)  # type: ignore[arg-type]
     settle(qtbot, plot)
-    legend = plot._legend
+    legend = plot.legend
     assert legend.height() == legend.heightForWidth(legend.width())
     assert legend.geometry().bottom() <= plot.height()
     assert legend.geometry().top() >= plot.view.geometry().bottom()  # it covers no bead
@@ -226,10 +226,10 @@ def test_legend_wraps_when_narrow(qtbot: QtBot, make_plot: MakePlot, tray: Progr
     plot = make_plot(state, size=(1000, 500))
     state.show_program(tray)
     settle(qtbot, plot)
-    wide = plot._legend.height()
+    wide = plot.legend.height()
     plot.resize(330, 500)
     settle(qtbot, plot)
-    assert plot._legend.height() > wide
+    assert plot.legend.height() > wide
 
 
 def test_says_when_less_than_all_is_drawn(qtbot: QtBot, make_plot: MakePlot, tray: Program) -> None:

@@ -241,7 +241,17 @@ def test_hidden_roles_are_left_out_and_the_picture_says_so(two: Program) -> None
     drawing, request = (
         Drawing(),
         PictureRequest(
-            two, 1, None, "role", NONE, False, View(0.0, 25.0, 10.0), 200, 400, 1.0, frozenset({infill})
+            two,
+            1,
+            None,
+            "role",
+            NONE,
+            False,
+            View(0.0, 25.0, 10.0),
+            200,
+            400,
+            1.0,
+            hidden=frozenset({infill}),
         ),
     )
     drawn = drawing.draw(request)
@@ -420,3 +430,32 @@ def test_lost_shares_agree_with_the_ledger(tray: Program) -> None:
     lost = float((lost_share(tray, rows) * tray.timing.time_s[rows]).sum())
     held, ramps = tray.timing.ledger.by_cause[1:3].tolist()
     assert lost == pytest.approx(held + ramps, rel=1e-3)
+
+
+@pytest.mark.parametrize("colouring", ["role", "speed"])
+def test_lit_roles_keep_their_colours_and_all_others_come_close_to_the_plate(
+    tray: Program, colouring: Colouring
+) -> None:
+    scene = build_scene(tray, 9, colouring, False, Ranges(tray))
+    view, size = View(75.0, 135.0, 6.0), (360, 420)
+    infill = ROLE_NAMES.index("infill")
+    plain, lit = (
+        draw_scene(scene, whole_layer(tray, 9), NONE, view, size, 1.0, roles).view(np.uint8).reshape(*size, 4)
+        for roles in (frozenset(), frozenset({infill}))
+    )
+    roles = tray.roles[scene.beads.move]
+    x = 0.5 * (scene.beads.x0_mm + scene.beads.x1_mm)
+    y = 0.5 * (scene.beads.y0_mm + scene.beads.y1_mm)
+    rows = ((135.0 - y) * 6.0).astype(int)
+    columns = ((x - 75.0) * 6.0).astype(int)
+    inside = (rows > 0) & (rows < size[0]) & (columns > 0) & (columns < size[1])
+    plate = np.array(ui(False)["plate"][::-1])
+    for chosen, dimmed in ((roles == infill, False), (roles == ROLE_NAMES.index("outline"), True)):
+        at = rows[chosen & inside], columns[chosen & inside]
+        assert len(at[0]) > 3
+        before, after = plain[at][:, :3].astype(int), lit[at][:, :3].astype(int)
+        if dimmed:
+            far, near = np.abs(before - plate).sum(1), np.abs(after - plate).sum(1)
+            assert (near < 0.35 * far).all()
+        else:
+            assert (before == after).all()

@@ -10,6 +10,7 @@ from PySide6.QtCore import QPoint, Qt
 from tests.window.conftest import choose_next, move_to, show_active
 from viewer import open_program
 from viewer.program import Program
+from viewer.shown.window.model.paces import PACES, next_pace
 from viewer.shown.window.model.view_state import ViewState
 from viewer.shown.window.strip.moment_slider import MomentSlider
 from viewer.shown.window.strip.moment_texts import moment_texts, running_at
@@ -106,7 +107,6 @@ def test_a_wait_names_its_cause_and_its_command(hook):
 def test_playing_goes_on_by_the_time_that_passed(qtbot, hook):
     state, pane = shown(qtbot, hook)
     state.show_layer(12)
-    pane.pace.setCurrentIndex(pane.pace.findData(10.0))
     state.show_moment(1.0)
     state.play(10.0)
     pane.advance(0.3)
@@ -135,7 +135,7 @@ def test_playing_goes_over_several_layers_and_stops_at_the_last(qtbot, short):
 def test_the_clock_on_the_wall_drives_it(qtbot, hook):
     state, pane = shown(qtbot, hook)
     state.show_layer(12)
-    pane.pace.setCurrentIndex(pane.pace.findData(1.0))
+    state.choose_pace(1.0)
     qtbot.mouseClick(pane.button, Qt.MouseButton.LeftButton)
     assert state.playing == 1.0
     assert pane.button.text() == "Halt"
@@ -166,7 +166,10 @@ def test_pace_can_be_chosen_while_playing_and_elsewhere(qtbot, hook):
     assert pane.chosen_pace == 6000.0
     pane.toggle_play()
     assert state.playing == 0.0
-    assert [pane.pace.itemData(k) for k in range(pane.pace.count())] == [1.0, 10.0, 60.0, 600.0, 6000.0]
+    assert [pane.pace.itemData(k) for k in range(pane.pace.count())] == [*PACES, 6000.0]
+    state.choose_pace(0.5)
+    assert pane.pace.currentText() == "1/2 pace"
+    assert (next_pace(0.5, -1), next_pace(0.1, -1), next_pace(0.5, 1)) == (0.1, 0.1, 1.0)
 
 
 @pytest.mark.parametrize("text", [None, "G28\nM84\n"])

@@ -8,7 +8,10 @@ from PySide6.QtTest import QTest
 
 from tests.window.conftest import SAMPLES, press, wait_until_settled
 from viewer.checks.questions import Question
+from viewer.printlog.estimate import Estimate
+from viewer.printlog.past import Past
 from viewer.shown.finding_text import readable
+from viewer.shown.window.shell.job_sheet import document
 from viewer.shown.window.verdict.answer_texts import broken
 from viewer.verdict import Word, verdict_of
 
@@ -63,6 +66,18 @@ def test_without_a_finding_it_leads_to_all_that_was_checked(faulty, question):
         *(one.told for one in answer.not_checked),
     ):
         assert readable(told).split("\n")[0] in written
+
+
+def test_the_print_log_makes_the_time_likely_and_is_kept_for_paper(faulty, qtbot):
+    past = Past(Estimate(5_700.0, 5_352.0, 6_050.0, 12, 0, "Heron"))
+    faulty.state.show_past(past)
+    wait_until_settled(faulty, qtbot)
+    shown = tile(faulty, Question.TIME).text_shown
+    assert shown.headline == "Likely 1 h 29 to 1 h 41" and "from 12 prints on Heron" in shown.sentence
+    sheet = document(faulty.state.program, faulty.state.report, past=faulty.state.past).toPlainText()
+    assert "Likely 1 h 29 to 1 h 41" in sheet
+    faulty.state.show_program(faulty.state.program)
+    assert faulty.state.past is None
 
 
 def test_while_it_is_checked_time_and_cost_are_known(faulty):

@@ -41,7 +41,14 @@ _MISTAKES: Final[tuple[tuple[re.Pattern[str], Callable[..., str]], ...]] = tuple
             r"argument (\S+): not allowed with argument (\S+)",
             lambda one, other: f"{other} and {one} do not go together; leave one of them out",
         ),
-        (r"argument (\S+): expected one argument", lambda name: f"{name} needs a value behind it"),
+        (
+            r"argument (\S+): invalid (?:float|int) value: (.+)",
+            lambda name, value: f"{value} behind {name} is no number",
+        ),
+        (
+            r"argument (\S+): expected (?:one argument|at least one argument)",
+            lambda name: f"{name} needs a value behind it",
+        ),
         (
             r"argument (\S+): ignored explicit argument (.+)",
             lambda name, value: f"{name} takes no value; leave {value} out",
@@ -59,11 +66,13 @@ Reads a 3D printer's machine-instruction file (G-code) and says what printing it
   beadline fits FILE...            which of the printers take it, with time and cost on each
   beadline why FILE...             where the hours go, what limits them, what would help
   beadline compare A B             two programs beside each other, or one under two cards
-  beadline explain SLUG|LINE       a finding, or a line of a program, in plain words
+  beadline explain SLUG|WORD|LINE  a finding, a word of the trade, or a line of a program, in plain words
   beadline cards                   printer, filament and workshop cards: list them, write a new one
   beadline sheet FILE -o OUT.html  the job sheet for paper
+  beadline lesson FILE -o OUT.html a handout for those who learn with this program; --answers, --json
   beadline picture FILE -o OUT.png the whole part as a picture, or a layer as SVG
   beadline log add FILE ...        note how a print went; `beadline log` lists the prints
+  beadline stopwatch -o OUT.gcode  a test of motion to be timed by hand, for the printer card
 
 `beadline COMMAND --help` says more. A file named like a command: ./figures
 """
@@ -311,6 +320,9 @@ def _add_spool(parser: argparse.ArgumentParser) -> None:
         metavar="GRAMS",
         help="what is left on the spool, as 250; goes before the filament card's",
     )
+    parser.add_argument(
+        "--spool", metavar="LABEL", help="the spool of the print log that it is to draw from, instead"
+    )
 
 
 def _add_diameter(parser: argparse.ArgumentParser) -> None:
@@ -328,9 +340,16 @@ def _add_start(parser: argparse.ArgumentParser) -> None:
 def _explain_parser() -> Parser:
     parser = _command_parser(
         "explain",
-        "Explain a finding by its slug (off-plate), or every word of a line of a program in quotes.",
+        "Explain a finding by its slug (off-plate), a word of the trade (infill), or every word of a line of a program: "
+        'the line itself in quotes, or its number, as in "explain 120 --program FILE".',
     )
-    parser.add_argument("what", nargs="*", metavar="SLUG|LINE", help="nothing: list the findings there are")
+    parser.add_argument(
+        "what", nargs="*", metavar="SLUG|WORD|LINE", help="nothing: list the findings there are"
+    )
+    parser.add_argument(
+        "--program", metavar="FILE", help="whose line a number means; it is told what it does there"
+    )
+    _add_cards(parser)
     return parser
 
 
@@ -367,6 +386,20 @@ def _sheet_parser() -> Parser:
     return parser
 
 
+def _lesson_parser() -> Parser:
+    parser = _command_parser(
+        "lesson", "Write a handout of some pages (A4, HTML) for those who learn with this very program."
+    )
+    parser.add_argument("file", metavar="FILE", help="program, plain or gzip; - reads standard input")
+    parser.add_argument("-o", "--output", metavar="OUT", default="-", help="where to; - is standard output")
+    form = parser.add_mutually_exclusive_group()
+    form.add_argument("--answers", action="store_true", help="with the answers on a page of their own")
+    form.add_argument("--json", action="store_true", help="the lesson's steps as one JSON object")
+    _add_cards(parser)
+    _add_diameter(parser)
+    return parser
+
+
 def _picture_parser() -> Parser:
     from viewer.shown.console.picture_parser import fill_picture_parser
 
@@ -387,6 +420,38 @@ def _log_parser() -> Parser:
         "log", "What really happened: note prints, list them, and get estimates that learn from them."
     )
     fill_log_parser(parser, _add_cards)
+    return parser
+
+
+def _stopwatch_parser() -> Parser:
+    parser = _command_parser(
+        "stopwatch",
+        "Write a short program of motion alone, to be timed by hand block by block; or say what the times tell of the "
+        "machine: values for its card, each with an interval. Stay beside the machine; its manual has the last word.",
+        "Exit status: 0; 2 if the card allows no test, or the times do not fit it.",
+    )
+    parser.add_argument(
+        "--printer", metavar="CARD", help="printer card by name (wren) or as a path of a .toml file"
+    )
+    parser.add_argument("-o", "--output", metavar="OUT", help="write the program there; - is standard output")
+    parser.add_argument(
+        "--seconds", metavar="S", nargs="+", type=float, help="the times of the blocks, in order"
+    )
+    parser.add_argument(
+        "--program",
+        metavar="FILE",
+        help="with --seconds: the program that was timed, to see that it is this card's",
+    )
+    parser.add_argument(
+        "--heat", choices=("nozzle", "plate"), help="time a heater, too, in a last block; it gets hot"
+    )
+    parser.add_argument(
+        "--hand-error", metavar="S", type=float, default=0.2, help="standard deviation of one time, s (0.2)"
+    )
+    parser.add_argument(
+        "--keep", metavar="NAME", help="keep what differs from the card: in a new card, or in this very one"
+    )
+    parser.add_argument("--json", action="store_true", help="as JSON")
     return parser
 
 
@@ -423,7 +488,7 @@ def _compare(asked: argparse.Namespace) -> int:
 def _explain(asked: argparse.Namespace) -> int:
     from viewer.shown.console.explain_command import explain
 
-    return explain(asked.what)
+    return explain(asked)
 
 
 def _cards(asked: argparse.Namespace) -> int:
@@ -438,6 +503,12 @@ def _sheet(asked: argparse.Namespace) -> int:
     return sheet(asked)
 
 
+def _lesson(asked: argparse.Namespace) -> int:
+    from viewer.shown.console.sheet_command import lesson
+
+    return lesson(asked)
+
+
 def _picture(asked: argparse.Namespace) -> int:
     from viewer.shown.console.picture_command import picture
 
@@ -450,6 +521,12 @@ def _log(asked: argparse.Namespace) -> int:
     return log(asked)
 
 
+def _stopwatch(asked: argparse.Namespace) -> int:
+    from viewer.shown.console.stopwatch_command import stopwatch
+
+    return stopwatch(asked)
+
+
 COMMANDS: Final[dict[str, tuple[Callable[[], Parser], Callable[[argparse.Namespace], int]]]] = {
     "figures": (_figures_parser, _figures),
     "vet": (_vet_parser, _vet),
@@ -459,6 +536,8 @@ COMMANDS: Final[dict[str, tuple[Callable[[], Parser], Callable[[argparse.Namespa
     "explain": (_explain_parser, _explain),
     "cards": (_cards_parser, _cards),
     "sheet": (_sheet_parser, _sheet),
+    "lesson": (_lesson_parser, _lesson),
     "picture": (_picture_parser, _picture),
     "log": (_log_parser, _log),
+    "stopwatch": (_stopwatch_parser, _stopwatch),
 }

@@ -4,12 +4,10 @@ from __future__ import annotations
 
 import argparse
 from datetime import datetime
-from typing import Any
 
 from viewer.checks.run import run_checks
 from viewer.errors import BeadlineError
 from viewer.program import Program
-from viewer.progress import Stop
 from viewer.shown.clock_rows import clock_rows
 from viewer.shown.console.layers_csv import layers_csv
 from viewer.shown.console.opening import Opener, start_asked
@@ -46,7 +44,8 @@ def figures(asked: argparse.Namespace) -> int:
                 _write_layers(program, asked.layers_csv, progress)
                 return
             if asked.json:
-                plain = _object(program, progress, stop, start)
+                report = run_checks(program, progress, stop, start)
+                plain = figures_object(program, report, start, opener.past(program))
                 failed += sum(one["failed"] for one in plain["not_checked"])
                 pieces = [json_text(plain, indented=len(asked.files) == 1)]
             else:
@@ -55,7 +54,10 @@ def figures(asked: argparse.Namespace) -> int:
                 pieces = ["\n\n"] if printed else []
                 cards = f"on {program.printer.name} with {program.filament.name}"
                 pieces.append(f"{in_one_line(str(program.path))} {cards}\n\n")
-                pieces += [*verdict_pieces(verdict_of(program, report), width()), "\n"]
+                pieces += [
+                    *verdict_pieces(verdict_of(program, report, past=opener.past(program)), width()),
+                    "\n",
+                ]
                 pieces.append(people_table(program, start))
             failed += len(program.figures.failures)
             progress.clear()
@@ -74,11 +76,6 @@ def _write_layers(program: Program, out: str, progress: ProgressLine) -> None:
     else:
         spare(out, program.path)
         write_whole(out, pieces)
-
-
-def _object(program: Program, progress: ProgressLine, stop: Stop, start: datetime | None) -> dict[str, Any]:
-    """Run the checks too: the object holds figures and findings."""
-    return figures_object(program, run_checks(program, progress, stop, start), start)
 
 
 def people_table(program: Program, start: datetime | None = None) -> str:

@@ -11,13 +11,16 @@ from typing import Final
 
 from viewer.cards import load_workshop
 from viewer.cards.kinds import DEFAULTS
-from viewer.cards.toml_text import text_of_card
-from viewer.errors import BeadlineError, ReadError
+from viewer.errors import BeadlineError
 from viewer.printlog.accuracy import accuracy, outcomes, proposals
-from viewer.printlog.csv_rows import csv_of, prints_of_csv
-from viewer.printlog.estimate import LEAST_PRINTS, corrected_estimate
+from viewer.printlog.comparable import learnt
+from viewer.printlog.csv_rows import csv_of
+from viewer.printlog.estimate import LEAST_PRINTS
+from viewer.printlog.months import months_of
+from viewer.printlog.of_program import print_of_program
 from viewer.printlog.rows import Outcome, Print, Spool, SpoolState, Weighing
 from viewer.printlog.store import PrintLog, log_path
+from viewer.printlog.taking_in import take_in
 from viewer.program import Program
 from viewer.shown.console.opening import Opener
 from viewer.shown.console.progress import prepare_first_run
@@ -26,7 +29,9 @@ from viewer.shown.console.streams import emit, say
 from viewer.shown.data import json_text
 from viewer.shown.log_text import (
     accuracy_text,
+    drift_text,
     estimate_text,
+    month_text,
     outcome_count_text,
     outcome_text,
     print_object,
@@ -84,15 +89,11 @@ def _add(log: PrintLog, asked: argparse.Namespace) -> None:
     started, ended = times_of(asked.started, asked.ended, datetime.now())
 
     def noted(program: Program) -> None:
-        figures = program.figures
-        one = Print(
-            program=Path(asked.file).name, sha256=program.sha256, printer=program.printer.name,
-            filament=program.filament.name, computed_s=figures.time.total_s, parts_s=figures.time.ledger_s,
-            computed_g=figures.filament.mass_g, started=started, ended=ended, outcome=Outcome(asked.outcome),
-            layer=asked.layer, reason=asked.reason, words=asked.words, weight_g=asked.weight, spool=asked.spool,
-            charge=figures.filament.cost if asked.charge is None else asked.charge,
-            currency=program.workshop.currency, for_whom=asked.for_whom, note=asked.note,
-            printer_card=text_of_card(program.printer), filament_card=text_of_card(program.filament),
+        computed = print_of_program(program, started, ended)
+        one = replace(
+            computed, outcome=Outcome(asked.outcome), layer=asked.layer, reason=asked.reason, words=asked.words,
+            weight_g=asked.weight, spool=asked.spool, for_whom=asked.for_whom, note=asked.note,
+            charge=computed.charge if asked.charge is None else asked.charge,
         )  # fmt: skip
         log.add([one])
         emit([
@@ -106,15 +107,21 @@ def _add(log: PrintLog, asked: argparse.Namespace) -> None:
 def _estimate(log: PrintLog, asked: argparse.Namespace) -> None:
     def told(program: Program) -> None:
         time, printer = program.figures.time, program.printer.name
-        past = log.history(printer)
-        estimate = corrected_estimate(time.ledger_s, past, printer)
+        found = learnt(log, program)
+        estimate = found.estimate
         if asked.json:
             plain = None if estimate is None else asdict(estimate)
-            emit([json_text({"computed_s": time.total_s, "corrected": plain}, indented=True)])
+            said = {"computed_s": time.total_s, "corrected": plain, "other_card": found.other_card}
+            emit([json_text(said, indented=True)])
         elif estimate is None:
+            more = (
+                f" ({found.other_card} more do not count: its card gave other times then)"
+                if found.other_card
+                else ""
+            )
             emit([
-                f"Computed: {duration_text(time.total_s)}. The log has {len(past)} prints on {printer}; a corrected "
-                f"estimate needs {LEAST_PRINTS} that were done.\n"
+                f"Computed: {duration_text(time.total_s)}. The log has {found.prints} prints on {printer}{more}; a "
+                f"corrected estimate needs {LEAST_PRINTS} that were done.\n"
             ])  # fmt: skip
         else:
             emit([
@@ -154,6 +161,10 @@ def _spools(log: PrintLog, asked: argparse.Namespace) -> None:
         if asked.gross is None:
             raise BeadlineError("Give what spool and filament weigh together: --gross 640 (grams).")
         log.weigh(Weighing(asked.weigh, datetime.now(), asked.gross))
+    if asked.emptied is not None:
+        log.end_spool(asked.emptied, datetime.now())
+    if asked.delete is not None:
+        log.delete_spool(asked.delete)
     states = log.spools()
     if asked.json:
         emit([json_text([spool_object(state) for state in states], indented=True)])
@@ -165,10 +176,9 @@ def _spools(log: PrintLog, asked: argparse.Namespace) -> None:
 
 
 def _spool_line(state: SpoolState) -> str:
-    drift = (
-        "" if state.drift is None else f"; the scales say {state.drift:.0%} of what was computed was drawn"
-    )
-    return f"{state.spool.label}: {state.spool.filament}, {max(state.left_g, 0.0):.0f} g left{drift}\n"
+    drift = "" if state.drift is None else f"; {drift_text(state.drift)}"
+    left = f"{max(state.left_g, 0.0):.0f} g left" if state.spool.emptied is None else "empty"
+    return f"{state.spool.label}: {state.spool.filament}, {left}{drift}\n"
 
 
 def _accuracy(log: PrintLog, asked: argparse.Namespace) -> None:
@@ -193,6 +203,14 @@ def _accuracy(log: PrintLog, asked: argparse.Namespace) -> None:
     emit([f"{line}\n" for line in lines] or [EMPTY])
 
 
+def _months(log: PrintLog, asked: argparse.Namespace) -> None:
+    found = months_of(log.entries())
+    if asked.json:
+        emit([json_text([asdict(one) | {"charges": dict(one.charges)} for one in found], indented=True)])
+    else:
+        emit([f"{month_text(one)}\n" for one in found] or [EMPTY])
+
+
 def _export(log: PrintLog, asked: argparse.Namespace) -> None:
     lines = csv_of(reversed(log.prints()))
     if asked.output == "-":
@@ -202,19 +220,10 @@ def _export(log: PrintLog, asked: argparse.Namespace) -> None:
 
 
 def _import(log: PrintLog, asked: argparse.Namespace) -> None:
-    try:
-        text = Path(asked.file).read_text(encoding="utf-8-sig")
-    except (OSError, UnicodeDecodeError) as problem:
-        raise ReadError(
-            f"{asked.file} cannot be read as a table of text ({problem}); name a CSV file."
-        ) from problem
-    known = {state.spool.label for state in log.spools()}
-    prints = prints_of_csv(text, asked.file)
-    unknown = sorted({one.spool for one in prints if one.spool is not None} - known)
-    count = log.add(replace(one, spool=None) if one.spool in unknown else one for one in prints)
-    emit([f"{count} of {len(prints)} prints were new and are noted.\n"])
-    if unknown:
-        say(f"Spools that this log does not have were left out: {', '.join(unknown)}.")
+    taken = take_in(log, asked.file)
+    emit([f"{taken.new} of {taken.prints} prints were new and are noted.\n"])
+    if taken.unknown_spools:
+        say(f"Spools that this log does not have were left out: {', '.join(taken.unknown_spools)}.")
 
 
 def _backup(log: PrintLog, asked: argparse.Namespace) -> None:
@@ -242,6 +251,7 @@ _ACTIONS: Final[dict[str, Callable[[PrintLog, argparse.Namespace], None]]] = {
     "estimate": _estimate,
     "spools": _spools,
     "accuracy": _accuracy,
+    "months": _months,
     "export": _export,
     "import": _import,
     "backup": _backup,

@@ -35,10 +35,13 @@ def fill_log_parser(parser: argparse.ArgumentParser, add_cards: AddCards) -> Non
     estimate.add_argument("--json", action="store_true", help="as JSON")
     add_cards(estimate)
 
-    _spools_action(action("spools", "list the spools; note one, or what one weighs"))
+    _spools_action(action("spools", "list the spools; note one, what one weighs, or that it is empty"))
 
     accuracy = action("accuracy", "say how good the estimates have been, and what the error points to")
     accuracy.add_argument("--json", action="store_true", help="as JSON")
+
+    months = action("months", "say what each month of prints took and cost")
+    months.add_argument("--json", action="store_true", help="as JSON")
 
     export = action("export", "write all prints as CSV")
     export.add_argument("-o", "--output", metavar="OUT", default="-", help="where to; - is standard output")
@@ -84,4 +87,6 @@ def _spools_action(spools: argparse.ArgumentParser) -> None:
     spools.add_argument(
         "--gross", metavar="GRAMS", type=float, help="with --weigh: spool and filament together"
     )
+    spools.add_argument("--emptied", metavar="LABEL", help="note that a spool is empty now")
+    spools.add_argument("--delete", metavar="LABEL", help="delete a spool; its prints stay")
     spools.add_argument("--json", action="store_true", help="as JSON")

@@ -10,18 +10,22 @@ from contextlib import contextmanager
 from dataclasses import dataclass, field
 from datetime import datetime
 from pathlib import Path
-from typing import Final
+from typing import TYPE_CHECKING, Final
 
 from viewer.cards import FilamentCard, PrinterCard, WorkshopCard, load_filament, load_printer, load_workshop
 from viewer.cards.kinds import DEFAULTS, Kind
 from viewer.errors import BeadlineError, ReadError
 from viewer.failures import failure_told
+from viewer.printlog.past import Past
 from viewer.program import Program, open_program
 from viewer.progress import Stop
 from viewer.shown.clock_rows import start_of
 from viewer.shown.console.progress import ProgressLine
 from viewer.shown.console.streams import say
 from viewer.shown.spool import grams_of
+
+if TYPE_CHECKING:
+    from viewer.printlog.rows import SpoolState
 
 PROGRAM_ENDINGS: Final = (
     ".gcode",
@@ -46,6 +50,8 @@ class Opener:
     filament: FilamentCard
     workshop: WorkshopCard
     stop: Stop
+    spool: SpoolState | None = None
+    """The one of the print log that was named."""
     failed: list[str] = field(default_factory=list)
     """Files that could not be read."""
 
@@ -58,16 +64,27 @@ class Opener:
         CardError
             There is no such card, or it is not valid.
         BeadlineError
-            What is said to be left on the spool is no amount, or the filament's diameter is none.
+            What is said to be left on the spool is no amount, the spool is not in the print log, or the filament's
+            diameter is none.
         """
         diameter = diameter_asked(asked)
+        workshop = load_workshop(_named(asked, "workshop"))
+        spool = spool_named(asked, workshop)
+        left = spool_asked(asked) if spool is None else max(spool.left_g, 0.0)
         filament = load_filament(_named(asked, "filament"))
         return cls(
             load_printer(_named(asked, "printer")).with_filament(diameter),
-            filament.with_spool_left(spool_asked(asked)).with_diameter(diameter),
-            load_workshop(_named(asked, "workshop")),
+            filament.with_spool_left(left).with_diameter(diameter),
+            workshop,
             stop,
+            spool,
         )
+
+    def past(self, program: Program) -> Past:
+        """Return what the print log says of a program, and of the spool that was named."""
+        from viewer.printlog.recall import recall
+
+        return recall(program, self.spool)
 
     @contextmanager
     def opened(self, file: str) -> Iterator[tuple[Program, ProgressLine]]:
@@ -170,6 +187,26 @@ def diameter_asked(asked: argparse.Namespace) -> float | None:
     if not 0.5 <= diameter <= 10.0:
         raise BeadlineError(f"{text!r} is no diameter of filament; give it in mm, as 1.75 or 2.85.")
     return diameter
+
+
+def spool_named(asked: argparse.Namespace, workshop: WorkshopCard) -> SpoolState | None:
+    """Return the spool of the print log that was asked for; None: none was.
+
+    Raises
+    ------
+    BeadlineError
+        There is no such spool, or what is left on it was given, too.
+    """
+    label: str | None = getattr(asked, "spool", None)
+    if label is None or not hasattr(asked, "spool_left"):
+        return None
+    if asked.spool_left is not None:
+        raise BeadlineError(
+            "The print log knows what is left on its spool; leave out either --spool or --spool-left."
+        )
+    from viewer.printlog.recall import spool_of
+
+    return spool_of(label, workshop.print_log)
 
 
 def spool_asked(asked: argparse.Namespace) -> float | None:

@@ -6,13 +6,12 @@ import argparse
 from pathlib import Path
 
 from viewer.errors import BeadlineError
-from viewer.part.view import Cut
 from viewer.program import Program
 from viewer.shown.console.opening import Opener
 from viewer.shown.console.progress import prepare_first_run
 from viewer.shown.console.stopping import interruptible
 from viewer.shown.pictures.layer_svg import layer_svg
-from viewer.shown.pictures.part_picture import Wanted, part_picture
+from viewer.shown.pictures.part_picture import Wanted, cut_named, part_picture
 from viewer.shown.pictures.png import png_bytes
 from viewer.written import spare, write_whole
 
@@ -29,7 +28,7 @@ def picture(asked: argparse.Namespace) -> int:
     if ending not in (".png", ".svg"):
         raise BeadlineError(f"{asked.output} ends in neither .png (the whole part) nor .svg (a layer).")
     wanted = Wanted(
-        width=asked.width, height=asked.height, turn_deg=asked.turn, tilt_deg=asked.tilt, cut=_cut(asked.cut),
+        width=asked.width, height=asked.height, turn_deg=asked.turn, tilt_deg=asked.tilt, cut=cut_named(asked.cut),
         layer=asked.layer, roles=_roles(asked.roles), colouring=asked.colour_by, dark=asked.dark,
     )  # fmt: skip
     with interruptible() as stop:
@@ -51,29 +50,3 @@ def _content(program: Program, ending: str, asked: argparse.Namespace, wanted: W
 
 def _roles(text: str | None) -> tuple[str, ...]:
     return () if text is None else tuple(name.strip() for name in text.split(",") if name.strip())
-
-
-def _cut(text: str | None) -> Cut | None:
-    """Return the cut that was asked for.
-
-    Raises
-    ------
-    BeadlineError
-        It is none.
-    """
-    if text is None:
-        return None
-    axis, _, place = text.lower().replace(" ", "").partition("=")
-    try:
-        at = float(place.removesuffix("mm"))
-    except ValueError:
-        axis, at = "", 0.0
-    if axis == "x":
-        return Cut("x", at)
-    if axis == "y":
-        return Cut("y", at)
-    if axis == "eye":
-        return Cut("eye", at)
-    raise BeadlineError(
-        f"{text!r} is no cut; write x=40, y=40, or eye=0 for one through the middle that faces the eye."
-    )

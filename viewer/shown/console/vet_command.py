@@ -8,6 +8,7 @@ from typing import Final
 
 from viewer.checks.finding import Finding, Hazard, Severity
 from viewer.checks.run import Report, run_checks
+from viewer.printlog.past import Past
 from viewer.program import Program
 from viewer.shown.console.colour import painted
 from viewer.shown.console.opening import Opener, programs_in, start_asked
@@ -49,13 +50,14 @@ def vet(asked: argparse.Namespace) -> int:
         def work(program: Program, progress: ProgressLine) -> None:
             nonlocal stops, failed
             report = run_checks(program, progress, stop, start)
+            past = opener.past(program)
             progress.clear()
             stops += report.count(Severity.STOP)
             failed += len(report.failed)
             emit(
-                [json_text(findings_object(program, report), indented)]
+                [json_text(findings_object(program, report, past=past), indented)]
                 if asked.json
-                else vet_pieces(program, report)
+                else vet_pieces(program, report, past)
             )
 
         opener.each(files, work)
@@ -71,14 +73,14 @@ def _remedy(finding: Finding, cautioned: set[Hazard]) -> str:
     return with_caution(finding.remedy, finding.hazard)
 
 
-def vet_pieces(program: Program, report: Report) -> Iterator[str]:
+def vet_pieces(program: Program, report: Report, past: Past | None = None) -> Iterator[str]:
     """Yield the verdict on a program, its findings, what passed and what was not checked, as people read them."""
     columns = width()
     # Never wrapped: a folder's verdicts are found by their lines.
     yield f"{in_one_line(str(program.path))}: {verdict_text(report)}\n"
     yield paragraph(f"on {program.printer.name} with {program.filament.name}", columns, "  ")
     yield "\n"
-    yield from verdict_pieces(verdict_of(program, report), columns)
+    yield from verdict_pieces(verdict_of(program, report, past=past), columns)
     cautioned: set[Hazard] = set()
     for finding in report.findings:
         yield painted(f"\n  {finding.severity.value:<5} {finding.slug}\n", finding.severity)

@@ -4,14 +4,17 @@ from __future__ import annotations
 
 import argparse
 
+from viewer.printlog.past import Past
+from viewer.printlog.recall import recall
 from viewer.program import Program
 from viewer.progress import Stop
 from viewer.shown.console.opening import Opener
 from viewer.shown.console.progress import ProgressLine, prepare_first_run
 from viewer.shown.console.stopping import interruptible
 from viewer.shown.console.streams import emit
-from viewer.shown.console.tables import table, width
+from viewer.shown.console.tables import paragraph, table, width
 from viewer.shown.durations import seconds_of
+from viewer.shown.log_text import took_text
 from viewer.shown.overrun_rows import headline
 
 
@@ -43,13 +46,18 @@ def _text(program: Program, asked: argparse.Namespace, progress: ProgressLine, s
     from viewer.why.report import why as computed
 
     expected, took = (None if text is None else seconds_of(text) for text in (asked.expected, asked.took))
+    past = Past() if took is not None else recall(program, was_printed=True)
+    if past.took is not None:
+        took = past.took.seconds
     found = computed(program, expected, took, progress, stop)
     if asked.json:
         from viewer.shown.data import json_text
         from viewer.shown.why_data import why_object
 
-        return json_text(why_object(program, found), indented=len(asked.files) == 1)
+        return json_text(why_object(program, found, past), indented=len(asked.files) == 1)
     from viewer.shown.why_rows import why_rows
 
-    head = f"{program.path} on {program.printer.name}: {headline(found.overrun)}\n\n"
-    return head + "".join(table(why_rows(program, found), width()))
+    head = f"{program.path} on {program.printer.name}: {headline(found.overrun)}\n"
+    if said := took_text(past):
+        head += paragraph(said, width())
+    return f"{head}\n" + "".join(table(why_rows(program, found), width()))

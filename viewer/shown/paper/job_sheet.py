@@ -13,6 +13,7 @@ from typing import Final
 from viewer.checks.finding import Finding, Severity
 from viewer.checks.run import Report, check_named
 from viewer.figures.figures import Pause
+from viewer.printlog.past import Past
 from viewer.program import Program
 from viewer.shown.finding_text import evidence_text, readable, verdict_text, with_caution
 from viewer.shown.html import cell, heading, row, table
@@ -24,11 +25,13 @@ from viewer.shown.rows import program_rows
 from viewer.timing import clock_time, day_text
 from viewer.verdict import Answer, verdict_of
 
-CAUTION: Final = (
+HAZARDS: Final = (
     "Nozzle and plate are hot enough to burn, moving axes pinch, and melted plastic gives off fumes and fine "
     "particles; printers left alone have started fires. Follow the machine's manual, local rules and this place's "
-    "own policy. This sheet says what was computed and checked, and no more."
+    "own policy."
 )
+"""What every page for paper says."""
+CAUTION: Final = f"{HAZARDS} This sheet says what was computed and checked, and no more."
 CHECKLIST: Final = (
     "[  ] The plate is clean and empty.   [  ] The right filament is loaded, and enough of it.   "
     "[  ] It is the right printer.   [  ] The nozzle is the right one and clean."
@@ -71,7 +74,11 @@ _SHOWN: Final = (
 
 
 def job_sheet(
-    program: Program, report: Report | None, start: datetime | None = None, picture: str | None = None
+    program: Program,
+    report: Report | None,
+    start: datetime | None = None,
+    picture: str | None = None,
+    past: Past | None = None,
 ) -> str:
     """Return the job sheet as one HTML page without anything outside of it.
 
@@ -83,6 +90,8 @@ def job_sheet(
         When the print starts; None: times count from the start, and the clock is filled in by hand.
     picture
         HTML that shows the drawing of `first_layer_svg` in another form (an ``img``, where SVG is not understood).
+    past
+        What the print log says; without it times are as computed.
     """
     name = escape(program.path.name if str(program.path) != "-" else "from standard input")
     left = [
@@ -97,7 +106,7 @@ def job_sheet(
         _table(_head(program, start)),
         table([row(cell("\n".join(left), width="56%"), cell("\n".join(right), width="44%"))], width="100%"),
         "<h2>Before printing</h2>",
-        *_verdict(program, report),
+        *_verdict(program, report, past),
         f"<p>{escape(CHECKLIST)}</p>",
         f"<p><b>Caution.</b> {escape(CAUTION)}</p>",
         *_cautions(program),
@@ -227,13 +236,13 @@ def _picture(program: Program, picture: str | None) -> Iterator[str]:
     yield f"<p>{text}</p>"
 
 
-def _verdict(program: Program, report: Report | None) -> Iterator[str]:
+def _verdict(program: Program, report: Report | None, past: Past | None) -> Iterator[str]:
     """Yield the seven answers and what was not checked."""
     if report is None:
         yield "<p>The checks were not run.</p>"
         return
     yield f"<p><b>{escape(_capital(verdict_text(report)))}.</b></p>"
-    answers = verdict_of(program, report).answers
+    answers = verdict_of(program, report, past=past).answers
     yield table(map(_answer, answers), width="100%", padding=1)
     if report.not_checked:
         skipped = "; ".join(

@@ -60,7 +60,13 @@ def draw_below(beads: Beads, dark: bool, view: View, size: tuple[int, int]) -> U
 
 
 def draw_scene(
-    scene: Scene, cut: Cut, shown: frozenset[Shown], view: View, size: tuple[int, int], ratio: float
+    scene: Scene,
+    cut: Cut,
+    shown: frozenset[Shown],
+    view: View,
+    size: tuple[int, int],
+    ratio: float,
+    lit: frozenset[int] = frozenset(),
 ) -> U32:
     """Draw the layer as a picture: (rows, columns) premultiplied 0xAARRGGBB, clear where nothing lies.
 
@@ -70,6 +76,8 @@ def draw_scene(
         Its rows and columns.
     ratio
         Picture pixels in a pixel of the screen's unit: lines and marks keep their size.
+    lit
+        Roles (numbers) whose beads stay bright while the others are dimmed; empty: all are bright.
     """
     image = np.zeros(size, np.uint32)
     colours = ui(scene.colours.dark)
@@ -78,7 +86,7 @@ def draw_scene(
         draw_lines(image, scene.travel.before(cut.move), TRAVEL_PX * ratio, _one(alpha), view)
     if not cut.whole:
         _draw_plain(image, later_than(scene, cut), colours["later"], view)
-    _draw_beads(image, scene, cut, view, ratio)
+    _draw_beads(image, scene, cut, view, ratio, lit)
     if "retracts" in shown:
         half = min(max(MARK_MM * view.px_per_mm / ratio, MARK_PX[0]), MARK_PX[1]) * ratio / view.px_per_mm
         for points, name, up in ((scene.retracts, "retract", -1.0), (scene.primes, "prime", 1.0)):
@@ -113,9 +121,17 @@ def later_than(scene: Scene, cut: Cut) -> Beads:
     return rows_between(scene.beads, max(done, scene.earlier), len(scene.beads))
 
 
-def _draw_beads(image: U32, scene: Scene, cut: Cut, view: View, ratio: float) -> None:
-    """Draw the beads laid so far; wide ones twice, so that their sides show."""
+def _draw_beads(
+    image: U32, scene: Scene, cut: Cut, view: View, ratio: float, lit: frozenset[int] = frozenset()
+) -> None:
+    """Draw the beads laid so far; wide ones twice, so that their sides show; those that are not lit below, dimmed."""
     beads, index = laid_by(scene, cut)
+    if lit:
+        bright = np.isin(scene.program.roles[beads.move], np.array(sorted(lit)))
+        dimmed, shining = np.flatnonzero(~bright), np.flatnonzero(bright)
+        if len(dimmed):
+            draw_picture(image, beads.where(dimmed), index[dimmed], scene.colours.dim, view)
+        beads, index = beads.where(shining), index[shining]
     if not len(beads):
         return
     usual_px = scene.usual_mm * view.px_per_mm

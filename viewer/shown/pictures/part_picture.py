@@ -169,3 +169,29 @@ def hidden_roles(shown: Collection[str]) -> frozenset[int]:
             known = f"the nearest is {near}" if near else f"there are {', '.join(ROLE_NAMES)}"
             raise BeadlineError(f"There is no role {name}; {known}.")
     return frozenset(k for k, name in enumerate(ROLE_NAMES) if shown and name not in shown)
+
+
+def cut_named(text: str | None) -> Cut | None:
+    """Return the cut that a text names, as in "x=40"; None where there is no text.
+
+    Raises
+    ------
+    BeadlineError
+        It is none.
+    """
+    if text is None:
+        return None
+    axis, _, place = text.lower().replace(" ", "").partition("=")
+    try:
+        at = float(place.removesuffix("mm"))
+    except ValueError:
+        axis, at = "", 0.0
+    if axis == "x":
+        return Cut("x", at)
+    if axis == "y":
+        return Cut("y", at)
+    if axis == "eye":
+        return Cut("eye", at)
+    raise BeadlineError(
+        f"{text!r} is no cut; write x=40, y=40, or eye=0 for one through the middle that faces the eye."
+    )

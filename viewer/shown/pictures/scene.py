@@ -32,6 +32,8 @@ from viewer.shown.pictures.colours import Rgb, role_rgba, scale_rgba, ui
 Point = tuple[float, float]
 SEAM_SHARE = 0.30
 """How much of the plate's colour the seam takes."""
+DIM_SHARE = 0.80
+"""How much of the plate's colour beads take that are dimmed: their hue is still told, the lit ones stand out."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -81,6 +83,7 @@ class Colours:
     index: U8  # (beads,) entries of `palette`
     palette: U32  # (256,)
     seams: U32  # (256,) the same, closer to the plate's colour
+    dim: U32  # (256,) the same, much closer to it: for beads of roles that are not lit
     key: ColourKey
 
 
@@ -223,8 +226,11 @@ def _colours(
     """Return each bead its colour."""
     index, key, rgba = _coloured(program, number, beads, colouring, dark, ranges)
     plate = np.array([*ui(dark)["plate"], 255])
-    seams = np.rint(rgba * (1.0 - SEAM_SHARE) + plate * SEAM_SHARE).astype(np.uint8)
-    return Colours(colouring, dark, index, premultiplied(rgba), premultiplied(seams), key)
+    seams, dim = (
+        premultiplied(np.rint(rgba * (1.0 - share) + plate * share).astype(np.uint8))
+        for share in (SEAM_SHARE, DIM_SHARE)
+    )
+    return Colours(colouring, dark, index, premultiplied(rgba), seams, dim, key)
 
 
 def _coloured(

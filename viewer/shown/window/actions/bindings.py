@@ -11,7 +11,7 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
-from viewer.shown.window.actions.table import ACTIONS, MENU_LETTERS, SEPARATED
+from viewer.shown.window.actions.table import ACTIONS, LENT_KEYS, MENU_LETTERS, SEPARATED
 
 Handlers = Mapping[str, Callable[[], object]]
 
@@ -41,6 +41,20 @@ def make_actions(window: QWidget, handlers: Handlers) -> dict[str, QAction]:
         if action.kind == "choice":
             groups.setdefault(action.menu, QActionGroup(window)).addAction(one)
     return made
+
+
+def lend_keys(made: Mapping[str, QAction], arrows: bool, pages: bool) -> None:
+    """Let the lesson have the arrow keys, or Page Up and Down, in place of the actions that they are for otherwise."""
+    lent = {
+        name: [key for key in keys if (pages if key.startswith("Pg") else arrows)]
+        for name, keys in LENT_KEYS.items()
+    }
+    taken = {key for keys in lent.values() for key in keys}
+    for action in ACTIONS:
+        keys = [*lent.get(action.id, ()), *(key for key in action.keys if key not in taken)]
+        wanted = [QKeySequence(key) for key in keys]
+        if made[action.id].shortcuts() != wanted:
+            made[action.id].setShortcuts(wanted)
 
 
 def fill_menus(window: QMainWindow, made: Mapping[str, QAction]) -> dict[str, QMenu]:

@@ -38,11 +38,17 @@ class KeyGuard(QObject):
     A widget of another kind says that it wants them by a property ``keeps_keys`` that is true.
     """
 
+    def __init__(self, parent: QObject | None = None) -> None:
+        super().__init__(parent)
+        self.passed: frozenset[Qt.Key] = frozenset()
+        """Keys that are shortcuts wherever nothing is written: those of a clicker while a lesson runs."""
+
     def eventFilter(self, watched: QObject, event: QEvent) -> bool:
         """Accept the question whether a key is to be kept, when it has come up to the window or dock unanswered."""
         if event.type() == QEvent.Type.ShortcutOverride and isinstance(event, QKeyEvent):
             focus = QApplication.focusWidget()
-            if focus is not None and _keeps(focus, event):
+            passed = focus is not None and event.key() in self.passed and not _is_written_in(focus)
+            if focus is not None and not passed and _keeps(focus, event):
                 event.accept()
                 return True
         return False

@@ -63,6 +63,9 @@ _PROGRAM: Final = _in(
     _once("print-sheet", "Print the job sheet…", "Ctrl+P", "Print the page that goes to the printer with the job",
           "sheet", "whole"),
     _once("save-sheet", "Save the job sheet…", "Ctrl+Shift+S", "Save the job sheet as PDF or HTML", needs="whole"),
+    _once("note-print", "How did it go?…", "D", "Note in the print log how this print went", needs="whole"),
+    _once("print-log", "Print log…", "L", "Look at all prints that were noted, at what months cost, and at the spools",
+          needs="nothing"),
     _once("quit", "Quit", "Ctrl+Q", "Close the window", needs="nothing"),
 )  # fmt: skip
 _LAYER: Final = _in(
@@ -180,9 +183,10 @@ DOCKS: Final = {
     "along": "Speed along the path",
     "part": "Whole part",
     "verdict": "Answers",
+    "lesson": "Lesson",
 }
 """Name and title of each pane that stands in a dock, in the order of their keys."""
-DOCK_KEYS: Final = (*(f"Ctrl+{k}" for k in range(1, 10)), "F2")
+DOCK_KEYS: Final = (*(f"Ctrl+{k}" for k in range(1, 10)), "F2", "Ctrl+F2")
 """Ctrl+0 puts all of them where they were at first."""
 _DOCKS: Final = _in(
     "View",
@@ -191,6 +195,19 @@ _DOCKS: Final = _in(
         for key, (name, title) in zip(DOCK_KEYS, DOCKS.items(), strict=True)
     ),
 )
+_LESSON: Final = _in(
+    "Lesson",
+    _once("lesson-next", "Next page", "Alt+Right", "Go on with the lesson", needs="whole"),
+    _once("lesson-back", "Page before", "Alt+Left", "Go back in the lesson", needs="whole"),
+    _once("lesson-return", "Back to this step", "Alt+Up", "Show again what the step is about", needs="whole"),
+    _once("print-handout", "Print the handout…", "Ctrl+Shift+P", "Print the pages that a class takes home",
+          needs="whole"),
+    _once("save-handout", "Save the handout…", "Ctrl+H", "Save the handout as PDF or HTML", needs="whole"),
+    _once("save-answers", "Save it with the answers…", "Ctrl+Shift+H", "Save the handout with a page of answers",
+          needs="whole"),
+)  # fmt: skip
+LENT_KEYS: Final = {"lesson-next": ("Right", "PgDown"), "lesson-back": ("Left", "PgUp")}
+"""Keys that turn the pages while a lesson runs: arrows while the step is on show, Page Up and Down (a clicker) always."""
 _VIEW: Final = (
     *_in(
         "View",
@@ -242,6 +259,13 @@ _HELP: Final = _in(
     "Help",
     _once("keys", "Keys", "F1", "Every action and its key", "keys", "nothing"),
     _once(
+        "words",
+        "Words of the trade",
+        "Ctrl+F1",
+        "What the words mean, why the thing is there, what goes wrong",
+        needs="nothing",
+    ),
+    _once(
         "about",
         "About Beadline",
         "Shift+F1",
@@ -252,13 +276,13 @@ _HELP: Final = _in(
 )
 ACTIONS: Final = (
     *_PROGRAM, *_LAYER, *_PICTURE, *_MOVE, *_PART, *_COLOURS, *_SHOW, *_ARRANGEMENTS, *_DOCKS, *_VIEW, *_STRIP,
-    *_CARDS, *_HELP,
+    *_LESSON, *_CARDS, *_HELP,
 )  # fmt: skip
 TOOLBAR: Final = ("open", "", "previous-layer", "next-layer", "play", "", "fit-part", "fit-plate", "measure")
 """Actions of the tool bar, "" is a gap; the choices of colouring and cards stand behind them."""
 SEPARATED: Final = frozenset(
-    {"save-picture", "print-sheet", "quit", "next-bead", "play", "find-layer", "measure", "dock-findings", "arrange",
-     "next-pane", "full-screen", "edit-printer"}
+    {"save-picture", "print-sheet", "note-print", "quit", "next-bead", "play", "find-layer", "measure", "dock-findings",
+     "arrange", "next-pane", "full-screen", "edit-printer", "print-handout"}
 )  # fmt: skip
 """Actions with a line above them in their menu."""
 
@@ -305,12 +329,23 @@ PANE_KEYS: Final = {
         ("Enter", "add it to the trial"),
         ("Left, Right", "on a slider: less or more of it"),
     ),
+    "Lesson": (
+        ("Right, PgDown", "while it runs: the next page"),
+        ("Left, PgUp", "while it runs: the page before"),
+        ("Tab, Enter", "to a choice, guess it"),
+    ),
     "Speed along the path": (("Left, Right", "the move before, the next move"),),
+    "Print log": (
+        ("Up, Down", "choose a print or a spool"),
+        ("Enter", "change the print; weigh the spool"),
+        ("Delete", "ask whether it is to be deleted"),
+        ("Left, Right", "in the plot: the next print; Enter shows it in the list"),
+    ),
     "Forms and pages": (("Tab, Shift+Tab", "next field, field before"), ("Ctrl+S", "save a card"), ("Esc", "close")),
 }  # fmt: skip
 """Keys that a pane takes itself while it has the focus."""
 
-MENU_LETTERS: Final = {"Picture": "Pict&ure"}
+MENU_LETTERS: Final = {"Picture": "Pict&ure", "Lesson": "L&esson"}
 """Menus that are not reached by their first letter, as another has it."""
 
 

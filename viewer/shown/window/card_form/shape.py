@@ -31,7 +31,8 @@ _SECTIONS: Final[Mapping[Kind, tuple[tuple[str, tuple[str, ...]], ...]]] = {
         ("Head and reach", ("head", "reach")),
         ("Speed and acceleration", (
             "max_speed_mm_s", "max_acceleration_mm_s2", "print_acceleration_mm_s2", "travel_acceleration_mm_s2",
-            "retract_acceleration_mm_s2", "planner_buffer_moves", "min_segment_time_s", "obeys_program_limits",
+            "retract_acceleration_mm_s2", "motion_measured", "planner_buffer_moves", "min_segment_time_s",
+            "obeys_program_limits",
         )),
         ("Corners", ("corner",)),
         ("Heat and power", ("melt_mm3_s", "heat", "power_w")),

@@ -22,10 +22,12 @@ from viewer.shown.pictures.choices import COLOURINGS as COLOURINGS
 from viewer.shown.pictures.choices import SHOWN as SHOWN
 from viewer.shown.pictures.choices import Colouring as Colouring
 from viewer.shown.pictures.choices import Shown as Shown
+from viewer.shown.window.model.paces import USUAL_PACE
 
 if TYPE_CHECKING:  # the window is on screen before the engine, numpy and the compiler are imported
     from viewer.checks.extent import Extent
     from viewer.checks.run import Report
+    from viewer.printlog.past import Past
     from viewer.program import Program
 
 _NEAR: Final = 4096
@@ -49,6 +51,9 @@ Topic = Literal[
     "evidence",
     "halted",
     "play",
+    "lit",
+    "teaching",
+    "past",
 ]
 TOPICS: Final[tuple[Topic, ...]] = get_args(Topic)
 
@@ -79,14 +84,22 @@ class ViewState:
     shown: frozenset[Shown] = frozenset(get_args(Shown))
     hidden_roles: frozenset[int] = frozenset()
     """Roles (numbers) whose beads are not drawn."""
+    lit_roles: frozenset[int] = frozenset()
+    """Roles (numbers) whose beads stay bright while all others are dimmed; empty: all are bright."""
+    teaching: bool = False
+    """The window is arranged for a lesson: marks are large, sentences come before figures."""
     partial: bool = False
     """The program is only its beginning: the rest is not read yet."""
     halted: bool = False
     """Reading, or checking what is whole, ended before its end; nobody goes on with it by himself."""
+    pace: float = USUAL_PACE
+    """The pace that is chosen for playing, beside real pace."""
     playing: float = 0.0
     """Speed of play: 0 stopped, 1 real pace, 10 ten times as fast."""
     report: Report | None = None
     """What the checks found in the program on show (`viewer.checks`); None until they have all run."""
+    past: Past | None = None
+    """What the print log says of the program on show; it comes after the report."""
     evidence: tuple[Extent, ...] = ()
     """The extent of the finding that is looked at; () where none is, or it has none."""
     evidence_severity: str = "look"
@@ -94,6 +107,8 @@ class ViewState:
     """When the print is to start, if a person said so."""
     spool_left_g: float | None = None
     """What is left on the spool, if a person said so; else the filament card may know it."""
+    spool_label: str = ""
+    """The spool of the print log from which that is known; "" where it was typed."""
     _listeners: dict[Topic, list[Callable[[], None]]] = field(default_factory=dict)
     _held: set[Topic] | None = None
 
@@ -154,16 +169,17 @@ class ViewState:
             self.program = program
             self.partial = partial
             self.halted = False
-            self.report = None
+            self.report = self.past = None
             self.show_evidence(())
             layer = self.layer if same_file else 1
             self.layer = min(max(layer, 1), self.layers) if self.layers else 0
             if not same_file:
                 self.moment_s = self.selected = self.hovered = None
                 self.playing = 0.0
+                self.lit_roles = frozenset()
             elif self.selected is not None and program is not None and self.selected >= len(program.moves):
                 self.selected = None
-            self.tell("program", "layer", "moment", "selection", "hover", "findings", "halted", "play")
+            self.tell("program", "layer", "moment", "selection", "hover", "findings", "halted", "play", "lit")
 
     def begin_at(self, start: datetime | None) -> None:
         """Say when the print is to start; None: that is not known."""
@@ -171,10 +187,10 @@ class ViewState:
             self.start = start
             self.tell("start")
 
-    def leave_on_spool(self, grams: float | None) -> None:
-        """Say what is left on the spool, g; None: no more than the filament card knows."""
-        if grams != self.spool_left_g:
-            self.spool_left_g = grams
+    def leave_on_spool(self, grams: float | None, label: str = "") -> None:
+        """Say what is left on the spool, g; None: no more than the filament card knows. `label`: which of the log's."""
+        if (grams, label) != (self.spool_left_g, self.spool_label):
+            self.spool_left_g, self.spool_label = grams, label
             self.tell("spool")
 
     def halt(self, halted: bool = True) -> None:
@@ -182,6 +198,12 @@ class ViewState:
         if halted != self.halted:
             self.halted = halted
             self.tell("halted")
+
+    def show_past(self, past: Past | None) -> None:
+        """Show what the print log says of the program on show."""
+        if past != self.past:
+            self.past = past
+            self.tell("past")
 
     def show_report(self, report: Report | None) -> None:
         """Show what the checks found in the program on show."""
@@ -293,8 +315,38 @@ class ViewState:
             self.hidden_roles = hidden
             self.tell("roles")
 
+    def light_roles(self, roles: frozenset[int]) -> None:
+        """Dim the beads of all other roles; an empty set dims none."""
+        if roles != self.lit_roles:
+            self.lit_roles = roles
+            self.tell("lit")
+
+    def teach(self, on: bool) -> None:
+        """Say whether the window is arranged for a lesson."""
+        if on != self.teaching:
+            self.teaching = on
+            self.tell("teaching")
+
     def play(self, pace: float) -> None:
         """Play the layer at `pace` times real pace; 0 stops."""
         if pace != self.playing:
             self.playing = pace
+            self.pace = pace or self.pace
             self.tell("play")
+
+    def choose_pace(self, pace: float) -> None:
+        """Choose how fast it plays, now or when it is played next."""
+        if pace != self.pace:
+            self.pace = pace
+            self.playing = pace if self.playing else 0.0
+            self.tell("play")
+
+    def toggle_play(self) -> None:
+        """Play at the chosen pace from the moment on show, or from the layer's beginning; or stop."""
+        if self.playing:
+            self.play(0.0)
+        elif self.layers:
+            with self.together():
+                if self.moment_s is None:
+                    self.show_moment(0.0)
+                self.play(self.pace)

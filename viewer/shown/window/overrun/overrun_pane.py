@@ -20,7 +20,8 @@ from PySide6.QtWidgets import (
 
 from viewer.errors import BeadlineError
 from viewer.program import Program
-from viewer.shown.durations import seconds_of
+from viewer.shown.durations import seconds_of, typed_text
+from viewer.shown.log_text import took_text
 from viewer.shown.numbers import duration_text
 from viewer.shown.overrun_rows import assumption_sentence, headline
 from viewer.shown.place_rows import place_words, speed_words
@@ -57,7 +58,9 @@ class OverrunPane(QWidget):
         self._state = state
         self._shown: Program | None = None
         self.found: _Found | None = None
-        self.headline, self.sentence = QLabel(self), QLabel(self)
+        self.headline, self.sentence, self.origin = QLabel(self), QLabel(self), QLabel(self)
+        self._from_log = ""
+        """What was put into the field *it took* from the print log; a person may have written over it."""
         self.expected, self.took = QLineEdit(self), QLineEdit(self)
         self.waterfall = Waterfall(self)
         self.places = QListWidget(self)
@@ -83,7 +86,7 @@ class OverrunPane(QWidget):
             field.setAccessibleName(text)
             fields.addWidget(label)
             fields.addWidget(field, 1)
-        for line in (self.headline, self.sentence):
+        for line in (self.headline, self.sentence, self.origin):
             line.setWordWrap(True)
         self.places.setAccessibleName("dearest places")
         self.places.setWordWrap(True)
@@ -95,6 +98,8 @@ class OverrunPane(QWidget):
         column.addWidget(self.headline)
         column.addWidget(self.sentence)
         column.addLayout(fields)
+        column.addWidget(self.origin)
+        self.origin.hide()
         column.addWidget(self.waterfall)
         column.addWidget(QLabel("Dearest places", self))
         column.addWidget(self.places, 1)
@@ -105,6 +110,7 @@ class OverrunPane(QWidget):
             field.editingFinished.connect(self._compute)
         self.places.itemClicked.connect(self._go)
         self.places.itemActivated.connect(self._go)
+        self._state.listen("past", self._take_past)
         self._task.done.connect(self._take)
         self._task.failed.connect(lambda problem: self.sentence.setText(sentence_of(problem)))
         self._state.listen("program", self._show)
@@ -129,6 +135,9 @@ class OverrunPane(QWidget):
         if self._shown is None or program is None or program.path != self._shown.path:
             self.expected.clear()
             self.took.clear()
+        if self.took.text() == self._from_log:
+            self.took.clear()
+        self._from_log = ""
         self._task.cancel()
         self._shown, self.found = None, None
         self.waterfall.show_bars(())
@@ -138,10 +147,33 @@ class OverrunPane(QWidget):
             self.sentence.setText(_NO_PROGRAM if program is None else _PARTIAL)
         elif self.isVisible():
             self._shown = program
+            self._fill_in()
             self.sentence.setText(_AT_WORK)
             self._compute()
 
+    def _take_past(self) -> None:
+        """Use what the print log says of the program on show."""
+        if self._fill_in():
+            self._compute()
+
+    def _fill_in(self) -> bool:
+        """Put how long this very program took before into its field, where nobody wrote there; return if that is new."""
+        took = None if self._state.past is None else self._state.past.took
+        text = "" if took is None else typed_text(took.seconds)
+        is_new = self.took.text() == self._from_log != text
+        if is_new:
+            self._from_log = text
+            self.took.setText(text)
+        return is_new
+
+    def _tell_origin(self) -> None:
+        """Say where the actual time comes from."""
+        is_from_log = bool(self._from_log) and self.took.text() == self._from_log
+        self.origin.setText(took_text(self._state.past) if is_from_log else "")
+        self.origin.setVisible(bool(self.origin.text()))
+
     def _compute(self) -> None:
+        self._tell_origin()
         if self._shown is None:
             return
         try:

@@ -39,6 +39,8 @@ CUTS: Final[dict[Axis | None, str]] = {
     "y": "Cut across Y",
     "eye": "Cut facing the eye",
 }
+DIMMED: Final = 254
+"""Entry of the palette for beads that are dimmed: no role has it, and the value scale has a neighbour's colour there."""
 GLOW: Final = 0.5
 """How much of the accent's colour the layer on show takes where all of the part is there."""
 
@@ -59,6 +61,8 @@ class PartRequest:
     hidden: frozenset[int]
     colouring: Colouring
     dark: bool
+    lit: frozenset[int]
+    """Roles that stay bright while the others are dimmed; empty: all are bright."""
     fine: bool
     """All beads, at four times the pixels; else what is drawn within a frame."""
 
@@ -95,7 +99,7 @@ class Prepared:
     ranges: Ranges = field(init=False)
     full: Quick = field(init=False)
     """All beads."""
-    _looks: dict[tuple[Colouring, bool], Look] = field(default_factory=dict)
+    _looks: dict[tuple[Colouring, bool, frozenset[int]], Look] = field(default_factory=dict)
     _quick: dict[bool, Quick] = field(default_factory=dict)
 
     def __post_init__(self) -> None:
@@ -103,11 +107,12 @@ class Prepared:
         self.ranges = Ranges(self.program)
         self.full = Quick(self.part, grouped(self.part, self.part.rows), 1)
 
-    def look(self, colouring: Colouring, dark: bool) -> Look:
-        """Return the colours of the beads, computed when first asked for."""
-        key = colouring, dark
+    def look(self, colouring: Colouring, dark: bool, lit: frozenset[int] = frozenset()) -> Look:
+        """Return the colours of the beads, computed when first asked for; those of roles that are not lit are dimmed."""
+        key = colouring, dark, lit
         if key not in self._looks:
-            self._looks[key] = look_of(self.program, self.part, colouring, dark, self.ranges)
+            look = look_of(self.program, self.part, colouring, dark, self.ranges)
+            self._looks[key] = dimmed(look, self.program.roles[self.part.end], lit) if lit else look
         return self._looks[key]
 
     def quick(self, whole: bool) -> Quick:
@@ -134,7 +139,7 @@ def find_visible(prepared: Prepared) -> Prepared:
 def draw(request: PartRequest, prepared: Prepared) -> DrawnPart:
     """Draw the part."""
     choice = _choice(request, prepared.part)
-    look = prepared.look(request.colouring, request.dark)
+    look = prepared.look(request.colouring, request.dark, request.lit)
     if choice.lit[1] > choice.lit[0]:
         look = replace(look, glow=GLOW) if choice.upto is None else replace(look, muted=MUTED)
     whole = choice.upto is None and choice.cut is None and not choice.hidden
@@ -146,6 +151,15 @@ def draw(request: PartRequest, prepared: Prepared) -> DrawnPart:
     )  # fmt: skip
     inscribe(image[..., :3], request.view, ui(request.dark)["faint"])
     return DrawnPart(request, image, drawn, prepared.part, quick.every)
+
+
+def dimmed(look: Look, roles: U8, lit: frozenset[int]) -> Look:
+    """Return colours in which the beads of all other roles come close to the plate's; `roles` has that of each bead."""
+    away = ~np.isin(roles, np.array(sorted(lit)))
+    palette, index = look.palette.copy(), look.index.copy()
+    palette[DIMMED] = np.rint(0.5 * look.ground[1] + 0.5 * look.ground[3]).astype(np.uint8)
+    index[away] = DIMMED
+    return replace(look, index=index, palette=palette)
 
 
 def _choice(request: PartRequest, part: Part) -> Choice:
@@ -170,9 +184,22 @@ def _cut(request: PartRequest, part: Part) -> Cut | None:
         return Cut("x", part.low[0] + share * (part.high[0] - part.low[0]))
     if axis == "y":
         return Cut("y", part.high[1] - share * (part.high[1] - part.low[1]))
+    return Cut("eye", (2.0 * share - 1.0) * _deep(part, request.view))
+
+
+def _deep(part: Part, view: PartView) -> float:
+    """Return how far the part reaches from its middle towards the eye, mm."""
     half = [0.5 * (high - low) for low, high in zip(part.low, part.high, strict=True)]
-    deep = sum(abs(t) * h for t, h in zip(request.view.toward, half, strict=True))
-    return Cut("eye", (2.0 * share - 1.0) * deep)
+    return sum(abs(t) * h for t, h in zip(view.toward, half, strict=True))
+
+
+def share_of_cut(cut: Cut, part: Part, view: PartView) -> float:
+    """Return where a cut is in shares of the part, as `PartRequest.cut_share`."""
+    if cut.axis == "x":
+        return (cut.at_mm - part.low[0]) / (part.high[0] - part.low[0])
+    if cut.axis == "y":
+        return (part.high[1] - cut.at_mm) / (part.high[1] - part.low[1])
+    return 0.5 * (cut.at_mm / _deep(part, view) + 1.0)
 
 
 def middle_of(program: Program, move: int) -> Point3:

@@ -19,7 +19,7 @@ from PySide6.QtWidgets import QHBoxLayout, QSlider, QVBoxLayout, QWidget
 
 from viewer.checks.alike import each_place
 from viewer.checks.finding import Finding
-from viewer.part.view import PartView, Side, fitted, named_view
+from viewer.part.view import Cut, PartView, Side, fitted, named_view
 from viewer.shown.window.model.view_state import AFTER_MS, Topic, ViewState
 from viewer.shown.window.part.part_canvas import RING_PX, Mark, PartCanvas
 from viewer.shown.window.part.part_drawing import (
@@ -32,6 +32,7 @@ from viewer.shown.window.part.part_drawing import (
     find_visible,
     middle_of,
     prepare,
+    share_of_cut,
 )
 from viewer.shown.window.style.inks import is_dark
 from viewer.shown.window.threads.newest_task import NewestTask, Run
@@ -45,7 +46,7 @@ REST_MS: Final = 180
 """After so long without a change the full picture is drawn."""
 _STEPS: Final = 200
 """Of the cut's slider."""
-_TOLD: Final[tuple[Topic, ...]] = ("layer", "moment", "colouring", "roles")
+_TOLD: Final[tuple[Topic, ...]] = ("layer", "moment", "colouring", "roles", "lit")
 
 
 class PartPane(QWidget):
@@ -64,6 +65,8 @@ class PartPane(QWidget):
         self._drawn: DrawnPart | None = None
         self._fit: Side | None = "corner"
         """The named view that still fits the part; None: the hand has chosen another."""
+        self._wanted_cut: Cut | None = None
+        """A cut that was asked for before the part was there."""
         self._canvas = PartCanvas(self)
         self._notice = ShortLabel()
         self._above, self._cut = Choice(self), Choice(self)
@@ -143,6 +146,21 @@ class PartPane(QWidget):
         self._fit = side
         self._on_resized()
 
+    def show_whole(self, cut: Cut | None) -> None:
+        """Show all of the part from a corner, cut at a plane or not."""
+        self._above.setCurrentIndex(self._above.findData("shown"))
+        self._cut.setCurrentIndex(self._cut.findData(None if cut is None else cut.axis))
+        self.look_from("corner")
+        self._wanted_cut = cut
+        self._place_cut()
+
+    def _place_cut(self) -> None:
+        """Put the cut where it was asked for, as soon as the part's extent is known."""
+        if self._wanted_cut is not None and self._prepared is not None:
+            share = share_of_cut(self._wanted_cut, self._prepared.part, self._canvas.view)
+            self._wanted_cut = None
+            self._depth.setValue(round(min(max(share, 0.0), 1.0) * _STEPS))
+
     def next_above(self) -> None:
         """Choose what is shown above the layer on show: all, a ghost, nothing."""
         self._above.setCurrentIndex((self._above.currentIndex() + 1) % self._above.count())
@@ -196,6 +214,7 @@ class PartPane(QWidget):
         """Draw from what was prepared."""
         self._prepared = prepared
         self._on_resized()
+        self._place_cut()
         self._mark()
 
     def _request(self, fine: bool) -> PartRequest:
@@ -214,6 +233,7 @@ class PartPane(QWidget):
             hidden=state.hidden_roles,
             colouring=state.colouring,
             dark=is_dark(self.palette()),
+            lit=state.lit_roles,
             fine=fine,
         )
 

@@ -30,6 +30,8 @@ class PictureRequest:
     rows: int
     columns: int
     ratio: float
+    lit: frozenset[int] = frozenset()
+    """Roles that stay bright while the others are dimmed; empty: all are bright."""
     hidden: frozenset[int] = frozenset()
     """Roles that are left out."""
 
@@ -71,7 +73,7 @@ class Drawing:
         scene = self._without_roles(self._scene, request.hidden)
         cut = cut_at(request.program, request.number, request.moment_s)
         size = (request.rows, request.columns)
-        image = draw_scene(scene, cut, request.shown, request.view, size, request.ratio)
+        image = draw_scene(scene, cut, request.shown, request.view, size, request.ratio, request.lit)
         return DrawnLayer(request, scene, cut, image)
 
     def _without_roles(self, scene: Scene, hidden: frozenset[int]) -> Scene:

@@ -67,6 +67,14 @@ class Fitting:
         self._fitted = None
         self._view.look_at(QRectF(left, front, wide, deep))
 
+    def look_at_box(self, box_mm: tuple[float, float, float, float] | None) -> None:
+        """Show a rectangle: x low, y low, x high, y high, mm; None: all of the part."""
+        if box_mm is None:
+            self.fit_part()
+        else:
+            x0, y0, x1, y1 = box_mm
+            self.look_at(x0, y0, x1 - x0, y1 - y0)
+
     def begin_with_part(self) -> None:
         """Fit the part at the next `refit`: another program is on show."""
         self._fitted = "part"

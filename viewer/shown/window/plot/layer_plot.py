@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
-from PySide6.QtCore import QEvent, QSize, Qt
+from PySide6.QtCore import QEvent, QSize, Qt, Signal
 from PySide6.QtGui import QImage, QResizeEvent, QShowEvent
 from PySide6.QtWidgets import QHBoxLayout, QSizePolicy, QVBoxLayout, QWidget
 
 from viewer.beads.draw import nearest_bead
 from viewer.errors import OutputError
+from viewer.layers.layers import ROLE_NAMES
+from viewer.lesson.words import find_word
 from viewer.program import Program
 from viewer.shown.pictures.scene import Point
 from viewer.shown.pictures.svg import Vectors, save_svg
@@ -32,6 +34,7 @@ from viewer.shown.window.plot.layer_texts import (
 )
 from viewer.shown.window.plot.legend import Legend
 from viewer.shown.window.plot.marks_item import FindingMark, Outline
+from viewer.shown.window.plot.nozzle_event import EventWatch
 from viewer.shown.window.plot.plot_view import PlotView
 from viewer.shown.window.plot.shadow import Shadow
 from viewer.shown.window.style.inks import is_dark
@@ -59,6 +62,9 @@ class LayerPlot(QWidget):
         What is shown; the plot listens to it and sets selection and hover.
     """
 
+    word_wanted = Signal(object)
+    """The `Word` that an entry of the legend names."""
+
     def __init__(self, state: ViewState, parent: QWidget | None = None) -> None:
         super().__init__(parent)
         self._state = state
@@ -68,10 +74,10 @@ class LayerPlot(QWidget):
         self._evident: tuple[object, ...] = ()
         """What `_evidence` was gathered of."""
         self._evidence: DrawnEvidence | None = None
-        self._drawing = Drawing()
+        self._drawing, self._watch = Drawing(), EventWatch()
         self.view = PlotView(self)
         self._fitting = Fitting(state, self.view)
-        self._legend = Legend(self)
+        self.legend = Legend(self)
         self._title, self._notice, self._line = ShortLabel(), ShortLabel(), ShortLabel()
         self._arrange()
         self._redrawer: Redrawer[PictureRequest, DrawnLayer] = Redrawer(
@@ -99,7 +105,7 @@ class LayerPlot(QWidget):
         column.addLayout(head)
         column.addWidget(self.view, 1)
         column.addWidget(self._line)
-        column.addWidget(self._legend)
+        column.addWidget(self.legend)
         self.setFocusProxy(self.view)
         self.view.setMinimumHeight(MIN_LINES * self.fontMetrics().height())
 
@@ -109,10 +115,10 @@ class LayerPlot(QWidget):
             listen("program", self._on_program),
             *(
                 listen(topic, self.refresh)
-                for topic in ("layer", "moment", "colouring", "shown", "halted", "roles")
+                for topic in ("layer", "moment", "colouring", "shown", "halted", "roles", "lit")
             ),
             listen("selection", self._on_selection),
-            *(listen(topic, self._mark) for topic in ("hover", "findings")),
+            *(listen(topic, self._mark) for topic in ("hover", "findings", "teaching")),
             listen("evidence", self._on_evidence),
         ]
         self.destroyed.connect(lambda: [end() for end in ends])
@@ -120,6 +126,7 @@ class LayerPlot(QWidget):
         self.view.moved_by_hand.connect(self._fitting.forget)
         self.view.pointed.connect(self._on_pointed)
         self.view.picked.connect(self._on_picked)
+        self.legend.pressed.connect(self._on_legend)
 
     def sizeHint(self) -> QSize:
         """Return a comfortable size."""
@@ -142,6 +149,10 @@ class LayerPlot(QWidget):
     def move_view(self, right: float, back: float) -> None:
         """Show what lies further to the right and back, in shares of what is seen."""
         self._fitting.move_view(right, back)
+
+    def look_at_box(self, box_mm: tuple[float, float, float, float] | None) -> None:
+        """Show a rectangle: x low, y low, x high, y high, mm; None: all of the part."""
+        self._fitting.look_at_box(box_mm)
 
     def start_measuring(self, on: bool) -> None:
         """Start or end measuring: two clicks, or arrows and Enter, set the ends; Escape ends it."""
@@ -200,7 +211,7 @@ class LayerPlot(QWidget):
             self._drawn = None
             self.view.picture.clear()
             self._shadow.clear()
-            self._legend.show_key(None, (), self._dark)
+            self.legend.show_key(None, (), self._dark)
             self._mark()
         elif request is not None and not self._settling.isActive():
             if self._drawn is not None and not self._redrawer.is_quick(request):
@@ -221,6 +232,7 @@ class LayerPlot(QWidget):
             self._dark,
             *geometry,
             ratio,
+            state.lit_roles,
             state.hidden_roles,
         )
 
@@ -232,9 +244,10 @@ class LayerPlot(QWidget):
         self._drawn = drawn
         self.view.picture.show_picture(drawn.image, drawn.request.view, drawn.request.ratio)
         self._shadow.follow(drawn)
-        self._legend.show_key(
+        self.legend.show_key(
             drawn.scene.colours.key, drawn_marks(drawn.scene, drawn.cut, state.shown), self._dark
         )
+        self.legend.light(frozenset(ROLE_NAMES[role] for role in drawn.request.lit))
         self._mark()
         self.view.let_go()
         self.view.paint_now()
@@ -262,6 +275,10 @@ class LayerPlot(QWidget):
         state, marks, drawn = self._state, self.view.marks, self._drawn
         marks.start = drawn.scene.start if drawn is not None else None
         marks.nozzle = drawn.cut.nozzle if drawn is not None and "nozzle" in state.shown else None
+        marks.large, marks.happened = (
+            state.teaching,
+            self._watch.follow(state, None if drawn is None or marks.nozzle is None else drawn.cut.move),
+        )
         evidence = self.view.evidence
         evidence.evidence, evidence.severity = self._evidence_here(), state.evidence_severity
         evidence.update()
@@ -332,6 +349,15 @@ class LayerPlot(QWidget):
             self._fitting.bring_into_view(0.5 * (x0 + x1), 0.5 * (y0 + y1))
         self._mark()
 
+    def _on_legend(self, entry: str) -> None:
+        """Light the beads of a role that is chosen in the legend, or all again; tell its word."""
+        if entry in ROLE_NAMES:
+            role = frozenset({ROLE_NAMES.index(entry)})
+            self._state.light_roles(frozenset() if role == self._state.lit_roles else role)
+        word = find_word(entry)
+        if word is not None:
+            self.word_wanted.emit(word)
+
     def _under(self, point: Point) -> int | None:
         """Return the move whose bead lies at a point, or within some pixels of it."""
         if self._drawn is None:
@@ -371,7 +397,7 @@ class LayerPlot(QWidget):
         super().resizeEvent(event)
         least = self.view.minimumHeight() + self._title.height() + self._line.sizeHint().height()
         self._line.setVisible(self.height() >= least)
-        self._legend.setVisible(self.height() >= least + self._legend.heightForWidth(self.width()))
+        self.legend.setVisible(self.height() >= least + self.legend.heightForWidth(self.width()))
         self._fitting.refit()
 
     def showEvent(self, event: QShowEvent) -> None:

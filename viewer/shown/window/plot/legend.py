@@ -3,18 +3,36 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import Final
 
 import numpy as np
-from PySide6.QtCore import QPointF, QRectF, QSize, Qt
-from PySide6.QtGui import QColor, QFontMetricsF, QImage, QPainter, QPaintEvent, QPen, QPolygonF, QResizeEvent
-from PySide6.QtWidgets import QSizePolicy, QWidget
+from PySide6.QtCore import QEvent, QPointF, QRectF, QSize, Qt, Signal
+from PySide6.QtGui import (
+    QColor,
+    QFocusEvent,
+    QFontMetricsF,
+    QHelpEvent,
+    QImage,
+    QKeyEvent,
+    QMouseEvent,
+    QPainter,
+    QPaintEvent,
+    QPen,
+    QPolygonF,
+    QResizeEvent,
+)
+from PySide6.QtWidgets import QSizePolicy, QToolTip, QWidget
 
+from viewer.lesson.words import find_word
 from viewer.shown.pictures.bead_values import Span
 from viewer.shown.pictures.colours import Rgb, ui
 from viewer.shown.pictures.legend_texts import key_text, swatch_text, tick_texts
 from viewer.shown.pictures.scene import ColourKey
+from viewer.shown.window.model.word_tip import word_tip
 from viewer.shown.window.widgets.painting import painting
 
+DIMMED: Final = 0.35
+"""Opacity of entries whose beads are dimmed."""
 GAP = 16.0
 PAD = 8.0
 PALE = {"layer below": "shadow", "not laid yet": "later"}
@@ -29,16 +47,32 @@ class _Place:
     left: float
     sign: Rgb | str | None
     text: str
+    name: str
+    """Of the role or mark; "" of the title."""
+    wide: float
+
+
+_Entry = tuple[Rgb | str | None, str, str]
+_STEPS: Final = {Qt.Key.Key_Left: -1, Qt.Key.Key_Right: 1}
 
 
 class Legend(QWidget):
-    """Swatches of roles with their lengths, or a colour bar with ticks and unit."""
+    """Swatches of roles with their lengths, or a colour bar with ticks and unit; its entries can be pressed."""
+
+    pressed = Signal(str)
+    """Name of the role or mark that was pressed."""
 
     def __init__(self, parent: QWidget | None = None) -> None:
         super().__init__(parent)
         self._key: ColourKey | None = None
         self._marks: tuple[str, ...] = ()
         self._colours: dict[str, Rgb] = ui(False)
+        self._lit: frozenset[str] = frozenset()
+        self._chosen = 0
+        """The entry that Return presses, counted from 0, the title left out."""
+        self.setFocusPolicy(Qt.FocusPolicy.TabFocus)
+        self.setProperty("keeps_keys", True)
+        self.setMouseTracking(True)
         policy = QSizePolicy(QSizePolicy.Policy.Expanding, QSizePolicy.Policy.Fixed)
         policy.setHeightForWidth(True)
         self.setSizePolicy(policy)
@@ -50,9 +84,33 @@ class Legend(QWidget):
         self._key, self._marks, self._colours = key, marks, ui(dark)
         self.setAccessibleName("Legend")
         self.setAccessibleDescription(key_text(key))
-        self.setToolTip(key_text(key))
         self._fit()
         self.update()
+
+    def light(self, names: frozenset[str]) -> None:
+        """Show the entries of other roles dimmed, as their beads are; none: all are bright."""
+        if names != self._lit:
+            self._lit = names
+            self.update()
+
+    def entry_at(self, place: QPointF) -> str:
+        """Return the name of the role or mark that stands at a place; "" where none does."""
+        found = next((entry for entry in self._named() if self._box(entry).contains(place)), None)
+        return "" if found is None else found.name
+
+    def place_of(self, name: str) -> QRectF:
+        """Return where an entry stands; an empty rectangle where it does not."""
+        return next((self._box(entry) for entry in self._named() if entry.name == name), QRectF())
+
+    def _named(self) -> list[_Place]:
+        return [place for place in self._places(self.width()) if place.name]
+
+    def _box(self, place: _Place) -> QRectF:
+        line = QFontMetricsF(self.font()).height()
+        return QRectF(place.left - 3.0, self._top(place), place.wide + 6.0, line)
+
+    def _top(self, place: _Place) -> float:
+        return self._bar_height() + 0.5 * PAD + place.row * (QFontMetricsF(self.font()).height() + 4.0)
 
     def resizeEvent(self, event: QResizeEvent) -> None:
         """Take as many rows as the new width asks for."""
@@ -86,26 +144,26 @@ class Legend(QWidget):
         """Return the least useful size."""
         return QSize(160, self.heightForWidth(max(self.width(), 160)))
 
-    def _entries(self) -> list[tuple[Rgb | str | None, str]]:
-        """Return sign (a colour or the name of a mark) and text of each entry, the title first."""
+    def _entries(self) -> list[_Entry]:
+        """Return sign (a colour or the name of a mark), text and name of each entry, the title first."""
         if self._key is None:
             return []
-        marks: list[tuple[Rgb | str | None, str]] = [(name, name) for name in self._marks]
+        marks: list[_Entry] = [(name, name, name) for name in self._marks]
         if self._key.span is not None:
             return marks
-        swatches = [(s.rgb, swatch_text(s)) for s in self._key.swatches]
-        return [(None, f"{self._key.title}:"), *swatches, *marks]
+        swatches = [(s.rgb, swatch_text(s), s.name) for s in self._key.swatches]
+        return [(None, f"{self._key.title}:", ""), *swatches, *marks]
 
     def _places(self, width: float) -> list[_Place]:
         """Return the place of each entry, wrapped."""
         metrics = QFontMetricsF(self.font())
         row, left = 0, PAD
         places = []
-        for sign, text in self._entries():
+        for sign, text, name in self._entries():
             wide = metrics.horizontalAdvance(text) + (metrics.height() * 1.1 if sign is not None else 0.0)
             if left > PAD and left + wide > width - PAD:
                 row, left = row + 1, PAD
-            places.append(_Place(row, left, sign, text))
+            places.append(_Place(row, left, sign, text, name, wide))
             left += wide + GAP
         return places
 
@@ -122,9 +180,11 @@ class Legend(QWidget):
             self._paint_bar(painter, self._key, self._key.span)
         metrics = QFontMetricsF(self.font())
         line = metrics.height()
+        named = self._named()
         for place in self._places(self.width()):
-            top = self._bar_height() + 0.5 * PAD + place.row * (line + 4.0)
-            left = place.left
+            top, left = self._top(place), place.left
+            dimmed = self._lit and not isinstance(place.sign, str) and place.name not in self._lit
+            painter.setOpacity(DIMMED if dimmed and place.name else 1.0)
             if place.sign is not None:
                 box = QRectF(
                     left, top + 0.5 * line - 0.42 * metrics.ascent(), 0.9 * line, 0.84 * metrics.ascent()
@@ -133,6 +193,66 @@ class Legend(QWidget):
                 left += line * 1.1
             painter.setPen(ink)
             painter.drawText(QPointF(left, top + metrics.ascent()), place.text)
+            painter.setOpacity(1.0)
+        if self.hasFocus() and named:
+            painter.setPen(QColor(*self._colours["accent"]))
+            painter.setBrush(Qt.BrushStyle.NoBrush)
+            painter.drawRoundedRect(self._box(named[min(self._chosen, len(named) - 1)]), 3.0, 3.0)
+
+    # ---- pointer and keys
+
+    def event(self, event: QEvent) -> bool:
+        """Tell the word of the entry under the pointer."""
+        if event.type() == QEvent.Type.ToolTip and isinstance(event, QHelpEvent):
+            word = find_word(self.entry_at(QPointF(event.pos())))
+            QToolTip.showText(
+                event.globalPos(), key_text(self._key) if word is None else word_tip(word), self
+            )
+            return True
+        return super().event(event)
+
+    def mouseMoveEvent(self, event: QMouseEvent) -> None:
+        """Show what can be pressed."""
+        shape = (
+            Qt.CursorShape.PointingHandCursor
+            if self.entry_at(event.position())
+            else Qt.CursorShape.ArrowCursor
+        )
+        self.setCursor(shape)
+
+    def mousePressEvent(self, event: QMouseEvent) -> None:
+        """Press an entry."""
+        name = self.entry_at(event.position())
+        if name and event.button() == Qt.MouseButton.LeftButton:
+            self._choose([entry.name for entry in self._named()].index(name))
+            self.pressed.emit(name)
+
+    def keyPressEvent(self, event: QKeyEvent) -> None:
+        """Go to another entry, or press the chosen one."""
+        named = self._named()
+        if event.key() in (Qt.Key.Key_Return, Qt.Key.Key_Enter) and named:
+            self.pressed.emit(named[min(self._chosen, len(named) - 1)].name)
+        elif event.key() in _STEPS and named:
+            step = _STEPS[Qt.Key(event.key())]
+            self._choose(min(max(self._chosen + step, 0), len(named) - 1))
+        else:
+            super().keyPressEvent(event)
+
+    def _choose(self, entry: int) -> None:
+        self._chosen = entry
+        self.setAccessibleName(f"Legend: {self._named()[entry].text}")
+        self.update()
+
+    def focusInEvent(self, event: QFocusEvent) -> None:
+        """Show which entry Return presses."""
+        super().focusInEvent(event)
+        self.update()
+
+    def focusOutEvent(self, event: QFocusEvent) -> None:
+        """Show none."""
+        super().focusOutEvent(event)
+        self.setAccessibleName("Legend")
+        self.update()
 
     def _paint_bar(self, painter: QPainter, key: ColourKey, span: Span) -> None:
         metrics = QFontMetricsF(self.font())

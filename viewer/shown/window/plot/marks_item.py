@@ -19,8 +19,11 @@ from PySide6.QtGui import (
 )
 
 from viewer.shown.pictures.scene import Point
+from viewer.shown.window.plot.nozzle_event import NozzleEvent
 from viewer.shown.window.plot.px_item import PxItem
 
+LARGE: Final = 2.4
+"""So many times as large is the nozzle's mark in a lesson."""
 ToPx = Callable[[Point], QPointF]
 
 
@@ -55,6 +58,10 @@ class MarksItem(PxItem):
         super().__init__()
         self.start: Point | None = None
         self.nozzle: Point | None = None
+        self.happened: NozzleEvent | None = None
+        """What the nozzle has just done with the filament."""
+        self.large = False
+        """The nozzle is seen from the last row of a class."""
         self.findings: tuple[FindingMark, ...] = ()
         self.selected: Outline | None = None
         self.hovered: Outline | None = None
@@ -79,6 +86,8 @@ class MarksItem(PxItem):
                 )
         if self.nozzle is not None:
             self._nozzle(painter, to_px(self.nozzle))
+        if self.happened is not None:
+            self._happened(painter, area, to_px(self.happened.at), self.happened)
         if self.measured is not None:
             self._distance(painter, area, to_px, self.measured)
 
@@ -114,13 +123,38 @@ class MarksItem(PxItem):
         self._twice(painter, path, pen_px, "selection")
 
     def _nozzle(self, painter: QPainter, at: QPointF) -> None:
-        path = QPainterPath()
-        path.addEllipse(at, 7.0, 7.0)
+        path, r = QPainterPath(), 7.0 * (LARGE if self.large else 1.0)
+        path.addEllipse(at, r, r)
         for dx, dy in ((1, 0), (-1, 0), (0, 1), (0, -1)):
-            path.moveTo(at + QPointF(4.0 * dx, 4.0 * dy))
-            path.lineTo(at + QPointF(11.0 * dx, 11.0 * dy))
+            path.moveTo(at + QPointF(dx, dy) * (0.57 * r))
+            path.lineTo(at + QPointF(dx, dy) * (1.57 * r))
         painter.setBrush(Qt.BrushStyle.NoBrush)
-        self._twice(painter, path, 1.8, "selection")
+        self._twice(painter, path, 3.2 if self.large else 1.8, "selection")
+
+    def _happened(self, painter: QPainter, area: QRectF, at: QPointF, event: NozzleEvent) -> None:
+        """Write beside the nozzle what it has just done, with the triangle of its mark, tip down for a retract."""
+        metrics = QFontMetricsF(painter.font())
+        side, away = metrics.height(), 12.0 * (LARGE if self.large else 1.0)
+        wide = metrics.horizontalAdvance(event.text) + side + 18.0
+        box = QRectF(at.x() + away, at.y() - away - side - 8.0, wide, side + 8.0)
+        if box.right() > area.right() - 4.0:
+            box.moveRight(at.x() - away)
+        box.moveTop(max(box.top(), area.top() + 4.0))
+        self._note(painter, box, event.kind)
+        up = -1.0 if event.kind == "retract" else 1.0
+        middle, r = QPointF(box.left() + 6.0 + 0.5 * side, box.center().y()), 0.4 * side
+        painter.setBrush(self.ink(event.kind))
+        painter.setPen(Qt.PenStyle.NoPen)
+        corners = ((-r, 0.8 * r * up), (r, 0.8 * r * up), (0.0, -r * up))
+        painter.drawPolygon(QPolygonF([middle + QPointF(*corner) for corner in corners]))
+        painter.setPen(self.ink("text"))
+        painter.drawText(box.adjusted(side + 10.0, 0.0, 0.0, 0.0), Qt.AlignmentFlag.AlignVCenter, event.text)
+
+    def _note(self, painter: QPainter, box: QRectF, ink: str) -> None:
+        """Draw the ground that a text stands on."""
+        painter.setPen(QPen(self.ink(ink), 1.0))
+        painter.setBrush(self.ink("panel"))
+        painter.drawRoundedRect(box, 4.0, 4.0)
 
     def _distance(self, painter: QPainter, area: QRectF, to_px: ToPx, ends: tuple[Point, Point]) -> None:
         a, b = to_px(ends[0]), to_px(ends[1])
@@ -137,9 +171,7 @@ class MarksItem(PxItem):
         box.moveBottom(min(a.y(), b.y()) - 10.0)  # beside both ends, not over them
         if box.top() < area.top() + 4.0:
             box.moveTop(min(max(a.y(), b.y()) + 10.0, area.bottom() - box.height() - 4.0))
-        painter.setPen(QPen(self.ink("accent"), 1.0))
-        painter.setBrush(self.ink("panel"))
-        painter.drawRoundedRect(box, 4.0, 4.0)
+        self._note(painter, box, "accent")
         painter.setPen(self.ink("text"))
         painter.drawText(box, Qt.AlignmentFlag.AlignCenter, text)
 

@@ -62,7 +62,7 @@ def make_docks(window: QMainWindow, panes: Panes) -> dict[str, QDockWidget]:
         docks[name] = dock = QDockWidget(title, window)
         dock.setObjectName(f"dock-{name}")
         dock.setWidget(panes.named(name))
-        if HOMES[name] == "top":  # a title would stand above what is read first
+        if HOMES[name] == "top" or name == "lesson":  # a title would stand above what is read first
             dock.setTitleBarWidget(QWidget(dock))
         window.addDockWidget(_AREAS[HOMES[name]], dock)
         dock.hide()
@@ -74,8 +74,8 @@ def arrange_docks(window: QMainWindow, docks: Mapping[str, QDockWidget], arrange
     from viewer.shown.window.shell.panes import DOCK_PLACES, HOMES
 
     places = DOCK_PLACES[arrangement]
-    # figures need height, bars width
-    window.setCorner(Qt.Corner.BottomRightCorner, Qt.DockWidgetArea.RightDockWidgetArea)
+    right: Area = "bottom" if arrangement == "teach" else "right"  # sentences need width; figures need height
+    window.setCorner(Qt.Corner.BottomRightCorner, _AREAS[right])
     left: Area = "left" if arrangement == "why" else "bottom"  # a picture, a list and a table stand there
     window.setCorner(Qt.Corner.BottomLeftCorner, _AREAS[left])
     in_turn = (*places, *(name for name in docks if name not in places))

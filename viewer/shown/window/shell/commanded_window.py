@@ -10,6 +10,7 @@ from PySide6.QtGui import QAction
 
 from viewer.cards.kinds import Kind
 from viewer.shown.window.actions.table import Arrangement
+from viewer.shown.window.model.card_names import CardNames
 from viewer.shown.window.model.view_state import ViewState
 from viewer.shown.window.shell.banner import Banner
 from viewer.shown.window.shell.bar.tool_bar import ToolBar
@@ -47,6 +48,10 @@ class CommandedWindow(Protocol):
     @property
     def tool_bar(self) -> ToolBar:
         """Has the choices of cards, the start and the spool."""
+
+    @property
+    def cards(self) -> CardNames:
+        """Names of the cards that are chosen."""
 
     @property
     def actions_by_id(self) -> Mapping[str, QAction]:

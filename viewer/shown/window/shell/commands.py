@@ -12,9 +12,11 @@ from PySide6.QtWidgets import QFileDialog, QInputDialog, QMainWindow, QMessageBo
 from viewer import __version__
 from viewer.shown.window.actions.keys_page import keys_page
 from viewer.shown.window.actions.table import ARRANGEMENTS, DOCKS
+from viewer.shown.window.model.paces import next_pace, pace_text
 from viewer.shown.window.model.view_state import COLOURINGS, SHOWN, STRIP_QUANTITIES, Shown
 from viewer.shown.window.shell.arrangement import focus_next
 from viewer.shown.window.shell.commanded_window import CommandedWindow
+from viewer.shown.window.shell.log_windows import LogWindows
 from viewer.shown.window.shell.saving import Saving
 from viewer.shown.window.shell.start_page import CAUTION
 from viewer.shown.window.style.theme import LOOKS
@@ -44,6 +46,17 @@ class Commands:
         self._window, self._frame = window, frame
         self._state = window.state
         self._saving = Saving(window, frame)
+        self.log = LogWindows(window, frame)
+
+    @property
+    def busy(self) -> bool:
+        """Whether something is made, read or written beside the window that a command asked for."""
+        return self._saving.handouts.busy or self.log.busy
+
+    def stop(self) -> None:
+        """Make nothing any more: the window closes."""
+        self._saving.handouts.stop()
+        self.log.end()
 
     def handlers(self) -> dict[str, Callable[[], object]]:
         """Return the handler of every action."""
@@ -53,6 +66,7 @@ class Commands:
             | self._of_pictures()
             | self._of_views()
             | self._of_cards()
+            | self._of_lessons()
         )
 
     def _of_programs(self) -> dict[str, Callable[[], object]]:
@@ -68,6 +82,8 @@ class Commands:
             "export-figures": self._saving.figures,
             "print-sheet": self._saving.print_sheet,
             "save-sheet": self._saving.sheet,
+            "note-print": self.log.note,
+            "print-log": self.log.show_pages,
             "quit": self._frame.close,
         }
 
@@ -141,7 +157,32 @@ class Commands:
             "about": self.about,
         }
 
-    def on(self, pane: Literal["plot", "slider", "part"], method: str) -> Callable[[], object]:
+    def _of_lessons(self) -> dict[str, Callable[[], object]]:
+        return {
+            "lesson-next": partial(self.turn_page, 1),
+            "lesson-back": partial(self.turn_page, -1),
+            "lesson-return": self.on("lesson", "return_to_step"),
+            "print-handout": self._saving.print_handout,
+            "save-handout": self._saving.handout,
+            "save-answers": partial(self._saving.handout, answers=True),
+            "words": self.words,
+        }
+
+    def turn_page(self, pages: int) -> None:
+        """Turn pages of the lesson; what is not arranged for it yet is first."""
+        if not self._state.teaching:
+            self._window.arrange_for("teach")
+        else:
+            self._window.show_dock("lesson")
+            self._window.panes.lesson.turn(pages)
+
+    def words(self) -> None:
+        """Show the words of the trade, each with what it means."""
+        from viewer.shown.window.lesson.words_page import words_page
+
+        self._page("Words of the trade", words_page())
+
+    def on(self, pane: Literal["plot", "slider", "part", "lesson"], method: str) -> Callable[[], object]:
         """Return what calls a method of a pane; the panes are not there yet."""
 
         def call() -> object:
@@ -200,11 +241,8 @@ class Commands:
 
     def change_pace(self, step: int) -> None:
         """Choose the next pace (1) or the one before (-1)."""
-        pace = self._window.panes.slider.pace
-        pace.setCurrentIndex(min(max(pace.currentIndex() + step, 0), pace.count() - 1))
-        if self._state.playing:
-            self._state.play(float(pace.currentData()))
-        self._frame.statusBar().showMessage(f"Playing: {pace.currentText()}", 3000)
+        self._state.choose_pace(next_pace(self._state.pace, step))
+        self._frame.statusBar().showMessage(f"Playing: {pace_text(self._state.pace)}", 3000)
 
     def whole_layer(self) -> None:
         """Show all of the layer."""

@@ -7,21 +7,19 @@ from datetime import datetime
 from pathlib import Path
 from typing import Final
 
-from PySide6.QtCore import QBuffer, QByteArray, QIODevice, QMarginsF, QSizeF, Qt
-from PySide6.QtGui import QImage, QPageLayout, QPageSize, QPainter, QPdfWriter, QTextDocument
-from PySide6.QtPrintSupport import QPrintDialog, QPrinter
+from PySide6.QtCore import QBuffer, QByteArray, QIODevice, Qt
+from PySide6.QtGui import QImage, QPainter, QTextDocument
 from PySide6.QtSvg import QSvgRenderer
-from PySide6.QtWidgets import QDialog, QWidget
+from PySide6.QtWidgets import QWidget
 
 from viewer.checks.run import Report
-from viewer.errors import OutputError
+from viewer.printlog.past import Past
 from viewer.program import Program
 from viewer.shown.paper.first_layer_picture import first_layer_svg
 from viewer.shown.paper.job_sheet import job_sheet
+from viewer.shown.window.shell.printing import pdf_bytes, print_document
 from viewer.written import write_whole
 
-MARGIN_MM: Final = 15.0
-DOTS_PER_INCH: Final = 300
 SCREEN_DOTS_PER_INCH: Final = 96
 PICTURE_PX: Final = 1600
 """Width of the drawing: fine enough for paper."""
@@ -29,7 +27,13 @@ PICTURE_WIDE: Final = 280
 """Its width on the page, in pixels of 1/96 inch."""
 
 
-def save_sheet(program: Program, report: Report | None, path: Path, start: datetime | None = None) -> None:
+def save_sheet(
+    program: Program,
+    report: Report | None,
+    path: Path,
+    start: datetime | None = None,
+    past: Past | None = None,
+) -> None:
     """Save the job sheet, as HTML where the name ends so, else as PDF.
 
     Raises
@@ -38,20 +42,18 @@ def save_sheet(program: Program, report: Report | None, path: Path, start: datet
         The file could not be written; nothing was left half-written.
     """
     if path.suffix.lower() in (".html", ".htm"):
-        write_whole(path, [job_sheet(program, report, start)])
+        write_whole(path, [job_sheet(program, report, start, past=past)])
         return
-    kept = QBuffer()
-    kept.open(QIODevice.OpenModeFlag.WriteOnly)
-    writer = QPdfWriter(kept)
-    writer.setResolution(DOTS_PER_INCH)
-    writer.setPageLayout(_layout())
-    writer.setTitle(f"Job sheet: {program.path.name}")
-    _fitted(document(program, report, start), writer).print_(writer)
-    write_whole(path, [bytes(kept.data().data())])
+    made = document(program, report, start, past)
+    write_whole(path, [pdf_bytes(made, f"Job sheet: {program.path.name}")])
 
 
 def print_sheet(
-    program: Program, report: Report | None, parent: QWidget, start: datetime | None = None
+    program: Program,
+    report: Report | None,
+    parent: QWidget,
+    start: datetime | None = None,
+    past: Past | None = None,
 ) -> bool:
     """Ask for a printer of paper and print the job sheet there; False where the person cancelled.
 
@@ -60,42 +62,18 @@ def print_sheet(
     OutputError
         It could not be printed.
     """
-    printer = QPrinter(QPrinter.PrinterMode.HighResolution)
-    printer.setPageLayout(_layout())
-    printer.setDocName(f"Job sheet of {program.path.name}")
-    if QPrintDialog(printer, parent).exec() != QDialog.DialogCode.Accepted:
-        return False
-    _fitted(document(program, report, start), printer).print_(printer)
-    if printer.printerState() == QPrinter.PrinterState.Error:
-        raise OutputError(
-            "The job sheet could not be printed; look at the printer, or save it as PDF instead."
-        )
-    return True
+    return print_document(document(program, report, start, past), "job sheet", program.path.name, parent)
 
 
-def document(program: Program, report: Report | None, start: datetime | None = None) -> QTextDocument:
+def document(
+    program: Program, report: Report | None, start: datetime | None = None, past: Past | None = None
+) -> QTextDocument:
     """Return the job sheet as a document that Qt lays out: it knows no SVG, so the drawing becomes a picture."""
     svg = first_layer_svg(program)
     picture = _as_image_tag(svg) if svg else None
     made = QTextDocument()
-    made.setHtml(job_sheet(program, report, start, picture))
+    made.setHtml(job_sheet(program, report, start, picture, past))
     return made
-
-
-def _fitted(made: QTextDocument, device: QPdfWriter | QPrinter) -> QTextDocument:
-    made.documentLayout().setPaintDevice(device)
-    made.setPageSize(QSizeF(device.width(), device.height()))
-    return made
-
-
-def _layout() -> QPageLayout:
-    margins = QMarginsF(MARGIN_MM, MARGIN_MM, MARGIN_MM, MARGIN_MM)
-    return QPageLayout(
-        QPageSize(QPageSize.PageSizeId.A4),
-        QPageLayout.Orientation.Portrait,
-        margins,
-        QPageLayout.Unit.Millimeter,
-    )
 
 
 def _as_image_tag(svg: str) -> str:

@@ -50,6 +50,7 @@ from viewer.shown.window.widgets.focus_mark import FocusMark
 
 if TYPE_CHECKING:  # the window is on screen before the panes are imported, and the engine with them
     from viewer.shown.window.shell.panes import Panes
+    from viewer.shown.window.shell.teaching import Teaching
     from viewer.verdict import Answer
 
 USUAL_SIZE = (1280, 800)
@@ -75,6 +76,7 @@ class MainWindow(QMainWindow):
         self._build()
         self._connect()
         self.memory.restore_choices(state)
+        state.teach(self.memory.arrangement == "teach")
         if not self.memory.restore_geometry(self):
             self.resize(QSize(*USUAL_SIZE).boundedTo(self._room))
         self._theme_changed(self.theme.dark)
@@ -116,6 +118,8 @@ class MainWindow(QMainWindow):
         column.addWidget(self.stack, 1)
         self.setCentralWidget(middle)
         self._pane_docks = PaneDocks(self, self.state, self.memory, middle)
+        self._teaching: Teaching | None = None
+        """None until the panes are made."""
         self.summary = QLabel(self)
         self.work = WorkBar(self)
         self.statusBar().addPermanentWidget(self.work)
@@ -135,6 +139,9 @@ class MainWindow(QMainWindow):
         self.start.wants.connect(self.open_path)
         self.start.wants_dialog.connect(self.commands.open)
         self.tool_bar.settled.connect(self._focus_picture)
+        self.commands.log.spools_read.connect(self.tool_bar.spool.offer)
+        self.tool_bar.spool.other_filament.connect(partial(self.banner.say, "spool", "warn"))
+        loader.prepared.connect(self.commands.log.look_at_spools)
         for name, field in (("start", self.tool_bar.start), ("spool", self.tool_bar.spool)):
             field.complained.connect(partial(self._refused, name))
         self._chosen_cards.changed.connect(self.opening.use_cards)
@@ -157,6 +164,9 @@ class MainWindow(QMainWindow):
         panes.verdict.wanted.connect(self._show_evidence)
         panes.slider.carried.connect(panes.program.follow_line)
         panes.slider.rested.connect(panes.program.go_to_line)
+        from viewer.shown.window.shell.teaching import Teaching
+
+        self._teaching = Teaching(panes, self.docks, self.stack, self.actions_by_id, self._guard)
         panes.plot.view.measuring_ended.connect(self.actions_by_id["measure"].toggle)
         for name, dock in self.docks.items():
             dock.installEventFilter(self._guard)
@@ -182,11 +192,13 @@ class MainWindow(QMainWindow):
         """Whether anything is under way whose outcome will be seen.
 
         That is: reading and checking, panes that are being made, docks that are being set up, painting that is held
-        back, pictures that are being drawn, updates that are delayed, and searches in the program's text. Playing is
-        busy, too, for as long as it goes on; a file on disk that somebody else changes is not.
+        back, pictures that are being drawn, updates that are delayed, searches in the program's text, and the print log
+        that is read or written. Playing is busy, too, for as long as it goes on; a file on disk that somebody else
+        changes is not.
         """
         panes = self.made_panes
-        return self._pane_docks.busy or self.opening.loader.busy or (panes is not None and panes.busy)
+        beside = self.opening.loader.busy or self.commands.busy
+        return self._pane_docks.busy or beside or (panes is not None and panes.busy)
 
     @property
     def docks(self) -> dict[str, QDockWidget]:
@@ -208,6 +220,7 @@ class MainWindow(QMainWindow):
     def arrange_for(self, arrangement: Arrangement) -> None:
         """Arrange the panes for a job, as the person left them."""
         self._pane_docks.use(arrangement)
+        self.state.teach(arrangement == "teach")
         self._choices_shown()
         self._focus_picture()
 
@@ -267,14 +280,21 @@ class MainWindow(QMainWindow):
 
     def _show_plot(self) -> None:
         """Put the plot in the middle."""
-        if self.stack.currentWidget() is not self.panes.plot:
-            self.stack.setCurrentWidget(self.panes.plot)
+        large = self._large_picture
+        if self.stack.currentWidget() is not large:
+            self.stack.setCurrentWidget(large)
             self._focus_picture()
+
+    @property
+    def _large_picture(self) -> QWidget:
+        """The layer on show; while a step of a lesson is about the whole part, that."""
+        panes = self.panes
+        return panes.plot if self._teaching is None else self._teaching.large
 
     def _focus_picture(self) -> None:
         """Let the keys go to the layer on show, if there is one."""
         if self.state.program is not None:
-            give_focus(self.panes.plot)
+            give_focus(self._large_picture)
 
     def _show_evidence(self, answer: Answer) -> None:
         """Lead from an answer to its finding, or to what was checked."""
@@ -336,10 +356,12 @@ class MainWindow(QMainWindow):
         self.memory.write()
         self.state.play(0.0)
         self._pane_docks.stop()
+        self.commands.stop()
         self.hide()
         if self.made_panes is not None:
             self.made_panes.plot.stop()
             self.made_panes.part.stop()
+            self.made_panes.lesson.stop()
         self.opening.close()
         super().closeEvent(event)
 

@@ -22,6 +22,7 @@ from viewer.shown.window.widgets.delayed_update import DelayedUpdate
 
 if TYPE_CHECKING:
     from viewer.checks.run import Report
+    from viewer.printlog.past import Past
     from viewer.program import Program
 
 LONG_WAIT_MS = 1500
@@ -62,7 +63,7 @@ class Opening(QObject):
         self.watch = FileWatch(self)
         self._telling = False
         """Start and spool are being told to be others, but nothing is to be computed again."""
-        self._other_job: tuple[datetime | None, float | None] | None = None
+        self._other_job: tuple[datetime | None, float | None, str] | None = None
         """Start and spool of the program that stays on show if the one that is being read cannot be."""
         self._again = False
         """What is being read was opened by a person, and nothing of it was shown yet."""
@@ -75,6 +76,7 @@ class Opening(QObject):
         loader.previewed.connect(self._previewed)
         loader.loaded.connect(self._loaded)
         loader.checked.connect(self._checked)
+        loader.recalled.connect(self._recalled)
         loader.failed.connect(self._failed)
         loader.ended.connect(self._ended)
         state.listen("start", self._start_changed)
@@ -108,15 +110,15 @@ class Opening(QObject):
         program, state = self._state.program, self._state
         if program is None or path in (program.path, self.loader.path):
             return
-        self._other_job = (state.start, state.spool_left_g)
-        self._tell_job(None, None)
+        self._other_job = (state.start, state.spool_left_g, state.spool_label)
+        self._tell_job(None, None, "")
 
-    def _tell_job(self, start: datetime | None, spool_left_g: float | None) -> None:
+    def _tell_job(self, start: datetime | None, spool_left_g: float | None, spool: str) -> None:
         """Show a start and a spool without computing again what is on show."""
         self._telling = True
         try:
             self._state.begin_at(start)
-            self._state.leave_on_spool(spool_left_g)
+            self._state.leave_on_spool(spool_left_g, spool)
         finally:
             self._telling = False
 
@@ -170,7 +172,7 @@ class Opening(QObject):
         program = self._state.program
         self._state.show_program(None)
         self._other_job = None
-        self._tell_job(None, None)
+        self._tell_job(None, None, "")
         if program is not None:
             program.close()
         self.turned.emit()
@@ -230,6 +232,9 @@ class Opening(QObject):
         self._state.show_report(report)
         if report.start != self._state.start:  # it was said while the checks ran
             self._check_again()
+
+    def _recalled(self, past: Past) -> None:
+        self._state.show_past(past)
 
     def _failed(self, sentence: str, reading: Path | None) -> None:
         self._halt()

@@ -140,6 +140,7 @@ class PaneDocks(QObject):
         self.arrangement = arrangement
         if self.standing:
             self._arrange_as_kept()
+            self._proportions.follow()  # docks that were hidden take their least sizes at first
         elif self._known:  # hidden: it is arranged when there is a program again
             self._known, self._kept = False, None
 

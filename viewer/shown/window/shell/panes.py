@@ -15,6 +15,7 @@ from viewer.shown.window.actions.table import Arrangement
 from viewer.shown.window.along.along_pane import AlongPane
 from viewer.shown.window.findings.findings_pane import FindingsPane
 from viewer.shown.window.ledger.ledger_pane import LedgerPane
+from viewer.shown.window.lesson.lesson_pane import LessonPane
 from viewer.shown.window.levers.levers_pane import LeversPane
 from viewer.shown.window.model.view_state import ViewState
 from viewer.shown.window.overrun.overrun_pane import OverrunPane
@@ -70,6 +71,7 @@ PANES: Final = (
     PaneRow("slider", MomentSlider),
     PaneRow("program", ProgramText, "bottom"),
     PaneRow("part", PartPane, "left"),
+    PaneRow("lesson", LessonPane, "bottom"),
 )
 """In the order in which the focus goes round."""
 HOMES: Final[dict[str, Area]] = {row.name: row.home for row in PANES if row.home is not None}
@@ -87,8 +89,9 @@ DOCK_PLACES: Final[dict[Arrangement, dict[str, DockPlace]]] = {
         "strip": DockPlace("bottom", height=0.155, height_in_low=0.26),
     },
     "teach": {
-        "part": DockPlace("right", width=0.165, height_in_low=0.5),
-        "program": DockPlace("bottom", height=0.15, height_in_high=0.18, height_in_low=0.24),
+        "part": DockPlace("right", width=0.165, height=0.3),
+        "program": DockPlace("right", width=0.165),
+        "lesson": DockPlace("bottom", height=0.155, height_in_high=0.17, height_in_low=0.24),
     },
 }
 """The docks of each arrangement; the others are hidden until somebody asks for them."""
@@ -158,6 +161,11 @@ class Panes:
     def part(self) -> PartPane:
         """The whole part."""
         return self._a(PartPane, "part")
+
+    @property
+    def lesson(self) -> LessonPane:
+        """The lesson."""
+        return self._a(LessonPane, "lesson")
 
     def _a(self, kind: type[_Pane], name: str) -> _Pane:
         pane = self._made[name]

@@ -15,14 +15,12 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
+from viewer.shown.window.model.paces import PACES, pace_text
 from viewer.shown.window.model.view_state import ViewState
 from viewer.shown.window.strip.moment_texts import moment_texts, running_at
 from viewer.shown.window.widgets.caption import Caption
 from viewer.shown.window.widgets.choice import Choice
 
-PACES: Final = {1.0: "real pace", 10.0: "10 ×", 60.0: "60 ×", 600.0: "600 ×"}
-"""Paces to choose from; one minute of printing in a second is usual."""
-USUAL_PACE: Final = 60.0
 CARRY_S: Final = 0.25
 """From one line of the text to the next while it plays."""
 TICK_MS: Final = 16
@@ -73,8 +71,7 @@ class MomentSlider(QWidget):
         self.pace.setToolTip("How many times as fast as the printer it plays")
         for pace, text in PACES.items():
             self.pace.addItem(text, pace)
-        self.pace.setCurrentIndex(self.pace.findData(USUAL_PACE))
-        self.pace.activated.connect(lambda _: self._choose_pace())
+        self.pace.activated.connect(lambda _: state.choose_pace(self.chosen_pace))
         self.slider = PressedSlider(Qt.Orientation.Horizontal, self)
         self.slider.setAccessibleName("moment within the layer")
         self.slider.valueChanged.connect(self._moved)
@@ -117,14 +114,7 @@ class MomentSlider(QWidget):
 
     def toggle_play(self) -> None:
         """Play at the chosen pace, or stop."""
-        state = self._state
-        if state.playing:
-            state.play(0.0)
-        elif state.layers:
-            with state.together():
-                if state.moment_s is None:
-                    state.show_moment(0.0)
-                state.play(self.chosen_pace)
+        self._state.toggle_play()
         self._play_changed()
 
     def _carry(self, real_s: float) -> None:
@@ -141,21 +131,17 @@ class MomentSlider(QWidget):
         if state.program is not None and state.layers and state.moment_s is not None:
             self.rested.emit(running_at(state.program, state.layer, state.moment_s)[0])
 
-    def _choose_pace(self) -> None:
-        if self._state.playing:
-            self._state.play(self.chosen_pace)
-
     def _play_changed(self) -> None:
         """Start or stop the clock; also when play was asked for elsewhere."""
         playing = self._state.playing
         self.button.setChecked(bool(playing))
         self.button.setText("Halt" if playing else "Play")
-        known = self.pace.findData(playing)
-        if playing and known < 0:
-            known = sum(self.pace.itemData(k) < playing for k in range(self.pace.count()))
-            self.pace.insertItem(known, f"{playing:g} ×", playing)
-        if playing:
-            self.pace.setCurrentIndex(known)
+        pace = self._state.pace
+        known = self.pace.findData(pace)
+        if known < 0:
+            known = sum(self.pace.itemData(k) < pace for k in range(self.pace.count()))
+            self.pace.insertItem(known, pace_text(pace), pace)
+        self.pace.setCurrentIndex(known)
         if playing and not self._timer.isActive():
             self._elapsed.start()
             self._timer.start()

@@ -122,6 +122,9 @@ QToolButton#job:hover {{ color: {accent}; }}
 QToolButton#job:focus {{ border-color: {accent}; }}
 QToolButton#job:checked {{ background: {accent}; color: {on_accent}; border-color: {accent}; }}
 QToolButton#job:disabled {{ color: {line}; background: {window}; border-color: {line}; }}
+QPushButton[judged="right"]:disabled {{ color: {good}; border: 1px solid {good}; border-radius: 3px; padding: 4px 10px; }}
+QPushButton[judged="wrong"]:disabled {{ color: {stop}; }}
+QLabel#caution {{ border: 0; border-left: 3px solid {warn}; padding-left: 8px; }}
 QLabel[faint="true"] {{ color: {faint}; }}
 """
 

@@ -11,6 +11,7 @@ from PySide6.QtWidgets import QFrame, QTextBrowser, QWidget
 from viewer.read.explain import Explained, modes_text
 from viewer.read.modes import Modes
 from viewer.shown.html import NAME_PADDING, VALUE_PADDING, cell, named_values, row, side_by_side, table
+from viewer.shown.window.style.scale import VALUE, sized_font
 from viewer.shown.window.style.tones import is_dark, tone
 from viewer.shown.window.text.line_source import shown_text
 
@@ -25,7 +26,7 @@ class Explanation(QTextBrowser):
     def __init__(self, parent: QWidget | None = None) -> None:
         super().__init__(parent)
         self._wide = False
-        self._page: tuple[int, str, list[Explained] | None, Modes | None, str] | None = None
+        self._page: tuple[int, str, list[Explained] | None, Modes | None, str, str] | None = None
         self.setFrameShape(QFrame.Shape.NoFrame)
         self.setAccessibleName("What the current line means")
         self.setOpenLinks(False)
@@ -34,7 +35,13 @@ class Explanation(QTextBrowser):
         self.document().setDocumentMargin(8)
 
     def explain(
-        self, number: int, summary: str, words: list[Explained] | None, modes: Modes | None, hint: str
+        self,
+        number: int,
+        summary: str,
+        words: list[Explained] | None,
+        modes: Modes | None,
+        hint: str,
+        sentence: str = "",
     ) -> None:
         """Show what a line means.
 
@@ -50,8 +57,10 @@ class Explanation(QTextBrowser):
             What holds there; None while that is being looked up.
         hint
             A sentence in place of the modes, or of everything.
+        sentence
+            What the line does, to be read first and large; "" where it is not asked for.
         """
-        self._page = (number, summary, words, modes, hint)
+        self._page = (number, summary, words, modes, hint, sentence)
         self._write()
 
     def changeEvent(self, event: QEvent) -> None:
@@ -71,7 +80,7 @@ class Explanation(QTextBrowser):
 
     def _write(self) -> None:
         assert self._page is not None
-        number, summary, known, modes, hint = self._page
+        number, summary, known, modes, hint, sentence = self._page
         words = known or []
         dark = is_dark(self)
         faint, accent = tone("faint", dark).name(), tone("command", dark).name()
@@ -92,7 +101,11 @@ class Explanation(QTextBrowser):
         if known is not None and not known:
             rows = row(cell("A blank line.", style=f"color:{faint}"))
         head = f"<b>Line {number}</b>{f' — {escape(summary)}' if summary else ''}"
-        line = f"<p style='margin:0 0 4px 0'>{head}</p>{table([rows])}"
+        size = sized_font(self, VALUE).pointSizeF()
+        first = (
+            f"<p style='font-size:{size:.1f}pt; margin:0 0 6px 0'>{escape(sentence)}</p>" if sentence else ""
+        )
+        line = f"{first}<p style='margin:0 0 4px 0'>{head}</p>{table([rows])}"
         holds = f"<p style='color:{faint}'>{escape(hint)}</p>" if hint else ""
         if modes is not None:
             holds += _modes_html(modes, faint)

@@ -4,11 +4,14 @@ from __future__ import annotations
 
 from PySide6.QtCore import QEvent, QObject, Qt, Signal
 from PySide6.QtGui import QIntValidator, QKeyEvent
-from PySide6.QtWidgets import QHBoxLayout, QLabel, QLineEdit, QToolButton, QWidget
+from PySide6.QtWidgets import QBoxLayout, QHBoxLayout, QLabel, QLineEdit, QToolButton, QWidget
 
 from viewer.shown.window.style.icons import icon
 from viewer.shown.window.style.tones import is_dark
 from viewer.shown.window.widgets.short_label import ShortLabel
+
+NARROW_LETTERS = 70
+"""Width of a pane, in letters, below which the fields stand in two rows."""
 
 
 class FindBar(QWidget):
@@ -40,22 +43,31 @@ class FindBar(QWidget):
     def _arrange(self) -> None:
         self.number.setValidator(QIntValidator(1, 2_000_000_000))
         self.number.setFixedWidth(self.number.fontMetrics().horizontalAdvance("0" * 13))
-        self.wanted.setMinimumWidth(self.wanted.fontMetrics().horizontalAdvance("0" * 20))
+        self.wanted.setMinimumWidth(self.wanted.fontMetrics().horizontalAdvance("0" * 10))
         self.wanted.setMaximumWidth(self.wanted.fontMetrics().horizontalAdvance("0" * 36))
         self.up.setToolTip("Find upward (Shift+F3)")
         self.down.setToolTip("Find downward (F3 or Enter)")
         self.message.setProperty("faint", True)
-        row = QHBoxLayout(self)
-        row.setContentsMargins(8, 3, 8, 3)
-        row.setSpacing(4)
-        row.addWidget(self.wanted, 1)
-        row.addWidget(self.up)
-        row.addWidget(self.down)
-        row.addSpacing(10)
-        row.addWidget(QLabel("Go to"))
-        row.addWidget(self.number)
-        row.addSpacing(10)
-        row.addWidget(self.message, 3)
+        finding, going = QHBoxLayout(), QHBoxLayout()
+        finding.addWidget(self.wanted, 1)
+        finding.addWidget(self.up)
+        finding.addWidget(self.down)
+        going.addWidget(QLabel("Go to"))
+        going.addWidget(self.number)
+        going.addWidget(self.message, 3)
+        self._rows = rows = QBoxLayout(QBoxLayout.Direction.LeftToRight, self)
+        rows.setContentsMargins(8, 3, 8, 3)
+        rows.setSpacing(10)
+        for row, stretch in ((finding, 1), (going, 2)):
+            row.setSpacing(4)
+            rows.addLayout(row, stretch)
+
+    def fold(self, width: int) -> None:
+        """Put what goes to lines below what finds words where a pane has no width for both."""
+        narrow = width < NARROW_LETTERS * self.fontMetrics().averageCharWidth()
+        way = QBoxLayout.Direction
+        self._rows.setDirection(way.TopToBottom if narrow else way.LeftToRight)
+        self._rows.setSpacing(3 if narrow else 10)
 
     @property
     def used(self) -> bool:

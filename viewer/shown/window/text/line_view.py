@@ -236,17 +236,6 @@ class LineView(QAbstractScrollArea):
             self._set_ranges()
         self.viewport().update()
 
-    def event(self, event: QEvent) -> bool:
-        """Keep the moving keys from the window's shortcuts."""
-        if event.type() == QEvent.Type.ShortcutOverride and isinstance(event, QKeyEvent):
-            plain = not event.modifiers() & ~Qt.KeyboardModifier.KeypadModifier
-            if self._target(event) is not None and (
-                plain or event.modifiers() == Qt.KeyboardModifier.ShiftModifier
-            ):
-                event.accept()
-                return True
-        return super().event(event)
-
     def keyPressEvent(self, event: QKeyEvent) -> None:
         """Move the current line, or sideways."""
         target = self._target(event)

@@ -21,6 +21,7 @@ from PySide6.QtWidgets import (
 )
 
 from viewer.errors import ReadError
+from viewer.lesson.sentence import as_sentence, line_said
 from viewer.program import Program
 from viewer.read.explain import explain_line
 from viewer.read.find_text import find_line
@@ -99,6 +100,7 @@ class ProgramText(QWidget):
         ends = [
             self.state.listen("program", self._show_program),
             self.state.listen("selection", self._follow_selection),
+            self.state.listen("teaching", self._on_teaching),
         ]
         ends += [self._mode_work.end, self._find_work.end]
         self.destroyed.connect(lambda: [end() for end in ends])
@@ -108,9 +110,22 @@ class ProgramText(QWidget):
         self._message.setText(text)
         self._fold()
 
+    def _on_teaching(self) -> None:
+        """Say the sentence first in a lesson, and leave more room to it."""
+        self._fold()
+        self._share()
+        self._explain()
+
+    def _share(self) -> None:
+        """Share the room between lines and explanation, until a person does; words and modes side by side need width."""
+        if not self._split_by_hand:
+            share = 35 if self.state.teaching else 42 if self.width() > 3 * self.height() else 58
+            self._split.setSizes([share * 10, 1000 - share * 10])
+
     def _fold(self) -> None:
         """Leave a low pane to the lines: what finds and goes to lines is there when it is asked for."""
-        roomy = self.height() >= ROOMY_LINES * self.fontMetrics().height()
+        self._bar.fold(self.width())
+        roomy = self.height() >= ROOMY_LINES * self.fontMetrics().height() and not self.state.teaching
         self._bar.setVisible(roomy or self._bar.used)
 
     def resizeEvent(self, event: QResizeEvent) -> None:
@@ -119,9 +134,7 @@ class ProgramText(QWidget):
         self._fold()
         beside = self.width() >= 560 or self.width() > self.height()
         self._split.setOrientation(Qt.Orientation.Horizontal if beside else Qt.Orientation.Vertical)
-        if not self._split_by_hand:  # a low pane shows words and modes side by side, which needs width
-            share = 42 if self.width() > 3 * self.height() else 58
-            self._split.setSizes([share * 10, 1000 - share * 10])
+        self._share()
 
     # what actions call -------------------------------------------------------------------------------
 
@@ -252,7 +265,9 @@ class ProgramText(QWidget):
         modes = self._mode_work.at(number)
         words = None if source.problem else explain_line(text, modes)
         hint = source.problem or (self._mode_work.hint if modes is None else "")
-        self.explanation.explain(number, line_summary(self._program, number), words, modes, hint)
+        said = line_said(self._program, number) if self.state.teaching else ""
+        sentence = as_sentence("this line", said) if said else ""
+        self.explanation.explain(number, line_summary(self._program, number), words, modes, hint, sentence)
 
     @Slot(int, int, QPoint)
     def _explain_word(self, number: int, place: int, where: QPoint) -> None:

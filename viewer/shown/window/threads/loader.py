@@ -58,6 +58,8 @@ class Loader(QObject):
     """A whole `Program` with its figures."""
     checked = Signal(object)
     """A `viewer.checks.run.Report`, with what was measured of the shape."""
+    recalled = Signal(object)
+    """A `viewer.printlog.recall.Past`: what the print log says of the program; comes last."""
     failed = Signal(str, object)
     """A sentence for the person, and the path that was being read (None: something else was done)."""
     ended = Signal()
@@ -153,8 +155,10 @@ class Loader(QObject):
             self.path = None
             self.loaded.emit(what)
             self._shown.start()
-        else:
+        elif kind == "checked":
             self.checked.emit(what)
+        else:
+            self.recalled.emit(what)
 
     @Slot(object)
     def _fail(self, problem: BaseException) -> None:

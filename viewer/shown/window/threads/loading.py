@@ -64,7 +64,8 @@ class Shared:
 class Loading:
     """One piece of the loader's work, in the worker's thread; it posts pairs of a kind and what it is.
 
-    ``("progress", (stage, share))``, ``("previewed", program)``, ``("loaded", program)``, ``("checked", report)``.
+    ``("progress", (stage, share))``, ``("previewed", program)``, ``("loaded", program)``, ``("checked", report)``,
+    ``("recalled", past)``.
     All methods raise `Stopped` where something newer was asked for.
     """
 
@@ -111,10 +112,12 @@ class Loading:
     def check(self, program: Program, start: datetime | None) -> None:
         """Run the checks."""
         from viewer.checks.run import run_checks
+        from viewer.printlog.recall import recall
 
         self._tell("checks", 0.0)
         report = run_checks(program, lambda _, share: self._tell("checks", share), self._run.stop, start)
         self._run.post(("checked", report))
+        self._run.post(("recalled", recall(program, was_printed=True)))
 
     def _import_engine(self) -> None:
         self._shared.import_panes()

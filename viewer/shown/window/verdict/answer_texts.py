@@ -50,7 +50,7 @@ def answers_of(state: ViewState) -> tuple[Answer, ...]:
     """Return the seven answers; none until the checks have run."""
     if state.program is None or state.partial or state.report is None:
         return ()
-    return verdict_of(state.program, state.report).answers
+    return verdict_of(state.program, state.report, past=state.past).answers
 
 
 def tile_texts(state: ViewState, answers: tuple[Answer, ...]) -> tuple[TileText, ...]:
@@ -91,7 +91,7 @@ def _early(state: ViewState) -> tuple[TileText, ...]:
 
 
 def _amounts(program: Program, state: ViewState) -> dict[Question, Answer]:
-    verdict = verdict_of(program, Report((), start=state.start))
+    verdict = verdict_of(program, Report((), start=state.start), past=state.past)
     return {question: verdict.of(question) for question in AMOUNTS}
 
 

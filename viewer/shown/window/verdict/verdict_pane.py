@@ -43,7 +43,8 @@ class VerdictPane(QWidget):
         self.setFocusProxy(self.tiles[0])
         self._later = DelayedUpdate(self._tell, 0, self)
         ends = [
-            state.listen(topic, self._later.start) for topic in ("program", "findings", "start", "halted")
+            state.listen(topic, self._later.start)
+            for topic in ("program", "findings", "start", "halted", "past")
         ]
         self.destroyed.connect(lambda: [end() for end in ends])
         self._lay_out()

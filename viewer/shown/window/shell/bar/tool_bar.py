@@ -16,7 +16,8 @@ from viewer.errors import CardError
 from viewer.shown.window.actions.table import ACTIONS, TOOLBAR
 from viewer.shown.window.model.view_state import COLOURINGS, SHOWN, Colouring, ViewState
 from viewer.shown.window.shell.bar.card_choice import CardChoice
-from viewer.shown.window.shell.bar.typed_choice import spool_choice, start_choice
+from viewer.shown.window.shell.bar.spool_choice import SpoolChoice
+from viewer.shown.window.shell.bar.typed_choice import start_choice
 from viewer.shown.window.shell.memory import Memory
 from viewer.shown.window.style.icons import icon
 from viewer.shown.window.widgets.choice import Choice
@@ -57,7 +58,7 @@ class ToolBar(QToolBar):
         self.filament = self._cards("filament", memory)
         self._labelled("Printer", self.printer)
         self._labelled("Filament", self.filament)
-        self.spool = spool_choice(state, self)
+        self.spool = SpoolChoice(state, self)
         self._labelled("Spool", self.spool, stays=True)
         state.listen("colouring", self._colouring_changed)
         self._colouring_changed()

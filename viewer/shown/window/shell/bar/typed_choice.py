@@ -10,7 +10,6 @@ from PySide6.QtWidgets import QComboBox, QWidget
 
 from viewer.errors import BeadlineError
 from viewer.shown.clock_rows import NOW, start_of
-from viewer.shown.spool import grams_of, grams_text
 from viewer.shown.window.model.view_state import ViewState
 from viewer.shown.window.widgets.choice import Choice
 
@@ -71,7 +70,7 @@ class TypedChoice(Choice):
     def _take(self) -> bool:
         """Take what was typed; return whether it means something."""
         text = self.currentText().strip().casefold()
-        if text == (self._get() or UNKNOWN):
+        if text == (self._get() or UNKNOWN).casefold():
             return True
         try:
             self._give("" if text == UNKNOWN else text)
@@ -93,25 +92,4 @@ def start_choice(state: ViewState, parent: QWidget) -> TypedChoice:
     choice.setAccessibleName("when the print is to start")
     choice.setToolTip("When the print is to start, as 14:30: it ends and wants somebody at times of day then")
     state.listen("start", choice.show_held)
-    return choice
-
-
-def spool_choice(state: ViewState, parent: QWidget) -> TypedChoice:
-    """Make the field of what is left on the spool; whether it is enough follows from it."""
-
-    def take(text: str) -> None:
-        state.leave_on_spool(grams_of(text) if text else None)
-
-    def held() -> str:
-        of_card = None if state.program is None else state.program.filament.spool_left_g
-        grams = of_card if state.spool_left_g is None else state.spool_left_g
-        return "" if grams is None else grams_text(grams)
-
-    choice = TypedChoice((), take, held, parent)
-    choice.setAccessibleName("what is left on the spool")
-    choice.setToolTip(
-        "What is left on the spool, as 250 g: weigh it, less an empty one. It goes before the filament card's"
-    )
-    state.listen("spool", choice.show_held)
-    state.listen("program", choice.show_held)
     return choice

@@ -1,0 +1,38 @@
+"""The handout from the window: made beside it, saved as PDF or HTML; two to four pages, the answers on one more."""
+
+from __future__ import annotations
+
+import re
+from pathlib import Path
+
+import pytest
+from PySide6.QtWidgets import QFileDialog
+
+from tests.window.conftest import SAMPLES, wait_until_settled
+from viewer.jit import compiler_is_off
+from viewer.shown.window.shell.handout import Handouts, save_handout
+
+pytestmark = pytest.mark.skipif(compiler_is_off(), reason="pictures of the whole part: needs the compiler")
+
+
+def pages(path: Path) -> int:
+    (count,) = re.findall(rb"/Count (\d+)", path.read_bytes())
+    return int(count)
+
+
+def test_a_handout_is_saved_with_its_answers_on_a_page_of_their_own(window, qtbot, tmp_path, monkeypatch):
+    window.open_path(SAMPLES / "radiator_dial_two_tools.gcode")
+    wait_until_settled(window, qtbot)
+    path = tmp_path / "answers.pdf"
+    monkeypatch.setattr(QFileDialog, "getSaveFileName", lambda *_: (str(path), ""))
+    made = []
+    monkeypatch.setattr(Handouts, "_made", lambda self, html: (made.append(html), self._use(html)))
+    window.actions_by_id["save-answers"].trigger()
+    assert window.busy, "it is made beside the window"
+    wait_until_settled(window, qtbot)
+    assert window.statusBar().currentMessage() == f"Saved as {path}."
+    assert 3 <= pages(path) <= 5
+    (html,) = made
+    assert "radiator_dial_two_tools.gcode" in html
+    save_handout(html, tmp_path / "answers.html", "radiator_dial_two_tools.gcode")
+    assert (tmp_path / "answers.html").read_text(encoding="utf-8") == html

@@ -1,0 +1,176 @@
+"""Words for what is laid: layers, beads, and the roles that beads have.
+
+Terms of ISO/ASTM 52900 are from memory; all else is common practice, no source.
+"""
+
+from __future__ import annotations
+
+from typing import Final
+
+from viewer.layers.layers import (
+    BRIDGE,
+    HOLD,
+    INFILL,
+    INNER,
+    OUTLINE,
+    PURGE,
+    SOLID,
+    SUPPORT,
+    UNLABELLED,
+)
+from viewer.lesson.word import Word
+
+BEAD_WORDS: Final = (
+    Word(
+        "part", "part",
+        "The thing that you want to hold in your hand when the print is done.",
+        "Everything else in the program only serves it.",
+        "Without knowing what is part and what is help, nobody knows what to take off afterwards.",
+        "All beads but support, hold-down and purge.",
+        forms=("parts",), standard="part",
+    ),
+    Word(
+        "layer", "layer",
+        "One slice of the part, printed at one height on top of the slice before.",
+        "A printer of this kind cannot print in the air: it builds from the plate upwards.",
+        "If one layer does not stick to the one below, the part splits there.",
+        "The strip has one bar for each layer; the large picture shows one layer from above.",
+        forms=("layers",), standard="layer",
+    ),
+    Word(
+        "first layer", "first layer",
+        "The layer that lies on the plate itself.",
+        "It must hold all that comes after it, so most programs print it slowly and press it flat.",
+        "If it comes loose, the nozzle drags the part along, and everything later is spoilt.",
+        "Layer 1. Somebody stands beside the machine until it is done.",
+        forms=("first layers",),
+    ),
+    Word(
+        "bead", "bead",
+        "One line of melted filament, laid where the nozzle goes along.",
+        "Layers are made of nothing else.",
+        "A bead too thin leaves gaps; a bead too fat pushes material where it does not belong.",
+        "Every coloured line in the picture of a layer, drawn as wide as it will lie.",
+        forms=("beads",),
+    ),
+    Word(
+        "thickness", "layer thickness",
+        "How much higher each layer is than the one below it.",
+        "Thin layers look smoother; thick layers are printed sooner.",
+        "Thicker than about 0.8 of the nozzle's width, layers no longer press together well.",
+        "Said above the picture of each layer, in millimetres.",
+        forms=("layer thickness", "thick"), standard="layer thickness",
+    ),
+    Word(
+        "outline", "outline",
+        "The loop of bead that can be seen and touched from outside.",
+        "It gives the part its size and its surface.",
+        "Errors in it are seen at once, so it is often printed more slowly than the rest.",
+        "The outermost loop about every piece and every hole of a layer.",
+        role=OUTLINE, forms=("outlines",),
+    ),
+    Word(
+        "inner loop", "inner loop",
+        "A loop of bead just inside the outline.",
+        "It backs up the outline and makes the wall strong.",
+        "With a single loop, walls are weak and what lies inside shows through.",
+        "The loops that follow the outline on its inner side.",
+        role=INNER, forms=("inner loops",),
+    ),
+    Word(
+        "wall", "wall",
+        "The outline and its inner loops together.",
+        "The wall carries most of what pulls at the part.",
+        "A wall thinner than two beads breaks easily.",
+        "All loops that follow the edge of a layer.",
+        forms=("walls",),
+    ),
+    Word(
+        "infill", "infill",
+        "The open pattern of beads inside the part.",
+        "It carries the roof, and it saves filament and time.",
+        "Without any, the top sags; with too much, the print takes far longer for little strength.",
+        "Lines with room between them, inside the walls.",
+        role=INFILL,
+    ),
+    Word(
+        "solid", "solid",
+        "Beads laid side by side without room between them.",
+        "Bottom and top must be closed.",
+        "With too few closed layers the top shows holes where the infill lies below it.",
+        "Closed areas of lines, mostly in the lowest and highest layers.",
+        role=SOLID,
+    ),
+    Word(
+        "bridge", "bridge",
+        "Beads stretched over air from one side to the other.",
+        "Each bead is held at both ends, so that it can cross a gap without support.",
+        "Too long, too hot or too slow, and it sags.",
+        "Lines that cross an opening of the layer below.",
+        role=BRIDGE, forms=("bridges", "bridging"),
+    ),
+    Word(
+        "overhang", "overhang",
+        "A place where a layer reaches out beyond the layer below.",
+        "Shapes lean outwards; a little of it is no harm.",
+        "Steeper than about 45 degrees, beads curl up or droop.",
+        "The strip can show how much of each layer overhangs.",
+        forms=("overhangs", "overhanging"),
+    ),
+    Word(
+        "support", "support",
+        "Beads printed only to be stood upon, and broken off afterwards.",
+        "It holds up what would begin in the air.",
+        "Without it, such places droop or fail; with it, there is more to print and marks are left.",
+        "A loose pattern below or beside the part.",
+        role=SUPPORT, forms=("supports",), standard="support",
+    ),
+    Word(
+        "hold-down", "hold-down",
+        "All that is laid on the plate only so that the print begins well and sticks: skirt, brim or raft.",
+        "It gets the filament flowing and gives the part more grip.",
+        "Without it, a narrow part may come loose and the first beads of the part may be missing.",
+        "Loops around the part, or a mat below it, in the lowest layers.",
+        role=HOLD,
+    ),
+    Word(
+        "skirt", "skirt",
+        "Loops around the part that do not touch it.",
+        "When the part begins, the filament flows evenly; and one sees whether the plate is level.",
+        "Without it, the first outline may begin with gaps.",
+        "The outermost loops of layer 1. It counts as hold-down.",
+        forms=("skirts",),
+    ),
+    Word(
+        "brim", "brim",
+        "Loops that touch the part's foot and make it wider on the plate.",
+        "More area on the plate, more grip.",
+        "Without it, narrow or tall parts come loose and corners lift.",
+        "Loops that lie against the part in layer 1. It counts as hold-down.",
+        forms=("brims",),
+    ),
+    Word(
+        "raft", "raft",
+        "A mat of some layers below the whole part.",
+        "It evens out a plate that is not level.",
+        "It costs filament and time, and leaves a rough underside.",
+        "Whole layers below the part. It counts as hold-down.",
+        forms=("rafts",),
+    ),
+    Word(
+        "purge", "purge",
+        "Filament pushed out beside the part.",
+        "It fills and cleans the nozzle before the part begins, or after a change of filament.",
+        "Without it, the first beads are thin, or have the wrong colour.",
+        "A line at the edge of the plate, or a block beside the part.",
+        role=PURGE, forms=("purged", "purging"),
+    ),
+    Word(
+        "unlabelled", "unlabelled",
+        "A bead of which nothing says what it is for.",
+        "Programs need not say it: the machine does not ask.",
+        "Colours tell less then; figures are right all the same.",
+        "Beads in grey.",
+        role=UNLABELLED,
+    ),
+)  # fmt: skip
