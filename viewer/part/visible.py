@@ -88,6 +88,9 @@ def quick_of(part: Part, layers: Layers, rows: I32, most: int = QUICK_BEADS) -> 
         return Quick(part, grouped(part, rows), 1)
     numbers = layers.of_moves(part.end[rows])
     chosen = np.ascontiguousarray(rows[(len(layers) - numbers) % every == 0])
-    thickness = part.thickness_mm * np.float32(every)
+    above = part.z_mm[part.end] - np.float32(
+        part.lowest[2]
+    )  # what lies on the plate must not reach through it
+    thickness = np.minimum(part.thickness_mm * np.float32(every), np.maximum(above, part.thickness_mm))
     freeze(chosen, thickness)
     return Quick(replace(part, thickness_mm=thickness), grouped(part, chosen), every)
