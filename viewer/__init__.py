@@ -34,6 +34,8 @@ if TYPE_CHECKING:
     from viewer.shown.pictures.part_picture import part_picture
     from viewer.shown.why_data import compare_object, why_object
     from viewer.verdict import verdict_of
+    from viewer.why.areas import areas_at
+    from viewer.why.causes import times_of_cause
     from viewer.why.compare import compare
     from viewer.why.overrun import overrun
     from viewer.why.places import dearest_places
@@ -50,6 +52,7 @@ __all__ = [
     "Stopped",
     "WorkshopCard",
     "__version__",
+    "areas_at",
     "compare",
     "compare_object",
     "dearest_places",
@@ -66,6 +69,7 @@ __all__ = [
     "part_picture",
     "recall",
     "replan",
+    "times_of_cause",
     "verdict_of",
     "why_object",
     "with_cards",
@@ -86,6 +90,8 @@ _HOMES = {
     "viewer.shown.lesson_data": ("lesson_object",),
     "viewer.shown.data": ("figures_object", "findings_object"),
     "viewer.shown.why_data": ("compare_object", "why_object"),
+    "viewer.why.areas": ("areas_at",),
+    "viewer.why.causes": ("times_of_cause",),
     "viewer.why.compare": ("compare",),
     "viewer.why.overrun": ("overrun",),
     "viewer.why.places": ("dearest_places",),

@@ -20,10 +20,11 @@ from viewer.errors import BeadlineError
 from viewer.jit import compiler_is_off
 from viewer.printlog.estimate import Estimate, corrected_estimate
 from viewer.printlog.history import history_of
-from viewer.printlog.past import Past
+from viewer.printlog.past import Past, Took
 from viewer.printlog.recall import recall, spool_of
 from viewer.printlog.rows import Outcome, Print, Spool
 from viewer.printlog.store import VARIABLE, PrintLog
+from viewer.shown.log_text import took_text
 from viewer.shown.paper.job_sheet import job_sheet
 from viewer.verdict.amounts import time_amount
 
@@ -220,10 +221,8 @@ def test_the_overrun_takes_the_real_time_from_the_log(program: Program, path: Pa
     assert main(["why", str(WASHERS), "--json"]) == 0
     found = json.loads(capsys.readouterr().out)["overrun"]
     assert found["actual_s"] == prints[1].real_s and found["actual_from_log"]["prints"] == 2
-    assert main(["why", str(WASHERS), "--took", "2h", "--json"]) == 0
-    found = json.loads(capsys.readouterr().out)["overrun"]
-    assert found["actual_s"] == 7200.0 and found["actual_from_log"] is None
-    assert main(["why", str(WASHERS)]) == 0
-    assert "on 03 March 2026, the last of 2 prints, by the print log" in " ".join(
-        capsys.readouterr().out.split()
-    )
+    said = "It took 15 min 7 s on 03 March 2026, the last of 2 prints, by the print log."
+    assert took_text(Past(took=Took(907.0, prints[1].started, 2))) == said
+    assert main(["why", str(WASHERS), "--took", "2h"]) == 0
+    out = " ".join(capsys.readouterr().out.split())
+    assert "it took 2 h 0 min 0 s" in out and "print log" not in out

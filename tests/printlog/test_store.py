@@ -392,6 +392,7 @@ def test_lines_of_the_list_and_what_months_cost(path: Path) -> None:
     with PrintLog(path) as log:
         log.add([one, later, stopped])
         entries, prints = log.entries(), log.prints()
+        assert log.entries(2) == entries[:2]
     assert [entry.number for entry in entries] == [one.number for one in prints] == [3, 2, 1]
     for entry, found in zip(entries, prints, strict=True):
         for name in set(Entry._fields) - {"started", "ended", "drawn_g"}:

@@ -5,6 +5,7 @@ import threading
 import time
 from collections.abc import Callable, Iterator
 from pathlib import Path
+from typing import TypeVar
 
 import pytest
 from PySide6.QtCore import QEvent, QPoint, QPointF, QSettings, Qt
@@ -12,6 +13,8 @@ from PySide6.QtGui import QCursor, QKeySequence, QMouseEvent
 from PySide6.QtTest import QTest
 from PySide6.QtWidgets import QApplication, QComboBox, QWidget
 
+from viewer import open_program
+from viewer.program import Program
 from viewer.shown.window.model.view_state import ViewState
 from viewer.shown.window.shell.main_window import MainWindow
 from viewer.shown.window.shell.memory import Memory
@@ -21,6 +24,7 @@ SAMPLES = Path(__file__).parents[2] / "sample_programs"
 RAN = pytest.StashKey[int]()
 FULL_SEARCH = 20
 """Number of tests from one search of all objects to the next, which takes half a second."""
+_Pane = TypeVar("_Pane", bound=QWidget)
 WAIT_MS = 120_000
 """Kernels may have to be compiled first."""
 
@@ -53,6 +57,12 @@ def circles_end_in_this_thread(request: pytest.FixtureRequest) -> Iterator[None]
 def pointer_lies_aside(qapp: QApplication) -> None:
     """Put the pointer of a real screen where windows seldom are: what lies under it hears of it at any time."""
     QCursor.setPos(qapp.primaryScreen().geometry().bottomRight())
+
+
+@pytest.fixture(scope="session")
+def hook() -> Program:
+    """Return a coat hook with a pause, read once for all tests."""
+    return open_program(SAMPLES / "coat_hook_pause.gcode")
 
 
 @pytest.fixture
@@ -128,6 +138,25 @@ def show_active(widget: QWidget, qtbot) -> None:
     """Show a widget as a window of its own, with the keyboard."""
     widget.show()
     wait_until_active(widget, qtbot)
+
+
+def shown_pane(
+    make: Callable[[ViewState], _Pane], program: Program | None, size: tuple[int, int], qtbot
+) -> tuple[ViewState, _Pane]:
+    """Show a pane alone with a program, and wait until what it computes of it is there."""
+    state = ViewState()
+    pane = make(state)
+    qtbot.addWidget(pane)
+    pane.resize(*size)
+    state.show_program(program)
+    show_active(pane, qtbot)
+    wait_while_busy(pane, qtbot)
+    return state, pane
+
+
+def wait_while_busy(pane: QWidget, qtbot) -> None:
+    """Wait until a pane has nothing under way."""
+    qtbot.waitUntil(lambda: not pane.busy, timeout=60_000)
 
 
 def move_to(widget: QWidget, place: QPoint, buttons: Qt.MouseButton = Qt.MouseButton.NoButton) -> None:

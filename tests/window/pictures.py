@@ -22,10 +22,10 @@ from PySide6.QtGui import QImage, QPainter
 from PySide6.QtWidgets import QApplication, QDialog, QWidget
 
 from viewer.shown.window.model.view_state import COLOURINGS, ViewState
-from viewer.shown.window.shell.job_sheet import document
 from viewer.shown.window.shell.main_window import MainWindow
 from viewer.shown.window.shell.memory import Memory
-from viewer.shown.window.shell.printing import MARGIN_MM
+from viewer.shown.window.shell.printed.job_sheet import document
+from viewer.shown.window.shell.printed.printing import MARGIN_MM
 from viewer.shown.window.style.theme import Look, Theme
 
 SIZES = ((1280, 800), (1920, 1080))

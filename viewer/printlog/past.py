@@ -8,7 +8,6 @@ from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
     from viewer.printlog.estimate import Estimate
-    from viewer.printlog.rows import SpoolState
 
 
 @dataclass(frozen=True, slots=True)
@@ -22,12 +21,25 @@ class Took:
 
 
 @dataclass(frozen=True, slots=True)
+class ChosenSpool:
+    """The spool of the log that a print is to draw from."""
+
+    label: str
+    left_g: float
+    """By the log; below 0: more was drawn than it held."""
+    filament: str = ""
+    """Name of its filament card, where it is known."""
+    drift: float | None = None
+    """As `SpoolState` has it."""
+
+
+@dataclass(frozen=True, slots=True)
 class Past:
     """What the log says of one program on one printer."""
 
     estimate: Estimate | None = None
     """How long it is likely to take; None: too few prints were noted on that printer."""
-    spool: SpoolState | None = None
+    spool: ChosenSpool | None = None
     """The spool that was named."""
     took: Took | None = None
     """The last print of this very program on this printer, where it was asked for."""

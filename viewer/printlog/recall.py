@@ -9,7 +9,7 @@ from typing import Final
 
 from viewer.errors import BeadlineError
 from viewer.printlog.comparable import MOST_PRINTS, learnt
-from viewer.printlog.past import Past, Took
+from viewer.printlog.past import ChosenSpool, Past, Took
 from viewer.printlog.rows import Outcome, SpoolState
 from viewer.printlog.store import PrintLog, log_path
 from viewer.program import Program
@@ -19,7 +19,7 @@ WAIT_S: Final = 1.0
 
 
 def recall(
-    program: Program, spool: SpoolState | None = None, was_printed: bool = False, wait_s: float = WAIT_S
+    program: Program, spool: ChosenSpool | None = None, was_printed: bool = False, wait_s: float = WAIT_S
 ) -> Past:
     """Return what the log says of a program; where there is no log, nothing is read and nothing is made.
 
@@ -58,7 +58,7 @@ def _took(log: PrintLog, sha256: str, printer: str) -> Took | None:
     return Took(done[0].real_s, done[0].started, len(done)) if done else None
 
 
-def spool_of(label: str, workshop_says: str | None = None) -> SpoolState:
+def spool_of(label: str, workshop_says: str | None = None) -> ChosenSpool:
     """Return a spool of the log by its label, in any case.
 
     Raises
@@ -74,7 +74,7 @@ def spool_of(label: str, workshop_says: str | None = None) -> SpoolState:
     wanted = label.strip().casefold()
     for state in states:
         if state.spool.label.casefold() == wanted:
-            return state
+            return ChosenSpool(state.spool.label, state.left_g, state.spool.filament, state.drift)
     known = ", ".join(state.spool.label for state in states) or "none yet"
     raise BeadlineError(f"There is no spool {label!r} in the print log {path}; it has: {known}.")
 

@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from typing import Final
 
+from viewer.why.causes import Cause
+
 CAUSE_WORDS: Final[dict[str, tuple[str, str]]] = {
     "laying": (
         "laying at the commanded speed",
@@ -33,3 +35,19 @@ CAUSE_WORDS: Final[dict[str, tuple[str, str]]] = {
     "pauses": ("pauses", "The printer card's seconds until somebody answers, for each pause."),
 }
 """Cause as in `viewer.timing.CAUSES`: (name, how it is computed)."""
+
+CAUSE_GROUPS: Final[dict[str, tuple[str, ...]]] = {
+    "laying": ("laying",),
+    "held back": ("held back",),
+    "speeding up and braking": ("speeding up and braking",),
+    "travel": ("travel",),
+    "retract, height": ("retract and prime", "height changes"),
+    "waits": ("dwell", "heating", "homing and levelling", "tool changes", "pauses"),
+}
+"""Causes put together where each gets a colour: few colours can be told apart."""
+GROUP_OF: Final = {cause: group for group, causes in CAUSE_GROUPS.items() for cause in causes}
+
+
+def cause_title(cause: Cause) -> str:
+    """Return what a cause that is looked at is called: "held back by the top speed of X"."""
+    return f"held back by the {cause.limit}" if cause.limit else CAUSE_WORDS[cause.name][0]

@@ -96,7 +96,7 @@ def past_object(past: Past | None) -> dict[str, Any]:
         "estimate": None if estimate is None else asdict(estimate),
         "spool": None
         if spool is None
-        else {"label": spool.spool.label, "left_g": spool.left_g, "drift": spool.drift},
+        else {"label": spool.label, "left_g": spool.left_g, "drift": spool.drift},
         "problem": past.problem or None,
     }
 

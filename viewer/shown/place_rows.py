@@ -6,6 +6,7 @@ import math
 from collections.abc import Iterable, Iterator
 
 from viewer.numerals import count_text, number_text, share_text
+from viewer.shown.cause_words import CAUSE_WORDS
 from viewer.shown.numbers import distance_text, duration_text
 from viewer.shown.row import Row, amount
 from viewer.why.places import Place
@@ -34,10 +35,11 @@ _HOW = "Moves of one kind and class of length, in a band of layers in which thei
 
 
 def place_words(place: Place, layers: int) -> str:
-    """Return what a place is: "2310 beads of infill shorter than 1 mm, layers 30 to 44"."""
-    return (
-        f"{count_text(place.count)} {kind_words(place)}{_length_words(place)}, {layer_words(place, layers)}"
-    )
+    """Return what a place is: "2310 infill beads shorter than 1 mm about x 40, y 62, layers 30 to 44"."""
+    if place.kind in CAUSE_WORDS and place.mean_mm == 0.0:
+        return f"{place.kind}, {layer_words(place, layers)}"
+    moves = f"{count_text(place.count)} {kind_words(place)}{_length_words(place)}{_region_words(place)}"
+    return f"{moves}, {layer_words(place, layers)}"
 
 
 def kind_words(place: Place) -> str:
@@ -57,6 +59,16 @@ def _length_words(place: Place) -> str:
     return f" of {number_text(place.shortest_mm)} to {number_text(place.longest_mm)} mm"
 
 
+def _region_words(place: Place) -> str:
+    """Return where on the plate a place lies, where that tells it apart from others."""
+    if place.where == "all":
+        return ""
+    if place.where == "elsewhere":
+        return " scattered over the plate"
+    x, y = (f"{0.5 * sum(side):.0f}" for side in (place.x_mm, place.y_mm))
+    return f" about x {x}, y {y}"
+
+
 def layer_words(place: Place, layers: int) -> str:
     """Return in which layers a place lies."""
     if place.last_layer == 0:
@@ -70,6 +82,8 @@ def layer_words(place: Place, layers: int) -> str:
 
 def speed_words(place: Place) -> str:
     """Return way and speeds: "1.2 m of way, 13 of 60 mm/s reached on average"."""
+    if place.mean_mm == 0.0:
+        return f"the machine waits, line {place.line}"
     way = distance_text(place.mean_mm * place.count)
     if place.commanded_mm_s <= 0.0:
         return f"{way}, {number_text(place.mean_mm_s)} mm/s on average"

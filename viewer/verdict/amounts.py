@@ -81,7 +81,8 @@ def spool_sentence(figures: Figures, past: Past) -> str:
     if past.spool is None:
         return ""
     left, mass = max(past.spool.left_g, 0.0), figures.filament.mass_g
-    said = f"Spool {past.spool.spool.label} ({past.spool.spool.filament}) has {number_text(left)} g left by the print log"
+    of = f" ({past.spool.filament})" if past.spool.filament else ""
+    said = f"Spool {past.spool.label}{of} has {number_text(left)} g left by the print log"
     if mass > left:
         return f"{said}, {number_text(mass - left)} g too few."
     return f"{said}, {number_text(left - mass)} g after this print."

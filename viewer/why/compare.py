@@ -148,10 +148,14 @@ def match_layers(a: Program, b: Program) -> LayerPairs:
     )  # fmt: skip
 
 
+def height_steps(program: Program) -> I64:
+    """Return the height of each layer in steps of `SAME_HEIGHT_MM`: (layers,); equal ones are matched."""
+    return np.round(program.layers.height_mm / SAME_HEIGHT_MM).astype(np.int64)
+
+
 def _by_height(program: Program) -> tuple[I64, F64]:
     """Return the distinct heights in steps of `SAME_HEIGHT_MM`, and number, seconds and filament at each."""
-    n = len(program.layers)
-    steps = np.round(program.layers.height_mm / SAME_HEIGHT_MM).astype(np.int64)
+    n, steps = len(program.layers), height_steps(program)
     keys, first, place = np.unique(steps, return_index=True, return_inverse=True)
     table = np.zeros((len(keys), 3))
     table[:, 0] = first + 1

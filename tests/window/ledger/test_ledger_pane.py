@@ -19,13 +19,10 @@ from viewer.shown.window.ledger.ledger_parts import THIN, bar_parts
 from viewer.shown.window.model.view_state import ViewState
 from viewer.shown.window.style.inks import inks_of
 from viewer.timing import CAUSES
+from viewer.why.causes import Cause, held_by_limit, times_of_cause
+from viewer.why.trials import under_trial
 
 SAMPLES = Path(__file__).parents[3] / "sample_programs"
-
-
-@pytest.fixture(scope="module")
-def hook() -> Program:
-    return open_program(SAMPLES / "coat_hook_pause.gcode")
 
 
 def shown(qtbot, program: Program | None, width: int = 600) -> tuple[ViewState, LedgerPane]:
@@ -88,11 +85,17 @@ def test_pieces_fill_the_bar_in_proportion():
 def test_table_and_bars_are_the_ledger(qtbot, hook):
     state, pane = shown(qtbot, hook)
     state.show_layer(26)
-    qtbot.waitUntil(lambda: pane.titles["layer"].text() == "layer 26: 5 min 28 s")
+    qtbot.waitUntil(lambda: pane.titles["layer"].text() == "layer 26: 5 min 28 s" and not pane.busy)
     whole, layer = hook.timing.ledger.by_cause, hook.timing.ledger.by_layer[26]
     *rows, total = table(pane)
     present = [k for k in range(len(CAUSES)) if whole[k] > 0.0]
-    assert len(rows) == len(present)
+    limits = [row for row in rows if row[0].startswith("    by the ")]
+    held = held_by_limit(hook).sum(axis=0)
+    assert [row[1] for row in limits] == [
+        duration_text(s) for s in sorted(held.tolist(), reverse=True)[: len(limits)]
+    ]
+    rows = [row for row in rows if row not in limits]
+    assert limits and len(rows) == len(present)
     for row, k in zip(rows, present, strict=True):
         assert row[1:3] == [duration_text(whole[k]), share_text(whole[k] / whole.sum())]
         booked = [duration_text(layer[k]), share_text(layer[k] / layer.sum())] if layer[k] else ["–", "–"]
@@ -110,7 +113,7 @@ def test_a_layer_is_shown_after_its_picture_and_of_many_in_a_hurry_the_last(qtbo
     qtbot.waitUntil(lambda: not pane.busy)
     told = []
     show = pane.model.show_layer
-    pane.model.show_layer = lambda seconds: (told.append(state.layer), show(seconds))
+    pane.model.show_layer = lambda *booked: (told.append(state.layer), show(*booked))
     state.show_layer(5)
     assert told == []
     qtbot.waitUntil(lambda: told == [5])
@@ -188,6 +191,45 @@ def test_pointer_on_the_bar_tells_and_a_press_marks_the_row(qtbot, hook):
     qtbot.mouseClick(bar, Qt.MouseButton.LeftButton, pos=place)
     (row,) = {index.row() for index in pane.table.selectedIndexes()}
     assert pane.model.data(pane.model.index(row, 0)) == "pauses"
+
+
+def test_a_cause_is_looked_at_and_leads_to_its_places(qtbot, hook):
+    state, pane = shown(qtbot, hook)
+    qtbot.waitUntil(lambda: not pane.busy)
+    assert pane.looked_at.isHidden()
+    before = state.colouring
+    row = pane.model.row_of(Cause("speeding up and braking"))
+    click = lambda r: qtbot.mouseClick(  # noqa: E731
+        pane.table.viewport(),
+        Qt.MouseButton.LeftButton,
+        pos=pane.table.visualRect(pane.model.index(r, 0)).center(),
+    )
+    click(row)
+    qtbot.waitUntil(lambda: not pane.busy)
+    expected = times_of_cause(hook, Cause("speeding up and braking"))
+    assert state.times.places == expected.places and state.colouring == "cause" and state.strip == "causes"
+    assert duration_text(expected.total_s) in pane.looked_at.head.text() and pane.looked_at.isVisible()
+    assert not pane.looked_at.back.isEnabled()
+    pane.looked_at.next.click()
+    assert state.place == 0 and state.selected == expected.places[0].dearest_move
+    assert {extent.layer for extent in state.evidence} >= {expected.places[0].first_layer}
+    pane.looked_at.next.click()
+    assert state.place == 1 and "Place 2 of 12" in pane.looked_at.told.text()
+    tried = under_trial(hook, {"print-acceleration": 2.0})
+    state.show_trial(tried)
+    qtbot.waitUntil(lambda: not pane.busy)
+    assert state.times.program is tried and state.times.total_s < expected.total_s
+    assert (
+        "under the trial" in pane.titles["program"].text()
+        and "as on the card" in pane.titles["program"].text()
+    )
+    click(row)  # again: all causes
+    assert (
+        state.cause is None
+        and state.colouring == before
+        and pane.looked_at.isHidden()
+        and state.evidence == ()
+    )
 
 
 def test_bars_say_in_words_what_they_show(qtbot, hook):

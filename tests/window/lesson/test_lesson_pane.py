@@ -12,6 +12,7 @@ from viewer.layers.layers import ROLE_NAMES
 from viewer.lesson.here import word_here
 from viewer.lesson.step import Lesson, Question, Step, StepView
 from viewer.lesson.words import word
+from viewer.shown.window.lesson.course import Course
 from viewer.shown.window.lesson.page_text import page_text
 from viewer.shown.window.style.theme import SCALES
 
@@ -103,6 +104,15 @@ def test_pages_are_turned_by_arrows_and_a_clicker_and_set_the_view(teaching, qtb
     QTest.mouseClick(lesson.back_to_step, Qt.MouseButton.LeftButton)
     assert (state.layer, state.lit_roles) == (9, frozenset({INFILL}))
 
+    # a program that is put away leaves nothing of its lesson
+    press(window, "PgUp", qtbot)
+    press(window, "PgUp", qtbot)
+    assert window.stack.currentWidget() is part
+    window.opening.put_away()
+    wait_until_settled(window, qtbot)
+    assert (lesson.course, lesson.running, state.lit_roles) == (None, False, frozenset())
+    assert window.docks["part"].widget() is part
+
 
 def test_a_guess_is_judged_and_words_are_told(teaching, qtbot):
     window, state, lesson = teaching, teaching.state, teaching.panes.lesson
@@ -145,18 +155,19 @@ def test_a_guess_is_judged_and_words_are_told(teaching, qtbot):
     assert f"Line {line}" in window.panes.program.explanation.toPlainText()
 
 
-@pytest.mark.parametrize("scale", [SCALES[2], SCALES[-1]])
-def test_every_page_of_a_lesson_is_seen_whole(opened, qtbot, scale):
-    opened.theme.scale = scale
-    opened.theme.apply()
+def test_every_page_of_a_lesson_is_seen_whole_at_every_size_of_text(opened, qtbot):
     opened.arrange_for("teach")
     wait_until_settled(opened, qtbot)
     lesson = opened.panes.lesson
-    course = lesson.course
-    for _ in course.pages:
-        if course.question is not None:
-            course.take(0)
-        lesson.page.show_text(page_text(course))
-        QApplication.processEvents()
-        assert lesson.page.whole, (course.page, course.number, scale)
-        course.go(1)
+    for scale in (SCALES[0], SCALES[2], SCALES[4], SCALES[-1]):
+        opened.theme.scale = scale
+        opened.theme.apply()
+        wait_until_settled(opened, qtbot)
+        course = Course(lesson.course.lesson)
+        for _ in course.pages:
+            if course.question is not None:
+                course.take(0)
+            lesson.page.show_text(page_text(course))
+            QApplication.processEvents()
+            assert lesson.page.whole, (course.page, course.number, scale)
+            course.go(1)

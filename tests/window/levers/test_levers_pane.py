@@ -7,8 +7,8 @@ from pathlib import Path
 
 import pytest
 
-from tests.window.conftest import show_active
-from viewer import load_printer, open_program
+from tests.window.conftest import show_active, shown_pane, wait_while_busy
+from viewer import load_printer
 from viewer.cards.store import own_card
 from viewer.program import Program
 from viewer.shown.numbers import duration_text
@@ -21,25 +21,9 @@ from viewer.why.trials import LEVERS, levers, total_s_of
 SAMPLES = Path(__file__).parents[3] / "sample_programs"
 
 
-@pytest.fixture(scope="module")
-def hook() -> Program:
-    return open_program(SAMPLES / "coat_hook_pause.gcode")
-
-
-def settled(pane: LeversPane, qtbot) -> None:
-    qtbot.waitUntil(lambda: not pane.busy, timeout=60_000)
-
-
 @pytest.fixture
 def shown(qtbot, hook: Program) -> tuple[ViewState, LeversPane]:
-    state = ViewState()
-    pane = LeversPane(state)
-    qtbot.addWidget(pane)
-    pane.resize(360, 700)
-    state.show_program(hook)
-    show_active(pane, qtbot)
-    settled(pane, qtbot)
-    return state, pane
+    return shown_pane(LeversPane, hook, (360, 700), qtbot)
 
 
 def choose(pane: LeversPane, name: str) -> None:
@@ -69,22 +53,25 @@ def test_the_chosen_lever_says_what_it_may_cost(shown) -> None:
 
 
 def test_a_trial_is_planned_together(shown, hook: Program, qtbot) -> None:
-    _, pane = shown
+    state, pane = shown
     assert pane.trial.isHidden()
     for name in ("print-acceleration", "travel-speed"):
         choose(pane, name)
         pane.try_it.click()
-    settled(pane, qtbot)
+    wait_while_busy(pane, qtbot)
     trial = pane.trial.trial
     assert set(trial) == {"print-acceleration", "travel-speed"}
     assert pane.trial.hours.text() == duration_text(total_s_of(hook, trial))
     pane.trial.sliders["print-acceleration"].setValue(steps_of(LEVERS[0]))
-    settled(pane, qtbot)
+    wait_while_busy(pane, qtbot)
     assert pane.trial.trial["print-acceleration"] == pytest.approx(LEVERS[0].bound)
     assert pane.trial.hours.text() == duration_text(total_s_of(hook, pane.trial.trial))
     assert "less" in pane.trial.saved.text()
+    assert state.timed is state.trial and state.trial.timing.total_s == pytest.approx(
+        total_s_of(hook, pane.trial.trial)
+    )
     pane.trial.drop.click()
-    assert pane.trial.isHidden() and pane.trial.trial == {}
+    assert pane.trial.isHidden() and pane.trial.trial == {} and state.timed is hook
 
 
 def test_hours_follow_the_hand(shown, qtbot) -> None:
@@ -92,7 +79,7 @@ def test_hours_follow_the_hand(shown, qtbot) -> None:
     _, pane = shown
     choose(pane, "print-acceleration")
     pane.try_it.click()
-    settled(pane, qtbot)
+    wait_while_busy(pane, qtbot)
     took = []
     for step in range(5, 45):
         before = time.perf_counter()
@@ -103,20 +90,23 @@ def test_hours_follow_the_hand(shown, qtbot) -> None:
 
 
 def test_the_machines_part_of_a_trial_is_kept_as_a_card(shown, hook: Program, qtbot) -> None:
-    _, pane = shown
+    state, pane = shown
+    told: list[tuple[str, str]] = []
+    pane.card_kept.connect(lambda kind, name: told.append((kind, name)))
     choose(pane, "travel-speed")
     pane.try_it.click()
     assert not pane.trial.keep.isEnabled()  # it is no matter of the machine
     choose(pane, "print-acceleration")
     pane.try_it.click()
-    settled(pane, qtbot)
+    wait_while_busy(pane, qtbot)
     factor = pane.trial.trial["print-acceleration"]
     pane.trial.keep.click()
     assert own_card("printer", "Heron trial") is not None
     kept = load_printer("Heron trial")
     assert kept.print_acceleration_mm_s2 == pytest.approx(factor * hook.printer.print_acceleration_mm_s2)
     assert kept.max_speed_mm_s == hook.printer.max_speed_mm_s
-    assert "Kept as the printer card" in pane.trial.told.text()
+    assert "Kept as the printer card" in pane.kept.text() and told == [("printer", "Heron trial")]
+    assert pane.trial.trial == {} and state.trial is None
 
 
 def test_what_is_hidden_does_not_work(qtbot, hook: Program) -> None:
@@ -126,7 +116,7 @@ def test_what_is_hidden_does_not_work(qtbot, hook: Program) -> None:
     state.show_program(hook)
     assert not pane.busy and pane.outcomes == ()
     show_active(pane, qtbot)
-    settled(pane, qtbot)
+    wait_while_busy(pane, qtbot)
     assert pane.outcomes
     state.show_program(None)
     assert pane.outcomes == () and "No program" in pane.head.text()

@@ -3,42 +3,29 @@
 from __future__ import annotations
 
 from datetime import datetime
+from itertools import pairwise
 from pathlib import Path
 
 import pytest
-from PySide6.QtCore import Qt
+from PySide6.QtCore import QRect, Qt
 
-from tests.window.conftest import show_active
+from tests.window.conftest import shown_pane, wait_while_busy
 from viewer import open_program, overrun
 from viewer.printlog.past import Past, Took
 from viewer.program import Program
 from viewer.shown.window.model.view_state import ViewState
 from viewer.shown.window.overrun.overrun_pane import OverrunPane
+from viewer.shown.window.overrun.waterfall import Waterfall
 from viewer.shown.window.overrun.waterfall_bars import spoken, waterfall_bars
+from viewer.why.causes import Cause, times_of_cause
 from viewer.why.places import dearest_places
 
 SAMPLES = Path(__file__).parents[3] / "sample_programs"
 
 
-@pytest.fixture(scope="module")
-def hook() -> Program:
-    return open_program(SAMPLES / "coat_hook_pause.gcode")
-
-
-def settled(pane: OverrunPane, qtbot) -> None:
-    qtbot.waitUntil(lambda: not pane.busy, timeout=60_000)
-
-
 @pytest.fixture
 def shown(qtbot, hook: Program) -> tuple[ViewState, OverrunPane]:
-    state = ViewState()
-    pane = OverrunPane(state)
-    qtbot.addWidget(pane)
-    pane.resize(400, 700)
-    state.show_program(hook)
-    show_active(pane, qtbot)
-    settled(pane, qtbot)
-    return state, pane
+    return shown_pane(OverrunPane, hook, (400, 700), qtbot)
 
 
 @pytest.mark.parametrize("expected", [None, 600.0, 100_000.0])
@@ -64,7 +51,7 @@ def test_what_is_typed_in_is_computed(shown, hook: Program, qtbot) -> None:
     pane.expected.setText("20m")
     pane.took.setText("3h")
     pane.took.editingFinished.emit()
-    settled(pane, qtbot)
+    wait_while_busy(pane, qtbot)
     assert pane.headline.text() == "3 h 0 min 0 s instead of 20 min 0 s"
     assert "20 min 0 s is" in pane.sentence.text()
     assert pane.waterfall.bars[-1].end_s == 10_800.0
@@ -89,7 +76,7 @@ def test_a_place_leads_there(shown, hook: Program, qtbot) -> None:
 def test_the_real_time_comes_from_the_print_log_until_somebody_writes_another(shown, qtbot) -> None:
     state, pane = shown
     state.show_past(Past(took=Took(11_130.0, datetime(2026, 3, 2, 9, 10), 2)))
-    settled(pane, qtbot)
+    wait_while_busy(pane, qtbot)
     assert pane.took.text() == "3h5m30s" and pane.headline.text().startswith("3 h 5 min 30 s")
     assert (
         pane.origin.isVisible()
@@ -97,7 +84,7 @@ def test_the_real_time_comes_from_the_print_log_until_somebody_writes_another(sh
     )
     pane.took.setText("4h")
     pane.took.editingFinished.emit()
-    settled(pane, qtbot)
+    wait_while_busy(pane, qtbot)
     assert pane.headline.text().startswith("4 h") and not pane.origin.isVisible()
     state.show_past(Past(took=Took(60.0, datetime(2026, 3, 3, 9, 10), 3)))
     assert pane.took.text() == "4h"
@@ -107,7 +94,43 @@ def test_another_program_takes_the_fields_back(shown, qtbot) -> None:
     state, pane = shown
     pane.took.setText("3h")
     state.show_program(open_program(SAMPLES / "tap_washer_tray.gcode"))
-    settled(pane, qtbot)
+    wait_while_busy(pane, qtbot)
     assert pane.took.text() == "" and pane.headline.text()
     state.show_program(None)
     assert "No program" in pane.sentence.text() and pane.places.count() == 0
+
+
+def test_no_name_of_a_step_is_cut_off_at_any_width(hook: Program, qtbot) -> None:
+    """Names that are wider than half of the pane stand above their bars, in as many lines as they need."""
+    picture = Waterfall()
+    qtbot.addWidget(picture)
+    picture.show_bars(waterfall_bars(overrun(hook, 600.0, 20_000.0)))
+    metrics = picture.fontMetrics()
+    heights = []
+    for width in (220, 300, 420, 1400):
+        picture.resize(width, 100)
+        lines = picture._lines(width)
+        times = max(metrics.horizontalAdvance(bar.text) for bar in picture.bars)
+        for bar, line in zip(picture.bars, lines, strict=True):
+            room = QRect(0, 0, width - times - 8, 999)
+            assert (
+                metrics.boundingRect(room, int(Qt.TextFlag.TextWordWrap), bar.title).height() < line.height()
+            )
+        assert all(upper.bottom() == pytest.approx(lower.top()) for upper, lower in pairwise(lines))
+        heights.append(picture.heightForWidth(width))
+        assert heights[-1] >= lines[-1].bottom()
+    assert heights == sorted(heights, reverse=True) and heights[0] > heights[-1]
+
+
+def test_a_step_leads_to_the_places_of_its_cause(shown, hook: Program, qtbot) -> None:
+    state, pane = shown
+    lines = pane.waterfall._lines(pane.waterfall.width())
+    row = next(k for k, bar in enumerate(pane.waterfall.bars) if bar.cause == "travel")
+    qtbot.mouseClick(pane.waterfall, Qt.MouseButton.LeftButton, pos=lines[row].center().toPoint())
+    assert state.cause == Cause("travel") and pane.places.count() == 0  # they are being looked for
+    state.show_times(times_of_cause(hook, Cause("travel")))
+    assert pane.places.count() == len(state.times.places) and "travel" in pane.places_head.text()
+    pane.step_place(1)
+    assert state.place == 0 and pane.places.currentRow() == 0
+    state.look_at_cause(None)
+    assert pane.places.count() == len(pane.found.places)

@@ -190,7 +190,7 @@ def test_a_scale_that_is_not_known_yet_is_no_quick_work(tray: Program, two: Prog
     def is_quick(program: Program) -> dict[Colouring, bool]:
         return {name: math.isfinite(drawing.weight(wanted(program, name))) for name in COLOURINGS}
 
-    through_all = {"speed", "flow", "width", "thickness"}
+    through_all = {"speed", "flow", "width", "thickness", "cause", "program map"}
     at_first = {name: name not in through_all for name in COLOURINGS}
     assert is_quick(tray) == at_first
     for name in COLOURINGS:

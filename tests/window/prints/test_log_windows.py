@@ -82,9 +82,10 @@ def noted_in_three_actions(opened: MainWindow, path: Path, qtbot: QtBot) -> None
     assert one.real_s == 4800.0 and one.outcome is Outcome.DONE and one.program == "tap_washer_tray.gcode"
     assert one.sha256 == program.sha256 and one.computed_s == program.figures.time.total_s
     assert one.charge == round(program.figures.filament.cost, 2) and 'name = "Heron"' in one.printer_card
-    assert (
-        opened.commands.log.form is None and "Noted: tap_washer_tray" in opened.statusBar().currentMessage()
-    )
+    assert opened.commands.log.form is None
+    assert "Noted: tap_washer_tray" in opened.statusBar().currentMessage()
+    assert opened.state.past is not None and opened.state.past.took is not None, "the panes know it at once"
+    assert opened.state.past.took.seconds == 4800.0
 
 
 def test_a_spool_of_the_log_is_chosen_and_a_print_that_failed_draws_from_it(

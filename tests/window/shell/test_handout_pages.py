@@ -10,7 +10,7 @@ from PySide6.QtWidgets import QFileDialog
 
 from tests.window.conftest import SAMPLES, wait_until_settled
 from viewer.jit import compiler_is_off
-from viewer.shown.window.shell.handout import Handouts, save_handout
+from viewer.shown.window.shell.printed.handout import Handouts, save_handout
 
 pytestmark = pytest.mark.skipif(compiler_is_off(), reason="pictures of the whole part: needs the compiler")
 

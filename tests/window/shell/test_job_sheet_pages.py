@@ -13,7 +13,7 @@ from viewer import open_program
 from viewer.checks.finding import Severity
 from viewer.checks.run import run_checks
 from viewer.jit import compiler_is_off
-from viewer.shown.window.shell.job_sheet import save_sheet
+from viewer.shown.window.shell.printed.job_sheet import save_sheet
 
 pytestmark = pytest.mark.skipif(compiler_is_off(), reason="layers of a million cells: needs the compiler")
 

@@ -10,8 +10,8 @@ from PySide6.QtWidgets import QApplication
 
 from tests.window.conftest import SAMPLES, press, wait_until_settled
 from viewer.shown.rows import clock_text
-from viewer.shown.window.shell.job_sheet import document
 from viewer.shown.window.shell.main_window import MainWindow
+from viewer.shown.window.shell.printed.job_sheet import document
 
 
 def type_start(window: MainWindow, text: str) -> None:

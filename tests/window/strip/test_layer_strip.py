@@ -28,11 +28,6 @@ SAMPLES = Path(__file__).parents[3] / "sample_programs"
 
 
 @pytest.fixture(scope="module")
-def hook() -> Program:
-    return open_program(SAMPLES / "coat_hook_pause.gcode")
-
-
-@pytest.fixture(scope="module")
 def glides() -> Program:
     return open_program(SAMPLES / "drawer_glides_one_by_one.gcode")
 

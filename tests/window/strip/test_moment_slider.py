@@ -19,11 +19,6 @@ SAMPLES = Path(__file__).parents[3] / "sample_programs"
 
 
 @pytest.fixture(scope="module")
-def hook() -> Program:
-    return open_program(SAMPLES / "coat_hook_pause.gcode")
-
-
-@pytest.fixture(scope="module")
 def short(tmp_path_factory: pytest.TempPathFactory) -> Program:
     """Three layers of one bead each, some tenths of a second long."""
     path = tmp_path_factory.mktemp("short") / "short.gcode"

@@ -9,7 +9,6 @@ import pytest
 from PySide6.QtGui import QColor
 
 from viewer import open_program
-from viewer.program import Program
 from viewer.shown.layer_rows import layer_rows
 from viewer.shown.window.strip.strip_bars import (
     MARK_KINDS,
@@ -19,16 +18,14 @@ from viewer.shown.window.strip.strip_bars import (
     layer_ticks,
     marks_of,
     middle_of,
+    stack_of,
     values_of,
 )
-from viewer.shown.window.strip.strip_picture import bars_image
+from viewer.shown.window.strip.strip_picture import bars_image, stacked_image
+from viewer.timing import CAUSES
+from viewer.why.causes import Cause
 
 SAMPLES = Path(__file__).parents[3] / "sample_programs"
-
-
-@pytest.fixture(scope="module")
-def hook() -> Program:
-    return open_program(SAMPLES / "coat_hook_pause.gcode")
 
 
 @pytest.mark.parametrize("quantity", ["time", "filament", "peak flow"])
@@ -158,3 +155,25 @@ def test_one_high_layer_does_not_rule_the_scale():
     even = np.array([30.0, 20.0, 25.0])
     assert not axis_of("time", 30.0, middle_of(even)).root
     assert middle_of(np.zeros(3)) == 0.0
+
+
+def test_a_stack_adds_up_to_the_time_of_each_layer(hook):
+    stack = stack_of(hook)
+    np.testing.assert_allclose(stack.sum(axis=1), values_of(hook, "causes", None), rtol=1e-12)
+    travel = values_of(hook, "causes", None, Cause("travel"))
+    assert (travel == hook.timing.ledger.by_layer[1:-1, CAUSES.index("travel")]).all()
+
+
+def test_stacked_bars_are_as_high_as_plain_ones_and_show_each_part_by_its_share():
+    colours = [QColor(200, 0, 0), QColor(0, 200, 0), QColor(0, 0, 200)]
+    parts = np.array([[1.0, 2.0, 1.0], [0.0, 5.0, 0.0], [0.0, 0.0, 0.0], [3.0, 0.0, 1.0]])
+    share = np.array([1.0, 0.5, 0.0, 0.625])
+    image = stacked_image(share, parts, 8, colours, 1.0)
+    names = {200 << 16 | 255 << 24: "r", 200 << 8 | 255 << 24: "g", 200 | 255 << 24: "b", 0: "."}
+    drawn = ["".join(names.get(image.pixel(x, y), "?") for y in range(8)) for x in range(4)]
+    assert drawn[:3] == ["bbggggrr", "....gggg", "........"]
+    assert drawn[3] == "...b?rrr"  # 5 of 8 rows: 3.75 red, 1.25 blue
+    plain = bars_image(share, 8, QColor(9, 9, 9), 1.0)
+    for x in range(4):
+        for y in range(8):
+            assert image.pixelColor(x, y).alpha() == plain.pixelColor(x, y).alpha()

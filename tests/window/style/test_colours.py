@@ -17,7 +17,8 @@ import numpy.typing as npt
 import pytest
 
 from viewer.layers.layers import ROLE_NAMES
-from viewer.shown.pictures.colours import UNKNOWN, role_rgba, scale_rgba, ui
+from viewer.shown.cause_words import CAUSE_GROUPS
+from viewer.shown.pictures.colours import UNKNOWN, cause_rgb, role_rgba, scale_rgba, ui
 
 F64 = npt.NDArray[np.float64]
 MIN_CONTRAST = 3.0  # WCAG 2.2, 1.4.11
@@ -137,6 +138,18 @@ def test_any_two_roles_can_be_told_apart(dark: bool, deficiency: str) -> None:
         (ROLE_NAMES[i], ROLE_NAMES[j]): ciede2000(seen[i], seen[j])
         for i, j in combinations(range(len(ROLE_NAMES)), 2)
     }
+    closest = min(apart, key=lambda pair: apart[pair])
+    assert apart[closest] >= MIN_DIFFERENCE, (closest, apart[closest])
+
+
+@pytest.mark.parametrize("deficiency", DEFICIENCY)
+@pytest.mark.parametrize("dark", THEMES)
+def test_any_two_causes_of_the_time_can_be_told_apart(dark: bool, deficiency: str) -> None:
+    colours = cause_rgb(dark)
+    assert tuple(colours) == tuple(CAUSE_GROUPS)
+    assert min(contrast(rgb, ui(dark)["plate"]) for rgb in colours.values()) >= MIN_CONTRAST
+    seen = {name: lab(rgb, deficiency) for name, rgb in colours.items()}
+    apart = {pair: ciede2000(seen[pair[0]], seen[pair[1]]) for pair in combinations(seen, 2)}
     closest = min(apart, key=lambda pair: apart[pair])
     assert apart[closest] >= MIN_DIFFERENCE, (closest, apart[closest])
 

@@ -5,13 +5,13 @@ from __future__ import annotations
 import pytest
 from PySide6.QtCore import Qt
 from PySide6.QtTest import QTest
+from viewer.shown.window.shell.job_sheet import document
 
 from tests.window.conftest import SAMPLES, press, wait_until_settled
 from viewer.checks.questions import Question
 from viewer.printlog.estimate import Estimate
 from viewer.printlog.past import Past
 from viewer.shown.finding_text import readable
-from viewer.shown.window.shell.job_sheet import document
 from viewer.shown.window.verdict.answer_texts import broken
 from viewer.verdict import Word, verdict_of
 
@@ -69,6 +69,9 @@ def test_without_a_finding_it_leads_to_all_that_was_checked(faulty, question):
 
 
 def test_the_print_log_makes_the_time_likely_and_is_kept_for_paper(faulty, qtbot):
+    faulty.state.leave_on_spool(250.0, "A7")
+    wait_until_settled(faulty, qtbot)
+    assert "Spool A7 has 250 g left by the print log" in tile(faulty, Question.FILAMENT).text_shown.sentence
     past = Past(Estimate(5_700.0, 5_352.0, 6_050.0, 12, 0, "Heron"))
     faulty.state.show_past(past)
     wait_until_settled(faulty, qtbot)

@@ -25,7 +25,7 @@ from viewer.shown.console.streams import say
 from viewer.shown.spool import grams_of
 
 if TYPE_CHECKING:
-    from viewer.printlog.rows import SpoolState
+    from viewer.printlog.past import ChosenSpool
 
 PROGRAM_ENDINGS: Final = (
     ".gcode",
@@ -50,7 +50,7 @@ class Opener:
     filament: FilamentCard
     workshop: WorkshopCard
     stop: Stop
-    spool: SpoolState | None = None
+    spool: ChosenSpool | None = None
     """The one of the print log that was named."""
     failed: list[str] = field(default_factory=list)
     """Files that could not be read."""
@@ -189,7 +189,7 @@ def diameter_asked(asked: argparse.Namespace) -> float | None:
     return diameter
 
 
-def spool_named(asked: argparse.Namespace, workshop: WorkshopCard) -> SpoolState | None:
+def spool_named(asked: argparse.Namespace, workshop: WorkshopCard) -> ChosenSpool | None:
     """Return the spool of the print log that was asked for; None: none was.
 
     Raises

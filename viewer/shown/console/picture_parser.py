@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import argparse
 
-from viewer.shown.pictures.choices import COLOURINGS
+from viewer.shown.pictures.choices import COLOURINGS, MAPS
 
 
 def fill_picture_parser(parser: argparse.ArgumentParser) -> None:
@@ -30,7 +30,7 @@ def fill_picture_parser(parser: argparse.ArgumentParser) -> None:
     )
     parser.add_argument("--roles", metavar="NAMES", help='show these alone, as "outline,infill"')
     parser.add_argument(
-        "--colour-by", metavar="WHAT", choices=tuple(COLOURINGS), default="role",
+        "--colour-by", metavar="WHAT", choices=tuple(name for name in COLOURINGS if name not in MAPS), default="role",
         help="role, speed, flow, width, thickness, time or braking",
     )  # fmt: skip
     parser.add_argument("--width", metavar="PIXELS", type=int, default=1200)

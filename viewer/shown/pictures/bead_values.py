@@ -12,7 +12,10 @@ from viewer.arrays import F64
 from viewer.beads.section import section_area, width_of
 from viewer.program import Program
 from viewer.read.moves import BEAD, TRAVEL, WIPE
+from viewer.shown.cause_words import cause_title
 from viewer.shown.pictures.choices import Colouring
+from viewer.why.causes import Cause, CauseTimes
+from viewer.why.plate_map import PlateMap, plate_map
 
 Rows = npt.NDArray[np.intp]
 SAMPLE = 200_000
@@ -35,6 +38,9 @@ UNITS: dict[Colouring, tuple[str, str]] = {
     "time": ("when in the layer", "s"),
     "braking": ("share of time speeding up and braking", "%"),
     "lost": ("share of time lost against the commanded speed", "%"),
+    "cause": ("time of each bead", "s"),
+    "layer map": ("time over the plate, this layer", "s/mm²"),
+    "program map": ("time over the plate, all layers", "s/mm²"),
 }
 
 
@@ -67,11 +73,35 @@ class Ranges:
     """
 
     program: Program
+    """As on its card: under a trial the spans stay, so that colours change where times do."""
     _known: dict[Colouring, Span] = field(default_factory=dict)
+    _causes: dict[Cause | None, Span] = field(default_factory=dict)
+    _map: tuple[Program, PlateMap] | None = None
 
-    def knows(self, colouring: Colouring) -> bool:
+    def knows(self, colouring: Colouring, times: CauseTimes | None = None) -> bool:
         """Whether a span is there without looking through the program."""
-        return colouring in ("role", "braking", "lost", "time") or colouring in self._known
+        if colouring == "program map":
+            return self._map is not None
+        if colouring == "cause":
+            return (None if times is None else times.cause) in self._causes
+        return colouring in ("role", "braking", "lost", "time", "layer map") or colouring in self._known
+
+    def of_cause(self, times: CauseTimes | None) -> Span:
+        """Return the span of the seconds of beads: of one cause, or all of them."""
+        cause = None if times is None else times.cause
+        if cause not in self._causes:
+            every = self.program.timing.time_s if times is None else times.seconds
+            values = every if times is not None and not times.of_beads else every[_beads(self.program)]
+            values = values[values > 0.0]
+            some = values[:: max(1, -(-len(values) // SAMPLE))].astype(np.float64)
+            self._causes[cause] = span_of(np.append(some, 0.0))
+        return self._causes[cause]
+
+    def map_of(self, program: Program) -> PlateMap:
+        """Return where on the plate the time of all moves is spent."""
+        if self._map is None or self._map[0] is not program:
+            self._map = program, plate_map(program)
+        return self._map[1]
 
     def of(self, colouring: Colouring, number: int) -> Span:
         """Return the span for layer `number`."""
@@ -105,10 +135,24 @@ def values_of(program: Program, rows: Rows, colouring: Colouring) -> F64:
         return 100.0 * braking_share(program, rows)
     if colouring == "lost":
         return 100.0 * lost_share(program, rows)
+    if colouring == "cause":
+        return timing.time_s[rows].astype(np.float64)
     area = section_area(moves.fed_mm[rows], moves.length_mm[rows], program.filament_diameter_mm)
     if colouring == "flow":
         return np.asarray(area * timing.peak_mm_s[rows])
     return width_of(area, _thickness(program, rows))
+
+
+def cause_values(program: Program, rows: Rows, times: CauseTimes | None) -> F64:
+    """Return the seconds of moves of the cause that is looked at, or what they take in all; NaN where there are none."""
+    seconds = (program.timing.time_s if times is None else times.seconds)[rows].astype(np.float64)
+    return np.where(seconds > 0.0, seconds, np.nan)
+
+
+def cause_key(times: CauseTimes | None) -> tuple[str, str]:
+    """Return title and unit of the colours of a cause."""
+    title, unit = UNITS["cause"]
+    return (title, unit) if times is None else (cause_title(times.cause), unit)
 
 
 def _thickness(program: Program, rows: Rows) -> F64:
@@ -241,11 +285,16 @@ def round_step(least: float) -> float:
     return next(power * k for k in (1.0, 2.0, 5.0, 10.0) if power * k >= least * (1.0 - 1e-9))
 
 
-def _sample(program: Program) -> Rows:
-    """Return at most `SAMPLE` beads of the layers, evenly spaced."""
+def _beads(program: Program) -> Rows:
+    """Return the beads of the layers."""
     layers = program.layers
     if not len(layers):
         return np.empty(0, np.intp)
     first, last = int(layers.first_move[0]), int(layers.first_move[-1])
-    rows = first + np.flatnonzero(program.moves.kind[first:last] == BEAD)
+    return first + np.flatnonzero(program.moves.kind[first:last] == BEAD)
+
+
+def _sample(program: Program) -> Rows:
+    """Return at most `SAMPLE` beads of the layers, evenly spaced."""
+    rows = _beads(program)
     return rows[:: max(1, -(-len(rows) // SAMPLE))]

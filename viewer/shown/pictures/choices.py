@@ -4,7 +4,19 @@ from __future__ import annotations
 
 from typing import Final, Literal
 
-Colouring = Literal["role", "speed", "flow", "width", "thickness", "time", "braking", "lost"]
+Colouring = Literal[
+    "role",
+    "speed",
+    "flow",
+    "width",
+    "thickness",
+    "time",
+    "braking",
+    "lost",
+    "cause",
+    "layer map",
+    "program map",
+]
 COLOURINGS: Final[dict[Colouring, str]] = {
     "role": "what the bead is for",
     "speed": "speed reached, mm/s",
@@ -14,7 +26,14 @@ COLOURINGS: Final[dict[Colouring, str]] = {
     "time": "when in the layer, s",
     "braking": "share of the time spent speeding up and braking",
     "lost": "share of the time lost against the commanded speed",
+    "cause": "seconds it takes, or of the chosen cause",
+    "layer map": "seconds per mm² of the plate, in this layer",
+    "program map": "seconds per mm² of the plate, in all layers",
 }
+MAPS: Final = ("layer map", "program map")
+"""Colourings of the plate, not of beads."""
+TIMED: Final = ("speed", "flow", "time", "braking", "lost", "cause", *MAPS)
+"""Colourings that show what a plan of the motion says: under a trial they are others."""
 Shown = Literal["travel", "retracts", "below", "plate", "nozzle", "marks"]
 SHOWN: Final[dict[Shown, str]] = {
     "travel": "travel, thin",

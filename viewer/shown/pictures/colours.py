@@ -7,6 +7,7 @@ protanopia, deuteranopia or tritanopia see them (`tests/window/test_colours.py` 
 
 from __future__ import annotations
 
+from functools import cache
 from typing import TYPE_CHECKING, Final
 
 if TYPE_CHECKING:  # the window is on screen before numpy is imported
@@ -29,6 +30,17 @@ _ROLES: Final[dict[str, tuple[str, str]]] = {  # light, dark
     "hold-down": ("9a358e", "e493eb"),  # purple
     "purge": ("460023", "b4578a"),  # wine
 }
+
+# Our own choice; checked for contrast and distance as the roles are.
+_CAUSES: Final[dict[str, tuple[str, str]]] = {  # light, dark
+    "laying": ("0b6e78", "4fb8c4"),
+    "held back": ("9f1f59", "cc7d91"),
+    "speeding up and braking": ("a68f12", "e4cb6a"),
+    "travel": ("a76551", "79a65e"),
+    "retract, height": ("619298", "5676ca"),
+    "waits": ("204328", "f3fae6"),
+}
+"""Of groups of causes of the time, in the order in which they are stacked; see `viewer.shown.cause_words`."""
 
 _INFERNO: Final = (
     "00000401000501010601010802010a02020c02020e03021004031204031405041706041907051b08051d09061f0a0722"
@@ -86,6 +98,12 @@ def role_rgba(dark: bool) -> U8:
     from viewer.layers.layers import ROLE_NAMES
 
     return np.array([(*rgb(_ROLES[name][dark]), 255) for name in ROLE_NAMES], np.uint8)
+
+
+@cache
+def cause_rgb(dark: bool) -> dict[str, Rgb]:
+    """Return the colour of each group of causes of the time, by its name."""
+    return {name: rgb(pair[dark]) for name, pair in _CAUSES.items()}
 
 
 def scale_rgba(dark: bool) -> U8:

@@ -7,6 +7,7 @@ import numpy as np
 from viewer.arrays import F32, U8
 from viewer.beads.draw import (
     U32,
+    UNKNOWN_INDEX,
     View,
     draw_lines,
     draw_picture,
@@ -15,12 +16,15 @@ from viewer.beads.draw import (
 from viewer.beads.section import Beads
 from viewer.shown.pictures.choices import Shown
 from viewer.shown.pictures.colours import Rgb, ui
-from viewer.shown.pictures.scene import Cut, Scene, Segments
+from viewer.shown.pictures.scene import Cells, Cut, Scene, Segments
 
 TRAVEL_PX = 1.1
 
 
 TRAVEL_ALPHA = 150
+LOOKED_AT_PX = 1.8
+"""Width of travel where its seconds are looked at."""
+SHADES = 8
 
 
 MARK_PX = (2.0, 3.6)
@@ -81,12 +85,16 @@ def draw_scene(
     """
     image = np.zeros(size, np.uint32)
     colours = ui(scene.colours.dark)
-    if "travel" in shown:
+    if scene.colours.cells is not None:
+        return draw_cells(scene.colours.cells, scene.colours.palette, view, size)
+    if "travel" in shown and scene.colours.travel is None:
         alpha = (*colours["travel"], TRAVEL_ALPHA)
         draw_lines(image, scene.travel.before(cut.move), TRAVEL_PX * ratio, _one(alpha), view)
     if not cut.whole:
         _draw_plain(image, later_than(scene, cut), colours["later"], view)
     _draw_beads(image, scene, cut, view, ratio, lit)
+    if scene.colours.travel is not None:
+        _draw_travel(image, scene, cut, view, ratio)
     if "retracts" in shown:
         half = min(max(MARK_MM * view.px_per_mm / ratio, MARK_PX[0]), MARK_PX[1]) * ratio / view.px_per_mm
         for points, name, up in ((scene.retracts, "retract", -1.0), (scene.primes, "prime", 1.0)):
@@ -94,6 +102,35 @@ def draw_scene(
             draw_lines(image, lines, (MARK_PEN_PX + 2.0) * ratio, _one((*colours["plate"], 255)), view)
             draw_lines(image, lines, MARK_PEN_PX * ratio, _one((*colours[name], 255)), view)
     return image
+
+
+def draw_cells(cells: Cells, palette: U32, view: View, size: tuple[int, int]) -> U32:
+    """Draw values over the plate: ``size`` (rows, columns) premultiplied 0xAARRGGBB, clear where there are none."""
+    clear = palette.copy()
+    clear[UNKNOWN_INDEX] = 0
+    if not cells.index.size:
+        return np.zeros(size, np.uint32)
+    x = view.left_mm + (np.arange(size[1]) + 0.5) / view.px_per_mm
+    y = view.top_mm - (np.arange(size[0]) + 0.5) / view.px_per_mm
+    column = np.floor((x - cells.left_mm) / cells.cell_mm).astype(np.int64)
+    row = np.floor((y - cells.front_mm) / cells.cell_mm).astype(np.int64)
+    rows, columns = cells.index.shape
+    there = ((row >= 0) & (row < rows))[:, None] & ((column >= 0) & (column < columns))[None, :]
+    entries = cells.index[np.clip(row, 0, rows - 1)[:, None], np.clip(column, 0, columns - 1)[None, :]]
+    return np.where(there, clear[entries], np.uint32(0))
+
+
+def _draw_travel(image: U32, scene: Scene, cut: Cut, view: View, ratio: float) -> None:
+    """Draw moves beside beads in the colours of their values, in `SHADES` shades, the dearest above the others."""
+    assert scene.colours.travel is not None
+    columns = scene.travel.before(cut.move)
+    index = scene.colours.travel[: len(columns[0])].astype(np.int64)
+    for shade in range(SHADES):
+        own = (index != UNKNOWN_INDEX) & (index * SHADES // UNKNOWN_INDEX == shade)
+        if own.any():
+            colour = int(scene.colours.palette[(2 * shade + 1) * UNKNOWN_INDEX // (2 * SHADES)])
+            x0, y0, x1, y1 = (column[own] for column in columns)
+            draw_lines(image, (x0, y0, x1, y1), LOOKED_AT_PX * ratio, colour, view)
 
 
 def rows_between(beads: Beads, first: int, last: int) -> Beads:

@@ -9,7 +9,7 @@ from typing import Final
 import numpy as np
 
 from viewer.arrays import U8
-from viewer.beads.draw import palette_index
+from viewer.beads.draw import UNKNOWN_INDEX, palette_index
 from viewer.errors import BeadlineError
 from viewer.layers.layers import ROLE_NAMES
 from viewer.nearest import nearest_name
@@ -17,10 +17,11 @@ from viewer.part.draw import Choice, Look, draw_part
 from viewer.part.solid import Part, part_of
 from viewer.part.view import Cut, PartView, Side, fitted, named_view
 from viewer.program import Program
-from viewer.shown.pictures.bead_values import Ranges, values_of
-from viewer.shown.pictures.choices import Colouring
+from viewer.shown.pictures.bead_values import Ranges, cause_values, values_of
+from viewer.shown.pictures.choices import MAPS, Colouring
 from viewer.shown.pictures.colours import role_rgba, scale_rgba, ui
 from viewer.shown.pictures.inscriptions import inscribe
+from viewer.why.causes import CauseTimes
 
 ASPECT: Final = 0.75
 """Height of a picture for its width, where none is asked for."""
@@ -111,17 +112,35 @@ def draw_wanted(program: Program, part: Part, view: PartView, wanted: Wanted) ->
     return image
 
 
-def look_of(program: Program, part: Part, colouring: Colouring, dark: bool, ranges: Ranges) -> Look:
-    """Return each bead its colour: the same as in the picture of its layer."""
+def look_of(
+    program: Program,
+    part: Part,
+    colouring: Colouring,
+    dark: bool,
+    ranges: Ranges,
+    times: CauseTimes | None = None,
+) -> Look:
+    """Return each bead its colour: the same as in the picture of its layer; under maps of the plate, its role's.
+
+    Parameters
+    ----------
+    times
+        Of the cause that the colouring "cause" shows.
+    """
     names = ui(dark)
     ground = np.array(
         [names["panel"], names["plate"], names["grid"], names["edge"], names["accent"]], np.uint8
     )
     palette = np.zeros((256, 3), np.uint8)
-    if colouring == "role":
+    if colouring == "role" or colouring in MAPS:
         palette[: len(ROLE_NAMES)] = role_rgba(dark)[:, :3]
         return Look(program.roles[part.end], palette, ground)
     palette[:] = scale_rgba(dark)[:, :3]
+    if colouring == "cause":
+        palette[UNKNOWN_INDEX] = names["later"]
+        span = ranges.of_cause(times)
+        seconds = cause_values(program, part.end.astype(np.intp), times)
+        return Look(palette_index(seconds, span.low, span.high), palette, ground)
     values = values_of(program, part.end.astype(np.intp), colouring)
     if colouring == "time":  # each layer has its own span
         values = values / _layer_seconds(program, part)

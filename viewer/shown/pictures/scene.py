@@ -14,7 +14,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 import numpy.typing as npt
 
-from viewer.arrays import F32, I32, U8
+from viewer.arrays import F32, F64, I32, U8
 from viewer.beads.draw import (
     U32,
     UNKNOWN_INDEX,
@@ -25,9 +25,21 @@ from viewer.beads.section import Beads, range_beads
 from viewer.layers.layers import ROLE_NAMES
 from viewer.program import Program
 from viewer.read.moves import PRIME, RETRACT, TRAVEL, WIPE
-from viewer.shown.pictures.bead_values import UNITS, Ranges, Span, share_of_path, values_of
-from viewer.shown.pictures.choices import COLOURINGS, Colouring
+from viewer.shown.pictures.bead_values import (
+    TAILS_PERCENT,
+    UNITS,
+    Ranges,
+    Span,
+    cause_key,
+    cause_values,
+    share_of_path,
+    span_of,
+    values_of,
+)
+from viewer.shown.pictures.choices import COLOURINGS, MAPS, Colouring
 from viewer.shown.pictures.colours import Rgb, role_rgba, scale_rgba, ui
+from viewer.why.causes import CauseTimes
+from viewer.why.plate_map import plate_map
 
 Point = tuple[float, float]
 SEAM_SHARE = 0.30
@@ -75,6 +87,24 @@ class ColourKey:
 
 
 @dataclass(frozen=True, slots=True, eq=False)
+class Cells:
+    """Values over the plate, drawn in place of beads."""
+
+    index: U8  # (rows, columns) entries of the palette, row 0 in front; `UNKNOWN_INDEX`: nothing is drawn
+    s_per_mm2: F64  # (rows, columns) the values
+    left_mm: float
+    front_mm: float
+    cell_mm: float
+
+    def at(self, point: Point) -> float:
+        """Return the value at a place on the plate; 0 beside the cells."""
+        column = int(np.floor((point[0] - self.left_mm) / self.cell_mm))
+        row = int(np.floor((point[1] - self.front_mm) / self.cell_mm))
+        rows, columns = self.index.shape
+        return float(self.s_per_mm2[row, column]) if 0 <= row < rows and 0 <= column < columns else 0.0
+
+
+@dataclass(frozen=True, slots=True, eq=False)
 class Colours:
     """What the beads of a layer are drawn in."""
 
@@ -85,6 +115,10 @@ class Colours:
     seams: U32  # (256,) the same, closer to the plate's colour
     dim: U32  # (256,) the same, much closer to it: for beads of roles that are not lit
     key: ColourKey
+    times: CauseTimes | None = None
+    """Of the cause that is looked at; of no use to other colourings than "cause"."""
+    cells: Cells | None = None
+    travel: U8 | None = None  # (travels,) entries of `palette` where moves beside beads are coloured
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -118,29 +152,48 @@ class Cut:
     """Nothing of the layer is left out."""
 
 
-def build_scene(program: Program, number: int, colouring: Colouring, dark: bool, ranges: Ranges) -> Scene:
-    """Gather what is drawn of layer ``number`` (from 1; 0: what there is where no layer was found)."""
+def build_scene(
+    program: Program,
+    number: int,
+    colouring: Colouring,
+    dark: bool,
+    ranges: Ranges,
+    times: CauseTimes | None = None,
+) -> Scene:
+    """Gather what is drawn of layer ``number`` (from 1; 0: what there is where no layer was found).
+
+    Parameters
+    ----------
+    times
+        Of the cause that the colouring "cause" shows; None: the time of beads in all.
+    """
     first, last = _moves_of(program, number)
     beads = _beads(program, 0 if number <= 1 else first, last)
     earlier = int(np.searchsorted(beads.move, first))
+    travel = _segments(program, first, last, (TRAVEL, WIPE))
     return Scene(
         program=program,
         number=number,
-        colours=_colours(program, number, beads, colouring, dark, ranges),
+        colours=_colours(program, number, (beads, travel), colouring, dark, ranges, times),
         beads=beads,
         usual_mm=float(np.median(beads.width_mm)) if len(beads) else 0.0,
         earlier=earlier,
         below=_below(program, number),
-        travel=_segments(program, first, last, (TRAVEL, WIPE)),
+        travel=travel,
         retracts=_segments(program, first, last, (RETRACT,)),
         primes=_segments(program, first, last, (PRIME,)),
         start=_start(beads, earlier),
     )
 
 
-def recoloured(scene: Scene, colouring: Colouring, dark: bool, ranges: Ranges) -> Scene:
+def recoloured(
+    scene: Scene, colouring: Colouring, dark: bool, ranges: Ranges, times: CauseTimes | None = None
+) -> Scene:
     """Return the same layer in other colours; nothing is gathered again."""
-    return replace(scene, colours=_colours(scene.program, scene.number, scene.beads, colouring, dark, ranges))
+    drawn = scene.beads, scene.travel
+    return replace(
+        scene, colours=_colours(scene.program, scene.number, drawn, colouring, dark, ranges, times)
+    )
 
 
 def without_roles(scene: Scene, hidden: frozenset[int]) -> Scene:
@@ -221,16 +274,67 @@ def _start(beads: Beads, earlier: int) -> Point | None:
 
 
 def _colours(
-    program: Program, number: int, beads: Beads, colouring: Colouring, dark: bool, ranges: Ranges
-) -> Colours:
-    """Return each bead its colour."""
+    program: Program, number: int, drawn: tuple[Beads, Segments], colouring: Colouring, dark: bool, ranges: Ranges,
+    times: CauseTimes | None,
+) -> Colours:  # fmt: skip
+    """Return each bead its colour; where moves beside beads are looked at, those, too."""
+    beads = drawn[0]
+    if colouring in MAPS:
+        return _mapped(program, number, len(beads), colouring, dark, ranges)
+    if colouring == "cause":
+        return _of_cause(program, number, drawn, dark, ranges, times)
     index, key, rgba = _coloured(program, number, beads, colouring, dark, ranges)
+    return Colours(colouring, dark, index, premultiplied(rgba), *_paler(rgba, dark), key)
+
+
+def _toward_plate(rgba: npt.NDArray[np.uint8], dark: bool, share: float) -> U32:
+    """Return colours closer to the plate's, by a share."""
     plate = np.array([*ui(dark)["plate"], 255])
-    seams, dim = (
-        premultiplied(np.rint(rgba * (1.0 - share) + plate * share).astype(np.uint8))
-        for share in (SEAM_SHARE, DIM_SHARE)
-    )
-    return Colours(colouring, dark, index, premultiplied(rgba), seams, dim, key)
+    return premultiplied(np.rint(rgba * (1.0 - share) + plate * share).astype(np.uint8))
+
+
+def _paler(rgba: npt.NDArray[np.uint8], dark: bool) -> tuple[U32, U32]:
+    """Return the colours of seams, and those of beads that are not lit."""
+    return _toward_plate(rgba, dark, SEAM_SHARE), _toward_plate(rgba, dark, DIM_SHARE)
+
+
+def _of_cause(
+    program: Program, number: int, drawn: tuple[Beads, Segments], dark: bool, ranges: Ranges,
+    times: CauseTimes | None,
+) -> Colours:  # fmt: skip
+    """Return the colours of a cause's seconds; beads that have none of it are as pale as those not laid yet."""
+    beads, travel = drawn
+    rgba = scale_rgba(dark)
+    rgba[UNKNOWN_INDEX, :3] = ui(dark)["later"]
+    span = ranges.of_cause(times)
+    values = [cause_values(program, moves.astype(np.intp), times) for moves in (beads.move, travel.move)]
+    title, unit = cause_key(times)
+    known = np.concatenate([side[np.isfinite(side)] for side in values])
+    key = ColourKey(title, unit, (), span.told_of(known), rgba)
+    index, ways = (palette_index(side, span.low, span.high) for side in values)
+    beside = times is not None and not times.of_beads
+    return Colours(
+        "cause", dark, index, premultiplied(rgba), *_paler(rgba, dark), key, times, None, ways if beside else None
+    )  # fmt: skip
+
+
+def _mapped(
+    program: Program, number: int, beads: int, colouring: Colouring, dark: bool, ranges: Ranges
+) -> Colours:
+    """Return the colours of the plate's cells by the time that is spent in them."""
+    found = ranges.map_of(program) if colouring == "program map" else plate_map(program, max(number, 1))
+    values = found.seconds_per_mm2
+    there = values > 0.0
+    some = values[there]
+    span = span_of(np.append(some, 0.0), (0.0, TAILS_PERCENT[1])).told_of(some)
+    index = palette_index(np.where(there, values, np.nan), span.low, span.high)
+    rgba = scale_rgba(dark)
+    title, unit = UNITS[colouring]
+    cells = Cells(index, values, found.left_mm, found.front_mm, found.cell_mm)
+    return Colours(
+        colouring, dark, np.zeros(beads, np.uint8), premultiplied(rgba), *_paler(rgba, dark),
+        ColourKey(title, unit, (), span, rgba), None, cells,
+    )  # fmt: skip
 
 
 def _coloured(

@@ -9,6 +9,7 @@ from html import escape
 
 import numpy as np
 
+from viewer.beads.draw import UNKNOWN_INDEX
 from viewer.beads.section import Beads
 from viewer.cards.printer import Plate
 from viewer.shown.pictures.bead_values import round_step
@@ -16,7 +17,7 @@ from viewer.shown.pictures.choices import Shown
 from viewer.shown.pictures.colours import Rgb, ui
 from viewer.shown.pictures.layer_picture import laid_by, later_than
 from viewer.shown.pictures.legend_texts import key_text, swatch_text, tick_texts
-from viewer.shown.pictures.scene import ColourKey, Cut, Scene, Segments
+from viewer.shown.pictures.scene import Cells, ColourKey, Cut, Scene, Segments
 from viewer.written import write_whole
 
 MARGIN = 0.02
@@ -126,6 +127,9 @@ def _bead_lines(vectors: Vectors) -> Iterator[str]:
     """Return the layer below, then what is laid later, then what is laid, joined where ends meet."""
     scene, cut = vectors.scene, vectors.cut
     colours = ui(scene.colours.dark)
+    if scene.colours.cells is not None:
+        yield from _cell_lines(scene.colours.cells, scene)
+        return
     yield '<g fill="none" stroke-linecap="round" stroke-linejoin="round">'
     if "below" in vectors.shown:
         yield from _paths(_within(scene.below, vectors.area), None, colours["shadow"], None)
@@ -135,6 +139,17 @@ def _bead_lines(vectors: Vectors) -> Iterator[str]:
     seen = _seen(laid, vectors.area)
     yield from _paths(laid.where(seen), index[seen], (0, 0, 0), scene)
     yield "</g>"
+
+
+def _cell_lines(cells: Cells, scene: Scene) -> Iterator[str]:
+    """Return a square for each cell of the plate that has a value."""
+    side = f"{cells.cell_mm:g}"
+    for row, column in zip(
+        *(places.tolist() for places in np.nonzero(cells.index != UNKNOWN_INDEX)), strict=True
+    ):
+        colour = _hex(_unpacked(int(scene.colours.palette[cells.index[row, column]])))
+        x, y = cells.left_mm + column * cells.cell_mm, cells.front_mm + row * cells.cell_mm
+        yield f'<rect x="{x:.3f}" y="{y:.3f}" width="{side}" height="{side}" fill="{colour}"/>'
 
 
 def _seen(beads: Beads, area: SeenArea) -> np.ndarray[tuple[int, ...], np.dtype[np.bool_]]:

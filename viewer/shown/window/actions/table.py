@@ -57,6 +57,7 @@ _PROGRAM: Final = _in(
     _once("open-again", "Read it again", "F5", "Read the program on show again from its file", "again"),
     _once("cancel", "Stop reading or checking", "Ctrl+.", "Stop what is under way", "stop", "job"),
     _once("start-page", "Start page", "Alt+Home", "Put the program away and show the first page", needs="nothing"),
+    _once("compare", "Compare with another…", "Ctrl+K", "Choose another program and see what differs", needs="whole"),
     _once("save-picture", "Save the picture…", "Ctrl+S", "Save the layer as it is drawn: PNG or SVG", "picture"),
     _once("copy-picture", "Copy the picture", "Ctrl+Shift+C", "Put the drawn layer on the clipboard", "copy"),
     _once("export-figures", "Save the figures…", "Ctrl+E", "Save the figures of Stats as CSV", "table", "whole"),
@@ -134,13 +135,21 @@ def _sentence(meaning: str) -> str:
     return meaning[0].upper() + meaning[1:]
 
 
+_COLOUR_KEYS: Final = (*"1234567890", "P")
 _COLOURS: Final = _in(
     "Picture/Colour beads by",
     *(
-        _choice(f"colour-{name}", _sentence(meaning), str(k), f"Colour beads by {meaning}")
-        for k, (name, meaning) in enumerate(COLOURINGS.items(), 1)
+        _choice(f"colour-{name.replace(' ', '-')}", _sentence(meaning), key, f"Colour beads by {meaning}")
+        for key, (name, meaning) in zip(_COLOUR_KEYS, COLOURINGS.items(), strict=True)
     ),
 )
+_TIME: Final = _in(
+    "Layer/Where the time goes",
+    _once("next-place", "Next dear place", "J", "Go to the dearest place of the chosen cause, then to the next",
+          needs="whole"),
+    _once("previous-place", "Dear place before", "Shift+J", "Go to the dearer place before", needs="whole"),
+    _once("all-causes", "All causes", "Z", "Look at all causes of the time together again", needs="whole"),
+)  # fmt: skip
 _SHOW_KEYS: Final = {"travel": "T", "retracts": "R", "below": "B", "plate": "O", "nozzle": "N", "marks": "K"}
 _SHOW: Final = _in(
     "Picture/Show",
@@ -184,9 +193,10 @@ DOCKS: Final = {
     "part": "Whole part",
     "verdict": "Answers",
     "lesson": "Lesson",
+    "beside": "Beside another program",
 }
 """Name and title of each pane that stands in a dock, in the order of their keys."""
-DOCK_KEYS: Final = (*(f"Ctrl+{k}" for k in range(1, 10)), "F2", "Ctrl+F2")
+DOCK_KEYS: Final = (*(f"Ctrl+{k}" for k in range(1, 10)), "F2", "Ctrl+F2", "F4")
 """Ctrl+0 puts all of them where they were at first."""
 _DOCKS: Final = _in(
     "View",
@@ -275,14 +285,14 @@ _HELP: Final = _in(
     ),
 )
 ACTIONS: Final = (
-    *_PROGRAM, *_LAYER, *_PICTURE, *_MOVE, *_PART, *_COLOURS, *_SHOW, *_ARRANGEMENTS, *_DOCKS, *_VIEW, *_STRIP,
+    *_PROGRAM, *_LAYER, *_TIME, *_PICTURE, *_MOVE, *_PART, *_COLOURS, *_SHOW, *_ARRANGEMENTS, *_DOCKS, *_VIEW, *_STRIP,
     *_LESSON, *_CARDS, *_HELP,
 )  # fmt: skip
 TOOLBAR: Final = ("open", "", "previous-layer", "next-layer", "play", "", "fit-part", "fit-plate", "measure")
 """Actions of the tool bar, "" is a gap; the choices of colouring and cards stand behind them."""
 SEPARATED: Final = frozenset(
-    {"save-picture", "print-sheet", "note-print", "quit", "next-bead", "play", "find-layer", "measure", "dock-findings",
-     "arrange", "next-pane", "full-screen", "edit-printer", "print-handout"}
+    {"compare", "save-picture", "print-sheet", "note-print", "quit", "next-bead", "play", "find-layer", "measure",
+     "dock-findings", "arrange", "next-pane", "full-screen", "edit-printer", "print-handout"}
 )  # fmt: skip
 """Actions with a line above them in their menu."""
 
@@ -320,6 +330,10 @@ PANE_KEYS: Final = {
         ("F3, Shift+F3", "find them again, downward or upward"),
         ("Esc", "leave the fields"),
     ),
+    "Time ledger": (
+        ("Up, Down", "choose a cause"),
+        ("Enter", "look at it alone, or again at all"),
+    ),
     "Expected and actual": (
         ("Up, Down", "choose a dear place"),
         ("Enter", "show its dearest move"),
@@ -333,6 +347,10 @@ PANE_KEYS: Final = {
         ("Right, PgDown", "while it runs: the next page"),
         ("Left, PgUp", "while it runs: the page before"),
         ("Tab, Enter", "to a choice, guess it"),
+    ),
+    "Beside another program": (
+        ("Up, Down", "choose a layer that differs"),
+        ("Enter", "show it"),
     ),
     "Speed along the path": (("Left, Right", "the move before, the next move"),),
     "Print log": (

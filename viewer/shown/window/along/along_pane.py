@@ -62,7 +62,7 @@ class AlongPane(QWidget):
         self._compute()
 
     def _connect(self) -> None:
-        topics: tuple[Topic, ...] = ("program", "layer", "moment")
+        topics: tuple[Topic, ...] = ("program", "layer", "moment", "trial")
         for topic in topics:
             self._state.listen(topic, self._later.start)
         self.canvas.resized.connect(self._later.start)
@@ -85,7 +85,7 @@ class AlongPane(QWidget):
         self._later.start()
 
     def _compute(self) -> None:
-        program, layer = self._state.program, self._state.layer
+        program, layer = self._state.timed, self._state.layer
         if program is None or self._state.partial or not layer:
             self._task.cancel()
             self.canvas.show_curve(None, None)
@@ -99,13 +99,14 @@ class AlongPane(QWidget):
     def _take(self, found: object) -> None:
         assert isinstance(found, _Found)
         self._limiters = (found.program, found.limiters)
-        self.caption.show_texts((_HINT, _BRIEF))
+        tried = "" if self._state.trial is None else "Under the trial. "
+        self.caption.show_texts((f"{tried}{_HINT}", f"{tried}{_BRIEF}"))
         self.canvas.show_curve(found.curve, self._elapsed)
 
     @property
     def _elapsed(self) -> float | None:
         """The chosen moment since the start of the program, s."""
-        program, moment = self._state.program, self._state.moment_s
+        program, moment = self._state.timed, self._state.moment_s
         if program is None or moment is None or not self._state.layer:
             return None
         return float(program.timing.moments.layer_start_s[self._state.layer - 1]) + moment
@@ -128,7 +129,7 @@ class AlongPane(QWidget):
 
     def _choose(self, elapsed_s: float) -> None:
         """Choose a moment, and the move that runs then."""
-        program, curve = self._state.program, self.canvas.curve
+        program, curve = self._state.timed, self.canvas.curve
         if program is None or curve is None:
             return
         with self._state.together():

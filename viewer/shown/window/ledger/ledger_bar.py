@@ -21,6 +21,7 @@ from PySide6.QtWidgets import QSizePolicy, QToolTip, QWidget
 from viewer.arrays import F64
 from viewer.shown.cause_words import CAUSE_WORDS
 from viewer.shown.numbers import share_text
+from viewer.shown.pictures.colours import cause_rgb
 from viewer.shown.window.ledger.ledger_parts import SHORT, BarPart, bar_parts, cause_text
 from viewer.shown.window.style.inks import Inks, inks_of, mixed, small_font
 from viewer.shown.window.widgets.painting import painting
@@ -29,26 +30,28 @@ _SOLID, _LINES = Qt.BrushStyle.SolidPattern, Qt.BrushStyle.BDiagPattern
 _COUNTER, _CROSS = Qt.BrushStyle.FDiagPattern, Qt.BrushStyle.DiagCrossPattern
 _UPRIGHT, _LEVEL, _DOTS = Qt.BrushStyle.VerPattern, Qt.BrushStyle.HorPattern, Qt.BrushStyle.Dense6Pattern
 
+_MIDDLE: Final = 128
+"""A background whose lightness is below this counts as dark."""
 LOOKS: Final[dict[str, tuple[str, Qt.BrushStyle]]] = {
-    "laying": ("beads", _SOLID),
-    "held back": ("beads", _LINES),
-    "speeding up and braking": ("beads", _CROSS),
-    "travel": ("way", _SOLID),
-    "retract and prime": ("way", _DOTS),
-    "height changes": ("way", _UPRIGHT),
-    "dwell": ("wait", _DOTS),
-    "heating": ("wait", _SOLID),
-    "homing and levelling": ("wait", _UPRIGHT),
-    "tool changes": ("wait", _CROSS),
-    "pauses": ("wait", _LEVEL),
+    "laying": ("laying", _SOLID),
+    "held back": ("held back", _LINES),
+    "speeding up and braking": ("speeding up and braking", _CROSS),
+    "travel": ("travel", _SOLID),
+    "retract and prime": ("retract, height", _DOTS),
+    "height changes": ("retract, height", _UPRIGHT),
+    "dwell": ("waits", _DOTS),
+    "heating": ("waits", _SOLID),
+    "homing and levelling": ("waits", _UPRIGHT),
+    "tool changes": ("waits", _CROSS),
+    "pauses": ("waits", _LEVEL),
 }
-"""Group and pattern of each cause: filament is laid, the machine moves without laying any, it waits."""
+"""Group and pattern of each cause; the group has the colour, the same as in the layer strip."""
 
 
 def paint_fill(painter: QPainter, cause: str, box: QRectF, inks: Inks) -> QColor:
     """Fill a box as a cause looks; return the ink that stands out from its ground."""
     group, pattern = LOOKS[cause]
-    colour = {"beads": inks.accent, "way": inks.bar, "wait": inks.warn}[group]
+    colour = QColor(*cause_rgb(inks.base.lightness() < _MIDDLE)[group])
     if pattern == _SOLID:
         painter.fillRect(box, colour)
         return inks.base

@@ -10,7 +10,7 @@ from PySide6.QtCore import (
     QSize,
     Qt,
 )
-from PySide6.QtGui import QResizeEvent
+from PySide6.QtGui import QResizeEvent, QShowEvent
 from PySide6.QtWidgets import (
     QAbstractItemView,
     QHeaderView,
@@ -22,11 +22,15 @@ from PySide6.QtWidgets import (
 )
 
 from viewer.shown.numbers import count_text, duration_text
+from viewer.shown.window.ledger.cause_lookup import CauseLookup
 from viewer.shown.window.ledger.ledger_bar import LedgerBar
 from viewer.shown.window.ledger.ledger_model import _HEADS, _SWATCH, LedgerModel
+from viewer.shown.window.ledger.looked_at import LookedAt
 from viewer.shown.window.model.view_state import AFTER_MS, ViewState
+from viewer.shown.window.threads.newest_task import sentence_of
 from viewer.shown.window.widgets.delayed_update import DelayedUpdate
 from viewer.shown.window.widgets.figure_view import wrapped
+from viewer.why.causes import Cause
 
 _WIDE: Final = 30
 """From this width on, in letter heights, time and share stand in columns of their own."""
@@ -57,14 +61,26 @@ class LedgerPane(QWidget):
         self.sentence = QLabel(self)
         self._pages = QStackedWidget(self)
         self._set_up_table()
+        self.looked_at = LookedAt(state, self)
         self._arrange()
         for scope, bar in self.bars.items():
             bar.setAccessibleName(f"time ledger of the {scope}")
-            bar.pressed.connect(self._select)
-        state.listen("program", self._show)
+            bar.pressed.connect(lambda cause: self._look_at(Cause(cause)))
+        self.lookup = CauseLookup(state, self)
         self._later = DelayedUpdate(self._show_layer, AFTER_MS, self)
-        state.listen("layer", self._later.start)
+        self._connect()
         self._show()
+
+    def _connect(self) -> None:
+        state = self._state
+        self.table.clicked.connect(lambda index: self._look_at(self.model.cause_at(index.row())))
+        self.table.activated.connect(lambda index: self._look_at(self.model.cause_at(index.row())))
+        self.lookup.failed.connect(lambda problem: self.looked_at.complain(sentence_of(problem)))
+        self.lookup.held_known.connect(self._trial_moved)
+        state.listen("program", self._show)
+        state.listen("trial", self._trial_moved)
+        state.listen("cause", self._cause_changed)
+        state.listen("layer", self._later.start)
 
     def _set_up_table(self) -> None:
         table = self.table
@@ -96,6 +112,7 @@ class LedgerPane(QWidget):
         bars.setContentsMargins(8, 6, 8, 8)
         bars.setSpacing(3)
         for scope in ("program", "layer"):
+            self.titles[scope].setWordWrap(True)
             bars.addWidget(self.titles[scope])
             bars.addWidget(self.bars[scope])
         box = QVBoxLayout(content)
@@ -103,6 +120,7 @@ class LedgerPane(QWidget):
         box.setSpacing(0)
         box.addLayout(bars)
         box.addWidget(self.table, 1)
+        box.addWidget(self.looked_at)
         self._pages.addWidget(content)
         self._pages.addWidget(self.sentence)
         outer = QVBoxLayout(self)
@@ -111,40 +129,83 @@ class LedgerPane(QWidget):
 
     @property
     def busy(self) -> bool:
-        """Whether another layer, or other heights of the rows, are about to be shown."""
-        return self._later.isActive() or self._heights.isActive()
+        """Whether another layer, or other heights of the rows, are about to be shown, or a cause is being looked at."""
+        return self._later.isActive() or self._heights.isActive() or self.lookup.busy
+
+    def showEvent(self, event: QShowEvent) -> None:
+        """Tell limits apart that came while the pane was hidden."""
+        super().showEvent(event)
+        self.lookup.compute()
 
     def _show(self) -> None:
+        """Show another program."""
         program = self._state.program
-        total = None if program is None else program.timing.ledger.by_cause
-        there = total is not None and float(total.sum()) > 0.0
+        there = program is not None and program.timing.total_s > 0.0
         self._pages.setCurrentIndex(0 if there else 1)
         self.sentence.setText("" if there else _NO_PROGRAM if program is None else _NO_TIME)
-        self.bars["program"].show_seconds(total if there else None)
-        so_far = ", as far as it is read" if self._state.partial else ""
-        if total is not None:
-            self.titles["program"].setText(f"program{so_far}: {duration_text(float(total.sum()))}")
-            self.model.show_program(total)
+        if not self._retime():
             self._fit()
+
+    def _trial_moved(self) -> None:
+        """Show other times of the same program."""
+        self._retime()
+
+    def _retime(self) -> bool:
+        """Show the times of the card or of the trial; return whether lines came or went, and all was fitted."""
+        program, state = self._state.timed, self._state
+        changed = False
+        total = None if program is None else program.timing.ledger.by_cause
+        self.bars["program"].show_seconds(total if total is not None and float(total.sum()) > 0.0 else None)
+        if total is not None and state.program is not None:
+            title = f"program{', as far as it is read' if state.partial else ''}: {duration_text(float(total.sum()))}"
+            if state.trial is not None:
+                title += f" under the trial; {duration_text(state.program.timing.total_s)} as on the card"
+            self.titles["program"].setText(title)
+            held = self.lookup.held
+            changed = self.model.show_program(total, None if held is None else held.sum(axis=0))
+        if changed:
+            self._fit()
+        else:
+            self._widen((1, 2))
         self._show_layer()
+        self._mark_cause()
+        self.lookup.compute()
+        return changed
 
     def _show_layer(self) -> None:
-        program, number = self._state.program, self._state.layer
+        program, number = self._state.timed, self._state.layer
         if program is None or not number:
             self.titles["layer"].setText("no layers")
             self.bars["layer"].show_seconds(None)
             self.model.show_layer(None)
             return
-        seconds = program.timing.ledger.by_layer[number]
-        self.titles["layer"].setText(f"layer {count_text(number)}: {duration_text(float(seconds.sum()))}")
+        seconds, held = program.timing.ledger.by_layer[number], self.lookup.held
+        tried = " under the trial" if self._state.trial is not None else ""
+        self.titles["layer"].setText(
+            f"layer {count_text(number)}: {duration_text(float(seconds.sum()))}{tried}"
+        )
         self.bars["layer"].show_seconds(seconds if float(seconds.sum()) > 0.0 else None)
-        self.model.show_layer(seconds)
+        self.model.show_layer(seconds, None if held is None else held[number])
         self._widen((3, 4))
 
-    def _select(self, cause: str) -> None:
-        """Mark the row of a cause that was pressed on in a bar."""
-        row = self.model.row_of(cause)
-        if row is not None:
+    # ---- the cause that is looked at
+
+    def _look_at(self, cause: Cause | None) -> None:
+        """Look at a cause; at all of them where it is looked at already, or where the sum was pressed on."""
+        self._state.look_at_cause(None if cause == self._state.cause else cause)
+
+    def _cause_changed(self) -> None:
+        self._mark_cause()
+        self.lookup.compute()
+
+    def _mark_cause(self) -> None:
+        """Mark the line of the cause that is looked at."""
+        cause = self._state.cause
+        row = None if cause is None else self.model.row_of(cause)
+        chosen = {index.row() for index in self.table.selectionModel().selectedRows()}
+        if row is None and chosen:
+            self.table.clearSelection()
+        elif row is not None and chosen != {row}:
             self.table.selectRow(row)
 
     def _fit(self) -> None:

@@ -202,8 +202,7 @@ class LessonPane(QWidget):
         if program is None or state.partial:
             self._task.cancel()
             self._made_of = None
-            if program is None or (self.course and self.course.lesson.program != program.path.name):
-                self.course = None
+            self._forget_other(program)
             self._hint = WAITS if program is not None else ""
         elif self.isVisible() and program is not self._made_of:
             self._make(program)
@@ -214,12 +213,18 @@ class LessonPane(QWidget):
         from viewer.lesson.lesson import lesson_of
 
         self._hint = MAKING
-        if self.course and self.course.lesson.program != program.path.name:
-            self.course = None
+        self._forget_other(program)
         report = self._state.report
         if report is not None or self._state.halted:
             self._made_of = program
             self._task.start(lambda _run: lesson_of(program, None if report is None else report.shape))
+
+    def _forget_other(self, program: Program | None) -> None:
+        """Forget the lesson of another program than the one on show."""
+        if self.course is not None and (program is None or self.course.lesson.program != program.path.name):
+            self.course = self._about = None
+            self._let_go()
+            self._moved = False
 
     def _let_go(self) -> None:
         """Undo what only a lesson shows: dimmed beads, the whole part in the large picture."""

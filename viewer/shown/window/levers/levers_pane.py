@@ -6,7 +6,7 @@ from functools import partial
 from typing import Final
 
 import msgspec
-from PySide6.QtCore import Qt
+from PySide6.QtCore import Qt, Signal
 from PySide6.QtGui import QShowEvent
 from PySide6.QtWidgets import (
     QAbstractItemView,
@@ -23,13 +23,16 @@ from viewer.cards.store import save_card
 from viewer.errors import BeadlineError
 from viewer.program import Program
 from viewer.shown.window.levers.lever_lines import hours_text, lever_lines
+from viewer.shown.window.levers.lever_painter import SHARE, LeverPainter
 from viewer.shown.window.levers.trial_box import TrialBox
 from viewer.shown.window.model.view_state import ViewState
 from viewer.shown.window.threads.newest_task import NewestTask, Run, sentence_of
 from viewer.shown.window.widgets.scrolled import scrolled
-from viewer.why.trials import Outcome, inputs_of, lever_named, levers, total_s_of
+from viewer.why.trials import Outcome, inputs_of, lever_named, levers, under_trial
 
 _HEADS: Final = ("lever, and what was tried", "saves")
+_TRIAL: Final = " trial"
+"""Behind the name of a card that was kept."""
 _LEAST_LINES: Final = 8
 """Of text in the table; a lower pane scrolls."""
 _HOW: Final = "Each tried alone, all planned again. A machine's manual has the last word."
@@ -41,13 +44,16 @@ _AT_WORK: Final = "Every lever is being tried…"
 class LeversPane(QWidget):
     """The list of levers, what the chosen one may cost, and the trial."""
 
+    card_kept = Signal(str, str)
+    """Kind and name of a card that was written: it is to be computed with."""
+
     def __init__(self, state: ViewState, parent: QWidget | None = None) -> None:
         super().__init__(parent)
         self._state = state
         self._shown: Program | None = None
         """The program whose levers are on show, or being tried."""
         self.outcomes: tuple[Outcome, ...] = ()
-        self.head, self.told = QLabel(self), QLabel(self)
+        self.head, self.told, self.kept = QLabel(self), QLabel(self), QLabel(self)
         self.table = QTableWidget(0, len(_HEADS), self)
         self.try_it = QPushButton("Try it", self)
         self.trial = TrialBox(self)
@@ -68,6 +74,7 @@ class LeversPane(QWidget):
         table.setShowGrid(False)
         table.setWordWrap(True)
         table.verticalHeader().hide()
+        table.setItemDelegate(LeverPainter(table))
         head = table.horizontalHeader()
         head.setHighlightSections(False)
         head.setSectionResizeMode(QHeaderView.ResizeMode.ResizeToContents)
@@ -75,9 +82,10 @@ class LeversPane(QWidget):
 
     def _arrange(self) -> None:
         self.setFocusProxy(self.table)
-        for label in (self.head, self.told):
+        for label in (self.head, self.told, self.kept):
             label.setWordWrap(True)
             label.setMargin(6)
+        self.kept.hide()
         self.told.setTextInteractionFlags(Qt.TextInteractionFlag.TextSelectableByMouse)
         self.table.setMinimumHeight(_LEAST_LINES * self.fontMetrics().lineSpacing())
         content = QWidget(self)
@@ -89,6 +97,7 @@ class LeversPane(QWidget):
         column.addWidget(self.told)
         column.addWidget(self.try_it, 0, Qt.AlignmentFlag.AlignLeft)
         column.addWidget(self.trial)
+        column.addWidget(self.kept)
         scrolled(content, self)
 
     def _connect(self) -> None:
@@ -101,7 +110,7 @@ class LeversPane(QWidget):
         self._levers.posted.connect(self._tell_progress)
         self._levers.failed.connect(lambda problem: self.head.setText(sentence_of(problem)))
         self._hours.done.connect(self._show_hours)
-        self._hours.failed.connect(lambda problem: self.trial.told.setText(sentence_of(problem)))
+        self._hours.failed.connect(lambda problem: self.trial.complain(sentence_of(problem)))
         self._state.listen("program", self._show)
         ends = (self._levers.cancel, self._hours.cancel)
         self.destroyed.connect(lambda: [end() for end in ends])
@@ -124,6 +133,8 @@ class LeversPane(QWidget):
         self._levers.cancel()
         self._fill(())
         self.trial.clear()
+        if self._shown is not None and (program is None or program.path != self._shown.path):
+            self.kept.hide()
         self._shown = None
         if program is None or self._state.partial:
             self.head.setText(_NO_PROGRAM if program is None else _PARTIAL)
@@ -143,10 +154,14 @@ class LeversPane(QWidget):
     def _fill(self, outcomes: tuple[Outcome, ...]) -> None:
         self.outcomes = outcomes
         self.table.setRowCount(len(outcomes))
-        for row, line in enumerate(lever_lines(outcomes)):
+        lines = lever_lines(outcomes)
+        most = max((line.share for line in lines), default=0.0)
+        for row, line in enumerate(lines):
             for column, text in enumerate((f"{line.title}\n{line.change}", line.saved)):
                 item = QTableWidgetItem(text)
                 item.setToolTip(line.told)
+                if column == 1:
+                    item.setData(SHARE, line.share / most if most > 0.0 else 0.0)
                 self.table.setItem(row, column, item)
         self.table.resizeRowsToContents()
         if outcomes:
@@ -165,6 +180,7 @@ class LeversPane(QWidget):
 
     def _try_chosen(self) -> None:
         if self._chosen is not None:
+            self.kept.hide()
             self.trial.add(self._chosen)
 
     # ---- the trial
@@ -174,16 +190,20 @@ class LeversPane(QWidget):
         trial, program = self.trial.trial, self._shown
         self.trial.keep.setEnabled(any(lever_named(name).place == "machine" for name in trial))
         if trial and program is not None:
-            self._hours.start(lambda _run: total_s_of(program, trial))
+            self._hours.start(lambda _run: under_trial(program, trial))
         else:
             self._hours.cancel()
+            self._state.show_trial(None)
 
-    def _show_hours(self, total_s: object) -> None:
-        if self._shown is None or not isinstance(total_s, float):
+    def _show_hours(self, tried: object) -> None:
+        """Show the times of the trial: its hours here, and ledger, strip and colours in the other panes."""
+        if self._shown is None or not isinstance(tried, Program) or self._shown is not self._state.program:
             return
-        hours, saved = hours_text(total_s, self._shown.timing.total_s)
+        hours, saved = hours_text(tried.timing.total_s, self._shown.timing.total_s)
         self.trial.hours.setText(hours)
         self.trial.saved.setText(saved)
+        self.trial.repaint()  # the hours follow the hand first, the other panes a moment later
+        self._state.show_trial(tried)
 
     def _keep(self) -> None:
         """Write the machine's part of the trial as a card of the keeper's own."""
@@ -193,15 +213,19 @@ class LeversPane(QWidget):
             name: factor for name, factor in self.trial.trial.items() if lever_named(name).place == "machine"
         }
         card = inputs_of(self._shown, trial).printer
+        name = f"{self._shown.printer.name.removesuffix(_TRIAL)}{_TRIAL}"
         try:
-            path = save_card(msgspec.structs.replace(card, name=f"{self._shown.printer.name} trial"))
+            path = save_card(msgspec.structs.replace(card, name=name))
         except BeadlineError as problem:
-            self.trial.told.setText(str(problem))
+            self.trial.complain(str(problem))
             return
-        self.trial.told.setText(
-            f"Kept as the printer card “{self._shown.printer.name} trial” ({path}). Limits that the program states "
+        self.trial.clear()
+        self.kept.setText(
+            f"Kept as the printer card “{name}” ({path}) and chosen. Limits that the program states "
             "itself go before a card's, as long as the card says that the machine obeys them."
         )
+        self.kept.show()
+        self.card_kept.emit("printer", name)
 
 
 def _try_all(program: Program, run: Run) -> tuple[Outcome, ...]:

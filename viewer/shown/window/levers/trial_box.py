@@ -39,6 +39,7 @@ class TrialBox(QWidget):
         font.setBold(True)
         self.hours.setFont(font)
         self.told.setWordWrap(True)
+        self.told.hide()
         self.keep.setToolTip("Write the machine's part of the trial as a printer card of your own")
         line, buttons = QHBoxLayout(), QHBoxLayout()
         line.addWidget(self.hours)
@@ -53,6 +54,11 @@ class TrialBox(QWidget):
         column.addLayout(line)
         column.addWidget(self.told)
         column.addLayout(buttons)
+
+    def complain(self, sentence: str) -> None:
+        """Say what went wrong; "" takes that back."""
+        self.told.setText(sentence)
+        self.told.setVisible(bool(sentence))
 
     @property
     def trial(self) -> dict[str, float]:
@@ -104,7 +110,7 @@ class TrialBox(QWidget):
                 widget.hide()
                 widget.deleteLater()
         self._outcomes, self.sliders, self._values = {}, {}, {}
-        self.told.clear()
+        self.complain("")
         self.hide()
         if had_any:
             self.moved.emit()

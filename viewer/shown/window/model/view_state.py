@@ -29,6 +29,8 @@ if TYPE_CHECKING:  # the window is on screen before the engine, numpy and the co
     from viewer.checks.run import Report
     from viewer.printlog.past import Past
     from viewer.program import Program
+    from viewer.why.areas import Areas
+    from viewer.why.causes import Cause, CauseTimes
 
 _NEAR: Final = 4096
 AFTER_MS: Final = 60
@@ -54,15 +56,21 @@ Topic = Literal[
     "lit",
     "teaching",
     "past",
+    "trial",
+    "cause",
+    "times",
+    "place",
+    "areas",
 ]
 TOPICS: Final[tuple[Topic, ...]] = get_args(Topic)
 
-StripQuantity = Literal["time", "filament", "peak flow", "overhang"]
+StripQuantity = Literal["time", "filament", "peak flow", "overhang", "causes"]
 STRIP_QUANTITIES: Final[dict[StripQuantity, str]] = {
     "time": "time of the layer, s",
     "filament": "filament of the layer, mm",
     "peak flow": "highest flow in the layer, mm³/s",
     "overhang": "area that overhangs, mm²",
+    "causes": "time of the layer by cause, s",
 }
 
 
@@ -109,6 +117,18 @@ class ViewState:
     """What is left on the spool, if a person said so; else the filament card may know it."""
     spool_label: str = ""
     """The spool of the print log from which that is known; "" where it was typed."""
+    trial: Program | None = None
+    """The program on show as it would be timed under the trial; None: nothing is tried."""
+    cause: Cause | None = None
+    """The cause of the time that is looked at; None: all together."""
+    times: CauseTimes | None = None
+    """Where its seconds are; None until they are computed."""
+    place: int | None = None
+    """Which of its dearest places is on show, from 0."""
+    areas: Areas | None = None
+    """Where the program on show and another one lay filament at the layer's height; None: they are not compared."""
+    _colouring_before: Colouring = "role"
+    """What colours meant before a cause was looked at."""
     _listeners: dict[Topic, list[Callable[[], None]]] = field(default_factory=dict)
     _held: set[Topic] | None = None
 
@@ -146,11 +166,16 @@ class ViewState:
         return 0 if self.program is None else len(self.program.layers)
 
     @property
+    def timed(self) -> Program | None:
+        """The program whose times are on show: under the trial, or else as on the card."""
+        return self.trial or self.program
+
+    @property
     def layer_seconds(self) -> float:
         """Time of the layer on show, waits included."""
-        if self.program is None or self.layer == 0:
+        if self.timed is None or self.layer == 0:
             return 0.0
-        starts = self.program.timing.moments.layer_start_s
+        starts = self.timed.timing.moments.layer_start_s
         return float(starts[self.layer] - starts[self.layer - 1])
 
     def show_program(self, program: Program | None, partial: bool = False, again: bool = False) -> None:
@@ -171,6 +196,10 @@ class ViewState:
             self.halted = False
             self.report = self.past = None
             self.show_evidence(())
+            self.show_areas(None)
+            self.trial = self.times = self.place = None
+            if not same_file:
+                self.look_at_cause(None)
             layer = self.layer if same_file else 1
             self.layer = min(max(layer, 1), self.layers) if self.layers else 0
             if not same_file:
@@ -179,7 +208,62 @@ class ViewState:
                 self.lit_roles = frozenset()
             elif self.selected is not None and program is not None and self.selected >= len(program.moves):
                 self.selected = None
-            self.tell("program", "layer", "moment", "selection", "hover", "findings", "halted", "play", "lit")
+            self.tell(
+                "program", "layer", "moment", "selection", "hover", "findings", "halted", "play", "lit", "trial",
+                "times", "place",
+            )  # fmt: skip
+
+    def show_trial(self, trial: Program | None) -> None:
+        """Show the times that the program on show would have under a trial; None: as on the card.
+
+        A chosen moment stays at the same share of its layer's time.
+        """
+        if trial is self.trial:
+            return
+        before = self.layer_seconds
+        with self.together():
+            self.trial = trial
+            if self.moment_s is not None and before > 0.0:
+                self.moment_s = min(self.moment_s * self.layer_seconds / before, self.layer_seconds)
+                self.tell("moment")
+            self.tell("trial")
+
+    def look_at_cause(self, cause: Cause | None) -> None:
+        """Look at one cause of the time; None: at all of them, in the colours of before."""
+        if cause == self.cause:
+            return
+        with self.together():
+            if self.cause is None:
+                self._colouring_before = self.colouring
+                self.show_quantity("causes")
+            elif cause is None and self.colouring == "cause":
+                self.colour_by(self._colouring_before)
+            self.cause, self.times, self.place = cause, None, None
+            if cause is None:
+                self.show_evidence(())
+            self.tell("cause", "times", "place")
+
+    def show_times(self, times: CauseTimes) -> None:
+        """Show where the seconds of the cause that is looked at are: colours of moves, bars of the strip."""
+        if times.cause != self.cause:
+            return
+        with self.together():
+            if self.times is None and not times.waits:
+                self.colour_by("cause")
+            self.times = times
+            self.tell("times")
+
+    def show_areas(self, areas: Areas | None) -> None:
+        """Show where two programs differ at the height of a layer; None ends that."""
+        if areas is not self.areas:
+            self.areas = areas
+            self.tell("areas")
+
+    @property
+    def areas_here(self) -> Areas | None:
+        """The areas of the layer on show; None where the other program has no layer of its height: all would differ."""
+        there = self.areas is not None and self.areas.layer == self.layer and bool(self.areas.layers_b)
+        return self.areas if there else None
 
     def begin_at(self, start: datetime | None) -> None:
         """Say when the print is to start; None: that is not known."""

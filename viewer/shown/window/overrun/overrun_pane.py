@@ -6,7 +6,6 @@ from dataclasses import dataclass
 from functools import partial
 from typing import Final
 
-from PySide6.QtCore import Qt
 from PySide6.QtGui import QShowEvent
 from PySide6.QtWidgets import (
     QHBoxLayout,
@@ -20,16 +19,19 @@ from PySide6.QtWidgets import (
 
 from viewer.errors import BeadlineError
 from viewer.program import Program
+from viewer.shown.cause_words import cause_title
 from viewer.shown.durations import seconds_of, typed_text
 from viewer.shown.log_text import took_text
 from viewer.shown.numbers import duration_text
 from viewer.shown.overrun_rows import assumption_sentence, headline
 from viewer.shown.place_rows import place_words, speed_words
+from viewer.shown.window.model.dear_places import go_to_place, show_place
 from viewer.shown.window.model.view_state import ViewState
 from viewer.shown.window.overrun.waterfall import Waterfall
 from viewer.shown.window.overrun.waterfall_bars import waterfall_bars
 from viewer.shown.window.threads.newest_task import NewestTask, Run, sentence_of
 from viewer.shown.window.widgets.scrolled import scrolled
+from viewer.why.causes import Cause
 from viewer.why.overrun import Overrun, overrun
 from viewer.why.places import Place, dearest_places
 
@@ -63,7 +65,7 @@ class OverrunPane(QWidget):
         """What was put into the field *it took* from the print log; a person may have written over it."""
         self.expected, self.took = QLineEdit(self), QLineEdit(self)
         self.waterfall = Waterfall(self)
-        self.places = QListWidget(self)
+        self.places, self.places_head = QListWidget(self), QLabel(self)
         self._task = NewestTask("overrun", self)
         self._arrange()
         self._connect()
@@ -101,7 +103,9 @@ class OverrunPane(QWidget):
         column.addWidget(self.origin)
         self.origin.hide()
         column.addWidget(self.waterfall)
-        column.addWidget(QLabel("Dearest places", self))
+        self.places_head.setBuddy(self.places)
+        self.places_head.setWordWrap(True)
+        column.addWidget(self.places_head)
         column.addWidget(self.places, 1)
         scrolled(content, self)
 
@@ -113,7 +117,11 @@ class OverrunPane(QWidget):
         self._state.listen("past", self._take_past)
         self._task.done.connect(self._take)
         self._task.failed.connect(lambda problem: self.sentence.setText(sentence_of(problem)))
+        self.waterfall.pressed.connect(lambda cause: self._state.look_at_cause(Cause(cause)))
         self._state.listen("program", self._show)
+        self._state.listen("trial", self._tell_headline)
+        self._state.listen("times", self._fill_places)
+        self._state.listen("place", self._mark_place)
         ends = (self._task.cancel,)
         self.destroyed.connect(lambda: [end() for end in ends])
 
@@ -141,7 +149,7 @@ class OverrunPane(QWidget):
         self._task.cancel()
         self._shown, self.found = None, None
         self.waterfall.show_bars(())
-        self.places.clear()
+        self._fill_places()
         self.headline.clear()
         if program is None or self._state.partial:
             self.sentence.setText(_NO_PROGRAM if program is None else _PARTIAL)
@@ -189,20 +197,60 @@ class OverrunPane(QWidget):
     def _take(self, found: object) -> None:
         assert isinstance(found, _Found)
         self.found = found
-        self.headline.setText(headline(found.overrun))
+        self._tell_headline()
         none = "The program states no time; type in what you were told, to compare it."
         self.sentence.setText(assumption_sentence(found.overrun) or none)
         self.waterfall.show_bars(waterfall_bars(found.overrun))
+        self._fill_places()
+
+    def _tell_headline(self) -> None:
+        """Say what takes how long; under a trial that it is said of the card."""
+        if self.found is not None:
+            of_card = "" if self._state.trial is None else ", as on the card"
+            self.headline.setText(headline(self.found.overrun) + of_card)
+
+    # ---- dearest places
+
+    @property
+    def _listed(self) -> tuple[Place, ...]:
+        """The places of the cause that is looked at, or of all causes."""
+        if self._state.times is not None:
+            return self._state.times.places
+        return () if self.found is None or self._state.cause is not None else self.found.places
+
+    def _fill_places(self) -> None:
+        times = self._state.times
+        trial = "" if times is None or self._state.trial is None else ", under the trial"
+        self.places_head.setText(
+            "Dearest places" if times is None else f"Dearest places, {cause_title(times.cause)}{trial}"
+        )
         self.places.clear()
-        for place in found.places:
+        for place in self._listed:
             words = f"{duration_text(place.seconds)}: {place_words(place, self._state.layers)}"
-            item = QListWidgetItem(f"{words}\n{speed_words(place)}")
-            item.setData(Qt.ItemDataRole.UserRole, place.dearest_move)
-            self.places.addItem(item)
+            self.places.addItem(QListWidgetItem(f"{words}\n{speed_words(place)}"))
+        self._mark_place()
+
+    def _mark_place(self) -> None:
+        """Mark the place that is on show."""
+        number = self._state.place
+        if self._state.times is not None and number is not None and number < self.places.count():
+            self.places.setCurrentRow(number)
+            self.places.scrollToItem(self.places.item(number))
+
+    def step_place(self, by: int) -> None:
+        """Go to the next place of the list (1), or to the one before (-1)."""
+        if self.places.count():
+            row = min(max(self.places.currentRow() + by, 0), self.places.count() - 1)
+            self.places.setCurrentRow(row)
+            self._go(self.places.item(row))
 
     def _go(self, item: QListWidgetItem) -> None:
-        """Show the move of a place that takes longest."""
-        self._state.select(int(item.data(Qt.ItemDataRole.UserRole)))
+        """Go to a place: its dearest layer, and where on the plate it lies."""
+        row = self.places.row(item)
+        if self._state.times is not None:
+            show_place(self._state, row)
+        elif row < len(self._listed):
+            go_to_place(self._state, self._listed[row])
 
 
 def _taken_apart(program: Program, expected_s: float | None, took_s: float | None, _run: Run) -> _Found:

@@ -7,6 +7,7 @@ from typing import Final, Literal
 
 from viewer.shown.numbers import duration_text
 from viewer.shown.overrun_rows import signed_text, step_words
+from viewer.timing import CAUSES
 from viewer.why.overrun import REMAINDER, Overrun, Step
 
 SMALL: Final = 0.005
@@ -24,6 +25,8 @@ class WaterfallBar:
     begin_s: float
     end_s: float
     kind: Kind
+    cause: str = ""
+    """The cause of the time ledger that it is a step of; "": none."""
 
 
 def waterfall_bars(found: Overrun) -> tuple[WaterfallBar, ...]:
@@ -60,7 +63,11 @@ def waterfall_bars(found: Overrun) -> tuple[WaterfallBar, ...]:
 
 def _bar(step: Step, at: float, found: Overrun) -> WaterfallBar:
     kind: Kind = "more" if step.seconds >= 0.0 else "less"
-    return WaterfallBar(step_words(step, found), signed_text(step.seconds), at, at + step.seconds, kind)
+    cause = "laying" if step.name == "as commanded" else step.name
+    return WaterfallBar(
+        step_words(step, found), signed_text(step.seconds), at, at + step.seconds, kind,
+        cause if cause in CAUSES else "",
+    )  # fmt: skip
 
 
 def spoken(bars: tuple[WaterfallBar, ...]) -> str:

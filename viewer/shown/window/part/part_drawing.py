@@ -26,6 +26,7 @@ from viewer.shown.pictures.colours import ui
 from viewer.shown.pictures.inscriptions import inscribe
 from viewer.shown.pictures.part_picture import FINE_PIXELS, MUTED, look_of
 from viewer.shown.pictures.scene import cut_at
+from viewer.why.causes import CauseTimes
 
 Above = Literal["shown", "ghost", "hidden"]
 ABOVES: Final[dict[Above, str]] = {
@@ -65,6 +66,8 @@ class PartRequest:
     """Roles that stay bright while the others are dimmed; empty: all are bright."""
     fine: bool
     """All beads, at four times the pixels; else what is drawn within a frame."""
+    times: CauseTimes | None = None
+    """Of the cause that is looked at."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -99,7 +102,9 @@ class Prepared:
     ranges: Ranges = field(init=False)
     full: Quick = field(init=False)
     """All beads."""
-    _looks: dict[tuple[Colouring, bool, frozenset[int]], Look] = field(default_factory=dict)
+    _looks: dict[tuple[Colouring, bool, frozenset[int], CauseTimes | None], Look] = field(
+        default_factory=dict
+    )
     _quick: dict[bool, Quick] = field(default_factory=dict)
 
     def __post_init__(self) -> None:
@@ -107,11 +112,16 @@ class Prepared:
         self.ranges = Ranges(self.program)
         self.full = Quick(self.part, grouped(self.part, self.part.rows), 1)
 
-    def look(self, colouring: Colouring, dark: bool, lit: frozenset[int] = frozenset()) -> Look:
-        """Return the colours of the beads, computed when first asked for; those of roles that are not lit are dimmed."""
-        key = colouring, dark, lit
+    def look(self, colouring: Colouring, dark: bool, lit: frozenset[int], times: CauseTimes | None) -> Look:
+        """Return the colours of the beads, computed when first asked for; those of roles that are not lit are dimmed.
+
+        Of causes only the last one's are kept.
+        """
+        key = colouring, dark, lit, times if colouring == "cause" else None
         if key not in self._looks:
-            look = look_of(self.program, self.part, colouring, dark, self.ranges)
+            for other in [kept for kept in self._looks if kept[0] == "cause"]:
+                del self._looks[other]
+            look = look_of(self.program, self.part, colouring, dark, self.ranges, times)
             self._looks[key] = dimmed(look, self.program.roles[self.part.end], lit) if lit else look
         return self._looks[key]
 
@@ -139,7 +149,7 @@ def find_visible(prepared: Prepared) -> Prepared:
 def draw(request: PartRequest, prepared: Prepared) -> DrawnPart:
     """Draw the part."""
     choice = _choice(request, prepared.part)
-    look = prepared.look(request.colouring, request.dark, request.lit)
+    look = prepared.look(request.colouring, request.dark, request.lit, request.times)
     if choice.lit[1] > choice.lit[0]:
         look = replace(look, glow=GLOW) if choice.upto is None else replace(look, muted=MUTED)
     whole = choice.upto is None and choice.cut is None and not choice.hidden

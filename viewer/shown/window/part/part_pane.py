@@ -46,7 +46,7 @@ REST_MS: Final = 180
 """After so long without a change the full picture is drawn."""
 _STEPS: Final = 200
 """Of the cut's slider."""
-_TOLD: Final[tuple[Topic, ...]] = ("layer", "moment", "colouring", "roles", "lit")
+_TOLD: Final[tuple[Topic, ...]] = ("layer", "moment", "colouring", "roles", "lit", "times")
 
 
 class PartPane(QWidget):
@@ -235,6 +235,7 @@ class PartPane(QWidget):
             dark=is_dark(self.palette()),
             lit=state.lit_roles,
             fine=fine,
+            times=state.times,
         )
 
     def _draw_quick(self, request: PartRequest) -> DrawnPart:

@@ -7,10 +7,13 @@ from dataclasses import dataclass
 
 from viewer.beads.draw import U32, View, nearest_bead
 from viewer.program import Program
+from viewer.shown.pictures.area_picture import draw_areas
 from viewer.shown.pictures.bead_values import Ranges
 from viewer.shown.pictures.layer_picture import draw_scene, rows_between
 from viewer.shown.pictures.scene import Cut, Scene, build_scene, cut_at, recoloured, without_roles
 from viewer.shown.window.model.view_state import Colouring, Shown
+from viewer.why.areas import Areas
+from viewer.why.causes import CauseTimes
 
 EMPTY = 20_000.0
 """An empty picture takes as long as drawing this number of moves: 4 ms, and 5 to 9 ms more for 100,000 beads."""
@@ -21,6 +24,7 @@ class PictureRequest:
     """One picture wanted: all that it depends on."""
 
     program: Program
+    """As it is timed: under a trial another one than on its card."""
     number: int
     moment_s: float | None
     colouring: Colouring
@@ -32,8 +36,19 @@ class PictureRequest:
     ratio: float
     lit: frozenset[int] = frozenset()
     """Roles that stay bright while the others are dimmed; empty: all are bright."""
+    of_card: Program | None = None
+    """The program as on its card, whose values the colours span; None: it is no other one."""
+    times: CauseTimes | None = None
+    """Of the cause that is looked at."""
+    areas: Areas | None = None
+    """What the layer and another program have alone, to be hatched."""
     hidden: frozenset[int] = frozenset()
     """Roles that are left out."""
+
+    @property
+    def scale_of(self) -> Program:
+        """The program whose values the colours span."""
+        return self.of_card or self.program
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -58,9 +73,9 @@ class Drawing:
     def weight(self, request: PictureRequest) -> float:
         """How much there is to draw: moves of the layer; infinite where all of the program is to be looked through."""
         ranges = self._ranges
-        if ranges is None or ranges.program is not request.program:
-            ranges = Ranges(request.program)
-        if not ranges.knows(request.colouring):
+        if ranges is None or ranges.program is not request.scale_of:
+            ranges = Ranges(request.scale_of)
+        if not ranges.knows(request.colouring, request.times):
             return math.inf
         if request.number == 0:
             return EMPTY
@@ -74,6 +89,8 @@ class Drawing:
         cut = cut_at(request.program, request.number, request.moment_s)
         size = (request.rows, request.columns)
         image = draw_scene(scene, cut, request.shown, request.view, size, request.ratio, request.lit)
+        if request.areas is not None:
+            draw_areas(image, request.areas, request.view, request.dark, request.ratio)
         return DrawnLayer(request, scene, cut, image)
 
     def _without_roles(self, scene: Scene, hidden: frozenset[int]) -> Scene:
@@ -86,13 +103,19 @@ class Drawing:
     def _scene_of(self, request: PictureRequest) -> Scene:
         """Return the layer as it is to be drawn; of the last one what still holds."""
         program, number, colouring, dark = request.program, request.number, request.colouring, request.dark
-        if self._ranges is None or self._ranges.program is not program:
-            self._ranges = Ranges(program)
+        if self._ranges is None or self._ranges.program is not request.scale_of:
+            self._ranges = Ranges(request.scale_of)
+        times = request.times
         kept = self._scene
         if kept is None or kept.program is not program or kept.number != number:
-            scene = build_scene(program, number, colouring, dark, self._ranges)
+            scene = build_scene(program, number, colouring, dark, self._ranges, times)
             nearest_bead(0.0, 0.0, rows_between(scene.beads, 0, 1))  # compiled here, not under the pointer
             return scene
-        if (kept.colours.colouring, kept.colours.dark) != (colouring, dark):
-            return recoloured(kept, colouring, dark, self._ranges)
+        if (kept.colours.colouring, kept.colours.dark) != (colouring, dark) or _other_times(kept, request):
+            return recoloured(kept, colouring, dark, self._ranges, times)
         return kept
+
+
+def _other_times(kept: Scene, request: PictureRequest) -> bool:
+    """Whether another cause is to be shown than a scene shows."""
+    return request.colouring == "cause" and kept.colours.times is not request.times

@@ -45,9 +45,10 @@ class EvidenceItem(PxItem):
             return
         ink = self.ink(SEVERITY_INK.get(self.severity, "accent"))
         shape = self._shapes(self.evidence, world)
+        # about a dear place the colours say how dear: they are framed, not shaded
         self._dim(painter, area, shape, self._measured(self.evidence, world))
         fill = QColor(ink)
-        fill.setAlphaF(SHADE)
+        fill.setAlphaF(0.0 if self.severity == "place" else SHADE)
         for path in shape:
             painter.fillPath(path, fill)
             for colour, width in ((self.ink("halo"), 3.6), (ink, 1.8)):

@@ -11,6 +11,7 @@ from viewer.errors import OutputError
 from viewer.layers.layers import ROLE_NAMES
 from viewer.lesson.words import find_word
 from viewer.program import Program
+from viewer.shown.pictures.choices import TIMED
 from viewer.shown.pictures.scene import Point
 from viewer.shown.pictures.svg import Vectors, save_svg
 from viewer.shown.window.model.view_state import ViewState
@@ -29,7 +30,7 @@ from viewer.shown.window.plot.layer_texts import (
     move_text,
     notice_text,
     outline_of,
-    point_text,
+    pointed_texts,
     selected_text,
 )
 from viewer.shown.window.plot.legend import Legend
@@ -115,8 +116,10 @@ class LayerPlot(QWidget):
             listen("program", self._on_program),
             *(
                 listen(topic, self.refresh)
-                for topic in ("layer", "moment", "colouring", "shown", "halted", "roles", "lit")
+                for topic in ("layer", "moment", "colouring", "shown", "halted", "lit", "areas", "roles")
             ),
+            listen("trial", self._on_trial),
+            listen("times", self._on_times),
             listen("selection", self._on_selection),
             *(listen(topic, self._mark) for topic in ("hover", "findings", "teaching")),
             listen("evidence", self._on_evidence),
@@ -221,10 +224,10 @@ class LayerPlot(QWidget):
 
     def _request(self, ratio: float) -> PictureRequest | None:
         state, geometry = self._state, self.view.geometry_px(ratio)
-        if state.program is None or geometry is None:
+        if state.program is None or state.timed is None or geometry is None:
             return None
         return PictureRequest(
-            state.program,
+            state.timed,
             state.layer,
             state.moment_s,
             state.colouring,
@@ -233,19 +236,24 @@ class LayerPlot(QWidget):
             *geometry,
             ratio,
             state.lit_roles,
+            state.program,
+            state.times,
+            state.areas_here,
             state.hidden_roles,
         )
 
     def _show(self, drawn: DrawnLayer) -> None:
         """Show a picture that was drawn, unless its program is no longer the one on show."""
         state = self._state
-        if drawn.request.program is not state.program:
+        if drawn.request.scale_of is not state.program:
             return
         self._drawn = drawn
         self.view.picture.show_picture(drawn.image, drawn.request.view, drawn.request.ratio)
         self._shadow.follow(drawn)
         self.legend.show_key(
-            drawn.scene.colours.key, drawn_marks(drawn.scene, drawn.cut, state.shown), self._dark
+            drawn.scene.colours.key,
+            drawn_marks(drawn.scene, drawn.cut, state.shown, drawn.request.areas),
+            self._dark,
         )
         self.legend.light(frozenset(ROLE_NAMES[role] for role in drawn.request.lit))
         self._mark()
@@ -291,6 +299,17 @@ class LayerPlot(QWidget):
         marks.update()
         self._tell_line()
 
+    def _on_trial(self) -> None:
+        """Follow the times of a trial where the picture shows any."""
+        self._notice.setText(notice_text(self._state))
+        if self._state.colouring in TIMED or self._state.moment_s is not None:
+            self.refresh()
+
+    def _on_times(self) -> None:
+        """Show the seconds of another cause, if colours mean them."""
+        if self._state.colouring == "cause":
+            self.refresh()
+
     def _on_evidence(self) -> None:
         """Look at the extent of a finding."""
         self._mark()
@@ -316,13 +335,14 @@ class LayerPlot(QWidget):
     def _tell_line(self) -> None:
         """Tell what is under the pointer, or else what is selected."""
         state = self._state
-        parts = [] if self._pointer is None else [point_text(self._pointer)]
+        cells = None if self._drawn is None else self._drawn.scene.colours.cells
+        parts = [] if self._pointer is None else pointed_texts(self._pointer, cells)
         move = state.hovered if state.hovered is not None else state.selected
         if self.view.measuring:
             parts.append(MEASURING)
-        elif state.program is not None and move is not None and move < len(state.program.moves):
+        elif state.timed is not None and move is not None and move < len(state.timed.moves):
             prefix = "" if state.hovered is not None else selected_text(state, move)
-            parts.append(prefix + move_text(state.program, move))
+            parts.append(prefix + move_text(state.timed, move))
         self._line.setText("   ".join(parts) if parts or self._drawn is None else HINT)
 
     # ------------------------------------------------------------------ what happens

@@ -9,11 +9,14 @@ from viewer.program import Program
 from viewer.read.moves import BEAD, KIND_NAMES, PRIME, RETRACT
 from viewer.shown.numbers import number_text, size_text
 from viewer.shown.pictures.bead_values import values_of
-from viewer.shown.pictures.scene import Cut, Point, Scene
+from viewer.shown.pictures.scene import Cells, Cut, Point, Scene
 from viewer.shown.window.model.view_state import Shown, ViewState
+from viewer.why.areas import IN_A, IN_B, Areas
 
 MOST_NAMED = 3
 """So many hidden roles are named."""
+HATCHED = {"only in this program (A)": IN_A, "only in the other (B)": IN_B}
+"""Names in the legend of what only one of two compared programs has."""
 THIN_MM = 0.1
 """Travel is outlined as if it had this width."""
 
@@ -45,6 +48,8 @@ def notice_text(state: ViewState) -> str:
         notices.append(f"{why}: only the beginning is here")
     if state.program is not None and state.moment_s is not None and state.moment_s < state.layer_seconds:
         notices.append(f"drawn up to {state.moment_s:.1f} s of {state.layer_seconds:.1f} s, the rest faint")
+    if state.trial is not None:
+        notices.append("times as under the trial")
     if state.program is not None and state.hidden_roles:
         notices.append(hidden_text(state.hidden_roles))
     text = "; ".join(notices)
@@ -64,6 +69,17 @@ HINT = "Point at a bead to see what it is; click to select it."
 def point_text(point: Point) -> str:
     """Return a place on the plate."""
     return f"X {point[0]:.2f}  Y {point[1]:.2f} mm"
+
+
+def cell_text(cells: Cells, point: Point) -> str:
+    """Return the time spent over a place of the plate."""
+    value = cells.at(point)
+    return f"{number_text(value)} s/mm²" if value > 0.0 else "no time is spent here"
+
+
+def pointed_texts(point: Point, cells: Cells | None) -> list[str]:
+    """Return what is said of a place: where it is, and the time spent over it where the plate is coloured by that."""
+    return [point_text(point)] if cells is None else [point_text(point), cell_text(cells, point)]
 
 
 def is_shown(state: ViewState, move: int | None) -> bool:
@@ -120,8 +136,19 @@ def marked_at(scene: Scene, cut: Cut, point: Point, near_mm: float) -> int | Non
     return found
 
 
-def drawn_marks(scene: Scene, cut: Cut, shown: frozenset[Shown]) -> tuple[str, ...]:
-    """Return the names of the marks that are drawn, for the legend."""
+def drawn_marks(
+    scene: Scene, cut: Cut, shown: frozenset[Shown], areas: Areas | None = None
+) -> tuple[str, ...]:
+    """Return the names of the marks that are drawn, for the legend.
+
+    Parameters
+    ----------
+    areas
+        What is hatched of two programs that are compared.
+    """
+    hatched = () if areas is None else tuple(name for name, bits in HATCHED.items() if areas.mm2(bits) > 0.0)
+    if scene.colours.cells is not None:  # the plate is coloured in place of all that
+        return (*(("start of the layer",) if scene.start is not None else ()), *hatched)
     drawn = {
         "start of the layer": scene.start is not None,
         "nozzle": cut.nozzle is not None and "nozzle" in shown,
@@ -131,7 +158,7 @@ def drawn_marks(scene: Scene, cut: Cut, shown: frozenset[Shown]) -> tuple[str, .
         "layer below": len(scene.below) > 0 and "below" in shown,
         "not laid yet": not cut.whole,
     }
-    return tuple(name for name, there in drawn.items() if there)
+    return (*(name for name, there in drawn.items() if there), *hatched)
 
 
 def move_text(program: Program, move: int) -> str:

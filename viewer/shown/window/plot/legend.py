@@ -8,6 +8,7 @@ from typing import Final
 import numpy as np
 from PySide6.QtCore import QEvent, QPointF, QRectF, QSize, Qt, Signal
 from PySide6.QtGui import (
+    QBrush,
     QColor,
     QFocusEvent,
     QFontMetricsF,
@@ -24,11 +25,13 @@ from PySide6.QtGui import (
 from PySide6.QtWidgets import QSizePolicy, QToolTip, QWidget
 
 from viewer.lesson.words import find_word
+from viewer.shown.pictures.area_picture import INKS
 from viewer.shown.pictures.bead_values import Span
 from viewer.shown.pictures.colours import Rgb, ui
 from viewer.shown.pictures.legend_texts import key_text, swatch_text, tick_texts
 from viewer.shown.pictures.scene import ColourKey
 from viewer.shown.window.model.word_tip import word_tip
+from viewer.shown.window.plot.layer_texts import HATCHED
 from viewer.shown.window.widgets.painting import painting
 
 DIMMED: Final = 0.35
@@ -290,6 +293,12 @@ def paint_sign(painter: QPainter, box: QRectF, sign: Rgb | str, colours: dict[st
         painter.setPen(Qt.PenStyle.NoPen)
         painter.setBrush(QColor(*(colours[PALE[sign]] if isinstance(sign, str) else sign)))
         painter.drawRoundedRect(box, r, r)
+    elif sign in HATCHED:
+        colour = QColor(*colours[INKS[HATCHED[sign]]])
+        painter.setPen(QPen(colour, 1.2))
+        rises = sign == next(iter(HATCHED))
+        painter.setBrush(QBrush(colour, Qt.BrushStyle.BDiagPattern if rises else Qt.BrushStyle.FDiagPattern))
+        painter.drawRect(box)
     elif sign in ("retract", "prime"):
         up = 1.0 if sign == "prime" else -1.0
         painter.setPen(QPen(QColor(*colours[sign]), 1.5))

@@ -69,10 +69,10 @@ class ChosenCards(QObject):
             return
         form = CardForm(kind, card, self._window)
         form.setAttribute(Qt.WidgetAttribute.WA_DeleteOnClose)
-        form.accepted.connect(lambda: self._take_saved(kind, form.card.name))
+        form.accepted.connect(lambda: self.take_saved(kind, form.card.name))
         form.open()
 
-    def _take_saved(self, kind: Kind, name: str) -> None:
+    def take_saved(self, kind: Kind, name: str) -> None:
         """Take the card that was just saved."""
         choice = self.choices.get(kind)
         if choice is None:

@@ -64,6 +64,9 @@ class CommandedWindow(Protocol):
     def open_path(self, path: Path) -> None:
         """Read a program."""
 
+    def compare_with(self, path: Path) -> None:
+        """Put another program beside the one on show."""
+
     def edit_card(self, kind: Kind) -> None:
         """Open the form of a card."""
 

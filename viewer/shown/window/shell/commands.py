@@ -12,6 +12,7 @@ from PySide6.QtWidgets import QFileDialog, QInputDialog, QMainWindow, QMessageBo
 from viewer import __version__
 from viewer.shown.window.actions.keys_page import keys_page
 from viewer.shown.window.actions.table import ARRANGEMENTS, DOCKS
+from viewer.shown.window.model.dear_places import step_place
 from viewer.shown.window.model.paces import next_pace, pace_text
 from viewer.shown.window.model.view_state import COLOURINGS, SHOWN, STRIP_QUANTITIES, Shown
 from viewer.shown.window.shell.arrangement import focus_next
@@ -77,6 +78,7 @@ class Commands:
             "open-again": opening.open_again,
             "cancel": opening.cancel,
             "start-page": opening.put_away,
+            "compare": self.compare,
             "save-picture": self._saving.picture,
             "copy-picture": self.on("plot", "copy_picture"),
             "export-figures": self._saving.figures,
@@ -104,6 +106,9 @@ class Commands:
             "faster": lambda: self.change_pace(1),
             "slower": lambda: self.change_pace(-1),
             "whole-layer": self.whole_layer,
+            "next-place": lambda: self.step_place(1),
+            "previous-place": lambda: self.step_place(-1),
+            "all-causes": lambda: state.look_at_cause(None),
             "find-layer": self.find_layer,
             "find-line": self.find_line,
             "find-text": self.find_text,
@@ -121,7 +126,7 @@ class Commands:
             "part-above": self.on("part", "next_above"),
             "part-cut": self.on("part", "next_cut"),
             **{f"move-{side}": partial(self.move_picture, *by) for side, by in MOVES.items()},
-            **{f"colour-{name}": partial(state.colour_by, name) for name in COLOURINGS},
+            **{f"colour-{name.replace(' ', '-')}": partial(state.colour_by, name) for name in COLOURINGS},
             **{f"show-{name}": partial(self.show_or_hide, name) for name in SHOWN},
         }
 
@@ -197,6 +202,13 @@ class Commands:
         if name:
             self._window.open_path(Path(name))
 
+    def compare(self) -> None:
+        """Ask for another file and put it beside the program on show."""
+        folder = self._window.memory.folder
+        name, _ = QFileDialog.getOpenFileName(self._frame, "Compare with a program", folder, PROGRAM_FILES)
+        if name:
+            self._window.compare_with(Path(name))
+
     def open_recent(self) -> None:
         """Ask which of the programs opened lately to open."""
         recent = [str(path) for path in self._window.memory.recent]
@@ -248,6 +260,14 @@ class Commands:
         """Show all of the layer."""
         self._state.play(0.0)
         self._state.show_moment(None)
+
+    def step_place(self, by: int) -> None:
+        """Go to the next dear place of the chosen cause, or of all causes together, or to the one before."""
+        if self._state.times is not None:
+            step_place(self._state, by)
+            return
+        self._window.show_dock("overrun")
+        self._window.panes.overrun.step_place(by)
 
     def find_layer(self) -> None:
         """Ask for a layer's number and show it."""

@@ -12,7 +12,10 @@ from viewer.shown.window.prints.log_task import LogTask
 from viewer.shown.window.shell.commanded_window import CommandedWindow
 
 if TYPE_CHECKING:  # the window is on screen before the engine is imported
+    from viewer.printlog.past import Past
     from viewer.printlog.rows import Print, SpoolState
+    from viewer.printlog.store import PrintLog
+    from viewer.program import Program
     from viewer.shown.window.prints.log_pages import LogPages
     from viewer.shown.window.prints.print_form import PrintForm
 
@@ -41,12 +44,15 @@ class LogWindows(QObject):
         self._spools = LogTask(self.workshop, "read the spools", self)
         self._spools.done.connect(self._take_spools)
         self._spools.failed.connect(self._complain)
+        self._past = LogTask(self.workshop, "ask the print log", self)
+        self._past.done.connect(self._take_past)
+        self._past.failed.connect(self._complain)
 
     @property
     def busy(self) -> bool:
         """Whether the log is being read or written to."""
         form = self.form is not None and (self.form.busy or self.form.reading)
-        return self._spools.busy or form or (self.pages is not None and self.pages.busy)
+        return self._spools.busy or self._past.busy or form or (self.pages is not None and self.pages.busy)
 
     def workshop(self) -> str:
         """Return name or path of the workshop card, which may say where the log lies."""
@@ -75,7 +81,7 @@ class LogWindows(QObject):
 
         if self.pages is None:
             self.pages = LogPages(self.workshop, self._frame)
-            self.pages.changed.connect(self.look_at_spools)
+            self.pages.changed.connect(self._look_again)
         self.pages.read()
         self.pages.show()
         self.pages.raise_()
@@ -93,6 +99,7 @@ class LogWindows(QObject):
             self.pages.end()
             self.pages.close()
         self._spools.end()
+        self._past.end()
 
     def _closed(self) -> None:
         self.form = None
@@ -111,9 +118,28 @@ class LogWindows(QObject):
         self._frame.statusBar().showMessage(
             f"Noted: {one.program} on {one.printer}, {duration_text(one.real_s)}, {outcome_text(one)}.", 8000
         )
-        self.look_at_spools()
+        self._look_again()
         if self.pages is not None and self.pages.isVisible():
             self.pages.read()
+
+    def _look_again(self) -> None:
+        """Ask the log, which has changed, what it says of the spools and of the program on show."""
+        self.look_at_spools()
+        program = self._window.state.program
+        if program is None or self._window.state.partial:
+            return
+
+        def ask(_log: PrintLog) -> tuple[Program, Past]:
+            from viewer.printlog.recall import recall
+
+            return program, recall(program, was_printed=True)
+
+        self._past.read(ask, None)
+
+    def _take_past(self, found: tuple[Program, Past] | None) -> None:
+        """Let the panes have it, unless another program is on show by now."""
+        if found is not None and found[0] is self._window.state.program:
+            self._window.state.show_past(found[1])
 
     def _take_spools(self, spools: list[SpoolState]) -> None:
         """Let the spool that was said have what is left on it now."""

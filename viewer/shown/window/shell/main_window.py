@@ -76,6 +76,7 @@ class MainWindow(QMainWindow):
         self._build()
         self._connect()
         self.memory.restore_choices(state)
+        self._strip_for(self.memory.arrangement)
         state.teach(self.memory.arrangement == "teach")
         if not self.memory.restore_geometry(self):
             self.resize(QSize(*USUAL_SIZE).boundedTo(self._room))
@@ -162,6 +163,8 @@ class MainWindow(QMainWindow):
         self.opening.loader.progress.connect(panes.findings.show_progress)
         panes.findings.line_wanted.connect(panes.program.go_to_line)
         panes.verdict.wanted.connect(self._show_evidence)
+        panes.beside.wanted.connect(self.commands.compare)
+        panes.levers.card_kept.connect(self.take_card)
         panes.slider.carried.connect(panes.program.follow_line)
         panes.slider.rested.connect(panes.program.go_to_line)
         from viewer.shown.window.shell.teaching import Teaching
@@ -220,9 +223,18 @@ class MainWindow(QMainWindow):
     def arrange_for(self, arrangement: Arrangement) -> None:
         """Arrange the panes for a job, as the person left them."""
         self._pane_docks.use(arrangement)
+        self._strip_for(arrangement)
         self.state.teach(arrangement == "teach")
         self._choices_shown()
         self._focus_picture()
+
+    def _strip_for(self, arrangement: Arrangement) -> None:
+        """Stack the bars of the strip by causes where the time is asked for; what else it shows was chosen."""
+        if arrangement == "why" and self.state.strip == "time":
+            self.state.show_quantity("causes")
+        elif arrangement != "why" and self.state.strip == "causes":
+            self.state.look_at_cause(None)
+            self.state.show_quantity("time")
 
     def toggle_dock(self, name: str) -> None:
         """Show a dock and give it the focus, or hide it; one behind another of the same place comes to the front."""
@@ -236,6 +248,11 @@ class MainWindow(QMainWindow):
         """Read a program in the background; what is on show stays until there is something of the new one."""
         self.opening.open_path(path)
 
+    def compare_with(self, path: Path) -> None:
+        """Put another program beside the one on show."""
+        self.show_dock("beside")
+        self.panes.beside.compare_with(path)
+
     @property
     def cards(self) -> CardNames:
         """Names of the cards that are chosen."""
@@ -248,6 +265,10 @@ class MainWindow(QMainWindow):
     def edit_card(self, kind: Kind) -> None:
         """Open the form of the chosen card of a kind."""
         self._chosen_cards.edit(kind)
+
+    def take_card(self, kind: Kind, name: str) -> None:
+        """Compute with a card that was just saved."""
+        self._chosen_cards.take_saved(kind, name)
 
     # ---- what is shown
 
@@ -351,6 +372,7 @@ class MainWindow(QMainWindow):
     def closeEvent(self, event: QCloseEvent) -> None:
         """Remember, and end what is under way."""
         self.memory.keep_geometry(self)
+        self.state.look_at_cause(None)  # else its colours would be kept, without it
         self.memory.keep_choices(self.state)
         self._pane_docks.remember()
         self.memory.write()

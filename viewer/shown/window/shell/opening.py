@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from dataclasses import replace
 from datetime import datetime
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -234,7 +235,12 @@ class Opening(QObject):
             self._check_again()
 
     def _recalled(self, past: Past) -> None:
-        self._state.show_past(past)
+        from viewer.printlog.past import ChosenSpool
+
+        state = self._state
+        if state.spool_label and state.spool_left_g is not None:
+            past = replace(past, spool=ChosenSpool(state.spool_label, state.spool_left_g))
+        state.show_past(past)
 
     def _failed(self, sentence: str, reading: Path | None) -> None:
         self._halt()

@@ -170,6 +170,16 @@ class PaneDocks(QObject):
 
     def bring(self, name: str) -> None:
         """Bring a dock into view."""
+        from viewer.shown.window.shell.panes import BEHIND
+
+        other = self.docks.get(BEHIND.get(name, ""))
+        if (
+            self.docks[name].isHidden()
+            and other is not None
+            and not other.isHidden()
+            and not other.isFloating()
+        ):
+            self._window.tabifyDockWidget(other, self.docks[name])
         self.docks[name].show()
         self.docks[name].raise_()
 

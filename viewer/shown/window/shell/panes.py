@@ -13,6 +13,7 @@ from PySide6.QtWidgets import QWidget
 
 from viewer.shown.window.actions.table import Arrangement
 from viewer.shown.window.along.along_pane import AlongPane
+from viewer.shown.window.beside.beside_pane import BesidePane
 from viewer.shown.window.findings.findings_pane import FindingsPane
 from viewer.shown.window.ledger.ledger_pane import LedgerPane
 from viewer.shown.window.lesson.lesson_pane import LessonPane
@@ -66,6 +67,7 @@ PANES: Final = (
     PaneRow("ledger", LedgerPane, "right"),
     PaneRow("overrun", OverrunPane, "left"),
     PaneRow("levers", LeversPane, "right"),
+    PaneRow("beside", BesidePane, "right"),
     PaneRow("along", AlongPane, "bottom"),
     PaneRow("strip", LayerStrip, "bottom"),
     PaneRow("slider", MomentSlider),
@@ -75,6 +77,8 @@ PANES: Final = (
 )
 """In the order in which the focus goes round."""
 HOMES: Final[dict[str, Area]] = {row.name: row.home for row in PANES if row.home is not None}
+BEHIND: Final = {"beside": "levers"}
+"""Docks that come to the front of another one where that is on show, and do not take room from it."""
 DOCK_PLACES: Final[dict[Arrangement, dict[str, DockPlace]]] = {
     "check": {
         "verdict": DockPlace("top"),
@@ -85,8 +89,8 @@ DOCK_PLACES: Final[dict[Arrangement, dict[str, DockPlace]]] = {
         "overrun": DockPlace("left", width=0.26, height=0.58, height_in_low=0.6),
         "ledger": DockPlace("left", width=0.26, height_in_low=0.5),
         "levers": DockPlace("right", width=0.26, height_in_low=0.5),
-        "along": DockPlace("bottom", height=0.17, height_in_low=0.26),
-        "strip": DockPlace("bottom", height=0.155, height_in_low=0.26),
+        "along": DockPlace("bottom", height=0.155, height_in_low=0.26),
+        "strip": DockPlace("bottom", height=0.175, height_in_low=0.26),
     },
     "teach": {
         "part": DockPlace("right", width=0.165, height=0.3),
@@ -141,6 +145,21 @@ class Panes:
     def ledger(self) -> LedgerPane:
         """The time ledger."""
         return self._a(LedgerPane, "ledger")
+
+    @property
+    def overrun(self) -> OverrunPane:
+        """From the expected to the actual time, and the dearest places."""
+        return self._a(OverrunPane, "overrun")
+
+    @property
+    def levers(self) -> LeversPane:
+        """What would help, and the trial."""
+        return self._a(LeversPane, "levers")
+
+    @property
+    def beside(self) -> BesidePane:
+        """The program on show beside another one."""
+        return self._a(BesidePane, "beside")
 
     @property
     def strip(self) -> LayerStrip:

@@ -10,7 +10,7 @@ from PySide6.QtWidgets import QFileDialog, QMainWindow
 
 from viewer.errors import BeadlineError, OutputError
 from viewer.shown.window.shell.commanded_window import CommandedWindow
-from viewer.shown.window.shell.handout import Handouts
+from viewer.shown.window.shell.printed.handout import Handouts
 from viewer.shown.window.threads.newest_task import sentence_of
 from viewer.written import spare
 
@@ -62,7 +62,7 @@ class Saving:
             self._write(Path(name), self._save_sheet_as)
 
     def _save_sheet_as(self, path: Path) -> None:
-        from viewer.shown.window.shell.job_sheet import save_sheet
+        from viewer.shown.window.shell.printed.job_sheet import save_sheet
 
         program = self._state.program
         if program is not None:
@@ -70,7 +70,7 @@ class Saving:
 
     def print_sheet(self) -> None:
         """Ask for a printer of paper, and print the job sheet."""
-        from viewer.shown.window.shell.job_sheet import print_sheet
+        from viewer.shown.window.shell.printed.job_sheet import print_sheet
 
         program = self._state.program
         if program is not None:
@@ -94,7 +94,7 @@ class Saving:
 
     def print_handout(self) -> None:
         """Make the handout of the lesson, then ask for a printer of paper, and print it."""
-        from viewer.shown.window.shell.handout import print_handout
+        from viewer.shown.window.shell.printed.handout import print_handout
 
         program = self._state.program
         if program is not None:
@@ -111,7 +111,7 @@ class Saving:
             self.handouts.make(program, lesson, answers, use)
 
     def _save_handout(self, html: str, path: Path) -> None:
-        from viewer.shown.window.shell.handout import save_handout
+        from viewer.shown.window.shell.printed.handout import save_handout
 
         if self._state.program is not None:
             save_handout(html, path, self._state.program.path.name)

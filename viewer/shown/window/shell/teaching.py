@@ -54,6 +54,8 @@ class Teaching(QObject):
         self.large: QWidget = panes.plot
         """What stands in the large picture."""
         self._lesson_has_cut = False
+        self._lent = (False, False)
+        """Whether the lesson has the arrows, and Page Up and Down."""
         lesson = panes.lesson
         lesson.box_wanted.connect(panes.plot.look_at_box)
         lesson.part_wanted.connect(self._show_part)
@@ -73,8 +75,11 @@ class Teaching(QObject):
 
     def _lend_keys(self) -> None:
         lesson = self._panes.lesson
-        lend_keys(self._actions, arrows=lesson.running and lesson.on_path, pages=lesson.running)
-        self._guard.passed = CLICKER if lesson.running else frozenset()
+        lent = lesson.running and lesson.on_path, lesson.running
+        if lent != self._lent:
+            self._lent = lent
+            lend_keys(self._actions, *lent)
+            self._guard.passed = CLICKER if lesson.running else frozenset()
 
     def _show_part(self, large: bool, cut: str | None) -> None:
         """Put the whole part into the large picture, or back beside it."""
@@ -101,4 +106,4 @@ class Teaching(QObject):
         if on_show:
             self._stack.setCurrentWidget(wanted)
         if had_focus:  # else an arrow key would turn the part, not the page
-            self._panes.lesson.next.setFocus()
+            (self._panes.lesson.next if self._panes.lesson.isVisible() else wanted).setFocus()

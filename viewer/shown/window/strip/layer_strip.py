@@ -5,7 +5,7 @@ from __future__ import annotations
 from PySide6.QtCore import Qt
 from PySide6.QtWidgets import QHBoxLayout, QVBoxLayout, QWidget
 
-from viewer.shown.window.model.view_state import STRIP_QUANTITIES, ViewState
+from viewer.shown.window.model.view_state import STRIP_QUANTITIES, Topic, ViewState
 from viewer.shown.window.strip.strip_canvas import StripCanvas
 from viewer.shown.window.widgets.caption import Caption
 from viewer.shown.window.widgets.choice import Choice
@@ -38,10 +38,9 @@ class LayerStrip(QWidget):
         box.setSpacing(2)
         box.addLayout(head)
         box.addWidget(self.canvas, 1)
-        state.listen("program", self._tell)
-        state.listen("layer", self._tell)
-        state.listen("strip", self._tell)
-        state.listen("findings", self._tell)
+        topics: tuple[Topic, ...] = ("program", "layer", "strip", "findings", "trial", "times")
+        for topic in topics:
+            state.listen(topic, self._tell)
         self._tell()
 
     def _tell(self) -> None:

@@ -86,7 +86,7 @@ class MomentSlider(QWidget):
         self._timer.setInterval(TICK_MS)
         self._timer.timeout.connect(self._go_on)
         self._arrange()
-        for topic in ("program", "layer", "moment"):
+        for topic in ("program", "layer", "moment", "trial"):
             state.listen(topic, self._show)
         state.listen("play", self._play_changed)
         self._show()
@@ -121,15 +121,15 @@ class MomentSlider(QWidget):
         """Let the text follow while it plays, a few times a second: to explain a line takes longer than a picture."""
         self._uncarried_s += real_s
         state = self._state
-        if self._uncarried_s >= CARRY_S and state.program is not None and state.moment_s is not None:
+        if self._uncarried_s >= CARRY_S and state.timed is not None and state.moment_s is not None:
             self._uncarried_s = 0.0
-            self.carried.emit(running_at(state.program, state.layer, state.moment_s)[0])
+            self.carried.emit(running_at(state.timed, state.layer, state.moment_s)[0])
 
     def _rest(self) -> None:
         """Tell the line that runs at the moment on show, if it is one within the layer."""
         state = self._state
-        if state.program is not None and state.layers and state.moment_s is not None:
-            self.rested.emit(running_at(state.program, state.layer, state.moment_s)[0])
+        if state.timed is not None and state.layers and state.moment_s is not None:
+            self.rested.emit(running_at(state.timed, state.layer, state.moment_s)[0])
 
     def _play_changed(self) -> None:
         """Start or stop the clock; also when play was asked for elsewhere."""

@@ -16,13 +16,13 @@ _WAITING: Final = {"pauses": "pause", "tool changes": "tool change"}
 
 def moment_texts(state: ViewState) -> tuple[str, ...]:
     """Say which moment is shown and which line runs then; shorter and shorter."""
-    if state.program is None or not state.layers:
+    if state.timed is None or not state.layers:
         return ("no layer",)
     whole = duration_text(state.layer_seconds)
     if state.moment_s is None:
         return (f"all of the layer, {whole}", whole)
     passed = duration_text(state.moment_s)
-    line, cause = running_at(state.program, state.layer, state.moment_s)
+    line, cause = running_at(state.timed, state.layer, state.moment_s)
     what = f"{_WAITING.get(cause, cause)}, line {count_text(line)}" if cause else f"line {count_text(line)}"
     return (f"{passed} of {whole}, {what}", f"{passed}, {what}", f"{passed} of {whole}", passed)
 

@@ -23,7 +23,10 @@ from viewer.figures.tables import Totals
 from viewer.layers.layers import Layers
 from viewer.program import Program
 from viewer.read.notes import MESSAGE
+from viewer.shown.cause_words import CAUSE_GROUPS
 from viewer.shown.window.model.view_state import StripQuantity
+from viewer.timing import CAUSES
+from viewer.why.causes import Cause, CauseTimes
 
 GAP_FROM: Final = 4
 """Bars of at least this number of columns leave the last one empty; narrower ones would turn into stripes."""
@@ -38,23 +41,44 @@ MARK_KINDS: Final = ("stop", "look", "pause", "tool change", "note", "message")
 _PAUSE, _TOOL, _MESSAGE = (MARK_KINDS.index(kind) for kind in ("pause", "tool change", "message"))
 
 
-def values_of(program: Program, quantity: StripQuantity, overhang_mm2: F64 | None) -> F64 | None:
+def values_of(
+    program: Program,
+    quantity: StripQuantity,
+    overhang_mm2: F64 | None,
+    cause: Cause | None = None,
+    times: CauseTimes | None = None,
+) -> F64 | None:
     """Return one value a layer: (layers,); None where they are not known.
 
     Parameters
     ----------
     overhang_mm2
         (layers,) from the findings, None as long as there are none.
+    cause
+        The cause of the time that is looked at: of the times by cause only its own are shown.
+    times
+        Its times, where they are computed.
     """
     n = len(program.layers)
     table: Totals = program.totals
-    if quantity == "time":
+    if quantity == "causes" and cause is not None:
+        if cause.limit and times is not None:
+            return times.by_layer[1 : n + 1]
+        return program.timing.ledger.by_layer[1 : n + 1, CAUSES.index(cause.name)]
+    if quantity in ("time", "causes"):
         return np.asarray(program.timing.ledger.by_layer[1 : n + 1].sum(axis=1))
     if quantity == "filament":
         return table.layers.drawn_mm[1 : n + 1]
     if quantity == "peak flow":
         return table.layers.peak_flow_mm3_s[1 : n + 1]
     return overhang_mm2 if overhang_mm2 is not None and len(overhang_mm2) == n else None
+
+
+def stack_of(program: Program) -> F64:
+    """Return the seconds of each layer by group of causes: (layers, groups), in the order of `CAUSE_GROUPS`."""
+    table = program.timing.ledger.by_layer[1 : len(program.layers) + 1]
+    groups = [[CAUSES.index(cause) for cause in causes] for causes in CAUSE_GROUPS.values()]
+    return np.stack([table[:, group].sum(axis=1) for group in groups], axis=1)
 
 
 def overhang_of(report: Report | None) -> F64 | None:
@@ -135,6 +159,7 @@ _UNITS: Final[dict[StripQuantity, tuple[tuple[float, str], ...]]] = {
     "filament": ((1.0, "mm"), (1000.0, "m")),
     "peak flow": ((1.0, "mm³/s"),),
     "overhang": ((1.0, "mm²"),),
+    "causes": ((1.0, "s"), (60.0, "min"), (3600.0, "h")),
 }
 _HEADROOM = 1.08
 ROOT_FROM: Final = 4.0

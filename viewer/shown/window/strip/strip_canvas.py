@@ -20,8 +20,9 @@ from PySide6.QtWidgets import QSizePolicy, QToolTip, QWidget
 from viewer.arrays import F64
 from viewer.checks.alike import each_place
 from viewer.checks.finding import Finding
+from viewer.shown.cause_words import GROUP_OF
 from viewer.shown.numbers import count_text
-from viewer.shown.window.model.view_state import ViewState
+from viewer.shown.window.model.view_state import Topic, ViewState
 from viewer.shown.window.strip.strip_bars import (
     Bars,
     Cluster,
@@ -32,6 +33,7 @@ from viewer.shown.window.strip.strip_bars import (
     marks_of,
     middle_of,
     overhang_of,
+    stack_of,
     values_of,
 )
 from viewer.shown.window.strip.strip_picture import (
@@ -45,7 +47,13 @@ from viewer.shown.window.strip.strip_picture import (
     used_columns,
     x_of,
 )
-from viewer.shown.window.strip.strip_texts import MarkWords, bar_text, missing_text, reading_texts
+from viewer.shown.window.strip.strip_texts import (
+    MarkWords,
+    bar_text,
+    missing_text,
+    reading_texts,
+    stack_texts,
+)
 from viewer.shown.window.style.inks import inks_of, small_font
 from viewer.shown.window.widgets.painting import painting
 
@@ -75,6 +83,8 @@ class StripCanvas(QWidget):
         super().__init__(parent)
         self._state = state
         self._values: F64 | None = None
+        self._stack: F64 | None = None
+        """(layers, groups) what the bars are stacked of."""
         self._marks: Marks | None = None
         self._frame: Frame | None = None
         self._content: Content | None = None
@@ -87,8 +97,10 @@ class StripCanvas(QWidget):
         self.setSizePolicy(QSizePolicy.Policy.Expanding, QSizePolicy.Policy.Expanding)
         self.setAccessibleName("layer strip")
         state.listen("program", self._renew)
-        state.listen("strip", self._renew)
         state.listen("findings", self._renew)
+        topics: tuple[Topic, ...] = ("strip", "trial", "times")
+        for topic in topics:
+            state.listen(topic, self._revalue)
         state.listen("layer", self.update)
         self._renew()
 
@@ -120,14 +132,23 @@ class StripCanvas(QWidget):
 
     def _renew(self) -> None:
         """Take the values and marks again and forget the picture."""
-        state, self._values, self._marks = self._state, None, None
+        state, self._marks = self._state, None
         if state.program is not None and state.layers:
-            self._values = values_of(state.program, state.strip, overhang_of(state.report))
             known = ((found.layer, str(found.severity)) for found in self._findings())
             inside = tuple(
                 (n if n is not None and 1 <= n <= state.layers else None, kind) for n, kind in known
             )
             self._marks = marks_of(state.program, inside)
+        self._revalue()
+
+    def _revalue(self) -> None:
+        """Take the values again and forget the picture."""
+        state, self._values, self._stack = self._state, None, None
+        timed = state.timed
+        if timed is not None and state.layers:
+            self._values = values_of(timed, state.strip, overhang_of(state.report), state.cause, state.times)
+            if state.strip == "causes" and state.cause is None:
+                self._stack = stack_of(timed)
         self._forget()
 
     def _forget(self) -> None:
@@ -146,12 +167,16 @@ class StripCanvas(QWidget):
         if self._picture is None or self._content is None or self._frame is None:
             axis = axis_of(self._state.strip, float(self._values.max()), middle_of(self._values))
             font = small_font(self)
-            frame = frame_of(self.width(), self.height(), self.devicePixelRatioF(), axis, font)
+            stacked = self._stack is not None
+            frame = frame_of(self.width(), self.height(), self.devicePixelRatioF(), axis, font, stacked)
             bars = bars_of(self._values, used_columns(frame, len(self._values)))
             clusters = clusters_of(self._marks, _middles(self._marks, bars, frame), APART)
             layers = self._state.program.layers
             borders = (np.flatnonzero(np.diff(layers.object)) + 2).astype(np.int32)
-            self._frame, self._content = frame, Content(bars, axis, self._marks, clusters, borders)
+            looked_at = self._state.cause if self._state.strip == "causes" else None
+            group = "" if looked_at is None else GROUP_OF[looked_at.name]
+            self._frame = frame
+            self._content = Content(bars, axis, self._marks, clusters, borders, self._stack, group)
             self._picture = paint_picture(self._content, frame, inks_of(self.palette()), font)
         return self._picture, self._content, self._frame
 
@@ -244,6 +269,8 @@ class StripCanvas(QWidget):
             lines = [
                 f"layer {count_text(bars.at(column))} · {bar_text(self._state, self._values, bars.at(column))}"
             ]
+            if self._stack is not None:
+                lines += stack_texts(self._stack[bars.at(column) - 1])
             if bars.count_at(column) > 1:
                 lines.append(
                     f"{count_text(bars.count_at(column))} layers a column; this is the highest bar of them"

@@ -21,6 +21,7 @@ from PySide6.QtGui import QBrush, QColor, QFont, QFontMetricsF, QImage, QPainter
 
 from viewer.arrays import F64, I32
 from viewer.shown.numbers import count_text
+from viewer.shown.pictures.colours import cause_rgb
 from viewer.shown.window.strip.strip_bars import MARK_KINDS, Axis, Bars, Cluster, Marks, layer_ticks
 from viewer.shown.window.style.inks import Inks
 
@@ -49,11 +50,11 @@ class Frame:
         return max(1, round(self.plot.width() * self.ratio))
 
 
-def frame_of(width: float, height: float, ratio: float, axis: Axis, font: QFont) -> Frame:
-    """Lay out a strip of this size for ticks in `font`."""
+def frame_of(width: float, height: float, ratio: float, axis: Axis, font: QFont, key: bool = False) -> Frame:
+    """Lay out a strip of this size for ticks in `font`; with room for a key of colours above the marks or not."""
     metrics = QFontMetricsF(font)
     left = max(metrics.horizontalAdvance(tick_text(axis, k)) for k in range(len(axis.ticks))) + 10.0
-    above, below = SIGN + 7.0, metrics.height() + 5.0
+    above, below = SIGN + 7.0 + (metrics.height() if key else 0.0), metrics.height() + 5.0
     size = max(1.0, width - left - 6.0), max(1.0, height - above - below)
     return Frame(width, height, QRectF(round(left), round(above), int(size[0]), int(size[1])), ratio)
 
@@ -79,6 +80,10 @@ class Content:
     clusters: tuple[Cluster, ...]
     borders: I32
     """Numbers of the layers at which a further object begins."""
+    stack: F64 | None = None
+    """(layers, groups) seconds by group of causes, of which the bars are stacked; None: they have one colour."""
+    group: str = ""
+    """The group of causes whose colour the bars have; "": the usual one."""
 
 
 def paint_picture(content: Content, frame: Frame, inks: Inks, font: QFont) -> QPixmap:
@@ -91,9 +96,15 @@ def paint_picture(content: Content, frame: Frame, inks: Inks, font: QFont) -> QP
     painter.setFont(font)
     _paint_values(painter, content.axis, frame, inks)
     rows = round(frame.plot.height() * ratio)
-    painter.drawImage(
-        frame.plot.topLeft(), bars_image(content.axis.share(content.bars.value), rows, inks.bar, ratio)
-    )
+    share = content.axis.share(content.bars.value)
+    colours = {name: QColor(*rgb) for name, rgb in cause_rgb(inks.base.lightness() < 128).items()}
+    if content.stack is None:
+        image = bars_image(share, rows, colours.get(content.group, inks.bar), ratio)
+    else:
+        parts = content.stack[content.bars.layer - 1]
+        image = stacked_image(share, parts, rows, list(colours.values()), ratio)
+        paint_key(painter, content.stack.sum(axis=0), colours, frame, inks)
+    painter.drawImage(frame.plot.topLeft(), image)
     _paint_borders(painter, content, frame, inks)
     if content.axis.root:
         _paint_scale_note(painter, frame, inks)
@@ -118,17 +129,76 @@ def bars_image(share: F64, rows: int, colour: QColor, ratio: float) -> QImage:
         Device pixels to a logical one.
     """
     height = np.where(share > 0.0, np.maximum(share * rows, ratio), 0.0)  # a small value stays visible
+    return _image_of(_cover(height, rows)[..., None] * _bgra(colour), ratio)
+
+
+def stacked_image(share: F64, parts: F64, rows: int, colours: list[QColor], ratio: float) -> QImage:
+    """Draw bars that are stacked of parts, the first one at the bottom.
+
+    Parameters
+    ----------
+    share
+        (columns,) height of each bar, 1 = all rows.
+    parts
+        (columns, groups) what each bar is made of; each part has its share of the bar's height.
+    rows, ratio
+        As in `bars_image`.
+    colours
+        (groups,)
+    """
+    height = np.where(share > 0.0, np.maximum(share * rows, ratio), 0.0)
+    whole = parts.sum(axis=1, keepdims=True)
+    tops = np.cumsum(np.divide(parts, whole, out=np.zeros_like(parts), where=whole > 0.0), axis=1)
+    pixels, lower = np.zeros((rows, len(share), 4)), np.zeros((rows, len(share)))
+    for k, colour in enumerate(colours):
+        upper = _cover(height * tops[:, k], rows)
+        pixels += (upper - lower)[..., None] * _bgra(colour)
+        lower = upper
+    return _image_of(pixels, ratio)
+
+
+def _bgra(colour: QColor) -> F64:
+    return np.array([colour.blue(), colour.green(), colour.red(), 255.0])
+
+
+def _cover(height: F64, rows: int) -> F64:
+    """Return how much of each pixel bars of some heights cover: (rows, columns), the lowest row last."""
     below = np.arange(rows, 0, -1)[:, None]
-    cover = np.clip(height[None, :] - below + 1.0, 0.0, 1.0)
-    pixels = np.empty((rows, len(share), 4), np.uint8)
-    for k, part in enumerate((colour.blue(), colour.green(), colour.red(), 255)):
-        pixels[:, :, k] = np.rint(cover * part)
+    return np.clip(height[None, :] - below + 1.0, 0.0, 1.0)
+
+
+def _image_of(values: F64, ratio: float) -> QImage:
+    """Return an image of premultiplied blue, green, red and alpha: (rows, columns, 4)."""
+    pixels = np.rint(values).astype(np.uint8)
+    rows, columns = values.shape[:2]
     words = np.ascontiguousarray(pixels.view("<u4")[:, :, 0].astype(np.uint32))
-    image = QImage(
-        words.data, len(share), rows, 4 * len(share), QImage.Format.Format_ARGB32_Premultiplied
-    ).copy()
+    image = QImage(words.data, columns, rows, 4 * columns, QImage.Format.Format_ARGB32_Premultiplied).copy()
     image.setDevicePixelRatio(ratio)
     return image
+
+
+def paint_key(painter: QPainter, seconds: F64, colours: dict[str, QColor], frame: Frame, inks: Inks) -> None:
+    """Write what the colours of stacked bars mean, above them on the right; groups without any time are left out.
+
+    Parameters
+    ----------
+    seconds
+        (groups,) of all layers.
+    """
+    metrics = QFontMetricsF(painter.font())
+    side, gap = 0.7 * metrics.height(), 14.0
+    entries = [(name, colour) for (name, colour), s in zip(colours.items(), seconds, strict=True) if s > 0.0]
+    wide = [side + 5.0 + metrics.horizontalAdvance(name) for name, _ in entries]
+    left = frame.plot.right() - sum(wide) - gap * (len(wide) - 1)
+    if left < 0.0:  # names would be cut off: the tooltip of a bar has them
+        return
+    for (name, colour), width in zip(entries, wide, strict=True):
+        box = QRectF(left, 1.0 + 0.5 * (metrics.height() - side), side, side)
+        painter.fillRect(box, colour)
+        painter.setPen(inks.faint)
+        text = QRectF(left + side + 5.0, 1.0, width, metrics.height())
+        painter.drawText(text, Qt.AlignmentFlag.AlignLeft | Qt.AlignmentFlag.AlignVCenter, name)
+        left += width + gap
 
 
 def y_of(value: float, axis: Axis, frame: Frame) -> float:
@@ -206,7 +276,11 @@ def paint_current(
     faint = QColor(inks.accent)
     faint.setAlphaF(0.25)
     painter.fillRect(QRectF(left, plot.top(), wide, plot.height()), faint)
-    painter.fillRect(QRectF(left, top, wide, plot.bottom() - top), inks.accent)
+    if content.stack is None and not content.group:
+        painter.fillRect(QRectF(left, top, wide, plot.bottom() - top), inks.accent)
+    else:  # the bar's colours say something: lines beside it mark it
+        for side in (left - 1.0, left + wide):
+            painter.fillRect(QRectF(side, plot.top(), 1.0, plot.height()), inks.text)
     metrics, text, middle = QFontMetricsF(painter.font()), count_text(number), (left + right) / 2.0
     box = number_box(middle, metrics.horizontalAdvance(text) + 10.0, frame, metrics.height())
     for _, _, other in number_boxes(content.bars, frame, metrics):

@@ -11,6 +11,7 @@ from viewer.arrays import F64
 from viewer.checks.finding import Finding
 from viewer.errors import ReadError
 from viewer.program import Program
+from viewer.shown.cause_words import CAUSE_GROUPS, cause_title
 from viewer.shown.finding_text import readable
 from viewer.shown.numbers import count_text, distance_text, duration_text, number_text, size_text
 from viewer.shown.window.model.view_state import StripQuantity, ViewState
@@ -24,6 +25,7 @@ NOTHING: Final[dict[StripQuantity, str]] = {
     "filament": "No layer draws filament.",
     "peak flow": "No layer has a flow.",
     "overhang": "No layer overhangs by more than the angle that is checked.",
+    "causes": "No layer has any time of this cause.",
 }
 """Said in place of bars that are all 0."""
 VALUES: Final[dict[StripQuantity, str]] = {
@@ -31,6 +33,7 @@ VALUES: Final[dict[StripQuantity, str]] = {
     "filament": "draws ",
     "peak flow": "flow up to ",
     "overhang": "overhangs ",
+    "causes": "takes ",
 }
 """What stands before the value of a layer."""
 
@@ -59,7 +62,24 @@ def bar_text(state: ViewState, values: F64 | None, number: int) -> str:
     height = f"at {size_text(float(state.program.layers.height_mm[number - 1]))} mm"
     if values is None:
         return height
-    return f"{height} · {VALUES[state.strip]}{value_text(state.strip, float(values[number - 1]))}"
+    value = value_text(state.strip, float(values[number - 1]))
+    what = VALUES[state.strip]
+    if state.strip == "causes" and state.cause is not None:
+        what = f"{cause_title(state.cause)} "
+    tried = ", under the trial" if state.trial is not None and state.strip in ("time", "causes") else ""
+    return f"{height} · {what}{value}{tried}"
+
+
+def stack_texts(values: F64) -> list[str]:
+    """Return the seconds of each group of causes that a layer has, a line each, as they are stacked: from above.
+
+    Parameters
+    ----------
+    values
+        (groups,) of `CAUSE_GROUPS`.
+    """
+    named = zip(CAUSE_GROUPS, values.tolist(), strict=True)
+    return [f"{name}: {duration_text(seconds)}" for name, seconds in reversed(list(named)) if seconds > 0.0]
 
 
 def missing_text(state: ViewState, values: F64 | None) -> str | None:
@@ -77,7 +97,7 @@ def missing_text(state: ViewState, values: F64 | None) -> str | None:
 
 def value_text(quantity: StripQuantity, value: float) -> str:
     """Return the value of a layer with its unit."""
-    if quantity == "time":
+    if quantity in ("time", "causes"):
         return duration_text(value)
     if quantity == "filament":
         return distance_text(value)

@@ -138,7 +138,7 @@ def show_choices(made: Mapping[str, QAction], state: ViewState, look: str, full_
     """Mark in the menus what is chosen."""
     for part in SHOWN:
         made[f"show-{part}"].setChecked(part in state.shown)
-    made[f"colour-{state.colouring}"].setChecked(True)
+    made[f"colour-{state.colouring.replace(' ', '-')}"].setChecked(True)
     made[f"strip-{state.strip.replace(' ', '-')}"].setChecked(True)
     made[f"look-{look}"].setChecked(True)
     made["play"].setChecked(bool(state.playing))

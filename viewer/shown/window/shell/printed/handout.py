@@ -74,7 +74,7 @@ def save_handout(html: str, path: Path, name: str) -> None:
     if path.suffix.lower() in (".html", ".htm"):
         write_whole(path, [html])
     else:
-        from viewer.shown.window.shell.printing import pdf_bytes
+        from viewer.shown.window.shell.printed.printing import pdf_bytes
 
         write_whole(path, [pdf_bytes(_document(html), f"Handout: {name}")])
 
@@ -87,7 +87,7 @@ def print_handout(html: str, name: str, parent: QWidget) -> bool:
     OutputError
         It could not be printed.
     """
-    from viewer.shown.window.shell.printing import print_document
+    from viewer.shown.window.shell.printed.printing import print_document
 
     return print_document(_document(html), "handout", name, parent)
 

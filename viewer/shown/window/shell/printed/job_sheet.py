@@ -17,7 +17,7 @@ from viewer.printlog.past import Past
 from viewer.program import Program
 from viewer.shown.paper.first_layer_picture import first_layer_svg
 from viewer.shown.paper.job_sheet import job_sheet
-from viewer.shown.window.shell.printing import pdf_bytes, print_document
+from viewer.shown.window.shell.printed.printing import pdf_bytes, print_document
 from viewer.written import write_whole
 
 SCREEN_DOTS_PER_INCH: Final = 96
