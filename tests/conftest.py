@@ -40,8 +40,9 @@ EXPECTED_SKIPS = ("compiler is off", "needs the compiler", "root may")
 
 @pytest.fixture(autouse=True)
 def no_own_cards(tmp_path_factory: pytest.TempPathFactory, monkeypatch: pytest.MonkeyPatch) -> Iterator[None]:
-    """Tests see the bundled cards only, and a print log of their own."""
+    """Tests see the bundled cards only, remember no surveys, and have a print log of their own."""
     monkeypatch.setenv("BEADLINE_CARDS", str(tmp_path_factory.mktemp("cards")))
+    monkeypatch.setenv("BEADLINE_CACHE", str(tmp_path_factory.mktemp("cache")))
     monkeypatch.setenv("BEADLINE_PRINT_LOG", str(tmp_path_factory.mktemp("log") / "prints.sqlite3"))
     yield
 

@@ -21,7 +21,8 @@ from viewer.shown.clock_rows import clock_rows
 from viewer.shown.console.figures_command import people_table
 from viewer.shown.console.layers_csv import layers_csv
 from viewer.shown.console.vet_command import vet_pieces
-from viewer.shown.data import figures_object, json_text
+from viewer.shown.data import figures_object
+from viewer.shown.json_text import json_text
 from viewer.shown.lesson_data import lesson_object
 from viewer.shown.paper.handout import handout
 from viewer.shown.paper.job_sheet import job_sheet

@@ -48,7 +48,7 @@ def test_the_same_filament_measured_is_no_other(tmp_path: Path, said: str) -> No
 def test_another_material(tmp_path: Path) -> None:
     text = "; filament_type = PETG\n" + whole(3)
     (found,) = findings(opened(tmp_path, text), "made-for")
-    assert found.sentence == "The file says PETG; the card is PLA: use --filament petg."
+    assert found.sentence == "The file says PETG; the card is PLA."
     assert found.lines == (1,)
     assert not findings(opened(tmp_path, text, {"filament": {"name": "PETG blue"}}), "made-for")
     assert not findings(opened(tmp_path, text, {"filament": {"name": "The grey one"}}), "made-for")

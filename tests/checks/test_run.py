@@ -12,6 +12,7 @@ import pytest
 from tests.checks.on_paper import END, START, opened, whole
 from viewer.checks.finding import Check, Finding, Judge, NotChecked, Outcome, Passed, Rule, Severity
 from viewer.checks.run import CHECKS, check_named, report_of, run_checks
+from viewer.checks.stakes import stake_of
 from viewer.errors import CardError, Stopped
 from viewer.program import Program
 from viewer.shape import ShapeFigures
@@ -80,14 +81,13 @@ def test_a_report_of_a_sound_program(tmp_path: Path) -> None:
     assert {"spool-short", "after-closing"} <= {entry.slug for entry in report.not_checked}
 
 
-def test_the_gravest_comes_first_then_in_the_order_of_the_checks(tmp_path: Path) -> None:
+def test_the_gravest_comes_first_then_where_most_is_at_stake(tmp_path: Path) -> None:
     text = whole(10, START.replace("S210", "S300"), "").replace("G92 E0\n", "G92 E0\nM7777\n") + "G1 X1"
     report = run_checks(opened(tmp_path, text))
     assert {"cut-short", "too-hot-for-machine", "unknown-commands"} <= {f.slug for f in report.findings}
     assert report.worst is Severity.STOP
     assert report.count(Severity.STOP) == sum(f.severity is Severity.STOP for f in report.findings) >= 2
-    place = [check.slug for check in CHECKS].index
-    keys = [(f.severity.rank, place(f.slug), *f.order) for f in report.findings]
+    keys = [(f.severity.rank, stake_of(f)) for f in report.findings]
     assert keys == sorted(keys)
 
 

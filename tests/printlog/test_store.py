@@ -18,8 +18,8 @@ import numpy as np
 import pytest
 
 from tests.printlog.bench import START, Bench, made
+from viewer import sqlite_file
 from viewer.errors import BeadlineError
-from viewer.printlog import log_file
 from viewer.printlog.csv_rows import csv_of, prints_of_csv
 from viewer.printlog.history import history_of
 from viewer.printlog.log_file import own_path
@@ -148,7 +148,7 @@ def test_a_file_system_that_locks_by_files_alone(own: Path, monkeypatch: pytest.
         return real(f"file:{file}?vfs=unix-dotfile", uri=True, **more)  # type: ignore[call-overload,no-any-return]
 
     monkeypatch.setattr(sqlite3, "connect", connect)
-    monkeypatch.setattr(log_file, "BUSY_S", 0.05)
+    monkeypatch.setattr(sqlite_file, "BUSY_S", 0.05)
     with PrintLog(own) as log, PrintLog(own) as other:
         assert log._base.execute("PRAGMA journal_mode").fetchone()[0] == "delete"
         log._base.execute("BEGIN IMMEDIATE")
@@ -260,7 +260,7 @@ def test_a_log_of_a_newer_version_is_refused(path: Path) -> None:
 
 
 def test_a_log_that_another_process_holds_is_told(path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr(log_file, "BUSY_S", 0.05)
+    monkeypatch.setattr(sqlite_file, "BUSY_S", 0.05)
     with PrintLog(path) as log:
         other = sqlite3.connect(path)
         other.execute("BEGIN EXCLUSIVE")

@@ -18,7 +18,7 @@ from tests.shown.conftest import SAMPLES, opened
 from viewer import __version__
 from viewer.__main__ import main
 from viewer.shown.console.layers_csv import LAYER_COLUMNS, layers_csv
-from viewer.shown.data import json_text
+from viewer.shown.json_text import json_text
 
 HOOK = str(SAMPLES / "coat_hook_pause.gcode")
 WASHERS = str(SAMPLES / "tap_washers_bare.gcode")

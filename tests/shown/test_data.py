@@ -14,7 +14,7 @@ import pytest
 import viewer
 from viewer.__main__ import main
 from viewer.checks.run import run_checks
-from viewer.shown.data import json_text
+from viewer.shown.json_text import json_text
 
 SAMPLES = Path(__file__).parents[2] / "sample_programs"
 

@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+import base64
 import re
+import struct
 from datetime import datetime
 from html.parser import HTMLParser
 from pathlib import Path
@@ -19,9 +21,12 @@ from viewer.__main__ import main
 from viewer.cards import Plate
 from viewer.checks.finding import Finding, NotChecked, Severity
 from viewer.checks.run import Report
-from viewer.program import with_cards
+from viewer.jit import compiler_is_off
+from viewer.program import open_program, with_cards
 from viewer.shown.paper.first_layer_picture import HOLD_INK, PART_INK, PLATE_INK, first_layer_svg
 from viewer.shown.paper.job_sheet import job_sheet
+from viewer.shown.paper.part_image import DRAWN_PX, part_image
+from viewer.shown.pictures.png import SIGNATURE
 
 START = datetime(2026, 3, 2, 16, 30)
 FINDING = Finding(
@@ -182,3 +187,18 @@ def test_changes_of_tool_that_the_printer_lacks_need_somebody() -> None:
     assert "and at every tool change" in text
     assert "16, by hand: the printer has fewer tools than the program" in text
     assert "Filament of tool 1" in text
+
+
+def test_the_whole_part_stands_above_the_first_layer(hook: Program) -> None:
+    page = job_sheet(hook, None, part='<img src="part.png">')
+    assert page.index('<img src="part.png">') < page.index("First layer on the plate")
+
+
+@pytest.mark.skipif(compiler_is_off(), reason="the whole part drawn: needs the compiler")
+def test_the_picture_of_the_part_is_a_png_in_the_page(hook: Program, tmp_path: Path) -> None:
+    tag = part_image(hook)
+    data = base64.b64decode(re.fullmatch(r'<img width="280" src="data:image/png;base64,(.+)">', tag)[1])  # type: ignore[index]
+    assert data.startswith(SIGNATURE) and struct.unpack(">II", data[16:24]) == DRAWN_PX
+    empty = tmp_path / "empty.gcode"
+    empty.write_text("G28\n")
+    assert part_image(open_program(empty)) == ""

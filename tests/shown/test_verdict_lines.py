@@ -13,6 +13,7 @@ from viewer.checks.finding import Severity
 from viewer.checks.run import run_checks
 from viewer.shown.console.colour import painted
 from viewer.shown.console.streams import Painted
+from viewer.shown.console.tables import width
 from viewer.shown.console.verdict_lines import verdict_pieces
 from viewer.verdict import Question, Word, verdict_of
 
@@ -62,3 +63,20 @@ def test_what_a_file_writes_stays_written_out() -> None:
 def test_no_colour_where_it_is_not_wanted(monkeypatch: pytest.MonkeyPatch, name: str, value: str) -> None:
     monkeypatch.setenv(name, value)
     assert painted("  stop  off-plate\n", Severity.STOP) == "  stop  off-plate\n"
+
+
+@pytest.mark.parametrize(("columns", "used"), [("140", 140), ("72", 72), ("20", 50)])
+def test_the_whole_width_of_a_terminal_is_used(
+    tmp_path: Path,
+    capsys: pytest.CaptureFixture[str],
+    monkeypatch: pytest.MonkeyPatch,
+    columns: str,
+    used: int,
+) -> None:
+    monkeypatch.setattr(sys.stdout, "isatty", lambda: True, raising=False)
+    monkeypatch.setenv("COLUMNS", columns)
+    assert width() == used
+    main(["explain", "topples"])
+    _title, *lines = capsys.readouterr().out.splitlines()
+    prose = [line for line in lines if "=" not in line]  # no lines of a card
+    assert 0.8 * used < max(map(len, prose)) <= used

@@ -12,7 +12,7 @@ import pytest
 from tests.checks.on_paper import END, START, opened, opened_file, whole
 from tests.programs import box
 from viewer.__main__ import main
-from viewer.cards import PrinterCard, load_printer
+from viewer.cards import CheckRule, PrinterCard, load_printer, load_workshop
 from viewer.checks.run import run_checks
 from viewer.program import with_cards
 from viewer.verdict.fits import OF_THE_PRINTER, Fit, fits_of
@@ -77,6 +77,12 @@ def test_the_same_as_opened_with_that_card(tmp_path: Path) -> None:
     assert fit.time_s == alone.timing.total_s and fit.cost == alone.figures.filament.cost
     assert fit.findings == run_checks(alone, checks=OF_THE_PRINTER).findings
     assert fit.end is not None and (fit.end - start).total_seconds() == pytest.approx(fit.time_s, abs=1.0)
+
+
+def test_a_workshop_card_may_have_rules_for_checks_that_are_not_of_the_printer(tmp_path: Path) -> None:
+    rules = msgspec.structs.replace(load_workshop("quayside"), checks={"checksum": CheckRule(off=True)})
+    program = with_cards(opened(tmp_path, whole(x=50.0)), workshop=rules)
+    assert next(fits_of(program, [with_plate(200.0, 200.0)])).fits
 
 
 def test_on_the_console(

@@ -122,3 +122,24 @@ def test_a_good_sample_has_seven_good_answers_with_evidence() -> None:
     told = " ".join(answer.sentence for answer in verdict.answers)
     assert "go off in lines" in told and "mm or more inside the plate" in told and "185 to 230" in told
     assert " safe" not in told
+
+
+def test_in_few_words_it_says_value_and_limit(program: Program) -> None:
+    cold = finding("wrong-heat", Severity.STOP, value=150.0, limit=185.0, unit="degC")
+    long = [
+        finding("long-bridge", Severity.LOOK, value=30.1, limit=10.0, unit="mm"),
+        finding("thin-feature", Severity.LOOK),
+        finding("steep-overhang", Severity.NOTE),
+    ]
+    cut = finding("cut-short", Severity.STOP, value=0.8, limit=1.0, unit="of the program, by its own claims")
+    verdict = verdict_of(program, report(cold, *long, cut, finding("garbled", Severity.LOOK)))
+    assert verdict.of(Question.FILAMENT).brief == "Found by wrong-heat."  # it is short itself
+    assert verdict.of(Question.SHAPE).brief == "Long bridge: 30.1 mm, limit 10; Thin wall or post"
+    assert verdict.of(Question.WHOLE).brief == "Cut short; Garbled text"
+    assert verdict.of(Question.PRINTER).brief == "What matters most could not be judged"
+    checked = verdict_of(program, start=START)
+    assert checked.of(Question.TIME).brief == "Done at 14:33; stay until 14:33"
+    assert checked.of(Question.PRINTER).brief == "50 mm inside the plate, 1 of 250 mm high"
+    assert checked.of(Question.SHAPE).brief == "Layers too quick to set: 1.75 s, the card says 5"
+    assert checked.of(Question.WHOLE).brief == "Nozzle, plate, motors off by line 39"
+    assert all(len(answer.brief) <= 80 for answer in checked.answers)

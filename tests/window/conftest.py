@@ -81,6 +81,7 @@ def make_window(qtbot, qapp: QApplication, settings_file: Path) -> Iterator[Call
         window = MainWindow(ViewState(), memory, theme)
         qtbot.addWidget(window)
         window.resize(1280, 800)
+        window.glance_maker.rest.setInterval(WAIT_MS * 1000)  # a test that wants a glance asks for it
         made.append(window)
         show_active(window, qtbot)
         return window

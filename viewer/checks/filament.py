@@ -58,24 +58,33 @@ def _wrong_heat(program: Program, rule: Rule) -> Iterator[Outcome]:
         else:
             yield from _outside_window(program, rule, heater, window, span)
     yield from _not_waited_for(program, rule, bead)
-    said = [
-        _kept_heat(program, heater, window, span) for heater, window, span in windows if window is not None
+    held = [
+        (heater, window, text)
+        for heater, window, span in windows
+        if window is not None and (text := _held_heat(program, heater, span))
     ]
-    if told := [text for text in said if text]:
-        text = joined(told)
-        yield Passed("wrong-heat", f"{text[:1].upper()}{text[1:]}.")
+    if held:
+        name = program.filament.name
+        text = joined(
+            f"{heater} at {at} degC ({name} wants {w.low:g} to {w.high:g})" for heater, w, at in held
+        )
+        briefly = ", ".join(f"{heater} {at} degC" for heater, _, at in held)
+        yield Passed(
+            "wrong-heat",
+            f"{text[:1].upper()}{text[1:]}.",
+            f"{briefly[:1].upper()}{briefly[1:]}, as {name} wants",
+        )
 
 
-def _kept_heat(program: Program, heater: Heater, window: Window, span: slice) -> str:
-    """Say at which targets beads are laid, against the window; "" where the program sets none."""
+def _held_heat(program: Program, heater: Heater, span: slice) -> str:
+    """Say at which targets beads are laid, degC; "" where the program sets none."""
     periods = program.state.periods(heater)
     _, first = seconds_of(program, periods, span)
     target = periods.target_c[(first >= 0) & np.isfinite(periods.target_c)]
     if not len(target):
         return ""
     low, high = float(target.min()), float(target.max())
-    held = f"{low:g}" if low == high else f"{low:g} to {high:g}"
-    return f"{heater} at {held} degC ({program.filament.name} wants {window.low:g} to {window.high:g})"
+    return f"{low:g}" if low == high else f"{low:g} to {high:g}"
 
 
 def _not_waited_for(program: Program, rule: Rule, bead: int) -> Iterator[Outcome]:

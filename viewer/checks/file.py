@@ -12,7 +12,7 @@ from viewer.checks.endings.motion_test import motion_test
 from viewer.checks.endings.stated_lines import StatedLines
 from viewer.checks.evidence import counted, first_bead, last_bead, layer_of, line_of, middle_of, tuned
 from viewer.checks.finding import Check, Finding, Hazard, Outcome, Passed, Rule, Severity, with_rest
-from viewer.checks.holds import all_commands, the_end
+from viewer.checks.holds import all_commands, the_end, the_end_briefly
 from viewer.checks.middle import find_leaps
 from viewer.checks.order.account import stretches_counted_otherwise
 from viewer.checks.questions import Question
@@ -84,7 +84,7 @@ def _whole(program: Program, rule: Rule) -> Iterator[Outcome]:
     if last_bead(program) is not None:  # of findings and this, findings count
         claimed = claimed_layers(program)
         layers = f"; it claims {claimed:,.0f} layers and has {len(program.layers):,}" if claimed > 0.0 else ""
-        yield Passed("cut-short", f"{the_end(program)}{layers}.")
+        yield Passed("cut-short", f"{the_end(program)}{layers}.", the_end_briefly(program))
 
 
 MAX_LEAPS: Final = 5

@@ -168,6 +168,8 @@ class Passed:
     slug: str
     sentence: str
     """What holds, with what was measured and its limit: ``Nozzle at 205 to 210 °C; PLA wants 185 to 230 °C.``"""
+    brief: str = ""
+    """The same in few words, no sentence, for where there is little room; "": it is not wanted there."""
 
 
 Outcome = Finding | NotChecked | Passed

@@ -76,7 +76,11 @@ def _topples(program: Program, rule: Rule) -> Iterator[Outcome]:
     if least is not None and not weak:
         what = "The part tips" if len(program.standing) == 1 else "The weakest part tips"
         least_text, enough = told_apart(least, limit)
-        yield Passed("topples", f"{what} over from {least_text} degrees of tilt on; {enough} are enough.")
+        yield Passed(
+            "topples",
+            f"{what} over from {least_text} degrees of tilt on; {enough} are enough.",
+            f"Tips over from {least_text} degrees of tilt; {enough} are enough",
+        )
 
 
 _FLAT: Final = (

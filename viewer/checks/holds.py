@@ -42,6 +42,19 @@ def the_end(program: Program) -> str:
     )
 
 
+def the_end_briefly(program: Program) -> str:
+    """Return `the_end` in few words."""
+    off = dict(_switched_off(program))
+    if off:
+        text = f"{', '.join(off)} off by line {max(off.values()):,}"
+    elif ends := ends_in(program):
+        text = f"line {ends[-1].line:,} leaves the end to the machine"
+    else:
+        last = line_of(program, last_bead(program) or 0)
+        text = f"last bead in line {last:,} of {program.tally.lines:,}"
+    return text[:1].upper() + text[1:]
+
+
 def _switched_off(program: Program) -> Iterator[tuple[str, int]]:
     last = last_bead(program)
     after = -1 if last is None else last
@@ -57,17 +70,21 @@ def _switched_off(program: Program) -> Iterator[tuple[str, int]]:
         yield "motors", int(events.line[motors][-1])
 
 
-def inside_plate(program: Program, room: Room) -> str:
-    """Say how far inside of the plate's edges the part lies, and how much of the height it takes; "" without beads."""
+def inside_plate(program: Program, room: Room) -> tuple[str, str]:
+    """Say how far inside of the plate's edges the part lies, and how much of the height it takes: whole and briefly.
+
+    Both are "" without beads.
+    """
     own = np.flatnonzero((program.moves.kind == BEAD) & (program.roles != PURGE))
     if not len(own):
-        return ""
-    bounds, edge = room.bounds_mm, _nearest_edge(program, own, room)
-    top = float(program.moves.z_mm[own].max())
-    return (
+        return "", ""
+    edge, top = _nearest_edge(program, own, room), float(program.moves.z_mm[own].max())
+    high = number_text(float(room.bounds_mm[7]))
+    whole = (
         f"The part lies {number_text(edge)} mm or more inside the plate and is {number_text(top)} mm high; "
-        f"{program.printer.name} takes {number_text(float(bounds[7]))} mm."
+        f"{program.printer.name} takes {high} mm."
     )
+    return whole, f"{number_text(edge)} mm inside the plate, {number_text(top)} of {high} mm high"
 
 
 def _nearest_edge(program: Program, own: I64, room: Room) -> float:

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from viewer.cards import list_cards
 from viewer.checks.finding import Check, Finding, NotChecked, Outcome, Passed, Rule, Severity
 from viewer.checks.holds import made_for_cards
 from viewer.checks.questions import Question
@@ -59,24 +58,10 @@ def _other_material(program: Program, rule: Rule, stated: Stated[str] | None) ->
         return
     yield _finding(
         rule, Severity.LOOK, stated, None, None, "",
-        f"The file says {stated.value}; the card is {program.filament.name}{_offer(stated.value)}.",
+        f"The file says {stated.value}; the card is {program.filament.name}.",
         f"Use the card of a {stated.value} filament if that is on the spool; otherwise have it made again for "
         f"{program.filament.name}.",
     )  # fmt: skip
-
-
-def card_of(material: str) -> str | None:
-    """Return the short name of a filament card whose name is of this material; None: there is none.
-
-    A card that cannot be read is passed over here: whoever chooses it is told what is wrong with it.
-    """
-    entries = list_cards("filament")
-    return next((entry.slug for entry in entries if material_of(entry.name) == material), None)
-
-
-def _offer(material: str) -> str:
-    slug = card_of(material)
-    return f": use --filament {slug}" if slug is not None else ""
 
 
 def _other_nozzle(program: Program, rule: Rule, stated: Stated[float] | None) -> Iterator[Outcome]:

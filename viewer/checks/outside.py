@@ -47,8 +47,11 @@ def find_off_plate(program: Program, rule: Rule) -> Iterator[Outcome]:
         if any_height and found.side in (Side.ABOVE, Side.BELOW):
             continue
         yield _finding(program, rule, found, room)
-    if not any_height and (inside := inside_plate(program, room)):
-        yield Passed("off-plate", inside)
+    if any_height:
+        return
+    whole, briefly = inside_plate(program, room)
+    if whole:
+        yield Passed("off-plate", whole, briefly)
 
 
 def _finding(program: Program, rule: Rule, found: Outside, room: Room) -> Finding:

@@ -25,6 +25,7 @@ def policy_of(
     checks: Sequence[Check],
     workshop: WorkshopCard,
     start: datetime | None = None,
+    known: Sequence[Check] = (),
 ) -> Policy:
     """Apply a workshop card to the checks.
 
@@ -32,13 +33,15 @@ def policy_of(
     ----------
     start
         When the print starts; None: not known.
+    known
+        Further checks that the card may name, which are not made now.
 
     Raises
     ------
     CardError
         The card names a check that does not exist, or moves a limit where there is none.
     """
-    _refuse_unknown(checks, workshop)
+    _refuse_unknown((*checks, *known), workshop)
     rules: dict[str, Rule] = {}
     off: list[NotChecked] = []
     for check in checks:

@@ -22,6 +22,7 @@ from viewer.checks.order.layer_sequence import SEQUENCE_CHECKS
 from viewer.checks.path import PATH_CHECKS
 from viewer.checks.policy import policy_of
 from viewer.checks.shape import SHAPE, SHAPE_CHECKS, overhang_angle_deg
+from viewer.checks.stakes import beyond, stake_of
 from viewer.checks.time import TIME_CHECKS
 from viewer.errors import Stopped
 from viewer.failures import failure_told
@@ -112,7 +113,7 @@ def run_checks(
     A check finds something or says why it did not look. One that fails of itself is told as `NotChecked` with
     ``failed`` (what it found until then counts), and the others go on; `viewer.failures` says when it raises instead.
     """
-    policy = policy_of(checks, program.workshop, start)
+    policy = policy_of(checks, program.workshop, start, known=CHECKS)
     rules = policy.rules
     if "no-beads" in rules and first_bead(program) is None:
         checks = [check for check in checks if check.slug in WITHOUT_BEADS]
@@ -173,13 +174,17 @@ def _guarded(check: Check, made: Callable[[], Iterator[Outcome]]) -> Iterator[Ou
 def report_of(
     outcomes: Sequence[Outcome], shape: ShapeFigures | None = None, start: datetime | None = None
 ) -> Report:
-    """Join alike findings and sort: the gravest first, of equals in the order of the checks, then by layer and line.
+    """Join alike findings and sort: the gravest first, of equals that in which most is at stake.
+
+    Of one stake first what lies farthest beyond its limit, then in the order of the checks, by layer and by line.
 
     A check passed only where it found nothing and left nothing unchecked.
     """
     findings = one_each(outcome for outcome in outcomes if isinstance(outcome, Finding))
     place = {check.slug: number for number, check in enumerate(CHECKS)}
-    findings.sort(key=lambda finding: (finding.severity.rank, place.get(finding.slug, 0), *finding.order))
+    findings.sort(
+        key=lambda one: (one.severity.rank, stake_of(one), -beyond(one), place.get(one.slug, 0), *one.order)
+    )
     not_checked = _joined([outcome for outcome in outcomes if isinstance(outcome, NotChecked)])
     told = {finding.slug for finding in findings} | {slug for one in not_checked for slug in one.slugs}
     passed = [one for one in outcomes if isinstance(one, Passed) and one.slug not in told]

@@ -19,6 +19,8 @@ from viewer.shape import USUAL_ANGLE_DEG, ShapeFigures
 from viewer.shape.spots import BareTravel, Bridge, MidAirStart, Overhang, Spot, ThinPlace, Track, join_spots
 
 SHAPE: Final = "the shape"
+OVER_BELOW: Final = frozenset({"mid-air-start", "steep-overhang", "long-bridge"})
+"""Checks that hold a layer against the one below: who looks at a finding of theirs wants to see both."""
 MAX_FINDINGS: Final = 100
 """Places told of one check, the gravest first; the last says how many more there are."""
 LARGE_START_MM2: Final = 5.0
@@ -81,7 +83,11 @@ def _starts(program: Program, shape: ShapeFigures, rule: Rule) -> Iterator[Outco
     )
     if not found:
         where = counted(len(program.layers), "layer")
-        yield Passed("mid-air-start", f"In {where} every piece of {least:g} mm2 or more begins on something.")
+        yield Passed(
+            "mid-air-start",
+            f"In {where} every piece of {least:g} mm2 or more begins on something.",
+            f"Every piece begins on something, in {where}",
+        )
 
 
 def _start(program: Program, start: MidAirStart, least: float, rule: Rule) -> Finding:

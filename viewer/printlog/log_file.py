@@ -3,25 +3,17 @@
 from __future__ import annotations
 
 import os
-import random
 import sqlite3
-import time
-from collections.abc import Iterator
-from contextlib import contextmanager
 from pathlib import Path
-from types import TracebackType
-from typing import Final, Self
+from typing import Final
 
+from viewer import sqlite_file
 from viewer.errors import BeadlineError
 from viewer.printlog.schema import MIGRATIONS
+from viewer.sqlite_file import SqliteFile
 
 VARIABLE: Final = "BEADLINE_PRINT_LOG"
 """Environment variable: the file of the log, e.g. in a folder that the bench shares."""
-BUSY_S: Final = 10.0
-"""How long a process waits for another that is writing."""
-
-_ASKING_S: Final = (0.001, 0.005)
-"""How long it waits before it asks again whether the file can be written to, at least and at most."""
 
 
 def log_path(workshop_says: str | None = None) -> Path:
@@ -38,7 +30,7 @@ def own_path() -> Path:
     return platformdirs.user_data_path("beadline", appauthor=False) / "prints.sqlite3"
 
 
-class LogFile:
+class LogFile(SqliteFile):
     """The log's file, open; a context manager.
 
     Parameters
@@ -54,35 +46,15 @@ class LogFile:
     """
 
     def __init__(self, path: str | os.PathLike[str]) -> None:
-        self.path = Path(path)
+        folder = Path(path).parent
         try:
-            self.path.parent.mkdir(parents=True, exist_ok=True)
+            folder.mkdir(parents=True, exist_ok=True)
         except OSError as problem:
             raise BeadlineError(
-                f"The folder of the print log, {self.path.parent}, cannot be made ({problem.strerror}); name another "
+                f"The folder of the print log, {folder}, cannot be made ({problem.strerror}); name another "
                 f"file with {VARIABLE}."
             ) from problem
-        with self._told():
-            self._base = self._connected()
-        self._base.row_factory = sqlite3.Row  # by name and by place
-        try:
-            with self._told():
-                self._prepare()
-        except BaseException:
-            self._base.close()
-            raise
-
-    def __enter__(self) -> Self:
-        return self
-
-    def __exit__(
-        self, kind: type[BaseException] | None, problem: BaseException | None, trace: TracebackType | None
-    ) -> None:
-        self.close()
-
-    def close(self) -> None:
-        """Close the file; what was written stays."""
-        self._base.close()
+        super().__init__(path, MIGRATIONS)
 
     def check(self) -> None:
         """Look through the whole file for damage.
@@ -111,86 +83,32 @@ class LogFile:
         if _stands_alone(self.path):
             # a file with a log of writes (WAL) cannot be read without files beside it that may not be made there
             return sqlite3.connect(
-                f"{self.path.absolute().as_uri()}?immutable=1", uri=True, timeout=BUSY_S, isolation_level=None
+                f"{self.path.absolute().as_uri()}?immutable=1",
+                uri=True,
+                timeout=sqlite_file.BUSY_S,
+                isolation_level=None,
             )
-        return sqlite3.connect(self.path, timeout=BUSY_S, isolation_level=None)
+        return super()._connected()
 
-    def _prepare(self) -> None:
-        """Set the connection up, and bring the file to today's schema."""
-        base = self._base
-        base.execute("PRAGMA foreign_keys = ON")
-        base.execute("PRAGMA secure_delete = ON")
-        found = int(base.execute("PRAGMA user_version").fetchone()[0])
-        if found > len(MIGRATIONS):
-            raise BeadlineError(
-                f"The print log {self.path} was written by a newer Beadline (schema {found}, this one knows "
-                f"{len(MIGRATIONS)}); update this one, or name another file with {VARIABLE}."
-            )
-        if found == len(MIGRATIONS):
-            return
-        if self.path == own_path():
-            self._write_ahead()
-        with self._writing():
-            start = int(
-                base.execute("PRAGMA user_version").fetchone()[0]
-            )  # another process may have been quicker
-            for number in range(start, len(MIGRATIONS)):
-                for statement in MIGRATIONS[number].split(";"):
-                    base.execute(statement)
-                base.execute(f"PRAGMA user_version = {number + 1}")
+    def _set_up(self) -> None:
+        self._base.execute("PRAGMA foreign_keys = ON")
+        self._base.execute("PRAGMA secure_delete = ON")
 
-    def _write_ahead(self) -> None:
-        """Let readers and one writer work at once, where the file system can.
+    @property
+    def is_own(self) -> bool:
+        """Whether it lies in the person's data folder."""
+        return self.path == own_path()
 
-        Only in the person's own folder: a file elsewhere may be shared by several computers, and "WAL does not work over
-        a network filesystem" (SQLite's documentation, *Write-Ahead Logging*, as remembered).
-        """
-        try:
-            self._base.execute("PRAGMA journal_mode = WAL")  # stays as it is where the file system cannot
-        except sqlite3.OperationalError as problem:
-            if "locked" in str(problem):
-                raise
+    def newer_sentence(self, found: int, known: int) -> str:
+        """Return what to do about a log that a newer Beadline wrote."""
+        return (
+            f"The print log {self.path} was written by a newer Beadline (schema {found}, this one knows "
+            f"{known}); update this one, or name another file with {VARIABLE}."
+        )
 
-    @contextmanager
-    def _writing(self) -> Iterator[None]:
-        """Run a transaction: all of it or nothing."""
-        with self._told():
-            self._begin()
-            try:
-                yield
-                self._base.execute("COMMIT")
-            except BaseException:
-                if self._base.in_transaction:
-                    self._base.execute("ROLLBACK")
-                raise
-
-    def _begin(self) -> None:
-        """Begin a transaction that writes, as soon as no other process does.
-
-        SQLite's own waiting asks every 100 ms in the end: beside a process that notes one row after another it may find
-        the file locked for all of `BUSY_S`. Here it is asked every few milliseconds, at random.
-        """
-        until = time.monotonic() + BUSY_S
-        self._base.execute("PRAGMA busy_timeout = 0")
-        try:
-            while True:
-                try:
-                    self._base.execute("BEGIN IMMEDIATE")
-                    return
-                except sqlite3.OperationalError as problem:
-                    if "locked" not in str(problem) or time.monotonic() > until:
-                        raise
-                time.sleep(random.uniform(*_ASKING_S))
-        finally:
-            self._base.execute(f"PRAGMA busy_timeout = {round(1000.0 * BUSY_S)}")
-
-    @contextmanager
-    def _told(self) -> Iterator[None]:
-        """Tell in a sentence what SQLite says."""
-        try:
-            yield
-        except sqlite3.Error as problem:
-            raise BeadlineError(_sentence(self.path, problem)) from problem
+    def sentence_of(self, problem: sqlite3.Error) -> str:
+        """Return what to do about an error of SQLite."""
+        return _sentence(self.path, problem)
 
 
 def _stands_alone(path: Path) -> bool:

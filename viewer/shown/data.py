@@ -6,8 +6,6 @@ the Python interface (`viewer.figures_object`, `viewer.findings_object`). No Qt 
 
 from __future__ import annotations
 
-import json
-import math
 from dataclasses import asdict
 from datetime import datetime
 from typing import Any, Final
@@ -24,6 +22,7 @@ from viewer.printlog.past import Past
 from viewer.program import Program
 from viewer.shown.finding_text import with_caution
 from viewer.verdict import Verdict, verdict_of
+from viewer.verdict.offers import offers_of
 
 SCHEMA: Final = 1
 """Version of the form of both objects; it rises when a key is renamed or changes its meaning."""
@@ -53,6 +52,7 @@ def figures_object(
         "verdict": found["verdict"],
         "findings": found["findings"],
         "not_checked": found["not_checked"],
+        "offers": found["offers"],
     }
 
 
@@ -85,6 +85,7 @@ def findings_object(
             {"slug": skipped.slug, "sentence": skipped.told, "failed": skipped.failed}
             for skipped in report.not_checked
         ],
+        "offers": [msgspec.to_builtins(offer) for offer in offers_of(program)],
     }
 
 
@@ -210,21 +211,3 @@ def _number(scalar: Any) -> float | int:
         raise TypeError(f"a finding holds {type(scalar).__name__}, which has no form in JSON")
     number: float | int = scalar.item()
     return number
-
-
-def json_text(value: Any, indented: bool) -> str:
-    """Return one JSON object as text with its line's end; what is no number (NaN) becomes null.
-
-    All characters are ASCII, others escaped (RFC 8259, section 7): it is valid whatever the output's encoding.
-    """
-    return json.dumps(_finite(value), allow_nan=False, indent=2 if indented else None) + "\n"
-
-
-def _finite(value: Any) -> Any:
-    if isinstance(value, float) and not math.isfinite(value):
-        return None
-    if isinstance(value, dict):
-        return {key: _finite(item) for key, item in value.items()}
-    if isinstance(value, (list, tuple)):
-        return [_finite(item) for item in value]
-    return value

@@ -4,11 +4,13 @@ from __future__ import annotations
 
 import re
 from collections.abc import Mapping
-from typing import Final
+from typing import TYPE_CHECKING, Final
 
 from viewer.checks.finding import Finding, Hazard, Place, Severity
-from viewer.checks.run import Report
 from viewer.shown.numbers import count_text, place_text, size_text
+
+if TYPE_CHECKING:  # not at run time: a survey of what is remembered need not wait for the engine
+    from viewer.checks.run import Report
 
 NOTHING_FOUND: Final = "nothing found by the checks that were made"
 """What the checks do not look at, they do not see."""

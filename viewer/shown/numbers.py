@@ -9,6 +9,7 @@ import math
 from datetime import datetime
 
 from viewer.numerals import UNKNOWN, count_text, more_or_less, number_text, share_text
+from viewer.time_of_day import clock_time, day_text, minute_up
 
 __all__ = [
     "UNKNOWN", "bytes_text", "clock_text", "count_text", "difference_text", "distance_text", "duration_text",
@@ -65,12 +66,6 @@ def clock_text(start: datetime, elapsed_s: float) -> str:
     >>> clock_text(datetime(2026, 3, 2, 14, 30), 4085), clock_text(datetime(2026, 3, 2, 22, 0), 4 * 3600)
     ('15:39', '02:00 the next day')
     """
-    from viewer.timing import (  # brings the compiler, which --help must not wait for
-        clock_time,
-        day_text,
-        minute_up,
-    )
-
     return day_text(start, minute_up(clock_time(start, elapsed_s)))
 
 

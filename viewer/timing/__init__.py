@@ -11,10 +11,11 @@ from viewer.read.events import Events
 from viewer.read.machine_state import MachineState
 from viewer.read.moves import Moves
 from viewer.read.settings import Settings
+from viewer.time_of_day import clock_time, day_text, minute_up
 from viewer.timing.clock import HeaterTemperature, Waits, nozzle_before, plate_before, stops_of, waits_for
 from viewer.timing.ledger import CAUSES, WAITING_ROLE, Ledger, book, nominal_s
 from viewer.timing.limits import limits_for
-from viewer.timing.moments import ElapsedTime, Moments, clock_time, day_text, minute_up, moments_of
+from viewer.timing.moments import ElapsedTime, Moments, moments_of
 from viewer.timing.plan import Plan, plan
 
 __all__ = [

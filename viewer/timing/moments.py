@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from datetime import datetime, timedelta
 
 import numpy as np
 import numpy.typing as npt
@@ -13,7 +12,6 @@ from viewer.layers.layers import Layers
 from viewer.timing.clock import PAUSE, TOOL_CHANGE, Waits
 from viewer.timing.kernels.trapezoids import BLOCK
 from viewer.timing.plan import moving_before
-from viewer.units import S_PER_MIN
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -88,26 +86,3 @@ def moments_of(progress: ElapsedTime, layers: Layers) -> Moments:
         tool_change_event=read_only(waits.event[changes]),
         end_s=float(progress.time_at_move(len(progress.time_s))[0]),
     )
-
-
-def clock_time(start: datetime, elapsed_s: float) -> datetime:
-    """Return the time of day at an elapsed time.
-
-    Clocks that are put forward or back meanwhile count only if ``start`` is in UTC. What ends after the last day
-    that a calendar knows (a program can say so: a slow move, a long dwell) ends there.
-    """
-    left_s = (datetime.max.replace(tzinfo=start.tzinfo) - start).total_seconds() - S_PER_MIN
-    return start + timedelta(seconds=min(float(elapsed_s), left_s))
-
-
-def minute_up(moment: datetime) -> datetime:
-    """Return the full minute at or after a moment: who must stay until it is done does not leave before."""
-    begun = moment.replace(second=0, microsecond=0)
-    return begun if begun == moment else begun + timedelta(minutes=1)
-
-
-def day_text(start: datetime, moment: datetime) -> str:
-    """Return the hour and minute in which a moment lies, and whether that is another day than the start's."""
-    days = (moment.date() - start.date()).days
-    later = {0: "", 1: " the next day"}.get(days, f" {days} days later")
-    return f"{moment:%H:%M}{later}"

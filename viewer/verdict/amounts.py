@@ -88,6 +88,31 @@ def spool_sentence(figures: Figures, past: Past) -> str:
     return f"{said}, {number_text(left - mass)} g after this print."
 
 
+def time_brief(figures: Figures, start: datetime | None, past: Past) -> str:
+    """Return the same without the time in all, in few words: ``done at 15:55; stay until 14:35``."""
+    time, said = figures.time, []
+
+    def by(elapsed_s: float) -> str:
+        return "" if start is None else day_text(start, minute_up(clock_time(start, elapsed_s)))
+
+    if past.estimate is not None:
+        said.append(f"from {past.estimate.prints} prints")
+    if start is not None and past.estimate is not None:
+        said.append(f"done {by(past.estimate.low_s)} to {by(past.estimate.high_s)}")
+    elif start is not None:
+        said.append(f"done at {by(time.total_s)}")
+    if time.first_layer_done_s is not None:
+        first = f"{in_words(time.first_layer_done_s)}, for the first layer"
+        said.append(f"stay {first}" if start is None else f"stay until {by(time.first_layer_done_s)}")
+    if time.pauses:
+        count = len(time.pauses)
+        said.append(f"be there at {'the pause' if count == 1 else f'{count} pauses'}")
+    if time.uncounted:
+        said.append(f"without {time.uncounted[0].name}")
+    text = "; ".join(said)
+    return text[:1].upper() + text[1:]
+
+
 def cost_amount(figures: Figures) -> str | None:
     """Return the cost in all: ``2.80 EUR``; None where it is not known."""
     cost, currency = figures.filament.cost, figures.filament.currency
@@ -107,6 +132,16 @@ def cost_sentence(figures: Figures) -> str:
     if filament.energy_cost is not None:
         parts.append(f"electricity {filament.energy_cost:.2f}")
     return f"It costs {_money(filament.cost, currency)}: {', '.join(parts)}."
+
+
+def cost_brief(figures: Figures) -> str:
+    """Return of what the cost is made up, in few words."""
+    filament = figures.filament
+    mass = f"{number_text(filament.mass_g)} g of filament"
+    if filament.cost is None or filament.material_cost is None:
+        return f"{mass}, whose price is not known"
+    machine = filament.machine_cost + (filament.energy_cost or 0.0)
+    return f"{mass} {filament.material_cost:.2f}, printer {machine:.2f}"
 
 
 def _money(amount: float, currency: str) -> str:

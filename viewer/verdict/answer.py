@@ -40,6 +40,8 @@ class Answer:
     """A few words: ``Yes``, ``Look at 3``, ``Not known``; of time and cost the amount."""
     sentence: str
     """What decides, with the measured value and its limit; units in ASCII, as in findings."""
+    brief: str = ""
+    """The same in few words, no sentence, for where there is little room."""
     findings: tuple[Finding, ...] = ()
     """Those that bear on the question, notes too, the gravest first."""
     passed: tuple[Passed, ...] = ()

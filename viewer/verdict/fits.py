@@ -10,12 +10,13 @@ import math
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from datetime import datetime
-from typing import Final
+from typing import Final, NamedTuple
 
-from viewer.cards import PrinterCard
+from viewer.cards import PrinterCard, list_cards, load_printer
 from viewer.checks.finding import Check, Finding, Severity
 from viewer.checks.questions import Question
 from viewer.checks.run import CHECKS, Report, run_checks
+from viewer.errors import CardError
 from viewer.figures.tables import Extent
 from viewer.program import Program, with_cards
 from viewer.shape.outside import Room, room_of
@@ -55,6 +56,37 @@ class Fit:
     def count(self, severity: Severity) -> int:
         """Return how many findings are of one severity."""
         return sum(1 for finding in self.findings if finding.severity is severity)
+
+
+class KnownPrinters(NamedTuple):
+    """The printer cards of this computer."""
+
+    cards: tuple[tuple[str, PrinterCard], ...]
+    """What names a card (`--printer`), and the card; by name."""
+    broken: tuple[str, ...]
+    """A sentence for each card that cannot be read."""
+
+
+def known_printers(diameter_mm: float | None = None) -> KnownPrinters:
+    """Return all printer cards that can be read.
+
+    Parameters
+    ----------
+    diameter_mm
+        Of the filament, in place of what the cards say.
+
+    Raises
+    ------
+    CardError
+        The folder of the cards cannot be read.
+    """
+    cards, broken = [], []
+    for entry in list_cards("printer"):
+        try:
+            cards.append((entry.slug, load_printer(entry.path).with_filament(diameter_mm)))
+        except CardError as problem:
+            broken.append(str(problem))
+    return KnownPrinters(tuple(cards), tuple(broken))
 
 
 def fits_of(

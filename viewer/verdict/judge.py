@@ -5,15 +5,24 @@ from __future__ import annotations
 from collections.abc import Iterable
 from dataclasses import replace
 from datetime import datetime
-from typing import Final, Protocol, TypeVar
+from typing import Final, NamedTuple, Protocol, TypeVar
 
 from viewer.checks.finding import Finding, NotChecked, Passed, Severity
 from viewer.checks.questions import Question
 from viewer.checks.run import CHECKS, Report, run_checks
 from viewer.printlog.past import Past
 from viewer.program import Program
-from viewer.verdict.amounts import cost_amount, cost_sentence, spool_sentence, time_amount, time_sentence
+from viewer.verdict.amounts import (
+    cost_amount,
+    cost_brief,
+    cost_sentence,
+    spool_sentence,
+    time_amount,
+    time_brief,
+    time_sentence,
+)
 from viewer.verdict.answer import Answer, Verdict, Word
+from viewer.verdict.brief import brief_findings, brief_not_checked, brief_passed
 
 DECISIVE: Final = {
     Question.WHOLE: "cut-short",
@@ -25,6 +34,15 @@ DECISIVE: Final = {
 """The check without which a question is not answered; its evidence is the sentence of a yes."""
 
 _OF_CHECK: Final = {check.slug: check.answers for check in CHECKS}
+
+
+class Amount(NamedTuple):
+    """The answer to a question of how much."""
+
+    headline: str | None
+    """None: not known."""
+    sentence: str
+    brief: str
 
 
 class _Told(Protocol):
@@ -56,13 +74,12 @@ def verdict_of(
     """
     if report is None:
         report = run_checks(program, start=start)
-    past = past or Past()
+    figures, start, past = program.figures, report.start, past or Past()
     amounts = {
-        Question.TIME: (
-            time_amount(program.figures, past),
-            time_sentence(program.figures, report.start, past),
+        Question.TIME: Amount(
+            time_amount(figures, past), time_sentence(figures, start, past), time_brief(figures, start, past)
         ),
-        Question.COST: (cost_amount(program.figures), cost_sentence(program.figures)),
+        Question.COST: Amount(cost_amount(figures), cost_sentence(figures), cost_brief(figures)),
     }
     answers = [_answer(question, report, amounts.get(question)) for question in Question]
     if spool := spool_sentence(program.figures, past):
@@ -71,7 +88,7 @@ def verdict_of(
     return Verdict(tuple(answers))
 
 
-def _answer(question: Question, report: Report, amount: tuple[str | None, str] | None) -> Answer:
+def _answer(question: Question, report: Report, amount: Amount | None) -> Answer:
     findings = tuple(one for one in report.findings if (one.question or _OF_CHECK[one.slug]) is question)
     passed = tuple(_of(question, report.passed))
     not_checked = tuple(
@@ -79,13 +96,14 @@ def _answer(question: Question, report: Report, amount: tuple[str | None, str] |
     )
     grave = tuple(one for one in findings if one.severity is not Severity.NOTE)
     if amount is None:
-        word, sentence = _judged(question, findings, passed, not_checked)
+        word, sentence, brief = _judged(question, findings, passed, not_checked)
         headline = _headline(word, grave)
     else:
-        word, headline, sentence = _amounted(grave, *amount)
+        word, headline, sentence = _amounted(grave, amount)
+        brief = f"{brief_findings(grave)}; {amount.brief}" if grave else amount.brief
     return Answer(
-        question=question, word=word, headline=headline, sentence=sentence, findings=findings, passed=passed,
-        not_checked=not_checked,
+        question=question, word=word, headline=headline, sentence=sentence, brief=brief,
+        findings=findings, passed=passed, not_checked=not_checked,
     )  # fmt: skip
 
 
@@ -102,28 +120,29 @@ def _judged(
     findings: tuple[Finding, ...],
     passed: tuple[Passed, ...],
     not_checked: tuple[NotChecked, ...],
-) -> tuple[Word, str]:
-    """Return the word and what decides it."""
-    if findings and findings[0].severity is not Severity.NOTE:
-        return _gravest(findings), findings[0].sentence
+) -> tuple[Word, str, str]:
+    """Return the word and what decides it, in a sentence and in few words."""
+    grave = [one for one in findings if one.severity is not Severity.NOTE]
+    if grave:
+        return _gravest(findings), grave[0].sentence, brief_findings(grave)
     slug = DECISIVE[question]
     missing = [one for one in not_checked if one.failed or slug in one.slugs]
     if missing:
-        return Word.NOT_KNOWN, missing[0].sentence
-    decisive = [one.sentence for one in passed if one.slug == slug]
-    decisive += [one.sentence for one in findings if one.slug == slug]
+        return Word.NOT_KNOWN, missing[0].sentence, brief_not_checked(missing[0])
+    decisive = [(one.sentence, brief_passed(one)) for one in passed if one.slug == slug]
+    decisive += [(one.sentence, brief_findings([one])) for one in findings if one.slug == slug]
     if decisive:
-        return Word.YES, decisive[0]
-    return Word.NOT_KNOWN, f"What matters most here could not be judged (`beadline explain {slug}`)."
+        return Word.YES, *decisive[0]
+    what = f"What matters most here could not be judged (`beadline explain {slug}`)."
+    return Word.NOT_KNOWN, what, "What matters most could not be judged"
 
 
-def _amounted(grave: tuple[Finding, ...], amount: str | None, sentence: str) -> tuple[Word, str, str]:
+def _amounted(grave: tuple[Finding, ...], amount: Amount) -> tuple[Word, str, str]:
     """Return word, headline and sentence where an amount answers; a grave finding about it stands first."""
+    headline = amount.headline or "Not known"
     if grave:
-        return _gravest(grave), amount or "Not known", f"{grave[0].sentence} {sentence}"
-    if amount is None:
-        return Word.NOT_KNOWN, "Not known", sentence
-    return Word.YES, amount, sentence
+        return _gravest(grave), headline, f"{grave[0].sentence} {amount.sentence}"
+    return Word.NOT_KNOWN if amount.headline is None else Word.YES, headline, amount.sentence
 
 
 def _headline(word: Word, grave: tuple[Finding, ...]) -> str:

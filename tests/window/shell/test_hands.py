@@ -10,7 +10,7 @@ from PySide6.QtWidgets import QApplication
 from tests.window.conftest import SAMPLES, wait_until_settled
 from viewer.shown.pictures.bead_values import Span
 from viewer.shown.window.shell import main_window
-from viewer.shown.window.shell.start_page import Entry
+from viewer.shown.window.shell.recent.entry import Entry
 from viewer.shown.window.strip.moment_texts import running_at
 from viewer.shown.window.style.tones import is_dark, tone
 

@@ -21,7 +21,8 @@ from viewer.shown.window.card_form.form import CardForm
 from viewer.shown.window.shell import opening
 from viewer.shown.window.shell.main_window import MainWindow
 from viewer.shown.window.shell.memory import Memory
-from viewer.shown.window.shell.start_page import CAUTION, Entry, samples_folder
+from viewer.shown.window.shell.recent.entry import Entry
+from viewer.shown.window.shell.start_page import CAUTION, samples_folder
 from viewer.shown.window.shell.start_page import SAMPLES as SAMPLE_TEXTS
 
 
@@ -54,7 +55,9 @@ def banner_button(window: MainWindow, words: str) -> QPushButton:
 
 def recent_on_first_page(window: MainWindow) -> list[str]:
     found = [
-        entry for entry in window.start.findChildren(Entry) if entry.accessibleDescription() == str(SAMPLES)
+        entry
+        for entry in window.start.findChildren(Entry)
+        if entry.accessibleDescription().endswith(str(SAMPLES))
     ]
     return [entry.accessibleName() for entry in found if not entry.isHidden()]
 
@@ -180,11 +183,21 @@ def test_a_bad_file_leaves_the_program_on_show(opened, tmp_path, qtbot):
     assert "bad.gcode is empty" in opened.banner.sentence
     assert "tap_washer_tray.gcode stays on show" in opened.banner.sentence
     assert opened.state.layer == 9
+    assert opened.veil.isVisible()  # what is on show is not what was asked for
+    parts = opened.veil.covered()
+    assert len(parts) == 1 + sum(dock.isVisible() for dock in opened.docks.values())
+    below = opened.childAt(opened.panes.plot.mapTo(opened, opened.panes.plot.rect().center()))
+    assert opened.panes.plot.isAncestorOf(below)  # the mouse goes through
+    opened.banner.clear_all()
+    assert not opened.veil.isVisible()
+    opened.open_path(bad)
+    wait_until_settled(opened, qtbot)
+    assert opened.veil.isVisible()
     bad.write_bytes((SAMPLES / "tap_washers_bare.gcode").read_bytes())
     qtbot.mouseClick(banner_button(opened, "Try again"), Qt.MouseButton.LeftButton)
     wait_until_settled(opened, qtbot)
     assert opened.state.program.path == bad
-    assert opened.banner.sentence == ""
+    assert opened.banner.sentence == "" and not opened.veil.isVisible()
 
 
 def test_a_bad_file_at_first_leads_back_to_the_first_page(window, tmp_path, qtbot):

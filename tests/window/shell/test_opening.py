@@ -14,7 +14,7 @@ from PySide6.QtCore import QEvent, QObject, Qt, QTimer
 from tests.benchmarks.generate import generate
 from tests.window.conftest import SAMPLES, WAIT_MS, wait_until_settled
 from viewer.shape import shape_of
-from viewer.shown.window.shell.start_page import Entry
+from viewer.shown.window.shell.recent.entry import Entry
 from viewer.shown.window.threads.newest_task import NewestTask
 
 TRAY = SAMPLES / "tap_washer_tray.gcode"

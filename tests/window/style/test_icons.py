@@ -10,13 +10,15 @@ import numpy.typing as npt
 import pytest
 from PySide6.QtCore import QSize
 from PySide6.QtGui import QIcon, QImage
-from PySide6.QtWidgets import QApplication
+from PySide6.QtWidgets import QApplication, QDialogButtonBox, QStyle
 
 from viewer.errors import OutputError
 from viewer.shown.pictures.colours import ui
 from viewer.shown.window.actions.table import ACTIONS
 from viewer.shown.window.style import icons
 from viewer.shown.window.style.icons import PROGRAM_ICON, icon, icon_names
+from viewer.shown.window.style.own_style import DIALOG_ICONS
+from viewer.shown.window.style.theme import Theme
 
 ROOT = Path(__file__).parents[3]
 NAMES = sorted(path.stem for path in (ROOT / "icons").glob("*.svg"))
@@ -45,7 +47,21 @@ def pixels(
 
 def test_all_that_are_asked_for_are_there_and_no_others(qapp: QApplication) -> None:
     assert set(icon_names()) == set(NAMES)
-    assert {action.icon for action in ACTIONS if action.icon} | OUTSIDE_OF_ACTIONS == set(NAMES)
+    dialogs = {name for name, _ in DIALOG_ICONS.values()}
+    assert {action.icon for action in ACTIONS if action.icon} | OUTSIDE_OF_ACTIONS | dialogs == set(NAMES)
+
+
+def test_dialogs_have_our_icons(qapp: QApplication) -> None:
+    theme = Theme(qapp, "dark")
+    box = QDialogButtonBox(QDialogButtonBox.StandardButton.Ok | QDialogButtonBox.StandardButton.Cancel)
+    for kind, name in ((box.StandardButton.Ok, "done"), (box.StandardButton.Cancel, "leave")):
+        shown = box.button(kind).icon()
+        assert shown.isNull() or (pixels(shown, 24) == pixels(icon(name, True), 24)).all()
+    for kind, (name, colour) in DIALOG_ICONS.items():
+        assert (pixels(qapp.style().standardIcon(kind), 24) == pixels(icon(name, True, colour), 24)).all()
+    theme.choose("light")
+    folder = qapp.style().standardIcon(QStyle.StandardPixmap.SP_DirIcon)
+    assert (pixels(folder, 24) == pixels(icon("folder", False), 24)).all()
 
 
 @pytest.mark.parametrize("name", NAMES)

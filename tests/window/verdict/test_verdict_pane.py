@@ -5,13 +5,13 @@ from __future__ import annotations
 import pytest
 from PySide6.QtCore import Qt
 from PySide6.QtTest import QTest
-from viewer.shown.window.shell.job_sheet import document
 
 from tests.window.conftest import SAMPLES, press, wait_until_settled
 from viewer.checks.questions import Question
 from viewer.printlog.estimate import Estimate
 from viewer.printlog.past import Past
 from viewer.shown.finding_text import readable
+from viewer.shown.window.plot.shadow import OVER, UNDER
 from viewer.shown.window.verdict.answer_texts import broken
 from viewer.verdict import Word, verdict_of
 
@@ -45,6 +45,11 @@ def test_a_click_leads_to_the_finding_and_return_too(faulty, qtbot):
     wait_until_settled(faulty, qtbot)
     assert faulty.state.layer == finding.layer
     assert readable(finding.sentence) in faulty.panes.findings.page.toPlainText()
+    below = faulty.panes.plot.view.below
+    assert below.zValue() == OVER and below.view_of_picture is not None  # it is about what lies over air
+    press(faulty, "Escape", qtbot)
+    wait_until_settled(faulty, qtbot)
+    assert below.zValue() == UNDER and below.opacity() == 1.0
     faulty.state.show_layer(1)
     tile(faulty, Question.SHAPE).setFocus()
     press(faulty, "Return", qtbot)
@@ -98,3 +103,19 @@ def test_texts_are_broken_at_blanks_and_cut_where_they_end():
     assert len(cut) == 2 and cut[1].endswith("…") and all(len(line) <= 9 for line in cut)
     assert broken("incomprehensibilities", 9, 2, len) == ["incompre…"]
     assert broken("", 9, 2, len) == [""]
+
+
+def test_nothing_is_cut_at_any_size_of_window_and_text(faulty, qtbot):
+    theme, pane = faulty.theme, faulty.panes.verdict
+    shown = {}
+    for look, scale in (("light", 1.0), ("dark", 2.0), ("light", 1.3)):
+        theme.look, theme.scale = look, scale
+        theme.apply()
+        for size in ((1280, 800), (760, 520), (1920, 1080)):
+            faulty.resize(*size)
+            wait_until_settled(faulty, qtbot)
+            pane.grab()
+            assert not [one.text_shown.headline for one in pane.tiles if one.cut], (look, scale, size)
+            assert pane.height() == max(one.geometry().bottom() + 1 for one in pane.tiles)
+            shown[scale, size] = pane.tiles[0].lines
+    assert shown[1.0, (1280, 800)] and shown[1.0, (1920, 1080)]  # with what decides

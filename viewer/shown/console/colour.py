@@ -6,16 +6,14 @@ import os
 import sys
 from typing import Final
 
-from viewer.checks.finding import Severity
 from viewer.shown.console.streams import Painted, shown
-from viewer.verdict import Word
 
 _RED, _YELLOW, _GREEN, _FAINT = "1;31", "1;33", "32", "2"
 _TONES: Final[dict[str, str]] = {
-    Severity.STOP: _RED, Severity.LOOK: _YELLOW, Severity.NOTE: _FAINT,
-    Word.NO: _RED, Word.YES: _GREEN, Word.NOT_KNOWN: _FAINT,
+    "stop": _RED, "look": _YELLOW, "note": _FAINT, "no": _RED, "yes": _GREEN, "not known": _FAINT, "not read": _RED,
 }  # fmt: skip
-"""Control sequences for graphic rendition (ECMA-48, section 8.3.117): bold red, bold yellow, green, faint."""
+"""Control sequences by severity (`Severity`), answer (`Word`) and word of a survey's row; for graphic rendition (ECMA-48,
+section 8.3.117): bold red, bold yellow, green, faint."""
 
 
 def is_coloured() -> bool:
@@ -25,9 +23,9 @@ def is_coloured() -> bool:
     return sys.stdout is not None and sys.stdout.isatty()
 
 
-def painted(text: str, word: Severity | Word) -> str:
+def painted(text: str, word: str) -> str:
     """Return text with the first occurrence of a word in its colour; the text as it is where there is no colour."""
-    before, found, behind = text.partition(word.value)
+    before, found, behind = text.partition(word)
     if not found or not is_coloured():
         return text
     return Painted(f"{shown(before)}\x1b[{_TONES[word]}m{found}\x1b[0m{shown(behind)}")

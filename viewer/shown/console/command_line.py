@@ -63,6 +63,7 @@ Reads a 3D printer's machine-instruction file (G-code) and says what printing it
   beadline [FILE]                  open the window
   beadline figures FILE...         time, filament, cost, layers, first layer ... as a table, JSON or CSV
   beadline vet FILE_OR_FOLDER...   what a keeper should know before printing
+  beadline survey FOLDER...        many programs at once, one row each: what needs a person first
   beadline fits FILE...            which of the printers take it, with time and cost on each
   beadline why FILE...             where the hours go, what limits them, what would help
   beadline compare A B             two programs beside each other, or one under two cards
@@ -413,6 +414,25 @@ def _picture_parser() -> Parser:
     return parser
 
 
+def _survey_parser() -> Parser:
+    from viewer.shown.console.survey.parser import fill_survey_parser
+
+    parser = _command_parser(
+        "survey",
+        "Say of many programs, one row each, which may be printed, where, until when, for how much, and which a "
+        "person must look at first. Rows are remembered: what has not changed is not computed again. Checks of "
+        "times of day are not made (`vet --start`).",
+        "Exit status: 0; 2 if a file or a card could not be read; 130 if it was stopped.",
+    )
+    fill_survey_parser(parser)
+    _add_cards(parser)
+    parser.add_argument(
+        "--start", metavar="HH:MM", help="when each is to start today, as 14:30; now if left out"
+    )
+    _add_diameter(parser)
+    return parser
+
+
 def _log_parser() -> Parser:
     from viewer.shown.console.log_parser import fill_log_parser
 
@@ -515,6 +535,12 @@ def _picture(asked: argparse.Namespace) -> int:
     return picture(asked)
 
 
+def _survey(asked: argparse.Namespace) -> int:
+    from viewer.shown.console.survey.command import survey
+
+    return survey(asked)
+
+
 def _log(asked: argparse.Namespace) -> int:
     from viewer.shown.console.log_command import log
 
@@ -539,5 +565,6 @@ COMMANDS: Final[dict[str, tuple[Callable[[], Parser], Callable[[argparse.Namespa
     "lesson": (_lesson_parser, _lesson),
     "picture": (_picture_parser, _picture),
     "log": (_log_parser, _log),
+    "survey": (_survey_parser, _survey),
     "stopwatch": (_stopwatch_parser, _stopwatch),
 }

@@ -40,7 +40,7 @@ def _text(a: Program, b: Program, *, json: bool) -> str:
 
     found = compared(a, b)
     if json:
-        from viewer.shown.data import json_text
+        from viewer.shown.json_text import json_text
         from viewer.shown.why_data import compare_object
 
         return json_text(compare_object(a, b, found), indented=True)

@@ -15,10 +15,12 @@ from viewer.shown.console.progress import ProgressLine, prepare_first_run
 from viewer.shown.console.stopping import interruptible
 from viewer.shown.console.streams import emit, in_one_line
 from viewer.shown.console.tables import table, width
-from viewer.shown.console.verdict_lines import verdict_pieces
-from viewer.shown.data import figures_object, json_text
+from viewer.shown.console.verdict_lines import offer_pieces, verdict_pieces
+from viewer.shown.data import figures_object
+from viewer.shown.json_text import json_text
 from viewer.shown.rows import Row, program_rows
 from viewer.verdict import verdict_of
+from viewer.verdict.offers import offers_of
 from viewer.written import spare, write_whole
 
 
@@ -54,10 +56,8 @@ def figures(asked: argparse.Namespace) -> int:
                 pieces = ["\n\n"] if printed else []
                 cards = f"on {program.printer.name} with {program.filament.name}"
                 pieces.append(f"{in_one_line(str(program.path))} {cards}\n\n")
-                pieces += [
-                    *verdict_pieces(verdict_of(program, report, past=opener.past(program)), width()),
-                    "\n",
-                ]
+                pieces += verdict_pieces(verdict_of(program, report, past=opener.past(program)), width())
+                pieces += [*offer_pieces(offers_of(program), width()), "\n"]
                 pieces.append(people_table(program, start))
             failed += len(program.figures.failures)
             progress.clear()

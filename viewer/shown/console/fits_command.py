@@ -5,20 +5,19 @@ from __future__ import annotations
 import argparse
 from collections.abc import Iterator
 
-from viewer.cards import PrinterCard, list_cards, load_printer
 from viewer.checks.finding import Severity
-from viewer.errors import CardError
 from viewer.program import Program
-from viewer.shown.console.opening import Opener, diameter_asked, start_asked
+from viewer.shown.console.cards_asked import diameter_asked
+from viewer.shown.console.opening import Opener, start_asked
 from viewer.shown.console.progress import ProgressLine, prepare_first_run
 from viewer.shown.console.stopping import interruptible
 from viewer.shown.console.streams import emit, in_one_line, say
 from viewer.shown.console.tables import paragraph, width
-from viewer.shown.data import json_text
 from viewer.shown.finding_text import readable
 from viewer.shown.fit_text import counts_text, fit_object, fit_text
+from viewer.shown.json_text import json_text
 from viewer.shown.numbers import clock_text, duration_text, money_text
-from viewer.verdict.fits import Fit, fits_of
+from viewer.verdict.fits import Fit, fits_of, known_printers
 
 
 def fits(asked: argparse.Namespace) -> int:
@@ -30,7 +29,8 @@ def fits(asked: argparse.Namespace) -> int:
         A card that was named is not valid, or the result could not be written.
     """
     start = start_asked(asked)
-    printers, broken = _printers(diameter_asked(asked))
+    known, broken = known_printers(diameter_asked(asked))
+    printers = [card for _, card in known]
     for sentence in broken:
         say(sentence)
     asked.printer = None
@@ -50,17 +50,6 @@ def fits(asked: argparse.Namespace) -> int:
 
         opener.each(asked.files, work)
         return 2 if opener.failed or broken else 0
-
-
-def _printers(diameter_mm: float | None) -> tuple[list[PrinterCard], list[str]]:
-    """Return all printer cards that can be read, and a sentence for each that cannot."""
-    cards, broken = [], []
-    for entry in list_cards("printer"):
-        try:
-            cards.append(load_printer(entry.path).with_filament(diameter_mm))
-        except CardError as problem:
-            broken.append(str(problem))
-    return cards, broken
 
 
 def _pieces(program: Program, found: list[Fit]) -> Iterator[str]:

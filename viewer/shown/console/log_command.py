@@ -26,7 +26,7 @@ from viewer.shown.console.opening import Opener
 from viewer.shown.console.progress import prepare_first_run
 from viewer.shown.console.stopping import interruptible
 from viewer.shown.console.streams import emit, say
-from viewer.shown.data import json_text
+from viewer.shown.json_text import json_text
 from viewer.shown.log_text import (
     accuracy_text,
     drift_text,

@@ -11,6 +11,7 @@ from viewer.shown.console.progress import prepare_first_run
 from viewer.shown.console.stopping import interruptible
 from viewer.shown.console.streams import emit, say
 from viewer.shown.paper.job_sheet import job_sheet
+from viewer.shown.paper.part_image import part_image
 from viewer.written import spare, write_whole
 
 
@@ -28,7 +29,7 @@ def sheet(asked: argparse.Namespace) -> int:
         prepare_first_run()
         with opener.opened(asked.file) as (program, progress):
             report = run_checks(program, progress, stop, start)
-            page = job_sheet(program, report, start, past=opener.past(program))
+            page = job_sheet(program, report, start, part=part_image(program), past=opener.past(program))
             failed = {*(one.sentence for one in report.failed), *program.figures.failures.values()}
             progress.clear()
             for sentence in sorted(failed):
@@ -47,7 +48,7 @@ def lesson(asked: argparse.Namespace) -> int:
     """
     from viewer.lesson.lesson import lesson_of
     from viewer.shape.walk import shape_of
-    from viewer.shown.data import json_text
+    from viewer.shown.json_text import json_text
     from viewer.shown.lesson_data import lesson_object
     from viewer.shown.paper.handout import handout
 

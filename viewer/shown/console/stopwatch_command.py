@@ -15,7 +15,7 @@ from viewer.cards.store import find_card, own_card, save_card
 from viewer.errors import BeadlineError, ReadError
 from viewer.shown.console.streams import emit, say
 from viewer.shown.console.tables import paragraph, table, width
-from viewer.shown.data import json_text
+from viewer.shown.json_text import json_text
 from viewer.shown.stopwatch_text import (
     HOW,
     LAST_WORD,

@@ -1,4 +1,4 @@
-"""Rows as a table for people: groups, names and values in two columns, at most 100 wide."""
+"""Rows as a table for people: groups, names and values in two columns, as wide as the terminal."""
 
 from __future__ import annotations
 
@@ -10,20 +10,21 @@ from typing import Final
 
 from viewer.shown.row import Row
 
-WIDEST: Final = 100
+USUAL: Final = 100
+"""Columns where there is no terminal: in a file or a pipe."""
 NARROWEST: Final = 50
 USUAL_NAME: Final = 35
 """Longer names (claims) get their value on a line of its own."""
 
 
 def width() -> int:
-    """Return the terminal's width within bounds; the widest where there is no terminal."""
+    """Return the terminal's width, but no less than can be read; the usual one where there is no terminal."""
     if sys.stdout is None or not sys.stdout.isatty():
-        return WIDEST
-    return min(max(shutil.get_terminal_size((WIDEST, 24)).columns, NARROWEST), WIDEST)
+        return USUAL
+    return max(shutil.get_terminal_size((USUAL, 24)).columns, NARROWEST)
 
 
-def table(rows: Iterable[Row], columns: int = WIDEST) -> Iterator[str]:
+def table(rows: Iterable[Row], columns: int = USUAL) -> Iterator[str]:
     """Yield the lines of a table of rows, groups in the order in which they come."""
     rows = list(rows)
     names = min(max((len(row.name) for row in rows), default=0), USUAL_NAME)

@@ -11,15 +11,18 @@ from viewer.checks.run import Report, run_checks
 from viewer.printlog.past import Past
 from viewer.program import Program
 from viewer.shown.console.colour import painted
-from viewer.shown.console.opening import Opener, programs_in, start_asked
+from viewer.shown.console.opening import Opener, start_asked
 from viewer.shown.console.progress import ProgressLine, prepare_first_run
 from viewer.shown.console.stopping import interruptible
 from viewer.shown.console.streams import emit, in_one_line, say
 from viewer.shown.console.tables import paragraph, width
-from viewer.shown.console.verdict_lines import verdict_pieces
-from viewer.shown.data import findings_object, json_text
+from viewer.shown.console.verdict_lines import offer_pieces, verdict_pieces
+from viewer.shown.data import findings_object
 from viewer.shown.finding_text import evidence_text, other_places_text, readable, verdict_text, with_caution
+from viewer.shown.json_text import json_text
+from viewer.survey.files import programs_in
 from viewer.verdict import verdict_of
+from viewer.verdict.offers import offers_of
 
 CAUTIONS_AGAIN: Final = {
     Hazard.HEAT: "The caution above about heat, fumes and fire holds here too.",
@@ -81,6 +84,7 @@ def vet_pieces(program: Program, report: Report, past: Past | None = None) -> It
     yield paragraph(f"on {program.printer.name} with {program.filament.name}", columns, "  ")
     yield "\n"
     yield from verdict_pieces(verdict_of(program, report, past=past), columns)
+    yield from offer_pieces(offers_of(program), columns)
     cautioned: set[Hazard] = set()
     for finding in report.findings:
         yield painted(f"\n  {finding.severity.value:<5} {finding.slug}\n", finding.severity)

@@ -51,7 +51,7 @@ def _text(program: Program, asked: argparse.Namespace, progress: ProgressLine, s
         took = past.took.seconds
     found = computed(program, expected, took, progress, stop)
     if asked.json:
-        from viewer.shown.data import json_text
+        from viewer.shown.json_text import json_text
         from viewer.shown.why_data import why_object
 
         return json_text(why_object(program, found, past), indented=len(asked.files) == 1)

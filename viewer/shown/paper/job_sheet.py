@@ -42,8 +42,11 @@ BY_HAND: Final = (
 MAX_FINDINGS: Final = 12
 MAX_PAUSES: Final = 8
 
-BLANK: Final = "_" * 48
+FIRST_LAYER_MM: Final = 56.0
+"""Width of the first layer's drawing: the whole part stands above it."""
+BLANK: Final = "_" * 30
 """A line to write on; a border would be lost where styles are not understood."""
+LONG_BLANK: Final = "_" * 48
 
 STYLE: Final = """
 @page { size: A4; margin: 15mm; }
@@ -78,6 +81,7 @@ def job_sheet(
     report: Report | None,
     start: datetime | None = None,
     picture: str | None = None,
+    part: str = "",
     past: Past | None = None,
 ) -> str:
     """Return the job sheet as one HTML page without anything outside of it.
@@ -90,20 +94,23 @@ def job_sheet(
         When the print starts; None: times count from the start, and the clock is filled in by hand.
     picture
         HTML that shows the drawing of `first_layer_svg` in another form (an ``img``, where SVG is not understood).
+    part
+        HTML that shows the whole part (`viewer.shown.paper.part_image`); "": it is left out.
     past
         What the print log says; without it times are as computed.
     """
     name = escape(program.path.name if str(program.path) != "-" else "from standard input")
     left = [
+        _table(_head(program, start)),
         "<h2>When</h2>",
         _table(_times(program, start)),
         "<h2>What it takes</h2>",
         _table(_figures(program)),
     ]
-    right = ["<h2>First layer on the plate</h2>", *_picture(program, picture)]
+    right = [f'<p align="center">{part}</p>'] if part else []
+    right += ["<h2>First layer on the plate</h2>", *_picture(program, picture)]
     body = [
         f"<h1>Job sheet: {name}</h1>",
-        _table(_head(program, start)),
         table([row(cell("\n".join(left), width="56%"), cell("\n".join(right), width="44%"))], width="100%"),
         "<h2>Before printing</h2>",
         *_verdict(program, report, past),
@@ -111,7 +118,7 @@ def job_sheet(
         f"<p><b>Caution.</b> {escape(CAUTION)}</p>",
         *_cautions(program),
         "<h2>By hand</h2>",
-        _table([(name, BLANK) for name in BY_HAND]),
+        _table([(name, LONG_BLANK) for name in BY_HAND]),
         *_findings(report),
     ]
     head = f'<meta charset="utf-8"><title>Job sheet: {name}</title><style>{STYLE}</style>'
@@ -222,7 +229,7 @@ def _capital(text: str) -> str:
 
 
 def _picture(program: Program, picture: str | None) -> Iterator[str]:
-    drawing = first_layer_svg(program) if picture is None else picture
+    drawing = first_layer_svg(program, FIRST_LAYER_MM) if picture is None else picture
     if not drawing:
         yield "<p>There is no first layer to draw.</p>"
         return

@@ -56,10 +56,16 @@ share a pixel each leaves some of the plate uncovered, and over many beads that 
 WIDEN_BELOW_PX = 2.5
 
 
-def draw_below(beads: Beads, dark: bool, view: View, size: tuple[int, int]) -> U32:
-    """Draw the layer below as a shadow: ``size`` (rows, columns) premultiplied 0xAARRGGBB."""
+def draw_below(beads: Beads, dark: bool, view: View, size: tuple[int, int], clearly: bool = False) -> U32:
+    """Draw the layer below as a shadow: ``size`` (rows, columns) premultiplied 0xAARRGGBB.
+
+    Parameters
+    ----------
+    clearly
+        In a colour that is seen over other beads, too.
+    """
     image = np.zeros(size, np.uint32)
-    _draw_plain(image, beads, ui(dark)["shadow"], view)
+    _draw_plain(image, beads, ui(dark)["edge" if clearly else "shadow"], view)
     return image
 
 

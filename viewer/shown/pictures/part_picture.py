@@ -49,6 +49,8 @@ class Wanted:
     """Roles that are shown; none: all."""
     colouring: Colouring = "role"
     dark: bool = False
+    inscribed: bool = True
+    """Whether axes and scale are drawn, which are not readable in a small picture."""
 
     @property
     def size(self) -> tuple[int, int]:
@@ -108,7 +110,8 @@ def draw_wanted(program: Program, part: Part, view: PartView, wanted: Wanted) ->
         look = replace(look, muted=MUTED)
     image, _ = draw_part(part, look, view, size, choice, plate=program.printer.plate, finer=finer)
     image = np.ascontiguousarray(image[..., :3])
-    inscribe(image, view, ui(wanted.dark)["faint"])
+    if wanted.inscribed:
+        inscribe(image, view, ui(wanted.dark)["faint"])
     return image
 
 

@@ -192,11 +192,12 @@ DOCKS: Final = {
     "along": "Speed along the path",
     "part": "Whole part",
     "verdict": "Answers",
+    "printers": "Printers",
     "lesson": "Lesson",
     "beside": "Beside another program",
 }
 """Name and title of each pane that stands in a dock, in the order of their keys."""
-DOCK_KEYS: Final = (*(f"Ctrl+{k}" for k in range(1, 10)), "F2", "Ctrl+F2", "F4")
+DOCK_KEYS: Final = (*(f"Ctrl+{k}" for k in range(1, 10)), "F2", "I", "Ctrl+F2", "F4")
 """Ctrl+0 puts all of them where they were at first."""
 _DOCKS: Final = _in(
     "View",
@@ -316,6 +317,10 @@ PANE_KEYS: Final = {
         ("Up, Down", "choose a finding"),
         ("Enter", "show its layer, place and line"),
         ("Tab, Enter", "in the chosen finding: to a link, follow it"),
+    ),
+    "Printers": (
+        ("Up, Down", "look at another printer"),
+        ("Enter", "take its card"),
     ),
     "Stats": (
         ("Left, Right", "on the tabs: program, layer or bead"),

@@ -34,6 +34,7 @@ from viewer.shown.window.card_form.shape import (
     value_at,
 )
 from viewer.shown.window.style.tones import is_dark, tone
+from viewer.shown.window.widgets.texts import sized
 
 _WIDE_KINDS = ("lines", "rules", "words")
 
@@ -242,9 +243,6 @@ class CardForm(QDialog):
 
 def _heading(title: str) -> QLabel:
     label = QLabel(title)
-    font = label.font()
-    font.setBold(True)
-    font.setPointSizeF(font.pointSizeF() * 1.1)
-    label.setFont(font)
+    sized(label, "value")
     label.setContentsMargins(0, 12, 0, 2)
     return label

@@ -13,6 +13,7 @@ from viewer.checks.finding import Finding, NotChecked, Passed, Severity
 from viewer.shown.finding_text import readable
 from viewer.shown.window.findings.finding_page import SEVERITY_COLOURS, where_text
 from viewer.shown.window.style.icons import icon
+from viewer.shown.window.style.scale import CAPTION, TEXT, VALUE, sized_font
 from viewer.shown.window.style.tones import is_dark, tone
 
 Index = QModelIndex | QPersistentModelIndex
@@ -122,7 +123,7 @@ class EntryPainter(QStyledItemDelegate):
             self._laid, self._laid_for = {}, (width, QFont(option.font))
         laid = self._laid.get(entry)
         if laid is None:
-            laid = self._laid[entry] = _laid_out(option, entry, width)
+            laid = self._laid[entry] = _laid_out(self._view, entry, width)
         return laid
 
     def paint(self, painter: QPainter, option: QStyleOptionViewItem, index: Index) -> None:
@@ -146,19 +147,20 @@ class EntryPainter(QStyledItemDelegate):
         elif isinstance(entry.about, Passed):
             middle = QRect(option.rect.left() + 10, sentence[0].top(), 16, 16)
             icon("answer_yes", dark, "good").paint(painter, middle)
-        painter.setFont(_bold(option.font))
+        painter.setFont(_title_font(self._view, entry))
         named = SEVERITY_COLOURS[entry.severity] if entry.severity else "faint"
         painter.setPen(tone(named, dark))
         painter.drawText(title[0], _WRAP, title[1])
         painter.setFont(option.font)
         painter.setPen(option.palette.color(QPalette.ColorRole.Text))
         painter.drawText(sentence[0], _WRAP, sentence[1])
+        painter.setFont(sized_font(self._view, CAPTION))
         painter.setPen(tone("faint", dark))
         painter.drawText(where[0], _WRAP, where[1])
         painter.restore()
 
 
-def _laid_out(option: QStyleOptionViewItem, entry: FindingEntry, width: int) -> Laid:
+def _laid_out(view: QListView, entry: FindingEntry, width: int) -> Laid:
     left, top = (34, 7) if entry.about is not None else (10, 14)
     if isinstance(entry.about, Passed):
         top = 3
@@ -169,15 +171,15 @@ def _laid_out(option: QStyleOptionViewItem, entry: FindingEntry, width: int) -> 
         room.setTop(place.bottom() + 2)
         return place, text
 
-    title = below(_title(entry), QFontMetrics(_bold(option.font)))
-    return title, below(entry.sentence, option.fontMetrics), below(entry.where, option.fontMetrics)
+    title = below(_title(entry), QFontMetrics(_title_font(view, entry)))
+    sentence = below(entry.sentence, QFontMetrics(view.font()))
+    return title, sentence, below(entry.where, QFontMetrics(sized_font(view, CAPTION)))
 
 
 def _title(entry: FindingEntry) -> str:
     return f"{entry.severity.value}: {entry.title}" if entry.severity else entry.title
 
 
-def _bold(font: QFont) -> QFont:
-    bold = QFont(font)
-    bold.setBold(True)
-    return bold
+def _title_font(view: QListView, entry: FindingEntry) -> QFont:
+    """Return the font of a title; a heading is larger."""
+    return sized_font(view, VALUE if entry.about is None else TEXT, strong=True)

@@ -34,6 +34,7 @@ from PySide6.QtWidgets import (
 from viewer.beads.draw import nearest_bead
 from viewer.checks.alike import each_place
 from viewer.checks.finding import Check, Finding, NotChecked, Passed, Severity
+from viewer.checks.shape import OVER_BELOW
 from viewer.shown.finding_text import failed_text
 from viewer.shown.window.actions.table import READ_AGAIN
 from viewer.shown.window.findings import finding_page as page
@@ -329,7 +330,7 @@ class FindingsPane(QWidget):
                 self.state.select_line(finding.lines[0])
             if layer is not None and move is not None:
                 self.state.show_layer(layer)
-            self.state.show_evidence(finding.extents, finding.severity.value)
+            self.state.show_evidence(finding.extents, finding.severity.value, finding.slug in OVER_BELOW)
         if finding.lines:
             self.line_wanted.emit(finding.lines[0])
 

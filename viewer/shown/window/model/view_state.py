@@ -111,6 +111,8 @@ class ViewState:
     evidence: tuple[Extent, ...] = ()
     """The extent of the finding that is looked at; () where none is, or it has none."""
     evidence_severity: str = "look"
+    evidence_over_below: bool = False
+    """It is about how a layer lies on the one below, which is drawn clearly then."""
     start: datetime | None = None
     """When the print is to start, if a person said so."""
     spool_left_g: float | None = None
@@ -295,10 +297,13 @@ class ViewState:
             self.report = report
             self.tell("findings")
 
-    def show_evidence(self, extents: tuple[Extent, ...], severity: str = "look") -> None:
+    def show_evidence(
+        self, extents: tuple[Extent, ...], severity: str = "look", over_below: bool = False
+    ) -> None:
         """Show how far a finding reaches; () ends that."""
-        if (extents, severity) != (self.evidence, self.evidence_severity):
-            self.evidence, self.evidence_severity = extents, severity
+        shown = (self.evidence, self.evidence_severity, self.evidence_over_below)
+        if (extents, severity, over_below) != shown:
+            self.evidence, self.evidence_severity, self.evidence_over_below = extents, severity, over_below
             self.tell("evidence")
 
     def show_layer(self, number: int) -> None:

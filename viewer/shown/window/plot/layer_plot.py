@@ -43,6 +43,7 @@ from viewer.shown.window.threads.redraw import Redrawer
 from viewer.shown.window.widgets.delayed_update import DelayedUpdate
 from viewer.shown.window.widgets.role_menu import RoleMenu
 from viewer.shown.window.widgets.short_label import ShortLabel
+from viewer.shown.window.widgets.texts import sized
 
 NEAR_PX = 6.0
 """A bead this near to the pointer counts as under it."""
@@ -80,6 +81,7 @@ class LayerPlot(QWidget):
         self._fitting = Fitting(state, self.view)
         self.legend = Legend(self)
         self._title, self._notice, self._line = ShortLabel(), ShortLabel(), ShortLabel()
+        sized(self._title, "value")
         self._arrange()
         self._redrawer: Redrawer[PictureRequest, DrawnLayer] = Redrawer(
             self._drawing.draw, self._show, self._drawing.weight, self
@@ -249,7 +251,7 @@ class LayerPlot(QWidget):
             return
         self._drawn = drawn
         self.view.picture.show_picture(drawn.image, drawn.request.view, drawn.request.ratio)
-        self._shadow.follow(drawn)
+        self._shadow.follow(drawn, self._shows_below_clearly)
         self.legend.show_key(
             drawn.scene.colours.key,
             drawn_marks(drawn.scene, drawn.cut, state.shown, drawn.request.areas),
@@ -313,9 +315,16 @@ class LayerPlot(QWidget):
     def _on_evidence(self) -> None:
         """Look at the extent of a finding."""
         self._mark()
+        if self._drawn is not None:
+            self._shadow.follow(self._drawn, self._shows_below_clearly)
         found = self.view.evidence.evidence
         if found is not None and found.seen is not None:
             self._fitting.look_at(*found.seen)
+
+    @property
+    def _shows_below_clearly(self) -> bool:
+        """Whether a finding on show is about how this layer lies on the one below."""
+        return self._state.evidence_over_below and self._evidence_here() is not None
 
     def _evidence_here(self) -> DrawnEvidence | None:
         """Return what is to be drawn of a finding in the layer on show, gathered once."""

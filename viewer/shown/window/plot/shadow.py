@@ -20,6 +20,12 @@ REST_MS = 150
 """A shadow that takes long is drawn when the picture has been the same for this time."""
 
 
+UNDER, OVER = -5.0, 6.0
+"""Places in the stack of what is drawn: below the beads (0), or above the extent of a finding (5), which dims others."""
+OVER_SHARE = 0.55
+"""How much of its colour is laid over the beads: what carries them is grey, what lies over air keeps its colour."""
+
+
 @dataclass(frozen=True, slots=True, eq=False)
 class _Wanted:
     """One shadow: all that it depends on."""
@@ -29,6 +35,8 @@ class _Wanted:
     view: View
     size: tuple[int, int]
     ratio: float
+    clearly: bool
+    """It lies over the beads, in a colour of its own: a finding is about how they lie on it."""
 
     def is_as(self, other: _Wanted | None) -> bool:
         """Whether both are the same picture."""
@@ -36,7 +44,7 @@ class _Wanted:
 
     @property
     def _looks(self) -> tuple[object, ...]:
-        return self.dark, self.view, self.size, self.ratio
+        return self.dark, self.view, self.size, self.ratio, self.clearly
 
 
 class Shadow:
@@ -51,7 +59,10 @@ class Shadow:
         self._done: _Wanted | None = None
         """What is on show."""
         self._redrawer: Redrawer[_Wanted, tuple[_Wanted, U32]] = Redrawer(
-            lambda wanted: (wanted, draw_below(wanted.beads, wanted.dark, wanted.view, wanted.size)),
+            lambda wanted: (
+                wanted,
+                draw_below(wanted.beads, wanted.dark, wanted.view, wanted.size, wanted.clearly),
+            ),
             self._show,
             lambda wanted: len(wanted.beads),
             parent,
@@ -79,13 +90,19 @@ class Shadow:
         """Leave the processor to a picture that was asked for; `follow` comes after it."""
         self._rest.stop()
 
-    def follow(self, drawn: DrawnLayer) -> None:
-        """Have the shadow for a picture that is shown now."""
+    def follow(self, drawn: DrawnLayer, clearly: bool = False) -> None:
+        """Have the shadow for a picture that is shown now.
+
+        Parameters
+        ----------
+        clearly
+            Over the beads, whether or not the layer below is shown otherwise.
+        """
         request, beads = drawn.request, drawn.scene.below
-        if "below" not in request.shown or not len(beads):
+        if not (clearly or "below" in request.shown) or not len(beads):
             self.clear()
             return
-        wanted = _Wanted(beads, request.dark, request.view, drawn.image.shape, request.ratio)
+        wanted = _Wanted(beads, request.dark, request.view, drawn.image.shape, request.ratio, clearly)
         if not wanted.is_as(self._wanted):
             self._wanted = wanted
         elif self._done is self._wanted:
@@ -112,4 +129,6 @@ class Shadow:
         wanted, image = drawn
         if wanted is self._wanted:
             self._done = wanted
+            self._item.setZValue(OVER if wanted.clearly else UNDER)
+            self._item.setOpacity(OVER_SHARE if wanted.clearly else 1.0)
             self._item.show_picture(image, wanted.view, wanted.ratio)

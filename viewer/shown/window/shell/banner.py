@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable
 from typing import Final, Literal
 
-from PySide6.QtCore import Qt
+from PySide6.QtCore import Qt, Signal
 from PySide6.QtGui import QKeyEvent
 from PySide6.QtWidgets import (
     QAbstractButton,
@@ -31,6 +31,9 @@ LONGEST_WORD: Final = 64
 class Banner(QFrame):
     """One sentence with its remedies; hidden while there is nothing to say."""
 
+    put_away = Signal()
+    """The sentence is gone, by hand or because it holds no more."""
+
     def __init__(self, parent: QWidget | None = None) -> None:
         super().__init__(parent)
         self.setObjectName("banner")
@@ -51,7 +54,7 @@ class Banner(QFrame):
         away.setAccessibleName("Put this line away")
         away.clicked.connect(self.clear_all)
         self._row = QHBoxLayout(self)
-        self._row.setContentsMargins(12, 8, 8, 8)
+        self._row.setContentsMargins(12, 5, 8, 5)
         self._row.setSpacing(8)
         self._row.addWidget(self._text, 1)
         self._row.addWidget(away)
@@ -86,6 +89,7 @@ class Banner(QFrame):
         if not about or self.about in about:
             self.about = ""
             self.hide()
+            self.put_away.emit()
 
     def clear_all(self) -> None:
         """Put the sentence away, whatever it is about."""

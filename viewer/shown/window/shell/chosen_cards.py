@@ -57,6 +57,11 @@ class ChosenCards(QObject):
         if complaint:
             self._banner.say("cards", "warn", complaint)
 
+    def take(self, kind: Kind, card: str) -> None:
+        """Take another card, as if it had been chosen in its box."""
+        self.choices[kind].fill(card)
+        self._take(kind, card)
+
     def edit(self, kind: Kind) -> None:
         """Open the form of the chosen card of a kind."""
         from viewer.shown.window.card_form.form import CardForm

@@ -70,6 +70,9 @@ class CommandedWindow(Protocol):
     def edit_card(self, kind: Kind) -> None:
         """Open the form of a card."""
 
+    def go_to_notice(self) -> None:
+        """Move the focus to a notice above the picture."""
+
     def arrange(self) -> None:
         """Put every pane where it was at first."""
 

@@ -136,7 +136,7 @@ class Commands:
         return {
             "arrange": window.arrange,
             **{f"arrange-{name}": partial(window.arrange_for, name) for name in ARRANGEMENTS},
-            "notice": window.banner.go_to,
+            "notice": window.go_to_notice,
             "next-pane": lambda: focus_next(window.panes, 1),
             "previous-pane": lambda: focus_next(window.panes, -1),
             "full-screen": self.full_screen,

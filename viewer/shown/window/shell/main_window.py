@@ -40,8 +40,12 @@ from viewer.shown.window.shell.bar.work_bar import WorkBar
 from viewer.shown.window.shell.chosen_cards import ChosenCards
 from viewer.shown.window.shell.commands import Commands
 from viewer.shown.window.shell.memory import Memory
+from viewer.shown.window.shell.notices.offer_line import OfferLine
+from viewer.shown.window.shell.notices.veil import Veil
 from viewer.shown.window.shell.opening import Opening
 from viewer.shown.window.shell.pane_docks import PaneDocks
+from viewer.shown.window.shell.recent.glance import Glances
+from viewer.shown.window.shell.recent.glance_maker import GlanceMaker
 from viewer.shown.window.shell.start_page import StartPage
 from viewer.shown.window.shell.wait_page import WaitPage
 from viewer.shown.window.style.theme import Theme
@@ -94,7 +98,11 @@ class MainWindow(QMainWindow):
         self.setAcceptDrops(True)
         self.setMinimumSize(QSize(*MIN_SIZE).boundedTo(self._room))
         self.banner = Banner(self)
-        self.start = StartPage(self.memory.recent, self)
+        self.made_for = Banner(self)
+        self.offers = OfferLine(self.state, self.made_for, self)
+        glances = Glances(self.memory.glances_folder)
+        self.start = StartPage(self.memory.recent, glances, self)
+        self.glance_maker = GlanceMaker(self.state, glances, lambda: self.memory.recent, self)
         self.waiting = WaitPage(self)
         self.opening = Opening(self.state, self.memory, self.banner, self.waiting, lambda: self.cards)
         self.commands = Commands(self, self)
@@ -116,9 +124,11 @@ class MainWindow(QMainWindow):
         column.setContentsMargins(0, 0, 0, 0)
         column.setSpacing(0)
         column.addWidget(self.banner)
+        column.addWidget(self.made_for)
         column.addWidget(self.stack, 1)
         self.setCentralWidget(middle)
         self._pane_docks = PaneDocks(self, self.state, self.memory, middle)
+        self.veil = Veil(self, lambda: (self.stack, *self.docks.values()))
         self._teaching: Teaching | None = None
         """None until the panes are made."""
         self.summary = QLabel(self)
@@ -133,6 +143,12 @@ class MainWindow(QMainWindow):
         loader.began.connect(self.work.begin)
         loader.progress.connect(self.work.tell)
         loader.ended.connect(self.work.end)
+        self.opening.outdated.connect(self.veil.cover)
+        self.banner.put_away.connect(partial(self.veil.cover, False))
+        loader.offered.connect(self.offers.show)
+        self.offers.taken.connect(self._chosen_cards.take)
+        self.offers.taken.connect(self._focus_picture)
+        self.offers.wants_printers.connect(partial(self.show_dock, "printers"))
         self.opening.turned.connect(self._opening_turned)
         self.opening.told.connect(self.start.notice.setText)
         self.opening.cards_stay.connect(self.tool_bar.choose)
@@ -163,6 +179,7 @@ class MainWindow(QMainWindow):
         self.opening.loader.progress.connect(panes.findings.show_progress)
         panes.findings.line_wanted.connect(panes.program.go_to_line)
         panes.verdict.wanted.connect(self._show_evidence)
+        panes.printers.chosen.connect(partial(self._chosen_cards.take, "printer"))
         panes.beside.wanted.connect(self.commands.compare)
         panes.levers.card_kept.connect(self.take_card)
         panes.slider.carried.connect(panes.program.follow_line)
@@ -266,6 +283,10 @@ class MainWindow(QMainWindow):
         """Open the form of the chosen card of a kind."""
         self._chosen_cards.edit(kind)
 
+    def go_to_notice(self) -> None:
+        """Move the focus to what a notice above the picture offers to do, the newest first."""
+        (self.made_for if self.banner.isHidden() else self.banner).go_to()
+
     def take_card(self, kind: Kind, name: str) -> None:
         """Compute with a card that was just saved."""
         self._chosen_cards.take_saved(kind, name)
@@ -274,6 +295,7 @@ class MainWindow(QMainWindow):
 
     def _program_shown(self) -> None:
         program = self.state.program
+        self.veil.cover(False)
         if program is not None:
             self._pane_docks.paint_in_turn()
         self.setWindowTitle(f"{program.path.name} – Beadline" if program is not None else "Beadline")
@@ -384,6 +406,7 @@ class MainWindow(QMainWindow):
             self.made_panes.plot.stop()
             self.made_panes.part.stop()
             self.made_panes.lesson.stop()
+        self.glance_maker.close()
         self.opening.close()
         super().closeEvent(event)
 

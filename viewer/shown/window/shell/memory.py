@@ -37,6 +37,7 @@ class Memory:
     """Settings by name, each read with a check: the file may have been written by hand or by another version."""
 
     def __init__(self, settings: QSettings | None = None) -> None:
+        self._own_file = Path(settings.fileName()) if settings is not None else None
         self._kept = settings or QSettings(
             QSettings.Format.IniFormat, QSettings.Scope.UserScope, "beadline", "window"
         )
@@ -60,6 +61,15 @@ class Memory:
             found.append(str(self._kept.value("path") or ""))
         self._kept.endArray()
         return [Path(path) for path in found if path]
+
+    @property
+    def glances_folder(self) -> Path:
+        """Where the start page's pictures are kept: in the user's cache, or beside a settings file of its own."""
+        if self._own_file is not None:
+            return self._own_file.parent / "recent"
+        import platformdirs
+
+        return platformdirs.user_cache_path("beadline", appauthor=False) / "recent"
 
     def opened(self, path: Path) -> None:
         """Put a program at the head of those opened lately."""

@@ -44,6 +44,9 @@ class Opening(QObject):
     cards_stay = Signal(str, str)
     """A choice of cards came to nothing: names of printer and filament that are used on."""
 
+    outdated = Signal(bool)
+    """What is on show is not what the person asked for last, because that could not be opened; or it is again."""
+
     def __init__(
         self,
         state: ViewState,
@@ -254,6 +257,9 @@ class Opening(QObject):
             self.cards_stay.emit(shown.printer.name, shown.filament.name)
         remedies = [] if reading is None else [("Try again", lambda: self.open_path(reading))]
         self._banner.say("reading", "stop", sentence + more, *remedies)
+        self.outdated.emit(
+            shown is not None and not self._state.partial and reading not in (None, shown.path)
+        )
 
     def _ended(self) -> None:
         self._long_wait.stop()

@@ -22,6 +22,7 @@ from viewer.shown.window.model.view_state import ViewState
 from viewer.shown.window.overrun.overrun_pane import OverrunPane
 from viewer.shown.window.part.part_pane import PartPane
 from viewer.shown.window.plot.layer_plot import LayerPlot
+from viewer.shown.window.printers.printers_pane import PrintersPane
 from viewer.shown.window.stats.stats_pane import StatsPane
 from viewer.shown.window.strip.layer_strip import LayerStrip
 from viewer.shown.window.strip.moment_slider import MomentSlider
@@ -73,6 +74,7 @@ PANES: Final = (
     PaneRow("slider", MomentSlider),
     PaneRow("program", ProgramText, "bottom"),
     PaneRow("part", PartPane, "left"),
+    PaneRow("printers", PrintersPane, "right"),
     PaneRow("lesson", LessonPane, "bottom"),
 )
 """In the order in which the focus goes round."""
@@ -135,6 +137,11 @@ class Panes:
     def findings(self) -> FindingsPane:
         """What the checks found."""
         return self._a(FindingsPane, "findings")
+
+    @property
+    def printers(self) -> PrintersPane:
+        """Which of the printers takes the program."""
+        return self._a(PrintersPane, "printers")
 
     @property
     def stats(self) -> StatsPane:

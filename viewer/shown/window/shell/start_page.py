@@ -8,20 +8,22 @@ from pathlib import Path
 from typing import Final
 
 from PySide6.QtCore import QEvent, Qt, Signal
-from PySide6.QtGui import QFontMetrics, QKeyEvent
+from PySide6.QtGui import QResizeEvent
 from PySide6.QtWidgets import (
     QFrame,
     QGridLayout,
     QHBoxLayout,
     QLabel,
-    QPushButton,
     QScrollArea,
-    QSizePolicy,
     QVBoxLayout,
     QWidget,
 )
 
 from viewer.shown.window.actions.bindings import shown_key
+from viewer.shown.window.shell.recent.entry import Entry, GlanceEntry, PressedByReturn
+from viewer.shown.window.shell.recent.glance import Glances
+from viewer.shown.window.style.scale import space
+from viewer.shown.window.widgets.texts import wrapped
 
 SAMPLES: Final = {
     "tap_washer_tray.gcode": "one part with a brim, infill and support under a ledge",
@@ -37,6 +39,8 @@ CAUTION: Final = (
     " and pinch, melted plastic gives off fumes: follow the machine's manual, local rules and the place's own policy."
 )
 RECENT_SHOWN: Final = 7
+BESIDE_LETTERS: Final = 128
+"""Width of the page, in letters, from which on the two lists stand side by side."""
 
 
 def samples_folder() -> Path | None:
@@ -53,8 +57,11 @@ class StartPage(QScrollArea):
     wants = Signal(Path)
     """A program to open."""
 
-    def __init__(self, recent: Sequence[Path], parent: QWidget | None = None) -> None:
+    def __init__(
+        self, recent: Sequence[Path], glances: Glances | None = None, parent: QWidget | None = None
+    ) -> None:
         super().__init__(parent)
+        self._glances = glances
         self.setFrameShape(QFrame.Shape.NoFrame)
         self.setWidgetResizable(True)
         page = QWidget(self)
@@ -65,7 +72,7 @@ class StartPage(QScrollArea):
         column.setSpacing(10)
         outer.addLayout(column, 8)
         outer.addStretch(1)
-        column.addWidget(_title("Look at a program before it is printed", 1.7))
+        column.addWidget(wrapped("Look at a program before it is printed", level="headline"))
         column.addWidget(
             wrapped(
                 "How long it takes and what it costs, whether its first layer will hold, where the time goes, and"
@@ -75,16 +82,15 @@ class StartPage(QScrollArea):
         column.addSpacing(10)
         column.addLayout(self._opening())
         column.addSpacing(18)
-        lists = QGridLayout()
-        lists.setHorizontalSpacing(32)
-        lists.setColumnStretch(0, 1)
-        lists.setColumnStretch(1, 1)
+        self._lists = QGridLayout()
+        self._lists.setHorizontalSpacing(space(8))
+        self._lists.setVerticalSpacing(space(2))
         self._recent = QVBoxLayout()
-        lists.addWidget(_title("Opened lately", 1.15), 0, 0)
-        lists.addLayout(self._recent, 1, 0, Qt.AlignmentFlag.AlignTop)
-        lists.addWidget(_title("Samples", 1.15), 0, 1)
-        lists.addLayout(self._samples(), 1, 1, Qt.AlignmentFlag.AlignTop)
-        column.addLayout(lists)
+        self._halves: tuple[tuple[QLabel, QVBoxLayout], ...] = (
+            (wrapped("Opened lately", level="value"), self._recent),
+            (wrapped("Samples", level="value"), self._samples()),
+        )
+        column.addLayout(self._lists)
         column.addStretch(1)
         column.addWidget(wrapped(CAUTION, faint=True))
         self.notice = wrapped("", faint=True)
@@ -93,6 +99,9 @@ class StartPage(QScrollArea):
         )  # so that nothing moves when it says something
         column.addWidget(self.notice)
         self.setWidget(page)
+        self._beside: bool | None = None
+        """The lists stand side by side; None: nowhere yet."""
+        self._arrange()
         self.show_recent(recent)
 
     def show_recent(self, recent: Sequence[Path]) -> None:
@@ -103,9 +112,33 @@ class StartPage(QScrollArea):
                 widget.deleteLater()
         self._recent.setSpacing(4)
         for path in recent[:RECENT_SHOWN]:
-            self._recent.addWidget(self._entry(path, str(path.parent)))
+            self._recent.addWidget(self._recent_entry(path))
         if not recent:
             self._recent.addWidget(wrapped("None yet.", faint=True))
+
+    def resizeEvent(self, event: QResizeEvent) -> None:
+        """Put the lists one below the other where there is no room for them side by side."""
+        super().resizeEvent(event)
+        self._arrange()
+
+    def changeEvent(self, event: QEvent) -> None:
+        """Follow the size of text."""
+        super().changeEvent(event)
+        if event.type() == QEvent.Type.FontChange and hasattr(self, "_beside"):
+            self._arrange()
+
+    def _arrange(self) -> None:
+        beside = self.width() >= BESIDE_LETTERS * self.fontMetrics().averageCharWidth()
+        if beside == self._beside:
+            return
+        self._beside = beside
+        for k, (title, entries) in enumerate(self._halves):
+            row, column = (0, k) if beside else (2 * k, 0)
+            self._lists.removeItem(entries)
+            self._lists.addWidget(title, row, column)
+            self._lists.addLayout(entries, row + 1, column, Qt.AlignmentFlag.AlignTop)
+        self._lists.setColumnStretch(0, 1)
+        self._lists.setColumnStretch(1, 1 if beside else 0)
 
     def _opening(self) -> QHBoxLayout:
         row = QHBoxLayout()
@@ -130,100 +163,19 @@ class StartPage(QScrollArea):
             column.addWidget(wrapped("The sample programs were not installed.", faint=True))
         return column
 
+    def _recent_entry(self, path: Path) -> Entry:
+        """Return the entry of a program opened lately, with what is kept of it."""
+        glances = self._glances
+        glance = None if glances is None else glances.read(path)
+        if glances is None or glance is None:
+            return self._entry(path, str(path.parent))
+        pictures = (glances.picture(path, dark=False), glances.picture(path, dark=True))
+        return self._opening_on_click(GlanceEntry(path, glance, pictures, self), path)
+
     def _entry(self, path: Path, below: str) -> Entry:
-        entry = Entry(path.name, below, self)
+        return self._opening_on_click(Entry(path.name, below, self), path)
+
+    def _opening_on_click(self, entry: Entry, path: Path) -> Entry:
         entry.setToolTip(str(path))
         entry.clicked.connect(lambda: self.wants.emit(path))
         return entry
-
-
-class PressedByReturn(QPushButton):
-    """A button that Return presses, too, as a person expects of a list of things to open."""
-
-    def keyPressEvent(self, event: QKeyEvent) -> None:
-        """Press it on Return and Enter."""
-        if event.key() in (Qt.Key.Key_Return, Qt.Key.Key_Enter):
-            self.click()
-        else:
-            super().keyPressEvent(event)
-
-
-class Entry(PressedByReturn):
-    """A program to open: its name, and a line below in smaller print; too long a line is cut in its middle."""
-
-    def __init__(self, name: str, below: str, parent: QWidget | None = None) -> None:
-        super().__init__(parent)
-        self._lines = (name, below)
-        self.setAccessibleName(name)
-        self.setAccessibleDescription(below)
-        self.setObjectName("entry")
-        self.setFlat(True)
-        self.setCursor(Qt.CursorShape.PointingHandCursor)
-        self.setSizePolicy(QSizePolicy.Policy.Ignored, QSizePolicy.Policy.Fixed)
-        box = QVBoxLayout(self)
-        box.setContentsMargins(12, 5, 6, 5)
-        box.setSpacing(1)
-        self._labels = (QLabel(self), QLabel(self))
-        self._labels[1].setProperty("faint", "true")
-        for label in self._labels:
-            label.setAttribute(Qt.WidgetAttribute.WA_TransparentForMouseEvents)
-            box.addWidget(label)
-        self._fit()
-
-    def changeEvent(self, event: QEvent) -> None:
-        """Fit the lines again when the text's size changes."""
-        super().changeEvent(event)
-        if event.type() == QEvent.Type.FontChange:
-            self._fit()
-
-    def resizeEvent(self, event: object) -> None:
-        """Cut what is too long."""
-        super().resizeEvent(event)  # type: ignore[arg-type]
-        self._fit()
-
-    def _fit(self) -> None:
-        width = max(self.width() - 20, 60)
-        for label, line in zip(self._labels, self._lines, strict=True):
-            metrics = QFontMetrics(label.font())
-            label.setText(metrics.elidedText(line, Qt.TextElideMode.ElideMiddle, width))
-        self.setFixedHeight(self._labels[0].sizeHint().height() + self._labels[1].sizeHint().height() + 13)
-
-
-class Title(QLabel):
-    """A heading that grows with the text's size."""
-
-    def __init__(self, text: str, times: float) -> None:
-        super().__init__(text)
-        self._times, self._sized = times, 0.0
-        self.setWordWrap(True)
-        self._size()
-
-    def changeEvent(self, event: QEvent) -> None:
-        """Grow with the application's font."""
-        super().changeEvent(event)
-        if event.type() in (QEvent.Type.ApplicationFontChange, QEvent.Type.FontChange):
-            self._size()
-
-    def _size(self) -> None:
-        from PySide6.QtWidgets import QApplication
-
-        size = QApplication.font().pointSizeF() * self._times
-        if size != self._sized:
-            self._sized = size
-            font = QApplication.font()
-            font.setPointSizeF(size)
-            font.setWeight(font.Weight.DemiBold)
-            self.setFont(font)
-
-
-def _title(text: str, times: float) -> Title:
-    return Title(text, times)
-
-
-def wrapped(text: str, faint: bool = False) -> QLabel:
-    """Return a text that is broken into lines; `faint` where it steps back."""
-    label = QLabel(text)
-    label.setWordWrap(True)
-    if faint:
-        label.setProperty("faint", "true")
-    return label

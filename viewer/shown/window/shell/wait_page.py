@@ -9,8 +9,8 @@ from PySide6.QtWidgets import QLabel, QProgressBar, QVBoxLayout, QWidget
 
 from viewer.checks.questions import Question
 from viewer.shown.window.model.short_words import short_words
-from viewer.shown.window.shell.start_page import Title, wrapped
 from viewer.shown.window.style.scale import space
+from viewer.shown.window.widgets.texts import wrapped
 
 READING: Final[dict[Question, str]] = {
     Question.WHOLE: "A stick that was pulled out too early leaves half a file. The end is looked at first: whether"
@@ -36,7 +36,7 @@ class WaitPage(QWidget):
         column.setContentsMargins(space(8), space(6), space(8), space(6))
         column.setSpacing(space(2))
         column.addStretch(1)
-        self._name = Title("", 1.3)
+        self._name = wrapped("", level="headline")
         self._why = wrapped("", faint=True)
         self.bar = QProgressBar(self)
         self.bar.setTextVisible(False)

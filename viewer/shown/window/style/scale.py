@@ -17,6 +17,8 @@ VALUE: Final = 1.15
 """An answer, the title of a list."""
 HEADLINE: Final = 1.7
 """What the eye goes to first: one on a page."""
+LEVELS: Final = {"caption": CAPTION, "text": TEXT, "value": VALUE, "headline": HEADLINE}
+"""By the names that labels have as their property ``level``: the style sheet sizes them (`theme.style_sheet`)."""
 STEP_PX: Final = 4
 
 

@@ -6,9 +6,11 @@ from typing import Final, Literal
 
 from PySide6.QtCore import QObject, Qt, Signal
 from PySide6.QtGui import QColor, QFont, QPalette
-from PySide6.QtWidgets import QApplication, QStyleFactory
+from PySide6.QtWidgets import QApplication
 
 from viewer.shown.pictures.colours import Rgb, ui
+from viewer.shown.window.style.own_style import OwnStyle
+from viewer.shown.window.style.scale import LEVELS
 
 Look = Literal["system", "light", "dark"]
 LOOKS: Final[tuple[Look, ...]] = ("system", "light", "dark")
@@ -29,7 +31,7 @@ class Theme(QObject):
         self._usual = float(known) if known else application.font().pointSizeF()
         application.setProperty("usual_point_size", self._usual)
         self.look, self.scale = look, scale
-        application.setStyle(QStyleFactory.create("Fusion"))
+        application.setStyle(OwnStyle())
         application.styleHints().colorSchemeChanged.connect(self._system_changed)
         self.apply()
 
@@ -57,7 +59,7 @@ class Theme(QObject):
         font.setPointSizeF(self._usual * self.scale)
         self._application.setFont(font)
         self._application.setPalette(palette(self.dark))
-        self._application.setStyleSheet(style_sheet(self.dark))
+        self._application.setStyleSheet(style_sheet(self.dark, font.pointSizeF()))
         self.changed.emit(self.dark)
 
     def _system_changed(self) -> None:
@@ -90,12 +92,19 @@ def palette(dark: bool) -> QPalette:
     return made
 
 
-def style_sheet(dark: bool) -> str:
-    """Return what the palette cannot say: quiet titles of docks, no lines where none are needed."""
+def style_sheet(dark: bool, points: float) -> str:
+    """Return what the palette cannot say: quiet titles of docks, no lines where none are needed, the type scale.
+
+    Parameters
+    ----------
+    points
+        Size of text. Labels with a property ``level`` have another size of the scale.
+    """
     colours = ui(dark)
     line = _mixed(colours, "window", "text", 0.14).name()
     names = {name.replace(" ", "_"): QColor(*rgb).name() for name, rgb in colours.items()}
-    return _SHEET.format(line=line, **names)
+    sizes = {f"size_{name}": f"{points * times:g}pt" for name, times in LEVELS.items()}
+    return _SHEET.format(line=line, **names, **sizes)
 
 
 _SHEET: Final = """
@@ -126,6 +135,9 @@ QPushButton[judged="right"]:disabled {{ color: {good}; border: 1px solid {good};
 QPushButton[judged="wrong"]:disabled {{ color: {stop}; }}
 QLabel#caution {{ border: 0; border-left: 3px solid {warn}; padding-left: 8px; }}
 QLabel[faint="true"] {{ color: {faint}; }}
+QLabel[level="headline"] {{ font-size: {size_headline}; font-weight: 600; }}
+QLabel[level="value"] {{ font-size: {size_value}; font-weight: 600; }}
+QLabel[level="caption"] {{ font-size: {size_caption}; }}
 """
 
 

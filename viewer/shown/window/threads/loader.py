@@ -56,6 +56,8 @@ class Loader(QObject):
     """The beginning of a program that is still being read."""
     loaded = Signal(object)
     """A whole `Program` with its figures."""
+    offered = Signal(object)
+    """A tuple of `viewer.verdict.offers.Offer`: cards that agree better with the program that was loaded."""
     checked = Signal(object)
     """A `viewer.checks.run.Report`, with what was measured of the shape."""
     recalled = Signal(object)
@@ -155,6 +157,8 @@ class Loader(QObject):
             self.path = None
             self.loaded.emit(what)
             self._shown.start()
+        elif kind == "offered":
+            self.offered.emit(what)
         elif kind == "checked":
             self.checked.emit(what)
         else:

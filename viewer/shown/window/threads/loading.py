@@ -64,8 +64,8 @@ class Shared:
 class Loading:
     """One piece of the loader's work, in the worker's thread; it posts pairs of a kind and what it is.
 
-    ``("progress", (stage, share))``, ``("previewed", program)``, ``("loaded", program)``, ``("checked", report)``,
-    ``("recalled", past)``.
+    ``("progress", (stage, share))``, ``("previewed", program)``, ``("loaded", program)``, ``("offered", offers)``,
+    ``("checked", report)``, ``("recalled", past)``.
     All methods raise `Stopped` where something newer was asked for.
     """
 
@@ -131,6 +131,7 @@ class Loading:
         """
         from viewer.shown.rows import layer_rows
         from viewer.shown.window.model.figure_rows import rows_of
+        from viewer.verdict.offers import offers_of
 
         self._shared.sources.append((self._run.number, program.source))
         self._tell("figures", 0.0)
@@ -138,6 +139,7 @@ class Loading:
         if first_start and len(program.layers):
             layer_rows(program, 1)
         self._show("loaded", program)
+        self._run.post(("offered", offers_of(program)))
         if first_start:
             _warm_up()
         self.check(program, start)

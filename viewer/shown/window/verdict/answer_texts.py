@@ -27,6 +27,10 @@ BRIEFLY: Final[dict[Question, str]] = {
 """The questions where there is room for no more; the tooltip has all of it."""
 
 
+MAX_NAME: Final = 16
+"""Letters of a card's name in a question."""
+
+
 @dataclass(frozen=True, slots=True)
 class TileText:
     """One question with its answer, as a tile shows it."""
@@ -37,6 +41,8 @@ class TileText:
     """None: not answered yet."""
     headline: str
     sentence: str
+    brief: str
+    """What decides, in few words."""
 
     @property
     def spoken(self) -> str:
@@ -56,7 +62,14 @@ def answers_of(state: ViewState) -> tuple[Answer, ...]:
 def tile_texts(state: ViewState, answers: tuple[Answer, ...]) -> tuple[TileText, ...]:
     """Return the texts of the seven tiles, in the order of `Question`."""
     return tuple(
-        TileText(a.question, asked(a.question, state), a.word, a.headline, readable(a.sentence))
+        TileText(
+            a.question,
+            asked(a.question, state),
+            a.word,
+            a.headline,
+            readable(a.sentence),
+            readable(a.brief),
+        )
         for a in answers
     ) or _early(state)
 
@@ -65,12 +78,18 @@ def asked(question: Question, state: ViewState) -> str:
     """Return a question with the names of the chosen cards, as short as it can be asked."""
     printer = "this printer" if state.program is None else state.program.printer.name
     filament = "this filament" if state.program is None else state.program.filament.name
+    printer, filament = _short(printer), _short(filament)
     short: dict[Question, str] = {
         Question.PRINTER: f"Does it suit {printer}?",
         Question.FILAMENT: f"Does {filament} suit it?",
         Question.TIME: "How long, until when to stay?",
     }
     return short.get(question, question.asked)
+
+
+def _short(name: str) -> str:
+    """Return a card's name as far as a tile has room for it."""
+    return name if len(name) <= MAX_NAME else f"{name[: MAX_NAME - 1].rstrip()}…"
 
 
 def _early(state: ViewState) -> tuple[TileText, ...]:
@@ -85,6 +104,7 @@ def _early(state: ViewState) -> tuple[TileText, ...]:
             None,
             known[question].headline if question in known else "…",
             readable(known[question].sentence) if question in known else why,
+            readable(known[question].brief) if question in known else why,
         )
         for question in Question
     )

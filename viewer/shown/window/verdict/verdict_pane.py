@@ -2,25 +2,18 @@
 
 from __future__ import annotations
 
-from typing import Final
-
-from PySide6.QtCore import QEvent, Signal
-from PySide6.QtGui import QResizeEvent
-from PySide6.QtWidgets import QGridLayout, QWidget
+from PySide6.QtCore import QEvent, QObject, Signal
+from PySide6.QtGui import QResizeEvent, QShowEvent
+from PySide6.QtWidgets import QWidget
 
 from viewer.checks.questions import Question
 from viewer.shown.window.model.view_state import ViewState
+from viewer.shown.window.style.scale import space
 from viewer.shown.window.verdict.answer_texts import answers_of, tile_texts
-from viewer.shown.window.verdict.answer_tile import AnswerTile
+from viewer.shown.window.verdict.answer_tile import LEFT, RIGHT, AnswerTile
+from viewer.shown.window.verdict.tile_flow import HIGHEST, flow_of
 from viewer.shown.window.widgets.delayed_update import DelayedUpdate
 from viewer.verdict import Answer
-
-FULL_LETTERS: Final = 19
-"""Width of a tile from which on it has room for a sentence."""
-ROW_LETTERS: Final = 13
-"""Width of a tile below which they stand in two rows."""
-LOW_LINES: Final = 38
-"""Lines of text in the window below which sentences would take too much of the picture."""
 
 
 class VerdictPane(QWidget):
@@ -36,10 +29,6 @@ class VerdictPane(QWidget):
         self.tiles = tuple(AnswerTile(question, self) for question in Question)
         for tile in self.tiles:
             tile.clicked.connect(lambda _checked=False, of=tile.question: self._pressed(of))
-        self._grid = QGridLayout(self)
-        self._grid.setContentsMargins(0, 0, 0, 0)
-        self._grid.setSpacing(0)
-        self._rows = 0
         self.setFocusProxy(self.tiles[0])
         self._later = DelayedUpdate(self._tell, 0, self)
         ends = [
@@ -47,7 +36,8 @@ class VerdictPane(QWidget):
             for topic in ("program", "findings", "start", "halted", "past")
         ]
         self.destroyed.connect(lambda: [end() for end in ends])
-        self._lay_out()
+        self._followed: QWidget | None = None
+        """The window whose height decides how much stands here."""
         self._tell()
 
     @property
@@ -60,6 +50,7 @@ class VerdictPane(QWidget):
         self.answers = answers_of(self.state)
         for tile, text in zip(self.tiles, tile_texts(self.state, self.answers), strict=True):
             tile.tell(text)
+        self._lay_out()
 
     def _pressed(self, question: Question) -> None:
         found = next((answer for answer in self.answers if answer.question is question), None)
@@ -67,29 +58,38 @@ class VerdictPane(QWidget):
             self.wanted.emit(found)
 
     def _lay_out(self) -> None:
-        """Put the tiles in one row or two, with or without sentences, and take the height that they need."""
-        letter, line = self.fontMetrics().averageCharWidth(), self.fontMetrics().height()
-        count = len(self.tiles)
-        rows = 1 if self.width() >= count * ROW_LETTERS * letter else 2
-        low = self.window().height() < LOW_LINES * line
-        brief = low or self.width() < count * FULL_LETTERS * letter
-        if rows != self._rows:
-            self._rows = rows
-            across = -(-count // rows)
-            for k, tile in enumerate(self.tiles):
-                self._grid.addWidget(tile, k // across, k % across)
-            for column in range(count):
-                self._grid.setColumnStretch(column, 1 if column < across else 0)
-        for tile in self.tiles:
-            tile.be_brief(brief)
-        if rows == 1:  # time says most
-            self._grid.setColumnStretch(list(Question).index(Question.TIME), 2 if not brief else 1)
-            for column in range(count):
-                if column != list(Question).index(Question.TIME):
-                    self._grid.setColumnStretch(column, 1)
-        high = rows * self.tiles[0].needed_height()
+        """Share the width among the tiles so that nothing is cut, and take the height that they need."""
+        highest = HIGHEST * self.window().height()
+        margin = space(LEFT + RIGHT)
+        needs = [tile.need() for tile in self.tiles]
+        flow = flow_of(needs, self.tiles[0].heights(), margin, self.width(), highest)
+        tiles = iter(self.tiles)
+        for k, widths in enumerate(flow.rows):
+            left = 0
+            for width in widths:
+                tile = next(tiles)
+                tile.show_as(flow.asks_whole, flow.lines)
+                tile.setGeometry(left, k * flow.height, width, flow.height)
+                left += width
+        high = len(flow.rows) * flow.height
         if high != self.minimumHeight() or high != self.maximumHeight():
             self.setFixedHeight(high)
+
+    def showEvent(self, event: QShowEvent) -> None:
+        """Follow the height of the window that it stands in now."""
+        super().showEvent(event)
+        if self._followed is not self.window():
+            if self._followed is not None:
+                self._followed.removeEventFilter(self)
+            self._followed = self.window()
+            self._followed.installEventFilter(self)
+        self._lay_out()
+
+    def eventFilter(self, watched: QObject, event: QEvent) -> bool:
+        """Fit the tiles to another height of the window; another width comes with a size of our own."""
+        if watched is self._followed and event.type() == QEvent.Type.Resize:
+            self._lay_out()
+        return super().eventFilter(watched, event)
 
     def resizeEvent(self, event: QResizeEvent) -> None:
         """Fit the tiles again."""
@@ -99,5 +99,5 @@ class VerdictPane(QWidget):
     def changeEvent(self, event: QEvent) -> None:
         """Follow the size of text."""
         super().changeEvent(event)
-        if event.type() == QEvent.Type.FontChange and hasattr(self, "_grid"):
+        if event.type() == QEvent.Type.FontChange and hasattr(self, "tiles"):
             self._lay_out()

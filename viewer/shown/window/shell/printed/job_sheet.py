@@ -16,14 +16,15 @@ from viewer.checks.run import Report
 from viewer.printlog.past import Past
 from viewer.program import Program
 from viewer.shown.paper.first_layer_picture import first_layer_svg
-from viewer.shown.paper.job_sheet import job_sheet
+from viewer.shown.paper.job_sheet import FIRST_LAYER_MM, job_sheet
+from viewer.shown.paper.part_image import part_image
 from viewer.shown.window.shell.printed.printing import pdf_bytes, print_document
 from viewer.written import write_whole
 
 SCREEN_DOTS_PER_INCH: Final = 96
 PICTURE_PX: Final = 1600
 """Width of the drawing: fine enough for paper."""
-PICTURE_WIDE: Final = 280
+PICTURE_WIDE: Final = round(FIRST_LAYER_MM / 25.4 * SCREEN_DOTS_PER_INCH)
 """Its width on the page, in pixels of 1/96 inch."""
 
 
@@ -42,7 +43,7 @@ def save_sheet(
         The file could not be written; nothing was left half-written.
     """
     if path.suffix.lower() in (".html", ".htm"):
-        write_whole(path, [job_sheet(program, report, start, past=past)])
+        write_whole(path, [job_sheet(program, report, start, part=part_image(program), past=past)])
         return
     made = document(program, report, start, past)
     write_whole(path, [pdf_bytes(made, f"Job sheet: {program.path.name}")])
@@ -69,10 +70,10 @@ def document(
     program: Program, report: Report | None, start: datetime | None = None, past: Past | None = None
 ) -> QTextDocument:
     """Return the job sheet as a document that Qt lays out: it knows no SVG, so the drawing becomes a picture."""
-    svg = first_layer_svg(program)
+    svg = first_layer_svg(program, FIRST_LAYER_MM)
     picture = _as_image_tag(svg) if svg else None
     made = QTextDocument()
-    made.setHtml(job_sheet(program, report, start, picture, past))
+    made.setHtml(job_sheet(program, report, start, picture, part_image(program), past))
     return made
 
 

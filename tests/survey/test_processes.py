@@ -1,0 +1,119 @@
+"""Workers of this machine: equal rows, workers that are killed, files that end their worker, and Ctrl-C in the midst."""
+
+from __future__ import annotations
+
+import os
+import shutil
+import signal
+import subprocess
+import sys
+import time
+from collections import Counter
+from pathlib import Path
+
+import pytest
+
+from tests.survey.bench import (
+    DEADLY,
+    FAULTY,
+    GREEDY,
+    Here,
+    as_bytes,
+    changed_copies,
+    draw_moves,
+    folder_of_programs,
+    wanted,
+)
+from viewer.jit import compiler_is_off
+from viewer.survey import vetting
+from viewer.survey.files import programs_below
+from viewer.survey.parts import code_version
+from viewer.survey.processes import Processes
+from viewer.survey.row import Row
+from viewer.survey.run import Survey
+from viewer.survey.store import Remembered
+
+pytestmark = pytest.mark.skipif(
+    compiler_is_off(), reason="needs the compiler: each worker would take minutes"
+)
+
+
+def test_a_killed_worker_costs_no_row_and_a_file_that_ends_its_worker_is_named(tmp_path: Path) -> None:
+    folder = folder_of_programs(tmp_path / "programs")
+    changed_copies(FAULTY / "checksum.gcode", folder, 4)
+    paths = programs_below(str(folder))
+    with Remembered(tmp_path / "here", code_version()) as store:
+        expected = list(Survey(wanted(draw_moves), store, Here()).rows(paths))
+    deadly = folder / f"{DEADLY}.gcode"
+    shutil.copy(FAULTY / "off-plate.below.gcode", deadly)
+
+    engine, rows, killed = Processes(2), list[Row](), list[int]()
+    with Remembered(tmp_path / "there", code_version()) as store:
+        for row in Survey(wanted(draw_moves), store, engine).rows([str(deadly), *paths]):
+            rows.append(row)
+            if len(rows) == 1:
+                killed += engine.process_ids[:1]
+                os.kill(killed[0], signal.SIGKILL)
+    assert killed and engine.process_ids == []
+    assert Counter(row.path for row in rows) == Counter([str(deadly), *paths])
+    named = next(row for row in rows if row.path == str(deadly))
+    assert named.problem is not None and named.problem.kind == "ended"
+    assert named.problem.sentence.startswith(f"{deadly} ended each process that worked on it (signal 9)")
+    assert as_bytes([row for row in rows if row is not named]) == as_bytes(expected)
+
+
+def test_ctrl_c_keeps_the_rows_that_are_done(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setenv("BEADLINE_CACHE", str(tmp_path / "cache"))
+    copies = changed_copies(FAULTY / "checksum.gcode", tmp_path / "programs", 400)
+    command = [
+        sys.executable,
+        "-m",
+        "viewer",
+        "survey",
+        str(tmp_path / "programs"),
+        "--jobs",
+        "1",
+        "--csv",
+        "-",
+    ]
+    process = subprocess.Popen(command, stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True)
+    until = time.monotonic() + 120.0
+    while time.monotonic() < until and remembered(tmp_path, copies) < 3:
+        time.sleep(0.05)
+    process.send_signal(signal.SIGINT)
+    out, err = process.communicate(timeout=10.0)
+    assert (process.returncode, out) == (130, "")
+    done = remembered(tmp_path, copies)
+    assert 3 <= done < len(copies)
+    assert "programs are done and remembered" in err and int(err.split()[1]) in (done, done - 1)
+
+
+def remembered(tmp_path: Path, copies: list[Path]) -> int:
+    """Return how many verdicts the store holds."""
+    path = tmp_path / "cache" / "survey.sqlite3"
+    if not path.exists():
+        return 0
+    with Remembered(path, code_version()) as store:
+        return int(store._base.execute("SELECT count(*) FROM part WHERE kind = 'verdict'").fetchone()[0])
+
+
+def test_a_drive_that_fails_is_a_row(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    copies = changed_copies(FAULTY / "checksum.gcode", tmp_path, 2)
+
+    def failing(path: str, *_cards: object) -> None:
+        raise OSError(28, "No space left on device")
+
+    monkeypatch.setattr(vetting, "open_program", failing)
+    with Remembered(tmp_path / "s", code_version()) as store:
+        rows = list(Survey(wanted(), store, Here()).rows(map(str, copies)))
+    assert [row.problem and row.problem.kind for row in rows] == ["failed", "failed"]
+    assert all(row.problem and "No space left on device" in row.problem.sentence for row in rows)
+
+
+def test_a_worker_without_memory_is_tried_again_alone(tmp_path: Path) -> None:
+    (tmp_path / "programs").mkdir()
+    large = shutil.copy(FAULTY / "off-plate.gcode", tmp_path / "programs" / f"{GREEDY}.gcode")
+    engine = Processes(1)
+    with Remembered(tmp_path / "s", code_version()) as store:
+        (row,) = Survey(wanted(draw_moves), store, engine).rows([str(large)])
+    assert row.problem is not None and "(too little memory)" in row.problem.sentence

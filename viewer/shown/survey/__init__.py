@@ -1,0 +1,1 @@
+"""A survey in words and as data: what console, paper and window say of its rows."""

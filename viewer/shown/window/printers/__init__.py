@@ -1,0 +1,1 @@
+"""The Printers pane."""

@@ -1,0 +1,57 @@
+"""What decides an answer, in few words: for tiles and lists, where a whole sentence has no room."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import Final
+
+from viewer.checks.finding import Finding, NotChecked, Passed
+from viewer.checks.run import check_named
+from viewer.numerals import number_text, told_apart
+
+SHORT: Final = 56
+"""Letters up to which a sentence is brief enough itself."""
+
+
+def brief_findings(findings: Sequence[Finding]) -> str:
+    """Return what the gravest finding is about, with value and limit, and how many others there are."""
+    first = findings[0]
+    others = len(findings) - 1
+    text = (
+        first.sentence
+        if len(first.sentence) <= SHORT and not others
+        else f"{_title(first.slug)}{_measure(first)}"
+    )
+    if not others:
+        return text
+    return f"{text}; {_title(findings[1].slug)}" if others == 1 else f"{text}, and {others} more"
+
+
+def brief_not_checked(missing: NotChecked) -> str:
+    """Return what was not checked, or why where that is short."""
+    return (
+        missing.sentence if len(missing.sentence) <= SHORT else f"Not checked: {_title(missing.slug).lower()}"
+    )
+
+
+def brief_passed(passed: Passed) -> str:
+    """Return what holds."""
+    return passed.brief or passed.sentence
+
+
+def _title(slug: str) -> str:
+    check = check_named(slug)
+    return slug if check is None else check.title
+
+
+def _measure(finding: Finding) -> str:
+    """Return value and limit of a finding, where it has them: ``: 14 mm, limit 10``."""
+    if finding.value is None or "," in finding.unit:  # a unit that needs explaining is too long here
+        return ""
+    unit = f" {finding.unit}" if finding.unit else ""
+    if finding.limit is None:
+        return f": {number_text(finding.value)}{unit}"
+    value, limit = told_apart(finding.value, finding.limit)
+    check = check_named(finding.slug)
+    whose = "the card says" if check is not None and check.limit is None else "limit"
+    return f": {value}{unit}, {whose} {limit}"
