@@ -225,6 +225,18 @@ def test_edges_have_the_share_that_is_covered() -> None:
     assert share[:, 1] == pytest.approx([0.0, 0.25, 1.0, 0.25, 0.0], abs=1 / 255)
 
 
+def test_a_soft_bead_gets_lighter_to_its_sides_as_a_parabola() -> None:
+    """A bead 20 pixels wide: of a pixel's weight 0.6 (d / 10.5)^2 is lost, d pixels from the middle line."""
+    image = np.full((30, 41), BLACK, np.uint32)
+    beads = beads_of([(5.0, 15.0, 35.0, 15.0, 20.0)])
+    draw_picture(
+        image, beads, np.zeros(1, np.uint8), palette(WHITE), View(0.0, 30.0, 1.0), threads=1, soft=0.6
+    )
+    away = np.abs(np.arange(30) + 0.5 - 15.0)
+    share = np.clip(10.5 - away, 0.0, 1.0) * (1.0 - 0.6 * (away / 10.5) ** 2)
+    assert levels(image)[:, 20] == pytest.approx(share, abs=2.0 / 255.0)
+
+
 def test_a_bead_thinner_than_a_pixel_weighs_its_width() -> None:
     share = levels(picture([(-9.0, 2.5, 9.0, 2.5, 0.2)], (5, 3), View(0.0, 5.0, 1.0)))
     assert share[:, 1] == pytest.approx([0.0, 0.0, 0.2, 0.0, 0.0], abs=1 / 255)

@@ -17,7 +17,7 @@ from viewer.read.moves import Moves
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Part:
-    """All beads of a program, one row each in program order: 20 bytes a bead beside the columns of the moves.
+    """All beads of a program, one row each in program order: 16 bytes a bead beside the columns of the moves.
 
     `start` and `end` are rows of the moves: where a bead starts and where it ends.
     """
@@ -30,7 +30,6 @@ class Part:
     end: I32  # (n,) the move that lays the bead
     width_mm: F32  # (n,)
     thickness_mm: F32  # (n,)
-    rows: I32  # (n,) 0, 1, ...: all beads, in the order in which they are drawn
     low: Point3
     """Least corner of the box about the part; what only holds it down or purges counts where there is nothing else."""
     high: Point3
@@ -41,6 +40,11 @@ class Part:
     def __len__(self) -> int:
         """Return the number of beads."""
         return len(self.end)
+
+    @property
+    def rows(self) -> I32:
+        """All beads: 0, 1, ..., made when asked for."""
+        return np.arange(len(self), dtype=np.int32)
 
     @property
     def columns(self) -> c.Solid:
@@ -65,13 +69,13 @@ def part_of(moves: Moves, layers: Layers, roles: U8, filament_diameter_mm: float
 
 def part_from(moves: Moves, roles: U8, beads: Beads) -> Part:
     """Return some beads as bodies."""
-    start, rows = beads.move - np.int32(1), np.arange(len(beads), dtype=np.int32)
-    freeze(start, rows)
+    start = beads.move - np.int32(1)
+    freeze(start)
     lowest, highest = _box(moves, beads, np.ones(len(beads), np.bool_))
     own = ~np.isin(roles[beads.move], (HOLD, PURGE))
     low, high = _box(moves, beads, own) if own.any() else (lowest, highest)
     return Part(
-        moves.x_mm, moves.y_mm, moves.z_mm, roles, start, beads.move, beads.width_mm, beads.thickness_mm, rows,
+        moves.x_mm, moves.y_mm, moves.z_mm, roles, start, beads.move, beads.width_mm, beads.thickness_mm,
         low, high, lowest, highest,
     )  # fmt: skip
 

@@ -11,6 +11,7 @@ import numpy as np
 from viewer.arrays import I32, U8, freeze
 from viewer.layers.layers import Layers
 from viewer.part.kernels import air
+from viewer.part.order import Grouped, grouped
 from viewer.part.solid import Part
 
 MOST_CELLS: Final = 24_000_000
@@ -75,7 +76,7 @@ class Quick:
 
     part: Part
     """The same beads; thicker ones where each stands for several layers."""
-    rows: I32
+    rows: Grouped
     every: int
     """One of so many layers is drawn."""
 
@@ -84,9 +85,12 @@ def quick_of(part: Part, layers: Layers, rows: I32, most: int = QUICK_BEADS) -> 
     """Return at most about ``most`` of some beads: every second, third ... layer, as thick as those it stands for."""
     every = -(-len(rows) // most) if len(rows) else 1
     if every <= 1:
-        return Quick(part, rows, 1)
+        return Quick(part, grouped(part, rows), 1)
     numbers = layers.of_moves(part.end[rows])
     chosen = np.ascontiguousarray(rows[(len(layers) - numbers) % every == 0])
-    thickness = part.thickness_mm * np.float32(every)
+    above = part.z_mm[part.end] - np.float32(
+        part.lowest[2]
+    )  # what lies on the plate must not reach through it
+    thickness = np.minimum(part.thickness_mm * np.float32(every), np.maximum(above, part.thickness_mm))
     freeze(chosen, thickness)
-    return Quick(replace(part, thickness_mm=thickness), chosen, every)
+    return Quick(replace(part, thickness_mm=thickness), grouped(part, chosen), every)

@@ -17,7 +17,7 @@ from viewer.layers.layers import OUTLINE
 from viewer.program import Program
 from viewer.shown.window.model.view_state import ViewState
 from viewer.shown.window.part.part_pane import PartPane
-from viewer.shown.window.part.role_menu import RoleMenu
+from viewer.shown.window.widgets.role_menu import RoleMenu
 
 SAMPLE = Path(__file__).parents[3] / "sample_programs" / "coat_hook_pause.gcode"
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from dataclasses import replace
 from pathlib import Path
 from types import SimpleNamespace
 from typing import get_args
@@ -27,6 +28,7 @@ from viewer.shown.pictures.bead_values import (
 )
 from viewer.shown.pictures.colours import role_rgba, ui
 from viewer.shown.pictures.layer_picture import draw_below, draw_scene
+from viewer.shown.pictures.legend_texts import key_text
 from viewer.shown.pictures.scene import build_scene, cut_at, whole_layer
 from viewer.shown.window.model.view_state import COLOURINGS, Colouring, Shown, ViewState
 from viewer.shown.window.plot.drawing import Drawing, PictureRequest
@@ -232,6 +234,40 @@ def test_purge_comes_with_the_first_layer(tray: Program) -> None:
     assert second.earlier == 0
     timed = build_scene(tray, 1, "time", False, Ranges(tray))
     assert (timed.colours.index[: timed.earlier] == UNKNOWN_INDEX).all()
+
+
+def test_hidden_roles_are_left_out_and_the_picture_says_so(two: Program) -> None:
+    infill = ROLE_NAMES.index("infill")
+    drawing, request = (
+        Drawing(),
+        PictureRequest(
+            two,
+            1,
+            None,
+            "role",
+            NONE,
+            False,
+            View(0.0, 25.0, 10.0),
+            200,
+            400,
+            1.0,
+            hidden=frozenset({infill}),
+        ),
+    )
+    drawn = drawing.draw(request)
+    assert infill not in two.roles[drawn.scene.beads.move] and len(drawn.scene.beads) == 2
+    assert len(drawn.scene.colours.index) == 2
+    assert [s.hidden for s in drawn.scene.colours.key.swatches] == [False, True]
+    assert key_text(drawn.scene.colours.key).endswith(": outline 30 mm, infill (hidden)")
+    assert drawing.draw(request).scene is drawn.scene
+    whole = drawing.draw(replace(request, hidden=frozenset()))
+    assert len(whole.scene.beads) == 3 and (whole.image != drawn.image).any()
+    state = ViewState(two, layer=1)
+    state.show_role(infill, False)
+    assert notice_text(state) == "Hidden: infill"
+    for role in range(infill, infill + 5):
+        state.show_role(role, False)
+    assert notice_text(state) == "5 roles hidden"
 
 
 def test_moments_move_the_nozzle_along_the_program(two: Program) -> None:

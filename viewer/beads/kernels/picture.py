@@ -41,6 +41,7 @@ class Colours(NamedTuple):
 
     index: U8  # (n,) entry of the palette
     palette: U32  # (256,) premultiplied 0xAARRGGBB
+    soft: float  # share of its weight that a bead loses towards its sides; 0: as heavy everywhere
 
 
 class Band(NamedTuple):
@@ -77,14 +78,16 @@ def _over(pixel, colour, alpha, weight):
 
 
 @inner_kernel
-def _thick_weight(begin, end, across, r):
+def _thick_weight(begin, end, across, r, fall):
     """Return the weight 0 .. 256 of a pixel in a bead at least a pixel wide.
 
-    ``begin`` and ``end`` are how far the pixel lies before one end and beyond the other (negative: within).
+    ``begin`` and ``end`` are how far the pixel lies before one end and beyond the other (negative: within). ``fall``
+    is what is lost of the weight at a pixel beside the middle line, growing with the square of the distance from it.
     """
     past = max(max(begin, end), f32(0.0))
     share = r + f32(0.5) - np.sqrt(across * across + past * past)
-    return u32(i32(min(max(share, f32(0.0)), f32(1.0)) * f32(256.0) + f32(0.5)))
+    share = min(max(share, f32(0.0)), f32(1.0)) * (f32(256.0) - fall * (across * across))
+    return u32(i32(share + f32(0.5)))
 
 
 @inner_kernel
@@ -96,7 +99,7 @@ def _thin_weight(begin, end, across, r):
 
 
 @kernel
-def _paint_row(image, first, count, place, ux, uy, r, colour, alpha):
+def _paint_row(image, first, count, place, ux, uy, r, fall, colour, alpha):
     """Paint ``count`` pixels of one row; ``place`` is that of its first pixel.
 
     They are short numbers there, so that float32, of which a register holds twice as many, places a bead
@@ -106,7 +109,7 @@ def _paint_row(image, first, count, place, ux, uy, r, colour, alpha):
     if r >= f32(0.5):
         for q in range(count):
             step = f32(i32(q))
-            weight = _thick_weight(begin - step * ux, end + step * ux, across + step * uy, r)
+            weight = _thick_weight(begin - step * ux, end + step * ux, across + step * uy, r, fall)
             at = u64(first + q)
             image[at] = _over(image[at], colour, alpha, weight)
     else:
@@ -118,7 +121,7 @@ def _paint_row(image, first, count, place, ux, uy, r, colour, alpha):
 
 
 @inner_kernel
-def _paint_bead(image, band, bead, reach, colour):
+def _paint_bead(image, band, bead, reach, soft, colour):
     """Paint one bead given in pixels.
 
     The span of a row is that of the strip of half-width ``reach`` cut by the bead's box: a little more
@@ -134,6 +137,7 @@ def _paint_bead(image, band, bead, reach, colour):
     lean = ux / steep
     half = reach / steep
     thick = r >= 0.5
+    fall = f32(256.0 * soft / ((r + 0.5) * (r + 0.5)))
     low = max(min(x0, x1) - reach, 0.0)
     high = min(max(x0, x1) + reach, band.columns - 1.0)
     top = int(min(np.floor(y1 + reach), band.row_hi - 1.0))
@@ -150,7 +154,7 @@ def _paint_bead(image, band, bead, reach, colour):
                 at = u64(i * band.columns + left)
                 last = u64(i * band.columns + right)
                 while at <= last:
-                    weight = _thick_weight(begin, end, across, f32(r))
+                    weight = _thick_weight(begin, end, across, f32(r), fall)
                     image[at] = _over(image[at], colour, alpha, weight)
                     begin -= f32(ux)
                     end += f32(ux)
@@ -158,7 +162,7 @@ def _paint_bead(image, band, bead, reach, colour):
                     at += u64(1)
                 continue
             first = i * band.columns + left
-            _paint_row(image, first, right - left + 1, place, f32(ux), f32(uy), f32(r), colour, alpha)
+            _paint_row(image, first, right - left + 1, place, f32(ux), f32(uy), f32(r), fall, colour, alpha)
 
 
 @kernel
@@ -174,4 +178,4 @@ def paint(image: U32, segments: Segments, colours: Colours, frame: Frame, band: 
         if not (y0 - reach < band.row_hi and y1 + reach >= band.row_lo and 0.0 < r < LARGEST):
             continue
         if min(x0, x1) - reach < band.columns and max(x0, x1) + reach >= 0.0:
-            _paint_bead(image, band, bead, reach, colours.palette[colours.index[k]])
+            _paint_bead(image, band, bead, reach, colours.soft, colours.palette[colours.index[k]])

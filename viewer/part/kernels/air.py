@@ -2,7 +2,7 @@
 
 Space is cut into cells. A cell whose middle lies in a bead is solid; air comes in from the rim of the grid, from cell to
 cell across their faces, and a bead is seen where such air is at most one cell beside it,
-or two above or below.
+or `DEEP` above or below.
 """
 
 # mypy: allow-untyped-defs, allow-untyped-calls
@@ -13,11 +13,12 @@ from typing import TYPE_CHECKING, Final, NamedTuple
 import numpy as np
 
 from viewer.jit import lean_inner_kernel, lean_kernel
-from viewer.part.kernels.columns import Plane, Solid, clipped
+from viewer.part.kernels.columns import Solid
 
 if TYPE_CHECKING:
     from viewer.arrays import U8
 
+f64 = np.float64
 i64 = np.int64
 u8 = np.uint8
 FREE: Final = u8(0)
@@ -25,8 +26,10 @@ SOLID: Final = u8(1)
 AIR: Final = u8(2)
 MIDDLE: Final = 0.3
 """Share of a bead's thickness at its top and bottom that marks no cell: rounding would fill the layer above, too."""
-DEEP: Final = 2
-"""Levels from the air at which a bead still counts as seen: in the creases of the top layer the one below shows."""
+DEEP: Final = 3
+"""Levels from the air at which a bead still counts as seen: in the creases of the top layer those below show. With 3, at
+most 3 of the 5,000 to 10,000 beads that a view shows are missed, in 6 of 650,000 pixels (a boat, 30 views; with 2: 10
+beads, 19 pixels); none are with 2 cells beside as well, but then up to 40 % more beads are drawn."""
 
 
 class Cells(NamedTuple):
@@ -67,11 +70,15 @@ def _span(y, x0, y0, x1, y1, r):
 @lean_inner_kernel
 def _bead(solid, k, cells):
     """Return a bead's ends in the plane, and its levels."""
-    x0, y0, z0, x1, y1, z1, _ = clipped(solid, k, Plane(0.0, 0.0, 0.0, 1.0))
-    half = (0.5 - MIDDLE) * solid.thickness_mm[k]
-    low = i64(np.floor((min(z0, z1) - half - cells.bottom) / cells.height))
-    high = i64(np.floor((max(z0, z1) + half - cells.bottom) / cells.height))
-    return x0, y0, x1, y1, low, high
+    i, j = solid.start[k], solid.end[k]
+    x0, y0, z0 = f64(0.0), f64(0.0), f64(solid.z_mm[j])
+    if i >= 0:
+        x0, y0, z0 = f64(solid.x_mm[i]), f64(solid.y_mm[i]), f64(solid.z_mm[i])
+    z1 = f64(solid.z_mm[j])
+    middle, half = f64(0.5) * solid.thickness_mm[k], f64(0.5 - MIDDLE) * solid.thickness_mm[k]
+    low = i64(np.floor((min(z0, z1) - middle - half - cells.bottom) / cells.height))
+    high = i64(np.floor((max(z0, z1) - middle + half - cells.bottom) / cells.height))
+    return x0, y0, f64(solid.x_mm[j]), f64(solid.y_mm[j]), low, high
 
 
 @lean_kernel
@@ -119,20 +126,23 @@ def _spread(marks, columns, at, row_step, level_step):
 def let_air_in(cells: Cells, marks: U8) -> int:
     """Turn the free cells that air comes to from the rim into `AIR`; return how often all were gone through."""
     columns, row_step, level_step = cells.columns, cells.columns, cells.columns * cells.rows
-    for at in range(len(marks)):
-        column, row, level = at % columns, at // columns % cells.rows, at // level_step
-        rim = column in (0, columns - 1) or row in (0, cells.rows - 1) or level in (0, cells.levels - 1)
-        if rim and marks[at] == FREE:
-            marks[at] = AIR
+    for level in range(cells.levels):
+        for row in range(cells.rows):
+            at = level * level_step + row * row_step
+            rim = row == 0 or row == cells.rows - 1 or level == 0 or level == cells.levels - 1
+            for column in range(0, columns, 1 if rim else columns - 1):
+                if marks[at + column] == FREE:
+                    marks[at + column] = AIR
     changed, times = np.bool_(True), 0
     while changed:
         changed = np.bool_(False)
-        inner = (cells.rows - 2) * (cells.levels - 2)
-        for n in range(inner):
-            m = n if times % 2 == 0 else inner - 1 - n
-            at = (m // (cells.rows - 2) + 1) * level_step + (m % (cells.rows - 2) + 1) * row_step
-            if _spread(marks, columns, at, row_step, level_step):
-                changed = np.bool_(True)
+        back = times & 1
+        for n in range(1, cells.levels - 1):
+            level = cells.levels - 1 - n if back else n
+            for m in range(1, cells.rows - 1):
+                row = cells.rows - 1 - m if back else m
+                if _spread(marks, columns, level * level_step + row * row_step, row_step, level_step):
+                    changed = np.bool_(True)
         times += 1
     return times
 

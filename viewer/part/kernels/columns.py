@@ -16,8 +16,6 @@ f64 = np.float64
 HEIGHT_GROWTH: Final = 1.18
 """The drawn section is an ellipse, the true one a rectangle with round sides: an ellipse this much higher than the layer
 has about its area, and beads that lie on one another overlap, so that no light falls through between layers."""
-LEAST_PX: Final = 0.75
-"""Half axis, in pixels, below which a bead is drawn larger: thinner ones would leave holes between pixel centres."""
 
 
 class Solid(NamedTuple):
@@ -59,20 +57,28 @@ class Plane(NamedTuple):
     limit: float
 
 
-class Capsule(NamedTuple):
-    """One bead on the picture: its axis in units of its half axes, and what its depth is made of."""
+class Light(NamedTuple):
+    """Direction to the light: to the right, level towards the eye, up."""
 
-    across: float  # pixels: where it starts
-    down: float
-    half_across: float  # pixels: half axes of the ellipse that slides along the axis
-    half_down: float
-    length: float  # of the axis, in half axes
-    ux: float  # its direction, in half axes
-    uy: float
-    depth: float  # mm, of the axis where it starts
-    rise: float  # mm of depth in a half axis along it
-    skew: float  # mm of depth in a half axis downwards
-    bulge: float  # mm that its middle line stands out towards the eye
+    right: float
+    near: float
+    up: float
+
+
+class Order(NamedTuple):
+    """Beads in groups, in the order in which they are drawn, read-only."""
+
+    rows: I32  # (n,) ascending in each group
+    begin: I32  # (groups,) place in `rows` where a group begins ...
+    end: I32  # (groups,) ... and ends (exclusive)
+
+
+class Some(NamedTuple):
+    """Which beads are drawn."""
+
+    first: int  # rows from here ...
+    last: int  # ... to here (exclusive)
+    hidden: int  # bit k: role k is left out
 
 
 @lean_inner_kernel
@@ -100,34 +106,3 @@ def clipped(solid, k, plane):
     if over0 > 0.0:
         return x, y, z, x1, y1, z1, np.bool_(True)
     return x0, y0, z0, x, y, z, np.bool_(True)
-
-
-@lean_inner_kernel
-def capsule_of(ends, half_width, half_height, eye):
-    r"""Return a bead as it is seen: an ellipse of half axes a and c that slides along a straight line.
-
-    An ellipsoid with half axes a (level) and b (upright), seen at a tilt, covers an ellipse with the half axes a and
-    c, c^2 = a^2 sin^2 + b^2 cos^2. Its front stands (a b/c) sqrt(1 - e^2) before its middle surface, which is
-    tilted: depth = -up (a^2 - b^2) sin cos / c^2 (both from the ellipsoid's equation in up and depth).
-    """
-    x0, y0, z0, x1, y1, z1 = ends
-    a, b = half_width, half_height
-    c = np.sqrt(a * a * eye.sin * eye.sin + b * b * eye.cos * eye.cos)
-    skew = (a * a - b * b) * eye.sin * eye.cos / max(c, 1e-9)
-    bulge = a * b / max(c, 1e-9)
-    h0 = x0 * eye.right_y - y0 * eye.right_x
-    h1 = x1 * eye.right_y - y1 * eye.right_x
-    across = eye.across0 + eye.scale * (x0 * eye.right_x + y0 * eye.right_y)
-    down = eye.down0 - eye.scale * (z0 * eye.cos - h0 * eye.sin)
-    half_across = max(a * eye.scale, LEAST_PX)
-    half_down = max(c * eye.scale, LEAST_PX)
-    dx = eye.scale * ((x1 - x0) * eye.right_x + (y1 - y0) * eye.right_y) / half_across
-    dy = -eye.scale * ((z1 - z0) * eye.cos - (h1 - h0) * eye.sin) / half_down
-    depth = h0 * eye.cos + z0 * eye.sin
-    length = np.sqrt(dx * dx + dy * dy)
-    if length < 1e-6:
-        return Capsule(across, down, half_across, half_down, 0.0, 1.0, 0.0, depth, 0.0, skew, bulge)
-    rise = ((h1 - h0) * eye.cos + (z1 - z0) * eye.sin) / length
-    return Capsule(
-        across, down, half_across, half_down, length, dx / length, dy / length, depth, rise, skew, bulge
-    )

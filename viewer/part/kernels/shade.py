@@ -8,14 +8,14 @@ from typing import TYPE_CHECKING, Final, NamedTuple
 import numpy as np
 
 from viewer.jit import lean_inner_kernel, lean_kernel
-from viewer.part.kernels.columns import HEIGHT_GROWTH, Eye, Plane, Solid, capsule_of, clipped
+from viewer.part.kernels.columns import Eye
+from viewer.part.kernels.raster import FULL_LIGHT, HIGH, PIXELS, WIDE, Tiles
 
 if TYPE_CHECKING:
-    import numpy.typing as npt
-
-    from viewer.arrays import F32, U8
+    from viewer.arrays import F32, I32, U8
 
 f32 = np.float32
+i32 = np.int32
 i64 = np.int64
 u64 = np.uint64
 u8 = np.uint8
@@ -33,14 +33,6 @@ SHEEN: Final = 0.10
 CREASE: Final = 0.55
 EDGE: Final = 0.35
 """How much light creases and edges lose at most."""
-
-
-class Light(NamedTuple):
-    """Direction to the light: to the right, level towards the eye, up."""
-
-    right: float
-    near: float
-    up: float
 
 
 class Plate(NamedTuple):
@@ -66,13 +58,31 @@ class Paint(NamedTuple):
     pixel: int  # pixels of this picture in a pixel of the finished one, a side
 
 
+class _Across(NamedTuple):
+    """What a row of pixels shows of the plane z = 0: x and y are linear in the column, all at one depth."""
+
+    x: float  # mm, in column 0
+    y: float
+    x_step: float  # mm to the next column
+    y_step: float
+    depth: float  # mm
+    seen: bool  # from above
+
+
 @lean_inner_kernel
-def _plate_place(row, column, eye):
-    """Return the place (x, y) on the plane z = 0 that a pixel shows, mm, and its depth; ``eye.sin`` is not 0."""
-    right = (column - eye.across0) / eye.scale
-    up = (eye.down0 - row) / eye.scale
-    near = -up / eye.sin
-    return right * eye.right_x + near * eye.right_y, right * eye.right_y - near * eye.right_x, near * eye.cos
+def _plane_across(row, eye):
+    """Return what a row shows of the plane z = 0, where the eye is above it."""
+    seen = eye.sin > SEEN_FROM
+    near = -(eye.down0 - row) / eye.scale / (eye.sin if seen else 1.0)
+    right = -eye.across0 / eye.scale
+    return _Across(
+        right * eye.right_x + near * eye.right_y,
+        right * eye.right_y - near * eye.right_x,
+        eye.right_x / eye.scale,
+        eye.right_y / eye.scale,
+        near * eye.cos,
+        seen,
+    )
 
 
 @lean_inner_kernel
@@ -86,62 +96,34 @@ def _beyond(x, y, plate):
     return max(max(plate.left - x, x - plate.right), max(plate.front - y, y - plate.back))
 
 
-@lean_inner_kernel
-def _light_at(one, column, row, a, b, eye, light):
-    """Return what falls on a pixel of a bead, 0 .. 1.2: its normal is that of the ellipsoid nearest to it."""
-    x = (column - one.across) / one.half_across
-    y = (row - one.down) / one.half_down
-    along = min(max(x * one.ux + y * one.uy, 0.0), one.length)
-    p, q = x - along * one.ux, y - along * one.uy
-    c = np.sqrt(a * a * eye.sin * eye.sin + b * b * eye.cos * eye.cos)
-    up = -q * c
-    toward = q * one.skew + one.bulge * np.sqrt(max(0.0, 1.0 - p * p - q * q))
-    across = p / a
-    near = (toward * eye.cos - up * eye.sin) / (a * a)
-    high = (up * eye.cos + toward * eye.sin) / (b * b)
-    size = np.sqrt(across * across + near * near + high * high)
-    return max(across * light.right + near * light.near + high * light.up, 0.0) / max(size, 1e-9)
-
-
 @lean_kernel
-def light_up(
-    one: npt.NDArray[np.uint64], other: npt.NDArray[np.uint64], columns: int, solid: Solid, eye: Eye, plane: Plane,
-    light: Light, plate: Plate, depth: F32, bright: F32, first: int, last: int,
+def lay_out(
+    tiles: Tiles, columns: int, eye: Eye, plate: Plate, beads: I32, depth: F32, bright: F32, first: int, last: int
 ) -> None:  # fmt: skip
-    """Join two depth buffers in the rows ``first`` to ``last``; fill depth (mm) and brightness of every pixel.
+    """Fill bead (-1: none), depth (mm) and brightness (0 .. 1) of the pixels in the rows ``first`` to ``last``.
 
-    ``one`` gets the nearer of both.
+    Where no bead lies the depth is that of the plate, or `NOTHING`.
     """
-    previous = i64(-1)
-    shape = capsule_of((0.0, 0.0, 0.0, 0.0, 0.0, 0.0), 1.0, 1.0, eye)
-    a, b = 1.0, 1.0
+    per_step, light = f32(1.0 / eye.depth_scale), f32(1.0 / FULL_LIGHT)
+    least = f32(eye.depth0)
     for row in range(first, last):
-        for column in range(columns):
-            at = u64(row * columns + column)
-            key = max(one[at], other[at])
-            one[at] = key
-            if key == u64(0):
-                depth[at] = _bare_depth(row, column, eye, plate)
-                bright[at] = f32(0.0)
-                continue
-            k = i64(key & u64(0xFFFFFFFF))
-            depth[at] = f32((key >> u64(32)) / eye.depth_scale + eye.depth0)
-            if k != previous:
-                x0, y0, z0, x1, y1, z1, _ = clipped(solid, k, plane)
-                a, b = 0.5 * solid.width_mm[k], 0.5 * HEIGHT_GROWTH * solid.thickness_mm[k]
-                shape = capsule_of((x0, y0, z0, x1, y1, z1), a, b, eye)
-                previous = k
-            bright[at] = f32(_light_at(shape, column, row, a, b, eye, light))
-
-
-@lean_inner_kernel
-def _bare_depth(row, column, eye, plate):
-    """Return the depth of a pixel where no bead lies: that of the plate, or none."""
-    if eye.sin > SEEN_FROM:
-        x, y, plate_depth = _plate_place(row, column, eye)
-        if _beyond(x, y, plate) <= 0.0:
-            return f32(plate_depth)
-    return f32(NOTHING)
+        plane = _plane_across(row, eye)
+        for tile in range(tiles.across):
+            at = ((row // HIGH) * tiles.across + tile) * (2 * PIXELS) + (row % HIGH) * WIDE
+            begin = tile * WIDE
+            for j in range(min(WIDE, columns - begin)):
+                key = tiles.pixels[u64(at + j)]
+                n = u64(row * columns + begin + j)
+                if key > 0:
+                    beads[n] = tiles.pixels[u64(at + PIXELS + j)]
+                    depth[n] = f32(key >> 8) * per_step + least
+                    bright[n] = f32(key & 255) * light
+                    continue
+                x, y = plane.x + (begin + j) * plane.x_step, plane.y + (begin + j) * plane.y_step
+                on_plate = plane.seen and _beyond(x, y, plate) <= 0.0
+                beads[n] = i32(-1)
+                depth[n] = f32(plane.depth) if on_plate else f32(NOTHING)
+                bright[n] = f32(0.0)
 
 
 @lean_kernel
@@ -180,8 +162,8 @@ def darken(
     """Fill how much of its light each pixel keeps, 0 .. 1: less in creases, and on the near side of edges.
 
     Pairs of pixels on either side, ``near`` and ``wide`` pixels away, are looked at: on a tilted plane one is as much
-    nearer as the other is farther, in a crease both are nearer. ``scale`` is pixels in a mm; ``strength`` 1 leaves the
-    near pairs out, as `smooth` does the profile of beads. Next to the rim of the
+    nearer as the other is farther, in a crease both are nearer, at an edge one is much farther. ``scale`` is pixels in
+    a mm; ``strength`` 1 leaves the near pairs out, as `smooth` does the profile of beads. Next to the rim of the
     picture all light is kept.
     """
     rows = len(depth) // columns
@@ -197,21 +179,17 @@ def darken(
         for column in range(wide, columns - wide):
             at = begin + column
             here = depth[u64(at)]
-            total = _pair(depth, at, near, here, reach_near) + _pair(
-                depth, at, near * columns, here, reach_near
-            )
+            total = f32(0.0)
+            for step in (near, near * columns):
+                total += _pair(depth, at, step, here, reach_near)
             crease = total * f32(0.2 * (1.0 - strength)) / reach_near
-            total = _pair(depth, at, wide, here, reach_wide) + _pair(
-                depth, at, wide * columns, here, reach_wide
-            )
-            total += _pair(depth, at, slant * columns + slant, here, reach_wide)
-            total += _pair(depth, at, slant * columns - slant, here, reach_wide)
+            total = f32(0.0)
+            for step in (wide, wide * columns, slant * columns + slant, slant * columns - slant):
+                total += _pair(depth, at, step, here, reach_wide)
             crease += total * f32(0.6 / 4.0) / reach_wide
-            behind = min(
-                min(depth[u64(at - 1)], depth[u64(at + 1)]),
-                min(depth[u64(at - columns)], depth[u64(at + columns)]),
-            )
-            edge = min(max((here - behind) * far - f32(0.5), f32(0.0)), f32(1.0))
+            level = depth[u64(at - 1)] + depth[u64(at + 1)]
+            upright = depth[u64(at - columns)] + depth[u64(at + columns)]
+            edge = min(max((here + here - min(level, upright)) * far - f32(0.5), f32(0.0)), f32(1.0))
             light = f32(1.0) - f32(CREASE) * min(crease * f32(1.6), f32(1.0))
             kept[u64(at)] = light * (f32(1.0) - f32(EDGE) * edge)
 
@@ -225,11 +203,8 @@ def _pair(depth, at, step, here, reach):
 
 
 @lean_inner_kernel
-def _ground_at(row, column, eye, plate, pixel):
-    """Return the row of `Paint.ground` of a pixel where no bead lies."""
-    if eye.sin <= SEEN_FROM:
-        return i64(0)
-    x, y, _ = _plate_place(row, column, eye)
+def _ground_at(x, y, eye, plate, pixel):
+    """Return the row of `Paint.ground` of a place on the plane of the plate."""
     beyond = _beyond(x, y, plate)
     wide = pixel / eye.scale
     if abs(beyond) < 0.9 * wide / max(eye.sin, 0.3):
@@ -237,29 +212,32 @@ def _ground_at(row, column, eye, plate, pixel):
     if beyond > 0.0:
         return i64(0)
     off_x, off_y = abs(x - GRID_MM * np.rint(x / GRID_MM)), abs(y - GRID_MM * np.rint(y / GRID_MM))
-    if wide < 0.5 and min(off_x, off_y) < 0.6 * wide:
+    if wide < 0.5 * min(1.0, 3.0 * eye.sin) and min(off_x, off_y) < 0.6 * wide:
         return i64(2)
     return i64(1)
 
 
 @lean_kernel
 def paint_rows(
-    keys: npt.NDArray[np.uint64], columns: int, depth: F32, bright: F32, kept: F32, eye: Eye, plate: Plate,
-    paint: Paint, image: U8, first: int, last: int,
+    beads: I32, columns: int, depth: F32, bright: F32, kept: F32, eye: Eye, plate: Plate, paint: Paint,
+    image: U8, first: int, last: int,
 ) -> None:  # fmt: skip
     """Colour the pixels of the rows ``first`` to ``last`` (exclusive) of ``image`` (pixels x 4)."""
     for row in range(first, last):
+        plane = _plane_across(row, eye)
         for column in range(columns):
             at = u64(row * columns + column)
-            key = keys[at]
+            k = beads[at]
             image[at, 3] = u8(255)
-            if key == u64(0):
-                ground = _ground_at(row, column, eye, plate, paint.pixel)
+            if k < 0:
+                ground = i64(0)
+                if plane.seen:
+                    x, y = plane.x + column * plane.x_step, plane.y + column * plane.y_step
+                    ground = _ground_at(x, y, eye, plate, paint.pixel)
                 light = kept[at] if depth[at] > f32(NOTHING) else f32(1.0)
                 for j in range(3):
                     image[at, j] = u8(f32(paint.ground[ground, j]) * light)
                 continue
-            k = i64(key & u64(0xFFFFFFFF))
             lit = f32(AMBIENT) + f32(DIFFUSE) * bright[at]
             sheen = f32(255.0 * SHEEN) * bright[at] * bright[at]
             lit_up = k >= paint.lit_from and k < paint.lit_to

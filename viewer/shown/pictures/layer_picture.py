@@ -43,6 +43,11 @@ SEAM_FROM_PX = 5.0
 """Least width, in pixels, of beads that show their sides; narrower ones would be all seam."""
 
 
+SOFT = 0.6
+"""How much of the sides' colour a bead takes from its middle line outwards: a solid area reads as lines laid side by
+side."""
+
+
 WIDEN_PX = 0.6
 """Beads of `WIDEN_BELOW_PX` or less are drawn this much wider, up to `SEAM_FROM_PX` ever less: where two edges
 share a pixel each leaves some of the plate uncovered, and over many beads that becomes bands that are not there."""
@@ -181,7 +186,7 @@ def _draw_beads(
     draw_picture(image, beads, index, scene.colours.seams, view)
     seam_mm = min(0.07 * usual_px, 1.25 * ratio) / view.px_per_mm
     inner = np.maximum(beads.width_mm - 2.0 * seam_mm, 0.5 * beads.width_mm).astype(np.float32)
-    draw_picture(image, _of_width(beads, inner), index, scene.colours.palette, view)
+    draw_picture(image, _of_width(beads, inner), index, scene.colours.palette, view, soft=SOFT)
 
 
 def _of_width(beads: Beads, width_mm: F32) -> Beads:

@@ -6,7 +6,7 @@ import numpy as np
 
 from viewer.shown.numbers import distance_text
 from viewer.shown.pictures.bead_values import Span
-from viewer.shown.pictures.scene import ColourKey
+from viewer.shown.pictures.scene import ColourKey, Swatch
 
 
 def tick_texts(span: Span) -> tuple[str, ...]:
@@ -21,6 +21,11 @@ def tick_texts(span: Span) -> tuple[str, ...]:
     return tuple(texts)
 
 
+def swatch_text(swatch: Swatch) -> str:
+    """Return a role and its length in the layer, or that it is hidden."""
+    return f"{swatch.name} {'(hidden)' if swatch.hidden else distance_text(swatch.length_mm)}"
+
+
 def key_text(key: ColourKey | None) -> str:
     """Return the key in words, for those who do not see it."""
     if key is None:
@@ -28,4 +33,4 @@ def key_text(key: ColourKey | None) -> str:
     if key.span is not None:
         texts = tick_texts(key.span)
         return f"{key.title}: {texts[0]} to {texts[-1]} {key.unit}"
-    return f"{key.title}: " + ", ".join(f"{s.name} {distance_text(s.length_mm)}" for s in key.swatches)
+    return f"{key.title}: " + ", ".join(map(swatch_text, key.swatches))

@@ -71,6 +71,8 @@ class Swatch:
     name: str
     rgb: Rgb
     length_mm: float
+    hidden: bool = False
+    """Its beads are not drawn."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -191,6 +193,25 @@ def recoloured(
     drawn = scene.beads, scene.travel
     return replace(
         scene, colours=_colours(scene.program, scene.number, drawn, colouring, dark, ranges, times)
+    )
+
+
+def without_roles(scene: Scene, hidden: frozenset[int]) -> Scene:
+    """Return the same layer without the beads of some roles, here and in the layer below; the key says so."""
+    if not hidden:
+        return scene
+    left_out = np.array(sorted(hidden))
+    stays = ~np.isin(scene.program.roles[scene.beads.move], left_out)
+    names = {ROLE_NAMES[role] for role in hidden}
+    key = scene.colours.key
+    swatches = tuple(replace(swatch, hidden=swatch.name in names) for swatch in key.swatches)
+    below = ~np.isin(scene.program.roles[scene.below.move], left_out)
+    return replace(
+        scene,
+        beads=scene.beads.where(stays),
+        earlier=int(np.count_nonzero(stays[: scene.earlier])),
+        below=scene.below.where(below),
+        colours=replace(scene.colours, index=scene.colours.index[stays], key=replace(key, swatches=swatches)),
     )
 
 

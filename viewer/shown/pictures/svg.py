@@ -12,12 +12,11 @@ import numpy as np
 from viewer.beads.draw import UNKNOWN_INDEX
 from viewer.beads.section import Beads
 from viewer.cards.printer import Plate
-from viewer.shown.numbers import distance_text
 from viewer.shown.pictures.bead_values import round_step
 from viewer.shown.pictures.choices import Shown
 from viewer.shown.pictures.colours import Rgb, ui
 from viewer.shown.pictures.layer_picture import laid_by, later_than
-from viewer.shown.pictures.legend_texts import key_text, tick_texts
+from viewer.shown.pictures.legend_texts import key_text, swatch_text, tick_texts
 from viewer.shown.pictures.scene import Cells, ColourKey, Cut, Scene, Segments
 from viewer.written import write_whole
 
@@ -262,8 +261,7 @@ def _key_lines(key: ColourKey, left: float, top: float, text: float, ink: Rgb) -
         yield (
             f'<rect x="{left:.3f}" y="{y + 0.2 * text:.3f}" width="{1.2 * text:.3f}" height="{0.8 * text:.3f}" '
             f'rx="{0.4 * text:.3f}" fill="{_hex(swatch.rgb)}"/>'
-            f'<text x="{left + 1.8 * text:.3f}" y="{y + text:.3f}">{escape(swatch.name)} '
-            f"{distance_text(swatch.length_mm)}</text>"
+            f'<text x="{left + 1.8 * text:.3f}" y="{y + text:.3f}">{escape(swatch_text(swatch))}</text>'
         )
     yield "</g>"
 

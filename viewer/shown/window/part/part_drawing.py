@@ -15,6 +15,7 @@ import numpy as np
 
 from viewer.arrays import I32, U8
 from viewer.part.draw import Choice, Drawn, Look, draw_part
+from viewer.part.order import grouped
 from viewer.part.solid import Part, part_of
 from viewer.part.view import Axis, Cut, PartView, Point3
 from viewer.part.visible import Quick, quick_of, visible_rows
@@ -83,7 +84,7 @@ class DrawnPart:
     def move_at(self, row: float, column: float) -> int | None:
         """Return the move that lays the bead at a place of the picture; None where there is none."""
         rows, columns = self.request.size
-        finer = self.drawn.keys.shape[0] // rows
+        finer = self.drawn.bead.shape[0] // rows
         if not (0 <= row < rows and 0 <= column < columns):
             return None
         bead = self.drawn.bead_at(int(row * finer), int(column * finer))
@@ -99,14 +100,17 @@ class Prepared:
     visible: I32 | None = None
     """Beads that can be seen from outside; None: not known yet."""
     ranges: Ranges = field(init=False)
+    full: Quick = field(init=False)
+    """All beads."""
     _looks: dict[tuple[Colouring, bool, frozenset[int], CauseTimes | None], Look] = field(
         default_factory=dict
     )
     _quick: dict[bool, Quick] = field(default_factory=dict)
 
     def __post_init__(self) -> None:
-        """Take the spans of the values of the same program."""
+        """Take the spans of the values of the same program, and put all beads in order."""
         self.ranges = Ranges(self.program)
+        self.full = Quick(self.part, grouped(self.part, self.part.rows), 1)
 
     def look(self, colouring: Colouring, dark: bool, lit: frozenset[int], times: CauseTimes | None) -> Look:
         """Return the colours of the beads, computed when first asked for; those of roles that are not lit are dimmed.
@@ -149,7 +153,7 @@ def draw(request: PartRequest, prepared: Prepared) -> DrawnPart:
     if choice.lit[1] > choice.lit[0]:
         look = replace(look, glow=GLOW) if choice.upto is None else replace(look, muted=MUTED)
     whole = choice.upto is None and choice.cut is None and not choice.hidden
-    quick = Quick(prepared.part, prepared.part.rows, 1) if request.fine else prepared.quick(whole)
+    quick = prepared.full if request.fine else prepared.quick(whole)
     finer = 2 if request.fine and request.size[0] * request.size[1] <= FINE_PIXELS else 1
     image, drawn = draw_part(
         quick.part, look, request.view, request.size, choice,

@@ -34,12 +34,12 @@ from viewer.shown.window.part.part_drawing import (
     prepare,
     share_of_cut,
 )
-from viewer.shown.window.part.role_menu import RoleMenu
 from viewer.shown.window.style.inks import is_dark
 from viewer.shown.window.threads.newest_task import NewestTask, Run
 from viewer.shown.window.threads.redraw import Redrawer
 from viewer.shown.window.widgets.choice import Choice
 from viewer.shown.window.widgets.delayed_update import DelayedUpdate
+from viewer.shown.window.widgets.role_menu import RoleMenu
 from viewer.shown.window.widgets.short_label import ShortLabel
 
 REST_MS: Final = 180

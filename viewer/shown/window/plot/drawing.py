@@ -10,7 +10,7 @@ from viewer.program import Program
 from viewer.shown.pictures.area_picture import draw_areas
 from viewer.shown.pictures.bead_values import Ranges
 from viewer.shown.pictures.layer_picture import draw_scene, rows_between
-from viewer.shown.pictures.scene import Cut, Scene, build_scene, cut_at, recoloured
+from viewer.shown.pictures.scene import Cut, Scene, build_scene, cut_at, recoloured, without_roles
 from viewer.shown.window.model.view_state import Colouring, Shown
 from viewer.why.areas import Areas
 from viewer.why.causes import CauseTimes
@@ -42,6 +42,8 @@ class PictureRequest:
     """Of the cause that is looked at."""
     areas: Areas | None = None
     """What the layer and another program have alone, to be hatched."""
+    hidden: frozenset[int] = frozenset()
+    """Roles that are left out."""
 
     @property
     def scale_of(self) -> Program:
@@ -65,6 +67,8 @@ class Drawing:
     def __init__(self) -> None:
         self._ranges: Ranges | None = None
         self._scene: Scene | None = None
+        self._without: tuple[Scene, frozenset[int], Scene] | None = None
+        """The last scene, what roles were left out of it, and what stayed."""
 
     def weight(self, request: PictureRequest) -> float:
         """How much there is to draw: moves of the layer; infinite where all of the program is to be looked through."""
@@ -80,13 +84,21 @@ class Drawing:
 
     def draw(self, request: PictureRequest) -> DrawnLayer:
         """Draw one picture; called by one thread at a time."""
-        scene = self._scene = self._scene_of(request)
+        self._scene = self._scene_of(request)
+        scene = self._without_roles(self._scene, request.hidden)
         cut = cut_at(request.program, request.number, request.moment_s)
         size = (request.rows, request.columns)
         image = draw_scene(scene, cut, request.shown, request.view, size, request.ratio, request.lit)
         if request.areas is not None:
             draw_areas(image, request.areas, request.view, request.dark, request.ratio)
         return DrawnLayer(request, scene, cut, image)
+
+    def _without_roles(self, scene: Scene, hidden: frozenset[int]) -> Scene:
+        """Return what is drawn of a scene; the same object as long as nothing changes."""
+        kept = self._without
+        if kept is None or kept[0] is not scene or kept[1] != hidden:
+            kept = self._without = (scene, hidden, without_roles(scene, hidden))
+        return kept[2]
 
     def _scene_of(self, request: PictureRequest) -> Scene:
         """Return the layer as it is to be drawn; of the last one what still holds."""

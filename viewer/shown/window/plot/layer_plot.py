@@ -41,6 +41,7 @@ from viewer.shown.window.plot.shadow import Shadow
 from viewer.shown.window.style.inks import is_dark
 from viewer.shown.window.threads.redraw import Redrawer
 from viewer.shown.window.widgets.delayed_update import DelayedUpdate
+from viewer.shown.window.widgets.role_menu import RoleMenu
 from viewer.shown.window.widgets.short_label import ShortLabel
 from viewer.shown.window.widgets.texts import sized
 
@@ -100,6 +101,7 @@ class LayerPlot(QWidget):
         head.setSpacing(0)
         head.addWidget(self._title, 1)
         head.addWidget(self._notice)
+        head.addWidget(RoleMenu(self._state, self))
         column = QVBoxLayout(self)
         column.setContentsMargins(0, 0, 0, 0)
         column.setSpacing(0)
@@ -116,7 +118,7 @@ class LayerPlot(QWidget):
             listen("program", self._on_program),
             *(
                 listen(topic, self.refresh)
-                for topic in ("layer", "moment", "colouring", "shown", "halted", "lit", "areas")
+                for topic in ("layer", "moment", "colouring", "shown", "halted", "lit", "areas", "roles")
             ),
             listen("trial", self._on_trial),
             listen("times", self._on_times),
@@ -239,6 +241,7 @@ class LayerPlot(QWidget):
             state.program,
             state.times,
             state.areas_here,
+            state.hidden_roles,
         )
 
     def _show(self, drawn: DrawnLayer) -> None:

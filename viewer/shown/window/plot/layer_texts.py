@@ -13,6 +13,8 @@ from viewer.shown.pictures.scene import Cells, Cut, Point, Scene
 from viewer.shown.window.model.view_state import Shown, ViewState
 from viewer.why.areas import IN_A, IN_B, Areas
 
+MOST_NAMED = 3
+"""So many hidden roles are named."""
 HATCHED = {"only in this program (A)": IN_A, "only in the other (B)": IN_B}
 """Names in the legend of what only one of two compared programs has."""
 THIN_MM = 0.1
@@ -48,8 +50,16 @@ def notice_text(state: ViewState) -> str:
         notices.append(f"drawn up to {state.moment_s:.1f} s of {state.layer_seconds:.1f} s, the rest faint")
     if state.trial is not None:
         notices.append("times as under the trial")
+    if state.program is not None and state.hidden_roles:
+        notices.append(hidden_text(state.hidden_roles))
     text = "; ".join(notices)
     return text[:1].upper() + text[1:]
+
+
+def hidden_text(hidden: frozenset[int]) -> str:
+    """Name the roles that are not drawn; of many say how many."""
+    names = [ROLE_NAMES[role] for role in sorted(hidden)]
+    return f"hidden: {', '.join(names)}" if len(names) <= MOST_NAMED else f"{len(names)} roles hidden"
 
 
 MEASURING = "Click two points, or set them with arrows and Enter; Esc ends measuring."

@@ -25,11 +25,10 @@ from PySide6.QtGui import (
 from PySide6.QtWidgets import QSizePolicy, QToolTip, QWidget
 
 from viewer.lesson.words import find_word
-from viewer.shown.numbers import distance_text
 from viewer.shown.pictures.area_picture import INKS
 from viewer.shown.pictures.bead_values import Span
 from viewer.shown.pictures.colours import Rgb, ui
-from viewer.shown.pictures.legend_texts import key_text, tick_texts
+from viewer.shown.pictures.legend_texts import key_text, swatch_text, tick_texts
 from viewer.shown.pictures.scene import ColourKey
 from viewer.shown.window.model.word_tip import word_tip
 from viewer.shown.window.plot.layer_texts import HATCHED
@@ -155,7 +154,7 @@ class Legend(QWidget):
         marks: list[_Entry] = [(name, name, name) for name in self._marks]
         if self._key.span is not None:
             return marks
-        swatches = [(s.rgb, f"{s.name} {distance_text(s.length_mm)}", s.name) for s in self._key.swatches]
+        swatches = [(s.rgb, swatch_text(s), s.name) for s in self._key.swatches]
         return [(None, f"{self._key.title}:", ""), *swatches, *marks]
 
     def _places(self, width: float) -> list[_Place]:
