@@ -12,6 +12,7 @@ from viewer.printlog.estimate import Estimate
 from viewer.printlog.past import Past
 from viewer.shown.finding_text import readable
 from viewer.shown.window.plot.shadow import OVER, UNDER
+from viewer.shown.window.shell.printed.job_sheet import document
 from viewer.shown.window.verdict.answer_texts import broken
 from viewer.verdict import Word, verdict_of
 
