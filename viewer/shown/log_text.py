@@ -6,9 +6,8 @@ from dataclasses import asdict
 from datetime import datetime
 from typing import Any
 
-from viewer.printlog.accuracy import Accuracy, OutcomeCount, Proposal
+from viewer.printlog.accuracy import RATES, Accuracy, OutcomeCount, Proposal
 from viewer.printlog.estimate import INTERVAL, Estimate
-from viewer.printlog.history import ACCELERATING
 from viewer.printlog.months import Month
 from viewer.printlog.past import Past
 from viewer.printlog.rows import Entry, Print, SpoolState
@@ -69,8 +68,8 @@ def proposal_text(printer: str, one: Proposal) -> str:
 
 
 def _change(one: Proposal) -> str:
-    """Return a proposal as ``the warming rates (seconds to a heat) on the card, times 1.50``."""
-    way = "divided by" if one.cause == ACCELERATING else "times"
+    """Return a proposal as ``the warming rates on the card, divided by 1.50``."""
+    way = "divided by" if one.cause in RATES else "times"
     return f"{one.about} on the card, {way} {one.factor:.2f}"
 
 
