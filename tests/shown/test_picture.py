@@ -66,7 +66,7 @@ def test_a_program_without_a_layer_gets_a_sentence_and_no_picture(
 ) -> None:
     program, picture = tmp_path / "router.gcode", tmp_path / "x.png"
     program.write_text("G21\nG90\nG0 Z5\nG0 X10 Y10\nG1 Z-1 F300\nG1 X40 F600\nG0 Z5\nM2\n")
-    assert main(["picture", str(program), "-o", str(picture)]) == 2
+    assert run(["picture", str(program), "-o", str(picture)], lambda *_: 0) == 2
     said = capsys.readouterr().err
     assert said.count("\n") == 1 and "lays no layer" in said and not picture.exists()
 
