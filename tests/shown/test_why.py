@@ -55,7 +55,7 @@ def test_a_part_of_a_duration_that_fills_the_one_before_it(text: str, said: str)
 def test_why_for_people(capsys: pytest.CaptureFixture[str]) -> None:
     text = printed(capsys, "why", KNOB, "--expected", "20m", "--took", "1h")
     assert "1 h instead of 20 min" in text
-    for group in ("From expected to actual", "What would help", "Dearest places", "By limiter"):
+    for group in ("From expected to actual", "What would help", "Costliest places", "By limiter"):
         assert group in text
     assert "not explained" in text and "it took" in text
     assert "its manual has the last word" in text

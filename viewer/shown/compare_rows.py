@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 from collections.abc import Iterable, Iterator
 
-from viewer.numerals import count_text, number_text
+from viewer.numerals import count_text, counted_text, number_text
 from viewer.shown.cause_words import CAUSE_WORDS
 from viewer.shown.claim_rows import CLAIM_NAMES
 from viewer.shown.numbers import distance_text, duration_text, money_text, size_text
@@ -29,7 +29,7 @@ def compare_sentence(found: Comparison) -> str:
     reasons = _largest(found.by_role, total)
     layers = next(pair.more for pair in found.figures if pair.name == "layers")
     if layers:
-        reasons.append(f"{count_text(abs(int(layers)))} {'more' if layers > 0 else 'fewer'} layers")
+        reasons.append(counted_text(abs(int(layers)), "more layer" if layers > 0 else "fewer layer"))
     if abs(total) < WORTH_S:
         return "Both take the same time" + (f", with {', '.join(reasons)}." if reasons else ".")
     more = "longer" if total > 0.0 else "less"

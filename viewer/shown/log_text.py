@@ -6,6 +6,7 @@ from dataclasses import asdict
 from datetime import datetime
 from typing import Any
 
+from viewer.numerals import counted_text
 from viewer.printlog.accuracy import RATES, Accuracy, OutcomeCount, Proposal
 from viewer.printlog.estimate import INTERVAL, Estimate
 from viewer.printlog.months import Month
@@ -17,7 +18,7 @@ from viewer.shown.numbers import duration_text, money_text
 def estimate_text(estimate: Estimate) -> str:
     """Return ``likely 1 h 29 min to 1 h 41 min, from 12 prints on Heron``."""
     low, high = duration_text(estimate.low_s), duration_text(estimate.high_s)
-    text = f"likely {low} to {high}, from {estimate.prints} prints on {estimate.printer}"
+    text = f"likely {low} to {high}, from {counted_text(estimate.prints, 'print')} on {estimate.printer}"
     if estimate.left_out:
         word = "print was" if estimate.left_out == 1 else "prints were"
         text += f" ({estimate.left_out} {word} left out: the end was probably noted too late)"
@@ -75,8 +76,8 @@ def _change(one: Proposal) -> str:
 
 def month_text(one: Month) -> str:
     """Return what a month of prints took and cost."""
-    text = f"{one.month}: {one.done} of {one.prints} prints done, {duration_text(one.real_s)}, {one.drawn_g:.0f} g"
-    return f"{text}, charged: {charges_text(one)}"
+    text = f"{one.month}: {one.done} of {counted_text(one.prints, 'print')} done"
+    return f"{text}, {duration_text(one.real_s)}, {one.drawn_g:.0f} g, charged: {charges_text(one)}"
 
 
 def charges_text(one: Month) -> str:
@@ -117,3 +118,10 @@ def percent_text(share: float, digits: int = 0) -> str:
 
 def _plain(value: Any) -> Any:
     return value.isoformat(timespec="seconds") if isinstance(value, datetime) else value
+
+
+def taken_in_text(new: int, prints: int) -> str:
+    """Return how many prints of a file were new to the log."""
+    one = new == 1 or prints == 1
+    of = f"{new} of {counted_text(prints, 'print')}"
+    return f"{of} {'was' if one else 'were'} new and {'is' if one else 'are'} noted."
