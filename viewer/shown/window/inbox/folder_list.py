@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from typing import Final
 
 from PySide6.QtCore import QSize, Qt, Signal
 from PySide6.QtGui import QKeyEvent
@@ -14,7 +15,7 @@ from viewer.shown.window.style.icons import icon
 from viewer.shown.window.style.scale import space
 from viewer.shown.window.style.tones import is_dark, tone
 
-LINES = 3
+LINES: Final = 3
 """Folders that are seen without scrolling."""
 
 
@@ -74,7 +75,7 @@ class FolderList(QWidget):
         row = self.folders.currentRow()
         self.states = tuple(states)
         self.fill()
-        self.folders.setCurrentRow(min(max(row, 0), len(states) - 1))
+        self.folders.setCurrentRow(min(row, len(states) - 1))
         self._follow()
 
     def fill(self) -> None:

@@ -8,6 +8,8 @@ from collections.abc import Callable, Iterable
 from dataclasses import dataclass, field
 from typing import Final
 
+import msgspec
+
 from viewer.errors import Stopped
 from viewer.survey.files import is_program
 
@@ -15,8 +17,7 @@ SETTLED_S: Final = 2.0
 """A file that was changed this short a time ago may still be written: it waits until two looks find it the same."""
 
 
-@dataclass(frozen=True, slots=True)
-class Stamp:
+class Stamp(msgspec.Struct, frozen=True, array_like=True):
     """What tells that a file is the one that was there before."""
 
     size_bytes: int

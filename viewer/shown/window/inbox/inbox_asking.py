@@ -10,6 +10,7 @@ from viewer.cards.kinds import Cards
 from viewer.shown.pictures.small_picture import small_picture
 from viewer.shown.window.inbox.folder_look import Look, Stamp, look_into
 from viewer.shown.window.inbox.inbox_rows import InboxRow, row_of
+from viewer.shown.window.inbox.kept_rows import kept_rows
 from viewer.shown.window.model.card_names import CardNames
 from viewer.survey.parts import code_version, fit_key, picture_key, verdict_key
 from viewer.survey.processes import StandingProcesses
@@ -75,12 +76,14 @@ def found_in(folders: Iterable[str], names: CardNames, before: Found | None, sto
     known = {} if before is None or before.asked.key != asked.key else before.known
     fresh = {path: stamp for path, stamp in look.stamps.items() if known.get(path) != stamp}
     settled = {path: stamp for path, stamp in fresh.items() if path not in look.unsettled}
-    rows: list[InboxRow] = []
-    if settled:
+    rows = kept_rows(asked.key, settled) if settled and before is None else []
+    there = {row.path for row in rows}
+    others = {path: stamp for path, stamp in settled.items() if path not in there}
+    if others:
         with Remembered(survey_path(), code_version()) as store:
             survey = Survey(asked.wanted, store, StandingProcesses(1))
-            files = ((path, stamp.size_bytes, stamp.changed_ns) for path, stamp in settled.items())
-            rows = [row_of(row, settled[row.path]) for row in survey.remembered(files)]
+            files = ((path, stamp.size_bytes, stamp.changed_ns) for path, stamp in others.items())
+            rows += [row_of(row, others[row.path]) for row in survey.remembered(files)]
     there = {row.path for row in rows}
     missing = {path: stamp for path, stamp in settled.items() if path not in there}
     kept = {path: stamp for path, stamp in known.items() if look.stamps.get(path) == stamp}

@@ -13,7 +13,7 @@ from PySide6.QtWidgets import QFileDialog, QLabel, QStackedWidget, QVBoxLayout, 
 from viewer.shown.window.inbox.folder_list import FolderList
 from viewer.shown.window.inbox.folder_look import FolderState
 from viewer.shown.window.inbox.inbox_rows import InboxRow, arranged, row_of, without_repeated_folders
-from viewer.shown.window.inbox.inbox_table import InboxModel, InboxTable, follow_look
+from viewer.shown.window.inbox.inbox_table import InboxModel, InboxTable
 from viewer.shown.window.inbox.inbox_texts import EMPTY, NOTHING_WANTED, cards_text, count_line
 from viewer.shown.window.inbox.inbox_work import InboxWork
 from viewer.shown.window.inbox.small_pictures import SmallPictures
@@ -21,6 +21,7 @@ from viewer.shown.window.inbox.wishes import Wishes
 from viewer.shown.window.model.card_names import CardNames
 from viewer.shown.window.style.scale import space
 from viewer.shown.window.style.tones import is_dark, tone
+from viewer.shown.window.threads.newest_task import NewestTask, Run, sentence_of
 from viewer.shown.window.widgets.delayed_update import DelayedUpdate
 from viewer.shown.window.widgets.texts import wrapped
 
@@ -31,6 +32,7 @@ if TYPE_CHECKING:  # the window is on screen before the engine is imported
 GATHER_MS: Final = 150
 """Rows that come in this time are shown together."""
 MINUTE_MS: Final = 60_000
+END_S: Final = 10.0
 ROOM: Final = QSize(1280, 800)
 
 
@@ -74,6 +76,10 @@ class InboxPage(QWidget):
         self.middle.addWidget(self.table)
         self.count = QLabel(self)
         self.count.setProperty("faint", True)
+        self._unkept = False
+        """Rows were changed since they were kept."""
+        self._keeping = NewestTask("keep the inbox", self)
+        self._keeping.failed.connect(lambda problem: self._complain(sentence_of(problem)))
         self._soon = DelayedUpdate(self.arrange, GATHER_MS, self)
         self._minute = DelayedUpdate(self._tick, MINUTE_MS, self)
         column = QVBoxLayout(self)
@@ -90,7 +96,7 @@ class InboxPage(QWidget):
     @property
     def busy(self) -> bool:
         """Whether folders are looked into, programs are vetted, or what came is to be shown."""
-        return self.work.busy or self._soon.isActive() or self.pictures.busy
+        return self.work.busy or self._soon.isActive() or self.pictures.busy or self._keeping.busy
 
     @property
     def watched(self) -> list[str]:
@@ -156,6 +162,7 @@ class InboxPage(QWidget):
         changed = self._found is None or self._found.asked.key != found.asked.key
         self._found = found
         kept = {} if changed else {p: row for p, row in self._entries.items() if p in found.look.stamps}
+        self._unkept |= changed or bool(found.rows) or len(kept) != len(self._entries)
         self._entries = kept | {row.path: row for row in found.rows}
         self.pictures.show_cards(found.asked.wanted.cards)
         self.folders.show_states([state for state in found.look.states if state.folder in self.watched])
@@ -166,6 +173,7 @@ class InboxPage(QWidget):
         stamp = None if self._found is None else self._found.look.stamps.get(row.path)
         if stamp is not None:
             self._entries[row.path] = row_of(row, stamp)
+            self._unkept = True
             if row.content is not None:
                 self.pictures.forget(row.content)
         if not self._soon.isActive():
@@ -216,12 +224,12 @@ class InboxPage(QWidget):
         self._minute.stop()
         self.work.end()
         self.pictures.end()
+        self._keeping.wait(END_S)
 
     def showEvent(self, event: QShowEvent) -> None:
         """Begin to work."""
         super().showEvent(event)
         if not event.spontaneous():
-            follow_look(self.table)
             self.work.begin()
             self._minute.start()
 
@@ -231,6 +239,22 @@ class InboxPage(QWidget):
         if not event.spontaneous():
             self._minute.stop()
             self.work.pause()
+            self._keep()
+
+    def _keep(self) -> None:
+        """Keep the rows, beside the window, so that they are there at once when it is opened again."""
+        found, rows = self._found, dict(self._entries)
+        if found is None or not self._unkept:
+            return
+        self._unkept = False
+        key, stamps = found.asked.key, found.look.stamps
+
+        def run(_run: Run) -> None:
+            from viewer.shown.window.inbox.kept_rows import keep_rows
+
+            keep_rows(key, rows, stamps)
+
+        self._keeping.start(run)
 
     def closeEvent(self, event: QCloseEvent) -> None:
         """Close the question for a folder, too."""
@@ -244,7 +268,6 @@ class InboxPage(QWidget):
         if not hasattr(self, "table"):
             return
         if event.type() in (QEvent.Type.PaletteChange, QEvent.Type.StyleChange):
-            follow_look(self.table)
             self.folders.fill()
         if event.type() in (QEvent.Type.FontChange, QEvent.Type.StyleChange):
             self.table.fit_text()

@@ -9,6 +9,8 @@ from datetime import datetime, timedelta
 from pathlib import Path
 from typing import Any, Final
 
+import msgspec
+
 from viewer.shown.numbers import clock_text
 from viewer.shown.survey.text import MEANS, best_text, decisive_text, mass_text, time_text
 from viewer.shown.window.inbox.folder_look import Stamp
@@ -18,8 +20,7 @@ EVERY: Final = ""
 """In place of a word: rows of every verdict."""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class InboxRow:
+class InboxRow(msgspec.Struct, frozen=True, kw_only=True, array_like=True):
     """One program as the inbox shows it."""
 
     path: str
@@ -87,16 +88,16 @@ def came_text(row: InboxRow, now: datetime) -> str:
 
 COLUMNS: Final = (
     Column("Part", lambda _row, _now: "", 9),
-    Column("Program", lambda row, _now: row.name, 30, lambda row: (row.name.lower(), row.path)),
-    Column("Verdict", lambda row, _now: row.word, 13, lambda row: row.gravity),
+    Column("Program", lambda row, _now: row.name, 27, lambda row: (row.name.lower(), row.path)),
+    Column("Verdict", lambda row, _now: row.word, 14, lambda row: row.gravity),
     Column("What decides", lambda row, _now: row.decides, 46),
     Column("Time", lambda row, _now: row.time, 13, lambda row: row.time_s, is_number=True, falls=True),
-    Column("Mass", lambda row, _now: row.mass, 9, lambda row: row.mass_g, is_number=True, falls=True),
-    Column("Done if begun now", end_text, 20, lambda row: row.time_s),
-    Column("Best printer", lambda row, _now: row.best, 17, lambda row: row.best.lower() or None),
-    Column("Came", came_text, 17, lambda row: row.came_s, falls=True),
+    Column("Mass", lambda row, _now: row.mass, 10, lambda row: row.mass_g, is_number=True, falls=True),
+    Column("Done at", end_text, 13, lambda row: row.time_s),
+    Column("Best printer", lambda row, _now: row.best, 15, lambda row: row.best.lower() or None),
+    Column("Came", came_text, 18, lambda row: row.came_s, falls=True),
 )  # fmt: skip
-PART, PROGRAM, VERDICT, CAME = 0, 1, 2, 8
+PART, PROGRAM, VERDICT, DECIDES, CAME = 0, 1, 2, 3, 8
 """Places of columns."""
 
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import dataclass
 from datetime import datetime
 from typing import Any, Final
 
@@ -13,7 +14,6 @@ from PySide6.QtCore import (
     QPersistentModelIndex,
     QRect,
     QRectF,
-    QSize,
     Qt,
     Signal,
 )
@@ -28,7 +28,8 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
-from viewer.shown.window.inbox.inbox_rows import COLUMNS, PART, PROGRAM, VERDICT, InboxRow, spoken
+from viewer.shown.survey.text import MEANS
+from viewer.shown.window.inbox.inbox_rows import COLUMNS, DECIDES, PART, PROGRAM, VERDICT, InboxRow, spoken
 from viewer.shown.window.inbox.small_pictures import SmallPictures
 from viewer.shown.window.style.icons import icon
 from viewer.shown.window.style.inks import inks_of
@@ -45,7 +46,7 @@ SIGNS: Final = {
 }
 """Icon and colour (`colours.ui`) of each word."""
 PICTURE_SHAPE: Final = 4.0 / 3.0
-_NAME: Final = Qt.ItemDataRole.UserRole
+ROW: Final = Qt.ItemDataRole.UserRole
 """Role of the whole row."""
 
 
@@ -55,7 +56,6 @@ class InboxModel(QAbstractTableModel):
     def __init__(self, parent: QObject) -> None:
         super().__init__(parent)
         self.rows: Sequence[InboxRow] = ()
-        self.dark = False
         self.now = datetime.now()
         """The moment at which programs would begin."""
 
@@ -78,16 +78,15 @@ class InboxModel(QAbstractTableModel):
         row, place = self.rows[index.row()], index.column()
         if role == Qt.ItemDataRole.DisplayRole:
             return COLUMNS[place].text(row, self.now)
-        if role == Qt.ItemDataRole.ToolTipRole:
+        if role == Qt.ItemDataRole.ToolTipRole and place != VERDICT:
             return row.path if place in (PART, PROGRAM) else COLUMNS[place].text(row, self.now)
         if role == Qt.ItemDataRole.AccessibleTextRole:
             return spoken(row, self.now) if place in (PART, PROGRAM) else COLUMNS[place].text(row, self.now)
-        if role == Qt.ItemDataRole.DecorationRole and place == VERDICT:
-            name, colour = SIGNS[row.word]
-            return icon(name, self.dark, colour)
+        if role == Qt.ItemDataRole.ToolTipRole and place == VERDICT:
+            return f"{row.word}: {MEANS[row.word]}"
         if role == Qt.ItemDataRole.TextAlignmentRole:
             return _alignment(COLUMNS[place].is_number)
-        if role == _NAME:
+        if role == ROW:
             return row
         return None
 
@@ -123,7 +122,6 @@ class InboxTable(QTableView):
         self.setSelectionMode(QAbstractItemView.SelectionMode.SingleSelection)
         self.setShowGrid(False)
         self.setAlternatingRowColors(True)
-        self.setWordWrap(True)
         self.setTabKeyNavigation(False)
         self.setFrameShape(QTableView.Shape.NoFrame)
         self.setVerticalScrollMode(QAbstractItemView.ScrollMode.ScrollPerPixel)
@@ -135,6 +133,8 @@ class InboxTable(QTableView):
         head.setSectionsClickable(True)
         head.setSortIndicatorShown(True)
         head.setAccessibleName("columns of the programs that came")
+        self.setItemDelegate(RowDelegate(self))
+        self.setItemDelegateForColumn(VERDICT, VerdictDelegate(self))
         self.setItemDelegateForColumn(PART, PictureDelegate(pictures, self))
         self.setItemDelegateForColumn(PROGRAM, NameDelegate(self))
         self.doubleClicked.connect(lambda index: self.opened.emit(model.rows[index.row()].path))
@@ -156,12 +156,12 @@ class InboxTable(QTableView):
     def fit_text(self) -> None:
         """Give rows and columns room for the text at its size."""
         line = self.fontMetrics().lineSpacing()
-        self.verticalHeader().setDefaultSectionSize(2 * line + space(4))
+        self.verticalHeader().setDefaultSectionSize(3 * line + space(2))
         digit = self.fontMetrics().horizontalAdvance("0")
         for place, column in enumerate(COLUMNS):
-            self.setColumnWidth(place, digit * column.letters + space(3))
-        self.setColumnWidth(PART, round(PICTURE_SHAPE * (2 * line + space(2))) + space(4))
-        self.horizontalHeader().setSectionResizeMode(3, QHeaderView.ResizeMode.Stretch)
+            self.setColumnWidth(place, digit * column.letters + space(4))
+        self.setColumnWidth(PART, round(PICTURE_SHAPE * 3 * line) + space(4))
+        self.horizontalHeader().setSectionResizeMode(DECIDES, QHeaderView.ResizeMode.Stretch)
 
     def keyPressEvent(self, event: QKeyEvent) -> None:
         """Open the chosen row."""
@@ -171,69 +171,111 @@ class InboxTable(QTableView):
             super().keyPressEvent(event)
 
 
-class PictureDelegate(QStyledItemDelegate):
+class RowDelegate(QStyledItemDelegate):
+    """Draws the ground of a cell, then what stands in it with some room beside it."""
+
+    def paint(self, painter: QPainter, option: QStyleOptionViewItem, index: Index) -> None:
+        """Draw one cell."""
+        view = option.widget
+        assert isinstance(view, QWidget)
+        self.initStyleOption(option, index)
+        view.style().drawPrimitive(QStyle.PrimitiveElement.PE_PanelItemViewItem, option, painter, view)
+        chosen = bool(option.state & QStyle.StateFlag.State_Selected)
+        role = QPalette.ColorRole.HighlightedText if chosen else QPalette.ColorRole.Text
+        room = QRect(option.rect).adjusted(space(2), space(1), -space(2), -space(1))
+        painter.save()
+        painter.setPen(option.palette.color(role))
+        self.draw(painter, _Cell(view, index, room, chosen))
+        painter.restore()
+
+    def draw(self, painter: QPainter, cell: _Cell) -> None:
+        """Draw the text: as many lines as there is room for; the last one is cut."""
+        font = sized_font(cell.view, TEXT)
+        painter.setFont(font)
+        side = cell.index.data(Qt.ItemDataRole.TextAlignmentRole)
+        lines = cut_lines(cell.index.data(), QFontMetrics(font), cell.room.width(), cell.room.height())
+        painter.drawText(cell.room, side, "\n".join(lines))
+
+
+class PictureDelegate(RowDelegate):
     """Draws the small picture of a program in a frame."""
 
     def __init__(self, pictures: SmallPictures, parent: QWidget) -> None:
         super().__init__(parent)
         self._pictures = pictures
 
-    def paint(self, painter: QPainter, option: QStyleOptionViewItem, index: Index) -> None:
-        """Draw one cell."""
-        super().paint(painter, option, index)  # the ground
-        row: InboxRow = index.data(_NAME)
-        view = option.widget
-        assert isinstance(view, QWidget)
-        picture = None if row.content is None else self._pictures.picture(row.content)
+    def draw(self, painter: QPainter, cell: _Cell) -> None:
+        """Draw the picture, if it is there."""
+        picture = None if cell.row.content is None else self._pictures.picture(cell.row.content)
         if picture is None or picture.isNull():
             return
-        high = option.rect.height() - space(2)
-        frame = QRectF(
-            option.rect.left() + space(2), option.rect.top() + space(1), high * PICTURE_SHAPE, high
-        )
-        painter.save()
+        high = cell.room.height()
+        frame = QRectF(cell.room.left(), cell.room.top(), high * PICTURE_SHAPE, high)
         painter.setRenderHint(QPainter.RenderHint.SmoothPixmapTransform)
         painter.drawPixmap(frame, picture, QRectF(picture.rect()))
-        painter.setPen(inks_of(view.palette()).grid)
+        painter.setPen(inks_of(cell.view.palette()).grid)
         painter.drawRect(frame)
-        painter.restore()
 
 
-class NameDelegate(QStyledItemDelegate):
+class NameDelegate(RowDelegate):
     """Draws a program's name, and its folder below in smaller print; both are cut in their middle."""
 
-    def paint(self, painter: QPainter, option: QStyleOptionViewItem, index: Index) -> None:
-        """Draw one cell."""
-        view = option.widget
-        assert isinstance(view, QWidget)
-        row: InboxRow = index.data(_NAME)
-        self.initStyleOption(option, index)
-        option.text = ""
-        view.style().drawControl(QStyle.ControlElement.CE_ItemViewItem, option, painter, view)
-        chosen = bool(option.state & QStyle.StateFlag.State_Selected)
-        text = option.palette.color(QPalette.ColorRole.HighlightedText if chosen else QPalette.ColorRole.Text)
-        faint = text if chosen else inks_of(view.palette()).faint
-        room = QRect(option.rect).adjusted(space(1), 0, -space(1), 0)
-        fonts = (sized_font(view, TEXT), sized_font(view, CAPTION))
+    def draw(self, painter: QPainter, cell: _Cell) -> None:
+        """Draw the two lines."""
+        fonts = (sized_font(cell.view, TEXT), sized_font(cell.view, CAPTION))
         heights = [QFontMetrics(font).height() for font in fonts]
-        top = room.top() + (room.height() - sum(heights)) // 2
-        painter.save()
-        for font, high, colour, said in zip(
-            fonts, heights, (text, faint), (row.name, row.folder), strict=True
-        ):
-            cut = QFontMetrics(font).elidedText(said, Qt.TextElideMode.ElideMiddle, room.width())
+        top = cell.room.top() + (cell.room.height() - sum(heights)) // 2
+        for font, high, said in zip(fonts, heights, (cell.row.name, cell.row.folder), strict=True):
+            cut = QFontMetrics(font).elidedText(said, Qt.TextElideMode.ElideMiddle, cell.room.width())
             painter.setFont(font)
-            painter.setPen(colour)
-            painter.drawText(QRect(room.left(), top, room.width(), high), Qt.AlignmentFlag.AlignLeft, cut)
+            painter.drawText(QRect(cell.room.left(), top, cell.room.width(), high), 0, cut)
+            if not cell.chosen:
+                painter.setPen(inks_of(cell.view.palette()).faint)
             top += high
-        painter.restore()
-
-    def sizeHint(self, option: QStyleOptionViewItem, _index: Index) -> QSize:
-        """Return room for two lines."""
-        return QSize(200, 2 * QFontMetrics(option.font).height())
 
 
-def follow_look(table: InboxTable) -> None:
-    """Draw the shapes for a light or dark ground, whichever the table has by now."""
-    table.rows.dark = is_dark(table)
-    table.viewport().update()
+class VerdictDelegate(RowDelegate):
+    """Draws the shape of a verdict and its word."""
+
+    def draw(self, painter: QPainter, cell: _Cell) -> None:
+        """Draw shape and word."""
+        name, colour = SIGNS[cell.row.word]
+        edge = QFontMetrics(sized_font(cell.view, TEXT)).height() + space(1)
+        room = cell.room
+        place = QRect(room.left(), room.center().y() - edge // 2, edge, edge)
+        icon(name, is_dark(cell.view), "on accent" if cell.chosen else colour).paint(painter, place)
+        beside = _Cell(cell.view, cell.index, room.adjusted(edge + space(2), 0, 0, 0), cell.chosen)
+        super().draw(painter, beside)
+
+
+@dataclass(frozen=True, slots=True)
+class _Cell:
+    """A cell to draw."""
+
+    view: QWidget
+    index: Index
+    room: QRect
+    chosen: bool
+
+    @property
+    def row(self) -> InboxRow:
+        """The row that it belongs to."""
+        row = self.index.data(ROW)
+        assert isinstance(row, InboxRow)
+        return row
+
+
+def cut_lines(text: str, metrics: QFontMetrics, wide: int, high: int) -> list[str]:
+    """Return a text in lines that fit a room; the last one is cut where there is more."""
+    room = max(1, high // metrics.lineSpacing())
+    lines: list[str] = []
+    words = text.split()
+    while words:
+        if len(lines) == room - 1:
+            lines.append(metrics.elidedText(" ".join(words), Qt.TextElideMode.ElideRight, wide))
+            break
+        line = words.pop(0)
+        while words and metrics.horizontalAdvance(f"{line} {words[0]}") <= wide:
+            line += f" {words.pop(0)}"
+        lines.append(metrics.elidedText(line, Qt.TextElideMode.ElideRight, wide))
+    return lines
