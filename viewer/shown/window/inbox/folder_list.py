@@ -83,9 +83,9 @@ class FolderList(QWidget):
         row, dark = self.folders.currentRow(), is_dark(self)
         self.folders.clear()
         for state in self.states:
-            item = QListWidgetItem(icon("severity_look" if state.sentence else "folder", dark,
-                                        "warn" if state.sentence else "faint"), text_of(state))  # fmt: skip
+            item = QListWidgetItem(text_of(state))
             if state.sentence:
+                item.setIcon(icon("severity_look", dark, "warn"))
                 item.setForeground(tone("warn", dark))
             self.folders.addItem(item)
         self.folders.setCurrentRow(row)

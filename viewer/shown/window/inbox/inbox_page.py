@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Collection
+from collections.abc import Callable, Collection, Sequence
 from datetime import datetime
 from typing import TYPE_CHECKING, Final
 
@@ -114,7 +114,7 @@ class InboxPage(QWidget):
         self.pictures.failed.connect(self._complain)
         self.folders.add_wanted.connect(self.ask_for_folder)
         self.folders.remove_wanted.connect(self.stop_watching)
-        self.wishes.changed.connect(self.arrange)
+        self.wishes.changed.connect(self._arrange_again)
         self.wishes.follow_head(self.table.horizontalHeader())
         self.wishes.down.connect(self.table.setFocus)
         self.table.opened.connect(self.opened)
@@ -180,19 +180,30 @@ class InboxPage(QWidget):
             self._soon.start()
 
     def arrange(self) -> None:
-        """Show the rows that are wanted, in their order; the chosen one stays chosen."""
+        """Show the rows that are wanted, in their order; the chosen one stays chosen, and the table where it is."""
         self._soon.stop()
-        chosen, now = self.table.chosen, datetime.now()
+        chosen, scroll = self.table.chosen, self.table.verticalScrollBar().value()
+        rows = self._show_rows()
+        at = next((k for k, row in enumerate(rows) if chosen is not None and row.path == chosen.path), 0)
+        if rows:
+            self.table.choose(at, scroll)
+
+    def _arrange_again(self) -> None:
+        """Show other rows, or another order, from their beginning."""
+        if self._show_rows():
+            self.table.choose(0)
+
+    def _show_rows(self) -> Sequence[InboxRow]:
+        now = datetime.now()
         rows = arranged(self._entries.values(), self.wishes.wish, now)
         self.model.show_rows(rows, now)
-        if rows:
-            at = (
-                0 if chosen is None else next((k for k, row in enumerate(rows) if row.path == chosen.path), 0)
-            )
-            self.table.choose(at)
         self.empty.setText(NOTHING_WANTED if self._entries else EMPTY)
+        first = bool(rows) and self.middle.currentWidget() is self.empty
         self.middle.setCurrentWidget(self.table if rows else self.empty)
+        if first and self.folders.add.hasFocus():
+            self.table.setFocus()
         self._show_count()
+        return rows
 
     def _show_count(self) -> None:
         cards = None if self._found is None else self._found.asked.wanted.cards
@@ -230,6 +241,7 @@ class InboxPage(QWidget):
         """Begin to work."""
         super().showEvent(event)
         if not event.spontaneous():
+            (self.table if self.model.rows else self.folders.add).setFocus()
             self.work.begin()
             self._minute.start()
 

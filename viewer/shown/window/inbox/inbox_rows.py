@@ -55,6 +55,8 @@ class Column:
     """How wide it is at first."""
     key: Callable[[InboxRow], Any] | None = None
     """Sorts rows; None where the amount is not known; no key: the column does not sort."""
+    ways: tuple[str, str] = ("", "")
+    """The words of sorting upward and downward."""
     is_number: bool = False
     falls: bool = False
     """The first way of sorting is from the largest down."""
@@ -86,16 +88,18 @@ def came_text(row: InboxRow, now: datetime) -> str:
     return f"{day} {came:%H:%M}"
 
 
+LETTERS: Final = ("A to Z", "Z to A")
+LEAST: Final = ("least first", "most first")
 COLUMNS: Final = (
-    Column("Part", lambda _row, _now: "", 9),
-    Column("Program", lambda row, _now: row.name, 27, lambda row: (row.name.lower(), row.path)),
-    Column("Verdict", lambda row, _now: row.word, 14, lambda row: row.gravity),
-    Column("What decides", lambda row, _now: row.decides, 46),
-    Column("Time", lambda row, _now: row.time, 13, lambda row: row.time_s, is_number=True, falls=True),
-    Column("Mass", lambda row, _now: row.mass, 10, lambda row: row.mass_g, is_number=True, falls=True),
-    Column("Done at", end_text, 13, lambda row: row.time_s),
-    Column("Best printer", lambda row, _now: row.best, 15, lambda row: row.best.lower() or None),
-    Column("Came", came_text, 18, lambda row: row.came_s, falls=True),
+    Column("Part", lambda _row, _now: "", 0),
+    Column("Program", lambda row, _now: row.name, 27, lambda row: (row.name.lower(), row.path), LETTERS),
+    Column("Verdict", lambda row, _now: row.word, 12, lambda row: row.gravity, ("gravest first", "gravest last")),
+    Column("What decides", lambda row, _now: row.decides, 40),
+    Column("Time", lambda row, _now: row.time, 12, lambda row: row.time_s, LEAST, is_number=True, falls=True),
+    Column("Mass", lambda row, _now: row.mass, 10, lambda row: row.mass_g, LEAST, is_number=True, falls=True),
+    Column("Done at", end_text, 9, lambda row: row.time_s, ("soonest first", "latest first")),
+    Column("Best printer", lambda row, _now: row.best, 13, lambda row: row.best.lower() or None, LETTERS),
+    Column("Came", came_text, 11, lambda row: row.came_s, ("oldest first", "newest first"), falls=True),
 )  # fmt: skip
 PART, PROGRAM, VERDICT, DECIDES, CAME = 0, 1, 2, 3, 8
 """Places of columns."""

@@ -46,6 +46,8 @@ SIGNS: Final = {
 }
 """Icon and colour (`colours.ui`) of each word."""
 PICTURE_SHAPE: Final = 4.0 / 3.0
+DIMMED: Final = 0.8
+"""Opacity of pictures, which are drawn on a light ground, on a dark one."""
 ROW: Final = Qt.ItemDataRole.UserRole
 """Role of the whole row."""
 
@@ -146,12 +148,13 @@ class InboxTable(QTableView):
         chosen = self.selectionModel().selectedRows()
         return self.rows.rows[chosen[0].row()] if chosen else None
 
-    def choose(self, row: int) -> None:
-        """Choose a row, without moving what is seen."""
+    def choose(self, row: int, scroll: int = 0) -> None:
+        """Choose a row, and scroll to where the table was: programs that come must not carry a person away."""
         self.selectionModel().setCurrentIndex(
             self.model().index(row, PROGRAM),
             self.selectionModel().SelectionFlag.ClearAndSelect | self.selectionModel().SelectionFlag.Rows,
         )
+        self.verticalScrollBar().setValue(scroll)
 
     def fit_text(self) -> None:
         """Give rows and columns room for the text at its size."""
@@ -212,7 +215,9 @@ class PictureDelegate(RowDelegate):
         high = cell.room.height()
         frame = QRectF(cell.room.left(), cell.room.top(), high * PICTURE_SHAPE, high)
         painter.setRenderHint(QPainter.RenderHint.SmoothPixmapTransform)
+        painter.setOpacity(DIMMED if is_dark(cell.view) else 1.0)
         painter.drawPixmap(frame, picture, QRectF(picture.rect()))
+        painter.setOpacity(1.0)
         painter.setPen(inks_of(cell.view.palette()).grid)
         painter.drawRect(frame)
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from PySide6.QtCore import QEvent, QObject, Qt, Signal
 from PySide6.QtGui import QKeyEvent
-from PySide6.QtWidgets import QCheckBox, QHBoxLayout, QHeaderView, QLabel, QLineEdit, QWidget
+from PySide6.QtWidgets import QHBoxLayout, QHeaderView, QLabel, QLineEdit, QWidget
 
 from viewer.shown.window.inbox.inbox_rows import CAME, COLUMNS, EVERY, Wish
 from viewer.shown.window.style.scale import space
@@ -27,7 +27,7 @@ class Wishes(QWidget):
         self.words.setAccessibleName("words to find")
         self.words.setClearButtonEnabled(True)
         self.words.installEventFilter(self)
-        self.verdict, self.column = Choice(self), Choice(self)
+        self.verdict, self.since, self.column, self.way = (Choice(self) for _ in range(4))
         self.verdict.setAccessibleName("verdict")
         self.verdict.addItem("every verdict", EVERY)
         for word in WORDS:
@@ -37,11 +37,13 @@ class Wishes(QWidget):
             if column.key is not None:
                 self.column.addItem(column.title.lower(), place)
         self.column.setCurrentIndex(self.column.findData(CAME))
-        for choice in (self.verdict, self.column):
+        for choice in (self.verdict, self.since, self.column, self.way):
             choice.setSizeAdjustPolicy(Choice.SizeAdjustPolicy.AdjustToContents)
-        self.since = QCheckBox("since yesterday", self)
-        self.falling = QCheckBox("largest or newest first", self)
-        self.falling.setChecked(True)
+        self.since.setAccessibleName("when it came")
+        self.since.addItem("whenever it came", False)
+        self.since.addItem("since yesterday", True)
+        self.way.setAccessibleName("which first")
+        self._offer_ways()
         row = QHBoxLayout(self)
         row.setContentsMargins(0, 0, 0, 0)
         row.setSpacing(space(2))
@@ -53,19 +55,19 @@ class Wishes(QWidget):
         sorted_by.setBuddy(self.column)
         row.addWidget(sorted_by)
         row.addWidget(self.column)
-        row.addWidget(self.falling)
+        row.addWidget(self.way)
         self.words.textChanged.connect(self._tell)
         self.verdict.currentIndexChanged.connect(self._tell)
-        self.since.toggled.connect(self._tell)
-        self.falling.toggled.connect(self._take_order)
+        self.since.currentIndexChanged.connect(self._tell)
+        self.way.currentIndexChanged.connect(self._take_order)
         self.column.currentIndexChanged.connect(self._take_column)
 
     @property
     def wish(self) -> Wish:
         """What is wanted."""
         return Wish(
-            self.words.text(), str(self.verdict.currentData() or EVERY), self.since.isChecked(),
-            int(self.column.currentData()), self.falling.isChecked(),
+            self.words.text(), str(self.verdict.currentData() or EVERY), bool(self.since.currentData()),
+            int(self.column.currentData()), self.way.currentIndex() == 1,
         )  # fmt: skip
 
     def follow_head(self, head: QHeaderView) -> None:
@@ -85,17 +87,23 @@ class Wishes(QWidget):
     def _take_section(self, section: int) -> None:
         at = self.column.findData(section)
         if at == self.column.currentIndex():
-            self.falling.toggle()
+            self.way.setCurrentIndex(1 - self.way.currentIndex())
         elif at >= 0:
             self.column.setCurrentIndex(at)
         self._mark()
 
     def _take_column(self) -> None:
         """Sort by another column, in the way in which a person asks for it first."""
-        self.falling.blockSignals(True)
-        self.falling.setChecked(COLUMNS[self.wish.column].falls)
-        self.falling.blockSignals(False)
+        self._offer_ways()
         self._take_order()
+
+    def _offer_ways(self) -> None:
+        column = COLUMNS[int(self.column.currentData())]
+        self.way.blockSignals(True)
+        self.way.clear()
+        self.way.addItems(column.ways)
+        self.way.setCurrentIndex(int(column.falls))
+        self.way.blockSignals(False)
 
     def _take_order(self, *_: object) -> None:
         self._mark()
