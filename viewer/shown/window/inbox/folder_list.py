@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import Final
 
-from PySide6.QtCore import QSize, Qt, Signal
+from PySide6.QtCore import QEvent, QSize, Qt, Signal
 from PySide6.QtGui import QKeyEvent
 from PySide6.QtWidgets import QHBoxLayout, QListWidget, QListWidgetItem, QPushButton, QVBoxLayout, QWidget
 
@@ -48,6 +48,7 @@ class FolderList(QWidget):
         self.folders = _Folders(self)
         self.folders.setAccessibleName("watched folders")
         self.folders.setWordWrap(True)
+        self.folders.setSpacing(1)
         self.folders.setVerticalScrollMode(QListWidget.ScrollMode.ScrollPerPixel)
         self.folders.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
         self.add, self.remove = QPushButton("Watch a folder…", self), QPushButton("Stop watching", self)
@@ -67,6 +68,12 @@ class FolderList(QWidget):
         self.remove.clicked.connect(self._remove_chosen)
         self.setMaximumHeight(self.sizeHint().height())
         self._follow()
+
+    def changeEvent(self, event: QEvent) -> None:
+        """Follow light and dark."""
+        super().changeEvent(event)
+        if event.type() in (QEvent.Type.PaletteChange, QEvent.Type.StyleChange) and hasattr(self, "folders"):
+            self.fill()
 
     def show_states(self, states: Sequence[FolderState]) -> None:
         """Show the folders as they are now; the chosen one stays chosen."""

@@ -275,12 +275,10 @@ class InboxPage(QWidget):
         super().closeEvent(event)
 
     def changeEvent(self, event: QEvent) -> None:
-        """Follow light and dark and the text's size; look again when the window is turned to: cards may have changed."""
+        """Follow the text's size; look again when the window is turned to: cards may have changed."""
         super().changeEvent(event)
         if not hasattr(self, "table"):
             return
-        if event.type() in (QEvent.Type.PaletteChange, QEvent.Type.StyleChange):
-            self.folders.fill()
         if event.type() in (QEvent.Type.FontChange, QEvent.Type.StyleChange):
             self.table.fit_text()
         if event.type() == QEvent.Type.ActivationChange and self.isActiveWindow():

@@ -46,6 +46,8 @@ SIGNS: Final = {
 }
 """Icon and colour (`colours.ui`) of each word."""
 PICTURE_SHAPE: Final = 4.0 / 3.0
+INDENT: Final = "\N{EN SPACE}"
+"""Beside titles, so that they stand above the texts of their cells."""
 DIMMED: Final = 0.8
 """Opacity of pictures, which are drawn on a light ground, on a dark one."""
 ROW: Final = Qt.ItemDataRole.UserRole
@@ -97,8 +99,10 @@ class InboxModel(QAbstractTableModel):
     ) -> Any:
         """Return the title of a column."""
         if orientation == Qt.Orientation.Horizontal:
-            if role == Qt.ItemDataRole.DisplayRole:
+            if role == Qt.ItemDataRole.AccessibleTextRole:
                 return COLUMNS[section].title
+            if role == Qt.ItemDataRole.DisplayRole:
+                return f"{INDENT}{COLUMNS[section].title}{INDENT}"
             if role == Qt.ItemDataRole.TextAlignmentRole:
                 return _alignment(COLUMNS[section].is_number)
         return None
@@ -274,13 +278,16 @@ def cut_lines(text: str, metrics: QFontMetrics, wide: int, high: int) -> list[st
     """Return a text in lines that fit a room; the last one is cut where there is more."""
     room = max(1, high // metrics.lineSpacing())
     lines: list[str] = []
-    words = text.split()
+    words = text.split(" ")  # a number stays with its unit: other kinds of space are not broken at
     while words:
         if len(lines) == room - 1:
-            lines.append(metrics.elidedText(" ".join(words), Qt.TextElideMode.ElideRight, wide))
+            rest = " ".join(words)
+            fits = metrics.horizontalAdvance(rest) <= wide
+            lines.append(rest if fits else metrics.elidedText(rest, Qt.TextElideMode.ElideRight, wide))
             break
         line = words.pop(0)
         while words and metrics.horizontalAdvance(f"{line} {words[0]}") <= wide:
             line += f" {words.pop(0)}"
-        lines.append(metrics.elidedText(line, Qt.TextElideMode.ElideRight, wide))
+        fits = metrics.horizontalAdvance(line) <= wide
+        lines.append(line if fits else metrics.elidedText(line, Qt.TextElideMode.ElideMiddle, wide))
     return lines

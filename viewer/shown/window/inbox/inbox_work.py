@@ -85,6 +85,11 @@ class InboxWork(QObject):
         """Whether programs are vetted."""
         return self._vetting.busy
 
+    @property
+    def process_ids(self) -> list[int]:
+        """The processes that vet; they stay for a while when nothing waits."""
+        return self._engine.process_ids
+
     def watch(self, folders: Sequence[str]) -> None:
         """Watch these folders from now on."""
         self._folders = tuple(folders)
