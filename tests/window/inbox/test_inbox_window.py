@@ -14,7 +14,7 @@ from PySide6.QtWidgets import QApplication, QScrollBar
 from pytestqt.qtbot import QtBot
 
 from tests.survey.bench import FAULTY
-from tests.window.conftest import WAIT_MS, press, wait_until_active, wait_until_settled
+from tests.window.conftest import WAIT_MS, press, wait_until_active
 from tests.window.shell.test_accessible import controls, name_of
 from viewer.jit import compiler_is_off
 from viewer.shown.window.inbox.inbox_page import InboxPage
@@ -42,7 +42,6 @@ def opened_inbox(window: MainWindow, qtbot: QtBot) -> InboxPage:
     page = window.commands.inbox.page
     assert page is not None
     wait_until_active(page, qtbot)
-    wait_until_settled(window, qtbot)
     return page
 
 
@@ -87,7 +86,7 @@ def test_programs_that_come_are_vetted_found_and_opened_and_a_drive_that_goes_is
     press(page, "Return", qtbot)
     assert page.table.hasFocus()
     press(page, "Return", qtbot)
-    wait_until_settled(window, qtbot)
+    qtbot.waitUntil(lambda: window.state.program is not None, timeout=WAIT_MS)
     program = window.state.program
     assert program is not None and program.path == drive / "off-plate.gcode"
     assert QApplication.activeWindow() is window
