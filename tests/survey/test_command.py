@@ -14,7 +14,7 @@ import pytest
 
 from tests.survey.bench import Here, folder_of_programs
 from viewer.__main__ import main
-from viewer.shown.console.survey import command
+from viewer.shown.console import survey_command as command
 
 
 @pytest.fixture(scope="module")

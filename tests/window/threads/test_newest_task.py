@@ -5,6 +5,8 @@ from __future__ import annotations
 import threading
 
 import pytest
+import shiboken6
+from PySide6.QtCore import QObject
 from PySide6.QtWidgets import QApplication
 from pytestqt.qtbot import QtBot
 
@@ -122,3 +124,25 @@ def test_only_expected_failures_have_a_sentence() -> None:
     assert sentence_of(ReadError("it is gone")) == "it is gone"
     with pytest.raises(ZeroDivisionError):
         sentence_of(ZeroDivisionError("by hand"))
+
+
+def test_a_task_may_be_deleted_while_its_worker_sends() -> None:
+    """As a pane is deleted with all that it holds: what is sent then would go to what is no more."""
+    for _ in range(50):
+        pane, begun = QObject(), threading.Event()
+        task = NewestTask("test", pane)
+        sent: list[bool] = []
+
+        def send(run: Run, begun: threading.Event = begun, sent: list[bool] = sent) -> None:
+            for _ in range(2_000):
+                run.post("again")
+                begun.set()
+            sent.append(True)
+
+        task.start(send)
+        thread = task._thread
+        assert thread is not None
+        assert begun.wait(5.0)
+        shiboken6.delete(pane)
+        thread.join(5.0)
+        assert sent == [True]

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import argparse
 from collections.abc import Iterator
 
 from viewer.cards import DEFAULTS, CardEntry, Kind, cards_folder, list_cards, new_card, read_card
@@ -9,7 +10,18 @@ from viewer.errors import CardError
 from viewer.shown.console.streams import emit, say
 
 
-def list_all() -> int:
+def cards(asked: argparse.Namespace) -> int:
+    """Carry out `beadline cards`: list the cards, or write a new one.
+
+    Raises
+    ------
+    CardError, OutputError
+        As `viewer.cards.new_card` does.
+    """
+    return _write_new(asked.kind, asked.name, asked.like) if asked.action else _list_all()
+
+
+def _list_all() -> int:
     """List the cards of all kinds; the default one of a kind is marked."""
     emit(list(_listing()))  # nothing is printed before all folders could be read
     return 0
@@ -18,9 +30,9 @@ def list_all() -> int:
 def _listing() -> Iterator[str]:
     for kind in DEFAULTS:
         yield f"{kind.capitalize()} cards; your own lie in {cards_folder(kind)}\n"
-        cards = list_cards(kind)
-        names, slugs = (max(len(text) for text in column) for column in zip(*map(_named, cards), strict=True))
-        for entry in cards:
+        there = list_cards(kind)
+        names, slugs = (max(len(text) for text in column) for column in zip(*map(_named, there), strict=True))
+        for entry in there:
             name, slug = _named(entry)
             default = " (taken if none is named)" if DEFAULTS[kind] in entry.keys else ""
             where = str(entry.path) if entry.own else "bundled"
@@ -37,14 +49,8 @@ def _named(entry: CardEntry) -> tuple[str, str]:
     return entry.name, entry.slug
 
 
-def write_new(kind: Kind, name: str, like: str | None) -> int:
-    """Write a new card and print where it lies; say so where it stands in for a bundled one from now on.
-
-    Raises
-    ------
-    CardError, OutputError
-        As `viewer.cards.new_card` does.
-    """
+def _write_new(kind: Kind, name: str, like: str | None) -> int:
+    """Write a new card and print where it lies; say so where it stands in for a bundled one from now on."""
     path = new_card(kind, name, like)
     emit([f"{path}\n"])
     if any(card.path == path and card.replaces for card in list_cards(kind)):

@@ -28,12 +28,22 @@ class _Kind(Enum):
     FAILED = auto()
 
 
+class _Sender(QObject):
+    """Sends for a worker, and belongs to the task and to its work alike.
+
+    Qt may delete the task with its pane while a worker sends. A sender that is no more ends the process; a receiver that
+    is no more hears nothing.
+    """
+
+    arrived = Signal(int, object, object)
+
+
 class Run:
     """One piece of work under way: it asks whether to stop and hands over what it has by then."""
 
-    def __init__(self, number: int, arrived: Callable[[int, _Kind, object], None]) -> None:
+    def __init__(self, number: int, sender: _Sender) -> None:
         self.number = number
-        self._arrived = arrived
+        self._sender = sender
         self._stopped = threading.Event()
 
     def stop(self) -> bool:
@@ -51,7 +61,7 @@ class Run:
     def tell(self, kind: _Kind, what: object) -> None:
         """Send something to the window's thread, unless nobody waits for it: the window may be gone by then."""
         if not self.stop():
-            self._arrived(self.number, kind, what)
+            self._sender.arrived.emit(self.number, kind, what)
 
 
 Work = Callable[[Run], object]
@@ -72,7 +82,6 @@ class NewestTask(QObject):
     """The outcome of the newest work."""
     failed = Signal(object)
     """The exception with which the newest work ended."""
-    _arrived = Signal(int, object, object)
 
     def __init__(self, name: str, parent: QObject | None = None) -> None:
         super().__init__(parent)
@@ -84,7 +93,8 @@ class NewestTask(QObject):
         self._waiting: tuple[Run, Work] | None = None
         self._thread: threading.Thread | None = None
         """Guarded by `_lock`, as `_waiting` is: the thread ends only where nothing waits."""
-        self._arrived.connect(self._hear, Qt.ConnectionType.QueuedConnection)
+        self._sender = _Sender()
+        self._sender.arrived.connect(self._hear, Qt.ConnectionType.QueuedConnection)
 
     @property
     def busy(self) -> bool:
@@ -95,7 +105,7 @@ class NewestTask(QObject):
         """Do `work` as soon as what is under way has stopped; return its number."""
         self.cancel()
         self._numbers += 1
-        run = self._expected = Run(self._numbers, self._arrived.emit)
+        run = self._expected = Run(self._numbers, self._sender)
         with self._lock:
             self._waiting = (run, work)
             if self._thread is None:
