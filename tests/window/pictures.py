@@ -200,6 +200,7 @@ def main() -> None:
     if not log.exists():
         subprocess.run([sys.executable, str(SAMPLES / "demo_log.py"), str(log)], check=True)
     os.environ["BEADLINE_PRINT_LOG"] = str(log)  # not the person's own
+    os.environ["BEADLINE_CACHE"] = str(log.parent)
     programs = [Path(name) for name in sys.argv[2:]] or [SAMPLES / f"{name}.gcode" for name in PROGRAMS]
     running = QApplication.instance()
     application = running if isinstance(running, QApplication) else QApplication([])

@@ -9,6 +9,7 @@ from datetime import datetime, timedelta
 from pathlib import Path
 
 import pytest
+from msgspec.structs import replace
 
 from tests.survey.bench import FAULTY, Here, folder_of_programs, wanted
 from viewer.errors import Stopped
@@ -41,7 +42,7 @@ def row(name: str, word: str, time_s: float | None, days: float, decides: str = 
     gravity = ({"not read": 0, "no": 1, "look": 2, "yes": 4}[word], 0, 0)
     return InboxRow(
         path=f"/in/{name}", name=name, folder="/in", content=name, word=word, gravity=gravity, decides=decides,
-        time_s=time_s, time="", mass_g=time_s, mass="", best="Heron", came_s=came,
+        time_s=time_s, time="", mass_g=time_s, mass="", best="Heron", came_s=came, lasts=True,
         words=f"/in/{name}\n{decides}\nheron".lower(),
     )  # fmt: skip
 
@@ -169,6 +170,9 @@ def test_remembered_rows_are_looked_up_kept_ones_hold_while_nothing_has_changed(
     rows, stamps = {one.path: one for one in found.rows}, found.look.stamps
     keep_rows(found.asked.key, rows, stamps)
     assert kept_rows(found.asked.key, stamps) == found.rows
+    keep_rows(found.asked.key, rows | {broken.path: replace(broken, lasts=False)}, stamps)
+    assert [one.name for one in kept_rows(found.asked.key, stamps)] == ["checksum.gcode"]
+    keep_rows(found.asked.key, rows, stamps)
     assert kept_rows("other cards", stamps) == []
     moved = {**stamps, str(vetted / "broken.gcode"): Stamp(204, 0, 0.0)}
     assert [one.name for one in kept_rows(found.asked.key, moved)] == ["checksum.gcode"]

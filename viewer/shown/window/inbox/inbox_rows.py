@@ -40,6 +40,8 @@ class InboxRow(msgspec.Struct, frozen=True, kw_only=True, array_like=True):
     mass: str
     best: str
     came_s: float
+    lasts: bool
+    """Whether it holds as long as the file does: what met too little memory, or a missing right, is tried again."""
     words: str
     """All that can be found by words, in lower case."""
 
@@ -71,6 +73,7 @@ def row_of(row: Row, stamp: Stamp) -> InboxRow:
         decides=decides, time_s=None if verdict is None else verdict.time_s,
         time="" if verdict is None else time_text(verdict), mass_g=None if verdict is None else verdict.mass_g,
         mass="" if verdict is None else mass_text(verdict), best=best, came_s=stamp.came_s,
+        lasts=row.content is not None and (row.problem is None or row.problem.kind == "not read"),
         words=f"{row.path}\n{decides}\n{best}".lower(),
     )  # fmt: skip
 

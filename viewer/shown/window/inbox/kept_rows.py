@@ -64,7 +64,7 @@ def keep_rows(cards: str, rows: Mapping[str, InboxRow], stamps: Mapping[str, Sta
     OutputError
         The file cannot be written.
     """
-    there = [path for path in rows if path in stamps]
+    there = [path for path, row in rows.items() if path in stamps and row.lasts]
     kept = _Kept(
         FORM, code_version(), cards, [stamps[path] for path in there], [rows[path] for path in there]
     )
