@@ -15,6 +15,7 @@ from viewer.shown.window.style.icons import icon
 from viewer.shown.window.style.scale import space
 from viewer.shown.window.style.tones import is_dark, tone
 
+NONE: Final = "No folder is watched yet."
 LINES: Final = 3
 """Folders that are seen without scrolling."""
 
@@ -77,7 +78,7 @@ class FolderList(QWidget):
 
     def show_states(self, states: Sequence[FolderState]) -> None:
         """Show the folders as they are now; the chosen one stays chosen."""
-        if list(states) == list(self.states):
+        if list(states) == list(self.states) and self.folders.count():
             return
         row = self.folders.currentRow()
         self.states = tuple(states)
@@ -95,6 +96,10 @@ class FolderList(QWidget):
                 item.setIcon(icon("severity_look", dark, "warn"))
                 item.setForeground(tone("warn", dark))
             self.folders.addItem(item)
+        if not self.states:
+            none = QListWidgetItem(NONE)
+            none.setFlags(Qt.ItemFlag.NoItemFlags)
+            self.folders.addItem(none)
         self.folders.setCurrentRow(row)
 
     def _follow(self, *_: object) -> None:

@@ -14,7 +14,7 @@ from viewer.shown.window.inbox.folder_list import FolderList
 from viewer.shown.window.inbox.folder_look import FolderState
 from viewer.shown.window.inbox.inbox_rows import InboxRow, arranged, row_of, without_repeated_folders
 from viewer.shown.window.inbox.inbox_table import InboxModel, InboxTable
-from viewer.shown.window.inbox.inbox_texts import EMPTY, NOTHING_WANTED, cards_text, count_line
+from viewer.shown.window.inbox.inbox_texts import EMPTY, NO_FOLDER, NOTHING_WANTED, cards_text, count_line
 from viewer.shown.window.inbox.inbox_work import InboxWork
 from viewer.shown.window.inbox.small_pictures import SmallPictures
 from viewer.shown.window.inbox.wishes import Wishes
@@ -197,7 +197,8 @@ class InboxPage(QWidget):
         now = datetime.now()
         rows = arranged(self._entries.values(), self.wishes.wish, now)
         self.model.show_rows(rows, now)
-        self.empty.setText(NOTHING_WANTED if self._entries else EMPTY)
+        self.empty.setText(NOTHING_WANTED if self._entries else EMPTY if self.watched else NO_FOLDER)
+        self.wishes.setVisible(bool(self.watched))
         first = bool(rows) and self.middle.currentWidget() is self.empty
         self.middle.setCurrentWidget(self.table if rows else self.empty)
         if first and self.focusWidget() is self.folders.add:

@@ -13,10 +13,11 @@ from viewer.survey.row import WORDS
 if TYPE_CHECKING:
     from viewer.cards.kinds import Cards
 
-EMPTY: Final = (
-    "No program is here yet.\n\nWatch a folder or a drive in which programs arrive: each is vetted as soon as it comes, "
-    "and what needs a person is seen before it is printed."
+NO_FOLDER: Final = (
+    "Watch a folder or a drive in which programs arrive: each is vetted as soon as it comes, and what needs a person is "
+    "seen before it is printed."
 )
+EMPTY: Final = "No program is here yet; what comes is vetted at once."
 NOTHING_WANTED: Final = "No program is as asked for above."
 
 

@@ -35,7 +35,7 @@ class Wishes(QWidget):
         self.column.setAccessibleName("sorted by")
         for place, column in enumerate(COLUMNS):
             if column.key is not None:
-                self.column.addItem(column.title.lower(), place)
+                self.column.addItem("when it came" if place == CAME else column.title.lower(), place)
         self.column.setCurrentIndex(self.column.findData(CAME))
         for choice in (self.verdict, self.since, self.column, self.way):
             choice.setSizeAdjustPolicy(Choice.SizeAdjustPolicy.AdjustToContents)
