@@ -119,6 +119,7 @@ def test_a_file_that_may_still_be_written_waits_and_a_folder_that_is_gone_is_a_s
         f"{gone} cannot be read (No such file or directory): bring"
     )
     assert {str(folder), str(folder / "monday" / "room 3")} <= set(look.below)
+    assert look.around == [str(tmp_path), str(tmp_path)]
     written.write_text("G28\nG1 X1\n")
     again = look_into([str(folder)], look)
     assert again.unsettled == {str(written)}  # it grew

@@ -98,7 +98,6 @@ def test_programs_that_come_are_vetted_found_and_opened_and_a_drive_that_goes_is
     line = page.folders.folders.item(1).text()
     assert line.startswith(f"{drive} cannot be read (No such file or directory): bring")
     (tmp_path / "pulled").rename(drive)
-    page.work.look()
     come(page, 4, qtbot)
 
     # closed in the midst: nothing works on, and the rows are there at once when it is opened again

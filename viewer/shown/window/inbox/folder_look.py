@@ -47,6 +47,8 @@ class Look:
     states: list[FolderState] = field(default_factory=list)
     below: list[str] = field(default_factory=list)
     """The folders that could be read, and all below them."""
+    around: list[str] = field(default_factory=list)
+    """The folders in which watched ones lie, or would lie: where a drive comes and goes."""
     took_s: float = 0.0
 
 
@@ -70,6 +72,9 @@ def look_into(folders: Iterable[str], before: Look, stop: Callable[[], bool] = l
     for folder in folders:
         there = len(look.stamps)
         sentence = _walk(folder, look, stop)
+        parent = os.path.dirname(folder)  # noqa: PTH120
+        if os.path.isdir(parent):  # noqa: PTH112
+            look.around.append(parent)
         look.states.append(FolderState(folder, len(look.stamps) - there, sentence))
     for path, stamp in look.stamps.items():
         if abs(now - stamp.changed_ns * 1e-9) < SETTLED_S and before.stamps.get(path) != stamp:

@@ -19,6 +19,8 @@ if TYPE_CHECKING:  # the window is on screen before the engine is imported
 
 SETTLE_MS: Final = 250
 """Folders report each file several times; they are looked into when nothing was reported for this time."""
+AROUND_MS: Final = 1500
+"""The same for the folders around watched ones, in which much else may go on."""
 UNSETTLED_MS: Final = 500
 """Until the next look, while files may still be written."""
 POLL_MS: Final = 15_000
@@ -62,13 +64,15 @@ class InboxWork(QObject):
         """Vetting has failed for a reason that holds for all: it is tried again at the next look."""
         self.waiting = NewestFirst()
         self._engine = StandingProcesses(1, low_priority=True)
+        self._inside: frozenset[str] = frozenset()
+        """Folders whose programs are shown; what changes in others may be a drive that comes or goes."""
         self._watcher = QFileSystemWatcher(self)
         self._looking = NewestTask("look into the inbox", self)
         self._vetting = NewestTask("vet the inbox", self)
         self._soon = DelayedUpdate(self.look, SETTLE_MS, self)
         self._poll = DelayedUpdate(self.look, POLL_MS, self)
         self._rest = DelayedUpdate(self._engine_rests, REST_MS, self)
-        self._watcher.directoryChanged.connect(lambda _path: self._look_in(SETTLE_MS))
+        self._watcher.directoryChanged.connect(self._changed)
         self._looking.done.connect(self._take)
         self._looking.failed.connect(self._look_failed)
         self._vetting.posted.connect(self._take_row)
@@ -137,9 +141,14 @@ class InboxWork(QObject):
         self._soon.stop()
         self._looking.start(run)
 
+    def _changed(self, folder: str) -> None:
+        took_s = 0.0 if self._found is None else self._found.look.took_s
+        around_ms = max(AROUND_MS, round(1000.0 * POLL_SHARE * took_s))
+        self._look_in(SETTLE_MS if folder in self._inside else around_ms)
+
     def _look_in(self, milliseconds: int) -> None:
-        """Look after a while, unless a look is to come already: reports without end must not put it off."""
-        if self._begun and not self._soon.isActive():
+        """Look after a while, unless a look is to come before: reports without end must not put it off."""
+        if self._begun and not 0 <= self._soon.remainingTime() <= milliseconds:
             self._soon.start(milliseconds)
 
     # heard -------------------------------------------------------------------------------------------
@@ -148,7 +157,8 @@ class InboxWork(QObject):
         before, self._found = self._found, found
         if before is not None and before.asked.key != found.asked.key:
             self._break_off()
-        self._watch_folders(found.look.below)
+        self._watch_folders([*found.look.around, *found.look.below])
+        self._inside = frozenset(found.look.below)
         self._poll.start(max(POLL_MS, round(1000.0 * POLL_SHARE * found.look.took_s)))
         if found.look.unsettled:
             self._look_in(UNSETTLED_MS)
