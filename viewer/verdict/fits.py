@@ -13,6 +13,7 @@ from datetime import datetime
 from typing import Final, NamedTuple
 
 from viewer.cards import PrinterCard, list_cards, load_printer
+from viewer.checks.evidence import first_bead
 from viewer.checks.finding import Check, Finding, Severity
 from viewer.checks.questions import Question
 from viewer.checks.run import CHECKS, Report, run_checks
@@ -36,7 +37,10 @@ class Fit:
 
     printer: PrinterCard
     fits: bool | None
-    """Whether the part lies over the plate and below the height; None: the card does not say how large they are."""
+    """Whether the part lies over the plate and below the height; None: the card does not say how large they are, or
+    nothing is extruded."""
+    nothing_extruded: bool
+    """The program lays no bead: there is no part that could fit."""
     moved_mm: tuple[float, float] | None
     """Where it does not fit: by how much in X and Y it would have to be moved, the least that is enough; None: it
     fits, or would fit nowhere."""
@@ -108,11 +112,13 @@ def _fit(program: Program, report: Report, start: datetime | None) -> Fit:
     extent, room = program.totals.extent, room_of(program.printer)
     grave = any(one.slug == "off-plate" and one.severity is not Severity.NOTE for one in report.findings)
     known = room.has_edges and room.has_top
+    empty = first_bead(program) is None
     figures = program.figures.filament
     total_s = program.timing.total_s
     return Fit(
         printer=program.printer,
-        fits=False if grave else True if known else None,
+        fits=None if empty else False if grave else True if known else None,
+        nothing_extruded=empty,
         moved_mm=_moved(extent, room) if grave and extent is not None else None,
         about_zero=grave and extent is not None and _is_about_zero(extent),
         findings=report.findings,
