@@ -79,3 +79,12 @@ def more_or_less(ratio: float) -> str:
         return f"{number_text(100.0 * (ratio - 1.0))} % more"
     text = number_text(100.0 * (1.0 - ratio))
     return f"{'over 99.9' if text == '100' and ratio > 0.0 else text} % less"
+
+
+def counted_text(count: int, word: str) -> str:
+    """Return a number of things whose plural ends in s.
+
+    >>> counted_text(1, "print"), counted_text(0, "print"), counted_text(12_000, "line")
+    ('1 print', '0 prints', '12\u202f000 lines')
+    """
+    return f"{count_text(count)} {word}{'' if count == 1 else 's'}"

@@ -10,12 +10,13 @@ import pytest
 from tests.beads.by_hand import Run, program_of
 from viewer.arrays import F64
 from viewer.cards.printer import Plate
-from viewer.layers.layers import INFILL, OUTLINE, SOLID
+from viewer.layers.layers import INFILL, OUTLINE, ROLE_NAMES, SOLID
 from viewer.part.draw import Choice, Drawn, Look, draw_depth, draw_part
 from viewer.part.kernels.columns import HEIGHT_GROWTH
 from viewer.part.solid import Part, part_of
 from viewer.part.view import Cut, PartView, fitted, named_view, plane_of
 from viewer.part.visible import quick_of, visible_rows
+from viewer.program import open_program
 
 ABOVE = PartView(0.0, 90.0, 4.0, (2.0, 0.0, 0.0))
 
@@ -304,3 +305,13 @@ def test_the_plate_is_as_bright_from_a_low_eye_and_a_wall_is_lit_from_below() ->
         for tilt in (20.0, -20.0)
     )
     assert below.mean() > 0.9 * above.mean()
+
+
+def test_the_frame_holds_hold_down_but_not_purge() -> None:
+    program = open_program("sample_programs/radiator_knob_arcs.gcode")
+    part = part_of(program.moves, program.layers, program.roles, program.filament_diameter_mm)
+    names = [ROLE_NAMES[role] for role in program.roles[part.end].tolist()]
+    x = program.moves.x_mm[part.end]
+    held = x[[name == "hold-down" for name in names]]
+    assert part.low[0] < held.min() < held.max() < part.high[0]
+    assert "purge" in names and (part.lowest, part.highest) != (part.low, part.high)

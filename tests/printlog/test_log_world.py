@@ -10,12 +10,13 @@ from scipy import stats
 from scipy.stats import binomtest
 
 from tests.printlog.bench import Bench
-from viewer.printlog.accuracy import accuracy, proposals
+from viewer.printlog.accuracy import CANDIDATES, Proposal, accuracy, proposals
 from viewer.printlog.against import points_of
 from viewer.printlog.estimate import corrected_estimate, least_squares
-from viewer.printlog.history import history_of
+from viewer.printlog.history import ACCELERATING, HEATING, LEVELLING, history_of
 from viewer.printlog.rows import Outcome
 from viewer.printlog.student_t import t_cdf, t_quantile, wilson_interval
+from viewer.shown.log_text import proposal_text
 
 # NIST Statistical Reference Datasets, linear regression: Norris (y, x), with the certified values
 NORRIS = np.array([
@@ -112,6 +113,15 @@ def test_the_right_card_value_is_pointed_to(cause: str, wrong: dict[str, float],
             assert proposed.error_after < proposed.error_before
     assert right >= 0.8 * runs, f"{right} of {runs}"
     assert np.median(found) == pytest.approx(factor, rel=0.1)
+
+
+@pytest.mark.parametrize(
+    ("cause", "way"), [(HEATING, "divided by"), (ACCELERATING, "divided by"), (LEVELLING, "times")]
+)
+def test_the_advice_names_the_way_that_the_cards_unit_needs(cause: str, way: str) -> None:
+    """The card has warming rates in degC/s and accelerations in mm/s2, but homing and levelling in seconds."""
+    said = proposal_text("Heron", Proposal(cause, CANDIDATES[cause], 1.52, 0.2, 0.1))
+    assert f"{CANDIDATES[cause]} on the card, {way} 1.52; with it" in said
 
 
 def test_a_right_card_gets_no_proposal() -> None:

@@ -225,4 +225,4 @@ def test_the_overrun_takes_the_real_time_from_the_log(program: Program, path: Pa
     assert took_text(Past(took=Took(907.0, prints[1].started, 2))) == said
     assert main(["why", str(WASHERS), "--took", "2h"]) == 0
     out = " ".join(capsys.readouterr().out.split())
-    assert "it took 2 h 0 min 0 s" in out and "print log" not in out
+    assert "it took 2 h" in out and "print log" not in out

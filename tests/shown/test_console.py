@@ -331,3 +331,9 @@ def test_another_filament_diameter_is_one_word(capsys: pytest.CaptureFixture[str
     for wrong in ("thick", "0", "nan", "285"):
         assert main(["vet", "--filament-diameter", wrong, path]) == 2
         assert "no diameter of filament; give it in mm" in capsys.readouterr().err
+
+
+def test_a_negative_line_gets_its_own_sentence(capsys: pytest.CaptureFixture[str]) -> None:
+    program = "sample_programs/tap_washers_bare.gcode"
+    assert main(["explain", "-5", "--program", program]) == 2
+    assert "There is no line -5; " in capsys.readouterr().err

@@ -87,7 +87,7 @@ def test_spools(capsys: Captured) -> None:
     (month,) = json.loads(capsys.readouterr().out)
     assert month["prints"] == 1 and month["drawn_g"] == 4.0 and month["real_s"] == 23 * 60.0
     assert main(["log", "months"]) == 0
-    assert "1 of 1 prints done, 23 min 0 s, 4 g" in capsys.readouterr().out
+    assert "1 of 1 print done, 23 min 0 s, 4 g" in capsys.readouterr().out
     assert main(["log", "spools", "--delete", "blue"]) == 0
     assert "No spool is noted yet" in capsys.readouterr().out
 
@@ -99,9 +99,9 @@ def test_out_and_in_and_a_backup(capsys: Captured, tmp_path: Path) -> None:
     assert main(["log", "export", "-o", table]) == 0
     assert main(["log", "--log", other, "import", table]) == 0
     told = capsys.readouterr()
-    assert "1 of 1 prints were new" in told.out and "blue" in told.err
+    assert "1 of 1 print was new" in told.out and "blue" in told.err
     assert main(["log", "--log", other, "import", table]) == 0
-    assert "0 of 1 prints were new" in capsys.readouterr().out
+    assert "0 of 1 print was new" in capsys.readouterr().out
     assert main(["log", "backup", copy]) == 0
     assert main(["log", "backup", copy]) == 2
     assert "there already" in capsys.readouterr().err

@@ -61,6 +61,16 @@ def test_the_console_draws_the_part(tmp_path: Path, capsys: pytest.CaptureFixtur
     assert "is no cut" in capsys.readouterr().err
 
 
+def test_a_program_without_a_layer_gets_a_sentence_and_no_picture(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    program, picture = tmp_path / "router.gcode", tmp_path / "x.png"
+    program.write_text("G21\nG90\nG0 Z5\nG0 X10 Y10\nG1 Z-1 F300\nG1 X40 F600\nG0 Z5\nM2\n")
+    assert run(["picture", str(program), "-o", str(picture)], lambda *_: 0) == 2
+    said = capsys.readouterr().err
+    assert said.count("\n") == 1 and "lays no layer" in said and not picture.exists()
+
+
 def test_the_console_draws_a_layer(tmp_path: Path) -> None:
     out = tmp_path / "layer.svg"
     assert run(["picture", str(SAMPLE), "-o", str(out), "--layer", "3"], no_window) == 0

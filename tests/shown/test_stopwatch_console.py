@@ -18,7 +18,8 @@ pytestmark = pytest.mark.skipif(compiler_is_off(), reason="compiler is off: whol
 Captured = pytest.CaptureFixture[str]
 AS_PLANNED = ["39.9", "39.9", "40.0", "40.7", "40.7", "40.3", "39.9", "39.8"]
 """Of the bundled Heron."""
-SLOWER = [f"{float(seconds) + 4.0:.1f}" for seconds in AS_PLANNED]
+SLOWER = ["40.1", "44.7", "40.0", "40.7", "43.0", "40.3", "42.0", "42.2"]
+"""Of a Heron with an acceleration of 1,200 mm/s2 along Y and a corner speed of 7 mm/s."""
 
 
 def test_the_times_of_these_tests_are_those_of_the_card() -> None:
@@ -78,6 +79,10 @@ def test_json_of_a_test(tmp_path: Path, capsys: Captured) -> None:
         (["--seconds", *AS_PLANNED, "--hand-error", "0"], "An error of 0 s"),
         (["--seconds", *AS_PLANNED, "--program", "no_such.gcode"], "no_such.gcode cannot be read"),
         (["--printer", "hern", "-o", "x"], "Heron"),
+        (
+            ["--seconds", "39.9", "42.9", *AS_PLANNED[2:], "--keep", "Bench"],
+            "time that block again; no card was kept",
+        ),
     ],
 )
 def test_a_mistake_gets_one_sentence(asked: list[str], said: str, capsys: Captured) -> None:

@@ -187,7 +187,7 @@ def test_words() -> None:
     report = Report((STOP,), (NotChecked("a", "b"),))
     assert verdict_text(report) == "do not print this (1 stop)"
     noted = Finding(slug="a", severity=Severity.NOTE, sentence="S.")
-    assert verdict_text(Report((noted, noted), ())) == "good to know (2 note)"
+    assert verdict_text(Report((noted, noted), ())) == "good to know (2 notes)"
     assert verdict_text(Report((), ())) == "nothing found by the checks that were made"
     assert evidence_text(STOP) == "Lines 9, 8, 7 ..., layer 3, X 1.0 Y 0.0 Z 0.2 mm"
     assert evidence_text(Finding(slug="a", severity=Severity.NOTE, sentence="S.")) == ""

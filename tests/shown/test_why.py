@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import re
 from pathlib import Path
 
 import pytest
@@ -38,10 +39,23 @@ def test_what_is_no_duration(text: str) -> None:
         seconds_of(text)
 
 
+@pytest.mark.parametrize(
+    ("text", "said"),
+    [
+        ("1h99m", "'1h99m' has 99m behind hours; write at most 59 minutes there."),
+        ("1 h 60 min", "at most 59 minutes"), ("2m75s", "at most 59 seconds"), ("30m2h", "has 2h behind minutes"),
+    ],
+)  # fmt: skip
+def test_a_part_of_a_duration_that_fills_the_one_before_it(text: str, said: str) -> None:
+    with pytest.raises(BeadlineError) as problem:
+        seconds_of(text)
+    assert said in str(problem.value)
+
+
 def test_why_for_people(capsys: pytest.CaptureFixture[str]) -> None:
     text = printed(capsys, "why", KNOB, "--expected", "20m", "--took", "1h")
-    assert "1 h 0 min 0 s instead of 20 min 0 s" in text
-    for group in ("From expected to actual", "What would help", "Dearest places", "By limiter"):
+    assert "1 h instead of 20 min" in text
+    for group in ("From expected to actual", "What would help", "Costliest places", "By limiter"):
         assert group in text
     assert "not explained" in text and "it took" in text
     assert "its manual has the last word" in text
@@ -88,6 +102,25 @@ def test_compare_under_two_cards_as_json(capsys: pytest.CaptureFixture[str]) -> 
 def test_compare_wants_two(argv: tuple[str, ...], capsys: pytest.CaptureFixture[str]) -> None:
     assert run(["compare", *argv], lambda *_: 0) == 2
     assert "Name two programs" in capsys.readouterr().err
+
+
+def test_a_comparison_speaks_as_the_figures_do(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    paths = [tmp_path / "a.gcode", tmp_path / "b.gcode"]
+    for path, layers in zip(paths, (1, 3), strict=True):
+        body = "".join(f"G1 Z{0.2 * k:.1f} F600\nG1 X90 E2 F1200\nG1 X10 E2\n" for k in range(1, layers + 1))
+        path.write_text(
+            "M83\nG28\nG1 X10 Y10 F6000\n" + body + f"; machine_max_acceleration_e = {1000 * layers}\n"
+            f"; filament used [cm3] = {layers}\n; layer_height = 0.{layers}\n"
+            f"; bed_shape = 0x0,{layers}00x0,{layers}00x200,0x200\n"
+        )
+    text = printed(capsys, "compare", *map(str, paths))
+    rows = dict(
+        re.split(r"  +", line.strip(), maxsplit=1) for line in text.splitlines() if line.startswith("  ")
+    )
+    assert rows["acceleration of E"] == "1000 mm/s2; 3000 mm/s2" and rows["layer height"] == "0.1 mm; 0.3 mm"
+    assert rows["filament volume"] == "1 cm³; 3 cm³; + 2 cm³"
+    assert re.fullmatch(r"\d\.\d\d EUR; \d\.\d\d EUR; \+ (below )?\d\.\d\d EUR", rows["cost"])
+    assert rows["at 0.6 mm"].startswith("none; ") and "_" not in text.replace(str(tmp_path), "")
 
 
 def test_a_program_that_does_nothing(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:

@@ -227,6 +227,16 @@ def test_the_cards_new_values_plan_the_times_that_were_timed() -> None:
     assert evaluate(test, test.expected_s).card == HERON
 
 
+def test_what_agrees_with_the_card_is_not_among_its_changes() -> None:
+    test = motion_test("heron")
+    off = (0.1, 3.0, 0.15, 0.0, 0.0, 0.0, 0.0, 0.0)
+    found = evaluate(test, [one + more for one, more in zip(test.expected_s, off, strict=True)])
+    z = found.of("acceleration z")
+    assert z is not None and z.agrees and z.value != pytest.approx(z.card, rel=5e-3)
+    assert "max_acceleration_mm_s2.y" in {one.key for one in found.changes}
+    assert not {one.key for one in found.changes} & {"max_acceleration_mm_s2.x", "max_acceleration_mm_s2.z"}
+
+
 def test_a_heater_is_timed() -> None:
     test = make_test(HERON, "plate")
     found = evaluate(test, [*test.expected_s[:-1], 145.0])

@@ -15,6 +15,7 @@ import pytest
 from tests.survey.bench import Here, folder_of_programs
 from viewer.__main__ import main
 from viewer.shown.console import survey_command as command
+from viewer.shown.survey.data import COLUMNS
 
 
 @pytest.fixture(scope="module")
@@ -71,6 +72,12 @@ def test_one_run_writes_page_table_and_words(
     plain = json.loads(capsys.readouterr().out)
     table = list(csv.DictReader(io.StringIO((tmp_path / "rows.csv").read_bytes().decode())))
     assert [row["path"] for row in table] == [row["path"] for row in plain["rows"]]
+    assert len(set(COLUMNS)) == len(COLUMNS)
+    for row, told in zip(table, plain["rows"], strict=True):
+        if told["verdict"] is not None:
+            words = [answer["word"] for answer in told["verdict"]["answers"]]
+            assert [row[name] for name in row if name.endswith("_answer")] == words
+            assert float(row["cost"]) == told["verdict"]["cost"] and row["cost_answer"] == words[-1]
     _page_says_the_same((tmp_path / "page.html").read_text(), plain)
 
 

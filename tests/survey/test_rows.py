@@ -20,6 +20,7 @@ from viewer.errors import BeadlineError, CardError
 from viewer.program import _READING_KEYS, open_program
 from viewer.shown.json_text import json_text
 from viewer.shown.survey.data import COLUMNS, QUESTIONS, survey_csv, survey_object
+from viewer.shown.survey.text import totals_lines
 from viewer.survey.files import programs_in
 from viewer.survey.parts import PICTURE_KEYS, FitPart, best_fit, code_version
 from viewer.survey.row import Row, in_order, totals_of
@@ -125,8 +126,12 @@ def test_json_and_csv_have_a_row_for_each(folder: Path, known: Path) -> None:
     assert (end - START).total_seconds() == int(plain["rows"][1]["verdict"]["time_s"])
     table = list(csv.DictReader(io.StringIO("".join(survey_csv(rows, START)))))
     assert len(table) == 5 and set(table[0]) == set(COLUMNS)
-    assert table[0]["problem"] and not table[0]["whole"] and not table[0]["time_s"]
-    assert (table[1]["printer"], table[1]["worst"], table[1]["best_printer"]) == ("no", "off-plate", "Wren")
+    assert table[0]["problem"] and not table[0]["whole_answer"] and not table[0]["time_s"]
+    assert (table[1]["printer_answer"], table[1]["worst"], table[1]["best_printer"]) == (
+        "no",
+        "off-plate",
+        "Wren",
+    )
     assert float(table[1]["mass_g"]) == plain["rows"][1]["verdict"]["mass_g"]
 
 
@@ -219,7 +224,11 @@ def test_what_is_gone_or_no_file_is_a_row(tmp_path: Path) -> None:
             Survey(wanted(), store, Here()).rows([str(tmp_path / "link.gcode"), str(tmp_path / "gone.gcode")])
         )
     assert [row.word for row in rows] == ["not read", "not read"]
-    assert all(row.problem and row.path in row.problem.sentence and row.content is None for row in rows)
+    for row in rows:
+        assert row.problem and row.content is None
+        assert row.problem.sentence.startswith(f"{row.path} does not exist; look at the name")
+    totals = dict(totals_lines(totals_of(rows)))
+    assert totals == {"programs": "2", "not read": "2, could not be read"}  # no sums of nothing
 
 
 def test_a_file_that_changes_meanwhile_is_told_and_not_remembered(tmp_path: Path) -> None:

@@ -254,7 +254,7 @@ def _first_layer_speed(program: Program, rule: Rule) -> Iterator[Outcome]:
     if value <= limit:
         usual, bearable = told_apart(value, limit)
         held = f"{FAST_SHARE * 100.0:.0f} % of the first layer is laid at {usual} mm/s or slower"
-        yield Passed("first-layer-speed", f"{held}; {bearable} mm/s is borne.")
+        yield Passed("first-layer-speed", f"{held}; limit {bearable} mm/s.")
         return
     fast = np.flatnonzero(speed > limit)
     share = float(length[fast].sum() / length.sum())

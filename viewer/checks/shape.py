@@ -198,7 +198,7 @@ def _bridges(program: Program, shape: ShapeFigures, rule: Rule) -> Iterator[Outc
     if not tracks:
         longest, borne = told_apart(float(shape.bridge_mm.max(initial=0.0)), limit)
         what = f"The longest bridge crosses {longest} mm of air" if longest != "0" else "No bead crosses air"
-        yield Passed("long-bridge", f"{what}; {borne} mm are borne.")
+        yield Passed("long-bridge", f"{what}; limit {borne} mm.")
 
 
 def _bridge(program: Program, track: Track[Bridge], limit: float, rule: Rule) -> Finding:
@@ -294,7 +294,7 @@ def _bare_travel(program: Program, shape: ShapeFigures, rule: Rule) -> Iterator[
         far, borne = told_apart(float(shape.open_mm.max(initial=0.0)), limit)
         yield Passed(
             "bare-travel",
-            f"Without retraction the nozzle crosses {far} mm of open space at most; {borne} are borne.",
+            f"Without retraction the nozzle crosses {far} mm of open space at most; limit {borne} mm.",
         )
         return
     longest = max(way.open_mm for way in ways)

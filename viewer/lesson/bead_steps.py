@@ -61,6 +61,7 @@ def _inner_asks(facts: Facts) -> Question | None:
     return amount_question(
         facts, "inner-loops", f"How far does the nozzle go for the inner loops of layer {number}?",
         facts.path_mm(number, INNER), spoken_length, f"Laid end to end, the inner loops of layer {number} make {path}.",
+        most=facts.figures.path["bead_mm"],
     )  # fmt: skip
 
 

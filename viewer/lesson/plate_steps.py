@@ -106,6 +106,7 @@ def _first_layer_asks(facts: Facts) -> Question | None:
     return amount_question(
         facts, "first-layer", "How long after the start is the first layer done?", time.first_layer_done_s,
         spoken_time, f"{done} with all waits before it; the layer alone takes {spoken_time(facts.layer_s(1))}.",
+        most=time.total_s,
     )  # fmt: skip
 
 

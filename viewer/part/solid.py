@@ -9,7 +9,7 @@ import numpy as np
 
 from viewer.arrays import F32, I32, U8, columns_of, freeze
 from viewer.beads.section import Beads, range_beads
-from viewer.layers.layers import HOLD, PURGE, Layers
+from viewer.layers.layers import PURGE, Layers
 from viewer.part.kernels import columns as c
 from viewer.part.view import Point3
 from viewer.read.moves import Moves
@@ -72,7 +72,7 @@ def part_from(moves: Moves, roles: U8, beads: Beads) -> Part:
     start = beads.move - np.int32(1)
     freeze(start)
     lowest, highest = _box(moves, beads, np.ones(len(beads), np.bool_))
-    own = ~np.isin(roles[beads.move], (HOLD, PURGE))
+    own = roles[beads.move] != PURGE
     low, high = _box(moves, beads, own) if own.any() else (lowest, highest)
     return Part(
         moves.x_mm, moves.y_mm, moves.z_mm, roles, start, beads.move, beads.width_mm, beads.thickness_mm,

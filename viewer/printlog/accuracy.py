@@ -16,11 +16,13 @@ from viewer.printlog.history import ACCELERATING, HEATING, LEVELLING, History
 from viewer.printlog.student_t import wilson_interval
 
 CANDIDATES: Final = {
-    HEATING: "the warming rates (seconds to a heat)",
+    HEATING: "the warming rates",
     LEVELLING: "the seconds for homing and levelling",
     ACCELERATING: "the accelerations",
 }
 """Causes of the ledger whose seconds hang on one value of the printer card each."""
+RATES: Final = frozenset({HEATING, ACCELERATING})
+"""Causes whose card values are rates (degC/s, mm/s2): a larger one takes fewer seconds."""
 LEAST_FOR_PROPOSAL: Final = 5
 BETTER: Final = 0.8
 """A proposal must bring the error down to this share of it."""
@@ -49,7 +51,7 @@ class Proposal:
     about: str
     """What on the card it is."""
     factor: float
-    """Seconds of that cause are multiplied by it: warming and levelling seconds by it, accelerations divided by it."""
+    """Seconds of that cause are multiplied by it; a rate on the card (`RATES`) is divided by it."""
     error_before: float
     error_after: float
     """Leave-one-out, as `Accuracy` has them."""

@@ -123,20 +123,21 @@ def open_source(path: str | os.PathLike[str]) -> Source:
             head = file.read(65536)
             if head[:2] == b"\x1f\x8b":
                 return _unpacked(path, (status.st_mtime_ns, status.st_size), str(path))
-    except FileNotFoundError:
-        raise ReadError(
-            f"{path} does not exist; look at the name and whether the drive is still there."
-        ) from None
-    except PermissionError:
-        raise ReadError(f"{path} may not be read; ask its owner for the right to read it.") from None
     except (OSError, ValueError) as problem:
-        raise ReadError(
-            f"{path} could not be read ({_reason(problem)}); copy it to this computer again."
-        ) from None
+        raise ReadError(unreadable_text(path, problem)) from None
     if not path.is_file():
         return _special(path, head)
     _refuse_what_is_no_program(str(path), head, status.st_size)
     return Source(path, path, status.st_size, status.st_size, False, (status.st_mtime_ns, status.st_size))
+
+
+def unreadable_text(path: str | Path, problem: OSError | ValueError) -> str:
+    """Return why a file could not be read, and what to do about it, in one sentence."""
+    if isinstance(problem, FileNotFoundError):
+        return f"{path} does not exist; look at the name and whether the drive is still there."
+    if isinstance(problem, PermissionError):
+        return f"{path} may not be read; ask its owner for the right to read it."
+    return f"{path} could not be read ({_reason(problem)}); copy it to this computer again."
 
 
 def blocks(

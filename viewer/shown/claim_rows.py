@@ -10,7 +10,7 @@ from viewer.program import Program
 from viewer.shown.numbers import difference_text, duration_text, money_text, number_text
 from viewer.shown.row import Row, amount
 
-_CLAIM_NAMES = {
+CLAIM_NAMES = {
     "time_s": "time",
     "part_time_s": "time of the part",
     "first_layer_time_s": "time of layer 1",
@@ -35,7 +35,7 @@ _BASES = {
 def claim_rows(program: Program) -> Iterator[Row]:
     """Yield one row a claim."""
     for claim in program.figures.claims:
-        name = _CLAIM_NAMES.get(claim.quantity, claim.quantity)
+        name = CLAIM_NAMES.get(claim.quantity, claim.quantity)
         tool = f" of tool {claim.tool}" if claim.tool >= 0 else ""
         how = f"Line {claim.line} says: {claim.text}. {_BASES[claim.basis]}"
         yield amount(

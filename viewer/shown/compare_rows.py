@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterable, Iterator
 
-from viewer.numerals import count_text, number_text
+from viewer.numerals import count_text, counted_text, number_text
 from viewer.shown.cause_words import CAUSE_WORDS
-from viewer.shown.numbers import distance_text, duration_text
+from viewer.shown.claim_rows import CLAIM_NAMES
+from viewer.shown.numbers import distance_text, duration_text, money_text, size_text
 from viewer.shown.overrun_rows import PART_WORDS, signed_text
 from viewer.shown.row import Row
 from viewer.why.compare import Comparison, LayerPairs, Pair, Setting
@@ -14,6 +16,11 @@ from viewer.why.compare import Comparison, LayerPairs, Pair, Setting
 WORTH_S = 0.5
 """Differences below this, in s, are not named in the sentence."""
 MOST_NAMED = 3
+_HEIGHTS = ("height", "usual layer", "height_mm")
+_UNITS = {"_mm": "mm", "_c": "°C", "_mm_s": "mm/s", "_mm_s2": "mm/s2"}
+_UNIT_END = re.compile(r"_(?:mm(?:_s2?)?|c)$")
+_WORDS = {"accel": "acceleration", "max": "top"}
+_AXES = ("x", "y", "z", "e")
 
 
 def compare_sentence(found: Comparison) -> str:
@@ -22,7 +29,7 @@ def compare_sentence(found: Comparison) -> str:
     reasons = _largest(found.by_role, total)
     layers = next(pair.more for pair in found.figures if pair.name == "layers")
     if layers:
-        reasons.append(f"{count_text(abs(int(layers)))} {'more' if layers > 0 else 'fewer'} layers")
+        reasons.append(counted_text(abs(int(layers)), "more layer" if layers > 0 else "fewer layer"))
     if abs(total) < WORTH_S:
         return "Both take the same time" + (f", with {', '.join(reasons)}." if reasons else ".")
     more = "longer" if total > 0.0 else "less"
@@ -47,32 +54,41 @@ def compare_rows(found: Comparison) -> Iterator[Row]:
             yield _pair_row("Time by cause (A, B, difference)", pair, name)
     yield from (_pair_row("Time by role (A, B, difference)", pair, pair.name) for pair in found.by_role)
     yield from _layer_rows(found.layers)
-    yield from _setting_rows("Settings that differ (A, B)", found.settings)
+    yield from _setting_rows("Settings that differ (A, B)", map(setting_words, found.settings))
     yield from _setting_rows("Keys of the printer cards that differ (A, B)", found.card_keys)
-    yield from (_pair_row("Claims (A, B, difference)", pair, pair.name) for pair in found.claims)
+    yield from (
+        _pair_row("Claims (A, B, difference)", pair, CLAIM_NAMES.get(pair.name, pair.name))
+        for pair in found.claims
+    )
 
 
 def _pair_row(group: str, pair: Pair, name: str) -> Row:
-    text = f"{_value_text(pair.a, pair.unit)}; {_value_text(pair.b, pair.unit)}"
+    text = f"{_value_text(pair.a, pair)}; {_value_text(pair.b, pair)}"
     if pair.more is not None:
-        text += f"; {_more_text(pair.more, pair.unit)}"
+        text += f"; {_more_text(pair.more, pair)}"
     return Row(group, name, pair.more, pair.unit, text, "")
 
 
-def _value_text(value: float | None, unit: str) -> str:
+def _value_text(value: float | None, pair: Pair) -> str:
     if value is None:
         return "none"
-    if unit == "s":
+    if pair.unit == "s":
         return duration_text(value)
-    if unit == "mm":
+    if pair.name == "cost":
+        return money_text(value, pair.unit).strip()
+    if pair.name in _HEIGHTS:
+        return f"{size_text(value)} mm"
+    if pair.unit == "mm":
         return distance_text(value)
-    return f"{number_text(value)} {unit}".rstrip()
+    if pair.unit in ("mm3", "cm3"):
+        return f"{number_text(value / 1000.0 if pair.unit == 'mm3' else value)} cm³"
+    return f"{number_text(value)} {pair.unit}".rstrip()
 
 
-def _more_text(more: float, unit: str) -> str:
+def _more_text(more: float, pair: Pair) -> str:
     if more == 0.0:
         return "the same"
-    return f"{'+' if more > 0.0 else '-'} {_value_text(abs(more), unit)}"
+    return f"{'+' if more > 0.0 else '-'} {_value_text(abs(more), pair)}"
 
 
 def _layer_rows(pairs: LayerPairs) -> Iterator[Row]:
@@ -85,8 +101,22 @@ def _layer_rows(pairs: LayerPairs) -> Iterator[Row]:
         if apart[k] < WORTH_S:
             break
         name = f"at {number_text(float(pairs.height_mm[k]))} mm"
-        seconds = (float(pairs.seconds_a[k]), float(pairs.seconds_b[k]))
+        seconds = (
+            float(own[k]) if layer[k] else None
+            for own, layer in ((pairs.seconds_a, pairs.layer_a), (pairs.seconds_b, pairs.layer_b))
+        )
         yield _pair_row(group, Pair(name, "s", *seconds), name)
+
+
+def setting_words(one: Setting) -> Setting:
+    """Return a setting of comments with its name and values in words: ``accel_e_mm_s2`` as acceleration of E, mm/s2."""
+    stem = _UNIT_END.sub("", one.name)
+    unit = _UNITS.get(one.name.removeprefix(stem), "")
+    words = [_WORDS.get(word, word) for word in stem.split("_")]
+    if words[-1] in _AXES:
+        words = [*words[:-1], *(["speed"] if words[0] == "top" else []), "of", words[-1].upper()]
+    a, b = (f"{value} {unit}".rstrip() if value else "" for value in (one.a, one.b))
+    return Setting(" ".join(words), a, b)
 
 
 def _setting_rows(group: str, settings: Iterable[Setting]) -> Iterator[Row]:

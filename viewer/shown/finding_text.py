@@ -7,6 +7,7 @@ from collections.abc import Mapping
 from typing import TYPE_CHECKING, Final
 
 from viewer.checks.finding import Finding, Hazard, Place, Severity
+from viewer.numerals import counted_text
 from viewer.shown.numbers import count_text, place_text, size_text
 
 if TYPE_CHECKING:  # not at run time: a survey of what is remembered need not wait for the engine
@@ -45,8 +46,12 @@ def with_caution(text: str, hazard: Hazard | None) -> str:
 
 
 def verdict_text(report: Report) -> str:
-    """Return the gravest finding's verdict and the counts: ``do not print this (1 stop, 2 look)``; and what failed."""
-    counts = [f"{report.count(severity)} {severity.value}" for severity in Severity if report.count(severity)]
+    """Return the gravest finding's verdict and the counts: ``do not print this (1 stop, 2 looks)``; and what failed."""
+    counts = [
+        counted_text(report.count(severity), severity.value)
+        for severity in Severity
+        if report.count(severity)
+    ]
     text = NOTHING_FOUND if report.worst is None else f"{report.worst.means} ({', '.join(counts)})"
     return f"{text}; {failed_text(report)}" if report.failed else text
 

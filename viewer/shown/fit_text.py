@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import Any
 
 from viewer.checks.finding import Severity
+from viewer.numerals import counted_text
 from viewer.shown.numbers import number_text
 from viewer.verdict.fits import Fit
 
@@ -26,7 +27,9 @@ def fit_text(fit: Fit) -> str:
 
 def counts_text(fit: Fit) -> str:
     """Return how many findings of the printer there are: ``1 stop, 2 look``; ``nothing found`` where none."""
-    counts = [f"{fit.count(severity)} {severity.value}" for severity in Severity if fit.count(severity)]
+    counts = [
+        counted_text(fit.count(severity), severity.value) for severity in Severity if fit.count(severity)
+    ]
     return ", ".join(counts) or "nothing found"
 
 

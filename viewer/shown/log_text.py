@@ -6,9 +6,9 @@ from dataclasses import asdict
 from datetime import datetime
 from typing import Any
 
-from viewer.printlog.accuracy import Accuracy, OutcomeCount, Proposal
+from viewer.numerals import counted_text
+from viewer.printlog.accuracy import RATES, Accuracy, OutcomeCount, Proposal
 from viewer.printlog.estimate import INTERVAL, Estimate
-from viewer.printlog.history import ACCELERATING
 from viewer.printlog.months import Month
 from viewer.printlog.past import Past
 from viewer.printlog.rows import Entry, Print, SpoolState
@@ -18,7 +18,7 @@ from viewer.shown.numbers import duration_text, money_text
 def estimate_text(estimate: Estimate) -> str:
     """Return ``likely 1 h 29 min to 1 h 41 min, from 12 prints on Heron``."""
     low, high = duration_text(estimate.low_s), duration_text(estimate.high_s)
-    text = f"likely {low} to {high}, from {estimate.prints} prints on {estimate.printer}"
+    text = f"likely {low} to {high}, from {counted_text(estimate.prints, 'print')} on {estimate.printer}"
     if estimate.left_out:
         word = "print was" if estimate.left_out == 1 else "prints were"
         text += f" ({estimate.left_out} {word} left out: the end was probably noted too late)"
@@ -69,15 +69,15 @@ def proposal_text(printer: str, one: Proposal) -> str:
 
 
 def _change(one: Proposal) -> str:
-    """Return a proposal as ``the warming rates (seconds to a heat) on the card, times 1.50``."""
-    way = "divided by" if one.cause == ACCELERATING else "times"
+    """Return a proposal as ``the warming rates on the card, divided by 1.50``."""
+    way = "divided by" if one.cause in RATES else "times"
     return f"{one.about} on the card, {way} {one.factor:.2f}"
 
 
 def month_text(one: Month) -> str:
     """Return what a month of prints took and cost."""
-    text = f"{one.month}: {one.done} of {one.prints} prints done, {duration_text(one.real_s)}, {one.drawn_g:.0f} g"
-    return f"{text}, charged: {charges_text(one)}"
+    text = f"{one.month}: {one.done} of {counted_text(one.prints, 'print')} done"
+    return f"{text}, {duration_text(one.real_s)}, {one.drawn_g:.0f} g, charged: {charges_text(one)}"
 
 
 def charges_text(one: Month) -> str:
@@ -118,3 +118,10 @@ def percent_text(share: float, digits: int = 0) -> str:
 
 def _plain(value: Any) -> Any:
     return value.isoformat(timespec="seconds") if isinstance(value, datetime) else value
+
+
+def taken_in_text(new: int, prints: int) -> str:
+    """Return how many prints of a file were new to the log."""
+    one = new == 1 or prints == 1
+    of = f"{new} of {counted_text(prints, 'print')}"
+    return f"{of} {'was' if one else 'were'} new and {'is' if one else 'are'} noted."

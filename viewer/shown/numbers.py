@@ -6,15 +6,20 @@ What findings need, too, stands in `viewer.numerals`.
 from __future__ import annotations
 
 import math
+import re
 from datetime import datetime
+from typing import Final
 
 from viewer.numerals import UNKNOWN, count_text, more_or_less, number_text, share_text
 from viewer.time_of_day import clock_time, day_text, minute_up
 
 __all__ = [
     "UNKNOWN", "bytes_text", "clock_text", "count_text", "difference_text", "distance_text", "duration_text",
-    "money_text", "number_text", "place_text", "share_text", "size_text",
+    "given_time_text", "money_text", "number_text", "place_text", "share_text", "size_text",
 ]  # fmt: skip
+
+
+_ZERO_PARTS: Final = re.compile(r"(?: 0 (?:h|min|s))+$")
 
 
 def size_text(mm: float | None) -> str:
@@ -58,6 +63,15 @@ def duration_text(seconds: float | None) -> str:
         return f"{minutes // 1440} d {minutes // 60 % 24} h {minutes % 60} min"
     parts = f"{whole // 60 % 60} min {whole % 60} s"
     return f"{whole // 3600} h {parts}" if whole >= 3600 else parts
+
+
+def given_time_text(seconds: float) -> str:
+    """Return a time that was given, not computed, as `duration_text` does but without zeros at its end.
+
+    >>> given_time_text(18_000.0), given_time_text(4200.0), given_time_text(3605.0)
+    ('5 h', '1 h 10 min', '1 h 0 min 5 s')
+    """
+    return _ZERO_PARTS.sub("", duration_text(seconds))
 
 
 def clock_text(start: datetime, elapsed_s: float) -> str:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from viewer.shown.cause_words import CAUSE_WORDS
-from viewer.shown.numbers import duration_text, share_text
+from viewer.shown.numbers import duration_text, given_time_text, share_text
 from viewer.shown.row import Row, amount
 from viewer.why.overrun import CLAIM_OFF, REMAINDER, Overrun, Step
 
@@ -14,17 +14,18 @@ GROUP = "From expected to actual"
 
 def headline(found: Overrun) -> str:
     """Return what takes how long instead of what: "1 h 34 min 2 s instead of 1 h 11 min 5 s"."""
-    there = found.actual_s if found.actual_s is not None else found.computed_s
+    took = found.actual_s
+    there = duration_text(found.computed_s) if took is None else given_time_text(took)
     if found.expected_s is None:
-        return duration_text(there)
-    return f"{duration_text(there)} instead of {duration_text(found.expected_s)}"
+        return there
+    return f"{there} instead of {given_time_text(found.expected_s)}"
 
 
 def assumption_sentence(found: Overrun) -> str:
     """Return which assumption reproduces the expected time; "" where there is none to compare with."""
     if found.expected_s is None or found.base is None:
         return ""
-    expected, base = duration_text(found.expected_s), found.base
+    expected, base = given_time_text(found.expected_s), found.base
     if found.reproduces:
         off = abs(base.total_s / found.expected_s - 1.0)
         exact = "" if off < 0.0005 else f" (within {share_text(off)})"
@@ -39,7 +40,7 @@ def overrun_rows(found: Overrun) -> Iterator[Row]:
     """Yield the waterfall: the expected time, the steps, the computed time, the remainder and the actual time."""
     if found.expected_s is not None:
         origin = f"the program says (line {found.line})" if found.line else "expected"
-        yield amount(GROUP, origin, found.expected_s, "s", "", duration_text(found.expected_s))
+        yield amount(GROUP, origin, found.expected_s, "s", "", given_time_text(found.expected_s))
         yield Row(GROUP, "how it comes about", None, "", assumption_sentence(found), "")
     else:
         text = "the program states no time, and none was given (--expected 3h)"
@@ -54,7 +55,7 @@ def overrun_rows(found: Overrun) -> Iterator[Row]:
         if step.name == REMAINDER:
             yield amount(GROUP, REMAINDER, step.seconds, "s", "", signed_text(step.seconds))
     if found.actual_s is not None:
-        yield amount(GROUP, "it took", found.actual_s, "s", "", duration_text(found.actual_s))
+        yield amount(GROUP, "it took", found.actual_s, "s", "", given_time_text(found.actual_s))
 
 
 def _step(step: Step, found: Overrun) -> Row:

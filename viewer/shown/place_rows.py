@@ -11,7 +11,7 @@ from viewer.shown.numbers import distance_text, duration_text
 from viewer.shown.row import Row, amount
 from viewer.why.places import Place
 
-GROUP = "Dearest places"
+GROUP = "Costliest places"
 MOST = 8
 
 

@@ -266,22 +266,34 @@ def proposed_card(found: Proposal) -> PrinterCard:
     card = replace(card, max_speed_mm_s=replace(card.max_speed_mm_s, **speeds))
     if "corner" in known:
         card = replace(card, corner=with_corner(card.corner, _rounded(known["corner"].value)))
-    if found.test.heat is not None and found.warming_c_s is not None:
+    if found.test.heat is not None and found.warming_c_s is not None and not _warming_agrees(found):
         key = f"{found.test.heat.heater}_warming_c_s"
         card = replace(card, heat=replace(card.heat, **{key: _rounded(found.warming_c_s)}))
     return card
+
+
+def _warming_agrees(found: Proposal) -> bool:
+    """Whether the card's warming rate lies in the interval of the timed one."""
+    heat, low, high = found.test.heat, found.warming_low_c_s, found.warming_high_c_s
+    if heat is None or low is None or high is None:
+        return True
+    stated: float = getattr(found.test.card.heat, f"{heat.heater}_warming_c_s")
+    return low <= stated <= high
 
 
 def _with_accelerations(card: PrinterCard, found: Proposal) -> PrinterCard:
     measured = [one for one in found.values if one.name.startswith("acceleration") and one.is_known]
     if not measured or all(one.agrees for one in measured):
         return card
-    travel = _rounded(max(one.value for one in measured))
+    travel = max(one.card if one.agrees else _rounded(one.value) for one in measured)
     axes = {}
     for one in measured:
         slower = one.high is not None and one.high < travel
         own: float = getattr(card.max_acceleration_mm_s2, one.name.split()[1])
-        axes[one.name.split()[1]] = _rounded(one.value) if slower else max(own, travel)
+        if one.agrees:  # what holds along this axis stays, also where travel is allowed more now
+            axes[one.name.split()[1]] = one.card if slower else own
+        else:
+            axes[one.name.split()[1]] = _rounded(one.value) if slower else max(own, travel)
     unseen = [axis for axis in AXES if axis not in axes]
     limits = replace(card.max_acceleration_mm_s2, **axes)
     for axis in unseen:  # what was not measured stays as it was, also where travel is allowed more now

@@ -13,6 +13,7 @@ import msgspec
 
 from viewer.cards.kinds import Cards
 from viewer.cards.printer import PrinterCard
+from viewer.read.blocks import unreadable_text
 from viewer.survey.parts import (
     FitPart,
     Problem,
@@ -250,9 +251,9 @@ def _with_first(first: Work, rest: Iterator[Work]) -> Iterator[Work]:
 
 def _unreadable(path: str, problem: OSError | ValueError) -> Row:
     """Return the row of a file whose bytes cannot be had."""
-    why = getattr(problem, "strerror", None) or str(problem)
-    what = f"{path} could not be read ({why}); see whether it is still there, and ask its owner for the right to read it."
-    return Row(path=path, content=None, verdict=None, problem=Problem("not read", what))
+    return Row(
+        path=path, content=None, verdict=None, problem=Problem("not read", unreadable_text(path, problem))
+    )
 
 
 def without_repeats(paths: Iterable[str]) -> list[str]:

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 
 from viewer.checks.evidence import in_words
 from viewer.figures.figures import Figures
-from viewer.numerals import number_text
+from viewer.numerals import counted_text, number_text
 from viewer.printlog.past import Past
 from viewer.timing import clock_time, day_text, minute_up
 
@@ -39,10 +39,8 @@ def time_sentence(figures: Figures, start: datetime | None, past: Past) -> str:
         said = f"It takes {in_words(time.total_s)}"
         said += f" and is done at {by(time.total_s)}" if start is not None else ""
     else:
-        said = (
-            f"Likely {_span(past.estimate)}, from {past.estimate.prints} prints on {past.estimate.printer} "
-        )
-        said += f"(computed {in_words(time.total_s)})"
+        said = f"Likely {_span(past.estimate)}, from {counted_text(past.estimate.prints, 'print')} on "
+        said += f"{past.estimate.printer} (computed {in_words(time.total_s)})"
         if start is not None:
             said += f", done between {by(past.estimate.low_s)} and {by(past.estimate.high_s)}"
     if time.first_layer_done_s is not None:
@@ -96,7 +94,7 @@ def time_brief(figures: Figures, start: datetime | None, past: Past) -> str:
         return "" if start is None else day_text(start, minute_up(clock_time(start, elapsed_s)))
 
     if past.estimate is not None:
-        said.append(f"from {past.estimate.prints} prints")
+        said.append(f"from {counted_text(past.estimate.prints, 'print')}")
     if start is not None and past.estimate is not None:
         said.append(f"done {by(past.estimate.low_s)} to {by(past.estimate.high_s)}")
     elif start is not None:

@@ -20,6 +20,7 @@ if TYPE_CHECKING:  # --help must not wait for the compiler
 
 _SLUG: Final = re.compile(r"[a-z]+(-[a-z]+)*")
 """What may be meant for one; a line of a program has digits, blanks, capitals or a semicolon."""
+_NUMBER: Final = re.compile(r"[+-]?[0-9]+")
 _WIDEST_WORD: Final = 24
 
 
@@ -34,7 +35,7 @@ def explain(asked: argparse.Namespace) -> int:
     """
     words: list[str] = asked.what
     said = " ".join(words)
-    if said.strip().isdecimal():
+    if _NUMBER.fullmatch(said.strip()):
         return _numbered_line(asked, int(said))
     if asked.program is not None:
         return _word_of_program(asked, _word_meant(said))

@@ -12,6 +12,7 @@ from typing import Final
 from viewer.cards import load_workshop
 from viewer.cards.kinds import DEFAULTS
 from viewer.errors import BeadlineError
+from viewer.numerals import counted_text
 from viewer.printlog.accuracy import accuracy, outcomes, proposals
 from viewer.printlog.comparable import learnt
 from viewer.printlog.csv_rows import csv_of
@@ -37,6 +38,7 @@ from viewer.shown.log_text import (
     print_object,
     proposal_text,
     spool_object,
+    taken_in_text,
 )
 from viewer.shown.log_times import times_of
 from viewer.shown.numbers import duration_text
@@ -126,7 +128,8 @@ def _estimate(log: PrintLog, asked: argparse.Namespace) -> None:
                 else ""
             )
             emit([
-                f"Computed: {duration_text(time.total_s)}. The log has {found.prints} prints on {printer}{more}; a "
+                f"Computed: {duration_text(time.total_s)}. The log has {counted_text(found.prints, 'print')} on "
+                f"{printer}{more}; a "
                 f"corrected estimate needs {LEAST_PRINTS} that were done.\n"
             ])  # fmt: skip
         else:
@@ -227,7 +230,7 @@ def _export(log: PrintLog, asked: argparse.Namespace) -> None:
 
 def _import(log: PrintLog, asked: argparse.Namespace) -> None:
     taken = take_in(log, asked.file)
-    emit([f"{taken.new} of {taken.prints} prints were new and are noted.\n"])
+    emit([f"{taken_in_text(taken.new, taken.prints)}\n"])
     if taken.unknown_spools:
         say(f"Spools that this log does not have were left out: {', '.join(taken.unknown_spools)}.")
 

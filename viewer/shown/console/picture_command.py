@@ -35,6 +35,8 @@ def picture(asked: argparse.Namespace) -> int:
         opener = Opener.of(asked, stop)
         prepare_first_run()
         with opener.opened(asked.file) as (program, progress):
+            if not len(program.layers):
+                raise BeadlineError(f"{asked.file} lays no layer, so there is nothing to draw; take another.")
             content = _content(program, ending, asked, wanted)
             progress.clear()
         spare(asked.output, asked.file)

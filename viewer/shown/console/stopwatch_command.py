@@ -38,7 +38,8 @@ def stopwatch(asked: argparse.Namespace) -> int:
     Raises
     ------
     BeadlineError
-        The card allows no test, the times do not fit it, or a file could not be written.
+        The card allows no test, the times do not fit it or contradict each other (with --keep), or a file could not be
+        written.
     """
     named = DEFAULTS["printer"] if asked.printer is None else asked.printer
     test = make_test(load_printer(named), asked.heat)
@@ -54,6 +55,8 @@ def stopwatch(asked: argparse.Namespace) -> int:
     if asked.program is not None:
         _refuse_other(test, asked.program)
     found = evaluate(test, asked.seconds, asked.hand_error)
+    if found.doubt and asked.keep is not None:
+        raise BeadlineError(f"{found.doubt.removesuffix('.')}; no card was kept.")
     kept = None if asked.keep is None else _kept(found.card, named, asked.keep)
     if asked.json:
         emit(

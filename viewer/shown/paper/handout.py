@@ -17,7 +17,7 @@ from viewer.lesson.lesson import lesson_of
 from viewer.lesson.sentence import as_sentence, line_said
 from viewer.lesson.step import Lesson, Question, Step
 from viewer.lesson.words import word, word_of_role
-from viewer.numerals import count_text, number_text
+from viewer.numerals import count_text, counted_text, number_text
 from viewer.part.view import Cut
 from viewer.program import Program
 from viewer.read.explain import explain_line
@@ -77,7 +77,8 @@ def handout(program: Program, lesson: Lesson | None = None, answers: bool = Fals
         body += _whole(program, finer)
         body += _layers(program, lesson, finer)
         body += [*_line(program, lesson), *_time(program), *_words(lesson)]
-        body += [*_questions(asked), *_cautions(lesson)]
+        told = any(step.question is not None and step.slug == "line" for step in lesson.steps)
+        body += [*_questions(asked), *([_LINE_TOLD] if told else []), *_cautions(lesson)]
         body += _answers(asked) if answers else ()
     else:
         body.append("<p>There is no layer in it, and so there is nothing to teach with it.</p>")
@@ -92,7 +93,7 @@ def handout(program: Program, lesson: Lesson | None = None, answers: bool = Fals
 def _in_short(program: Program) -> str:
     figures = program.figures
     parts = [
-        f"{count_text(program.tally.lines)} lines", f"{count_text(figures.layers.count)} layers",
+        counted_text(program.tally.lines, "line"), counted_text(figures.layers.count, "layer"),
         f"{number_text(figures.filament.mass_g)} g of {program.filament.name}", f"computed for {program.printer.name}",
         f"nozzle {program.printer.nozzle_mm:g} mm",
     ]  # fmt: skip
@@ -235,6 +236,11 @@ def _words(lesson: Lesson) -> Iterator[str]:
     half = (len(texts) + 1) // 2
     yield "<h2>Words of the trade in this lesson</h2>"
     yield side_by_side("\n".join(texts[:half]), "\n".join(texts[half:]), left_width="50%", gap_px=16)
+
+
+_LINE_TOLD: Final = (
+    "<p>The question about one line, which the window asks too, is answered on the pages before.</p>"
+)
 
 
 def _questions(asked: Iterable[Step]) -> Iterator[str]:

@@ -24,19 +24,29 @@ SCALE_SHARE: Final = 0.12
 AXIS_SHARE: Final = 0.05
 
 
-def inscribe(image: U8, view: PartView, ink: Rgb) -> None:
-    """Draw the axes and a scale of a round length into the lower corners; ``image`` (rows, columns, 3) is changed."""
+def inscribe(image: U8, view: PartView, ink: Rgb, ground: Rgb) -> None:
+    """Draw the axes and a scale of a round length into the lower corners; ``image`` (rows, columns, 3) is changed.
+
+    The scale stands on a patch of the ground's colour, so that it can be read where beads reach into the corner.
+    """
     rows, columns, _ = image.shape
     pixel = max(1, round(columns / 700))
     _axes(image, view, ink, pixel)
     length = round_step(SCALE_SHARE * columns / view.px_per_mm / 2.0)
     long_px = length * view.px_per_mm
     right, down = columns - 8.0 * pixel, rows - 8.0 * pixel
+    text = f"{length:g} mm"
+    wide = max(long_px, 6.0 * pixel * len(text))
+    _clear(image, (down - 17.0 * pixel, right - wide - 4.0 * pixel), ground)
     draw_line(image, (down, right - long_px), (down, right), 1.2 * pixel, ink)
     for end in (right - long_px, right):
         draw_line(image, (down - 3.0 * pixel, end), (down, end), 1.2 * pixel, ink)
-    text = f"{length:g} mm"
     _write(image, text, (down - 13.0 * pixel, right - 6.0 * pixel * len(text)), pixel, ink)
+
+
+def _clear(image: U8, corner: tuple[float, float], ground: Rgb) -> None:
+    """Fill from (row, column) to the lower right corner with the ground's colour."""
+    image[max(round(corner[0]), 0) :, max(round(corner[1]), 0) :] = ground
 
 
 def _axes(image: U8, view: PartView, ink: Rgb, pixel: int) -> None:

@@ -111,7 +111,7 @@ def draw_wanted(program: Program, part: Part, view: PartView, wanted: Wanted) ->
     image, _ = draw_part(part, look, view, size, choice, plate=program.printer.plate, finer=finer)
     image = np.ascontiguousarray(image[..., :3])
     if wanted.inscribed:
-        inscribe(image, view, ui(wanted.dark)["faint"])
+        inscribe(image, view, ui(wanted.dark)["faint"], ui(wanted.dark)["panel"])
     return image
 
 

@@ -19,7 +19,7 @@ SCHEMA: Final = 1
 QUESTIONS: Final = ("whole", "printer", "filament", "first layer", "shape", "time", "cost")
 COLUMNS: Final = (
     *("path", "sha256", "verdict"),
-    *QUESTIONS,
+    *(f"{question.replace(' ', '_')}_answer" for question in QUESTIONS),
     *(
         "stops",
         "looks",

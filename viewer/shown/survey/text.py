@@ -106,6 +106,8 @@ def totals_lines(totals: Totals) -> Iterator[tuple[str, str]]:
         yield f"best on {printer}", count_text(count)
     if totals.no_printer:
         yield "no printer takes", count_text(totals.no_printer)
+    if totals.programs == totals.by_word[UNREAD]:
+        return  # sums of nothing
     yield "time in all", duration_text(totals.time_s)
     yield "filament in all", f"{number_text(totals.mass_g)} g"
     yield (

@@ -18,7 +18,8 @@ def fill_log_parser(parser: argparse.ArgumentParser, add_cards: AddCards) -> Non
     actions = parser.add_subparsers(metavar="ACTION", dest="action", help="without one the prints are listed")
 
     def action(name: str, about: str) -> argparse.ArgumentParser:
-        return actions.add_parser(name, help=about, description=about, prog=f"beadline log {name}")
+        said = f"{about[:1].upper()}{about[1:]}."
+        return actions.add_parser(name, help=about, description=said, prog=f"beadline log {name}")
 
     listed = action("list", "list the prints, the latest first")
     listed.add_argument("--printer", metavar="NAME", help="only those of this printer card")

@@ -149,9 +149,9 @@ _COLOURS: Final = _in(
 )
 _TIME: Final = _in(
     "Layer/Where the time goes",
-    _once("next-place", "Next dear place", "J", "Go to the dearest place of the chosen cause, then to the next",
+    _once("next-place", "Next costliest place", "J", "Go to the costliest place of the chosen cause, then to the next",
           needs="whole"),
-    _once("previous-place", "Dear place before", "Shift+J", "Go to the dearer place before", needs="whole"),
+    _once("previous-place", "Previous costliest place", "Shift+J", "Go to the costlier place before", needs="whole"),
     _once("all-causes", "All causes", "Z", "Look at all causes of the time together again", needs="whole"),
 )  # fmt: skip
 _SHOW_KEYS: Final = {"travel": "T", "retracts": "R", "below": "B", "plate": "O", "nozzle": "N", "marks": "K"}
@@ -344,8 +344,8 @@ PANE_KEYS: Final = {
         ("Enter", "look at it alone, or again at all"),
     ),
     "Expected and actual": (
-        ("Up, Down", "choose a dear place"),
-        ("Enter", "show its dearest move"),
+        ("Up, Down", "choose a costly place"),
+        ("Enter", "show its costliest move"),
     ),
     "What would help": (
         ("Up, Down", "choose a lever"),

@@ -9,6 +9,7 @@ import numpy as np
 
 from viewer.numerals import count_text, number_text
 from viewer.shown.cause_words import CAUSE_WORDS
+from viewer.shown.compare_rows import setting_words
 from viewer.shown.numbers import duration_text, size_text
 from viewer.shown.overrun_rows import PART_WORDS, signed_text
 from viewer.timing import CAUSES
@@ -103,7 +104,7 @@ def left_out(pairs: LayerPairs, lines: int) -> str:
 
 def setting_lines(found: Comparison) -> tuple[str, ...]:
     """Return what comments and printer cards state differently, a line each."""
-    lines = [_setting(one) for one in found.settings]
+    lines = [_setting(setting_words(one)) for one in found.settings]
     lines += [f"printer card, {_setting(one)}" for one in found.card_keys]
     more = len(lines) - MOST_SETTINGS
     return tuple(lines) if more <= 0 else (*lines[:MOST_SETTINGS], f"and {count_text(more)} more")

@@ -35,6 +35,7 @@ from viewer.beads.draw import nearest_bead
 from viewer.checks.alike import each_place
 from viewer.checks.finding import Check, Finding, NotChecked, Passed, Severity
 from viewer.checks.shape import OVER_BELOW
+from viewer.numerals import counted_text
 from viewer.shown.finding_text import failed_text
 from viewer.shown.window.actions.table import READ_AGAIN
 from viewer.shown.window.findings import finding_page as page
@@ -213,7 +214,7 @@ class FindingsPane(QWidget):
         found = [] if report is None else [finding.severity for finding in report.findings]
         for severity, button in self._buttons.items():
             button.setIcon(icon(f"severity_{severity.value}", is_dark(self), page.SEVERITY_COLOURS[severity]))
-            button.setText(f"{found.count(severity)} {severity.value}")
+            button.setText(counted_text(found.count(severity), severity.value))
             button.setEnabled(severity in found)
 
     def _filter(self) -> None:

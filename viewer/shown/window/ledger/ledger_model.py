@@ -36,7 +36,7 @@ _NONE: Final = "–"
 _SWATCH: Final = 14
 
 
-_TO_LOOK: Final = "Click: colours, strip and dearest places show this cause alone."
+_TO_LOOK: Final = "Click: colours, strip and costliest places show this cause alone."
 
 
 class LedgerModel(QAbstractTableModel):

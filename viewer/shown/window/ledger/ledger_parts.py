@@ -117,7 +117,7 @@ def looked_at_texts(times: CauseTimes, place: int | None, layers: int, total_s: 
         return head, "No place of it takes any time."
     one = times.places[place or 0]
     words = f"{duration_text(one.seconds)}: {place_words(one, layers)}"
-    where = f"Place {(place or 0) + 1} of {len(times.places)}" if place is not None else "Dearest place"
+    where = f"Place {(place or 0) + 1} of {len(times.places)}" if place is not None else "Costliest place"
     return head, f"{where}, {words}"
 
 

@@ -33,8 +33,8 @@ class LookedAt(QWidget):
         for label in (self.head, self.told):
             label.setWordWrap(True)
         for button, name, tip in (
-            (self.back, "the dearer place before", "Go to the dearer place before"),
-            (self.next, "the next dearest place", "Go to the dearest place, then to the next"),
+            (self.back, "the costlier place before", "Go to the costlier place before"),
+            (self.next, "the next costliest place", "Go to the costliest place, then to the next"),
             (self.all, "look at all causes", "Show all causes together again"),
         ):
             button.setAccessibleName(name)
@@ -58,7 +58,7 @@ class LookedAt(QWidget):
         self.setVisible(state.cause is not None)
         if times is None or state.timed is None:
             self.head.setText("")
-            self.told.setText("Its dearest places are being looked for…")
+            self.told.setText("Its costliest places are being looked for…")
         else:
             head, told = looked_at_texts(times, state.place, state.layers, state.timed.timing.total_s)
             self.head.setText(f"{head}, under the trial" if state.trial is not None else head)

@@ -90,7 +90,7 @@ class OverrunPane(QWidget):
             fields.addWidget(field, 1)
         for line in (self.headline, self.sentence, self.origin):
             line.setWordWrap(True)
-        self.places.setAccessibleName("dearest places")
+        self.places.setAccessibleName("costliest places")
         self.places.setWordWrap(True)
         self.setFocusProxy(self.places)
         self.places.setMinimumHeight(_LEAST_LINES * self.fontMetrics().lineSpacing())
@@ -222,7 +222,7 @@ class OverrunPane(QWidget):
         times = self._state.times
         trial = "" if times is None or self._state.trial is None else ", under the trial"
         self.places_head.setText(
-            "Dearest places" if times is None else f"Dearest places, {cause_title(times.cause)}{trial}"
+            "Costliest places" if times is None else f"Costliest places, {cause_title(times.cause)}{trial}"
         )
         self.places.clear()
         for place in self._listed:

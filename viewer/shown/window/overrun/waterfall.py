@@ -118,7 +118,7 @@ class Waterfall(QWidget):
             if row is not None:
                 bar = self.bars[row]
                 hint = (
-                    "\nClick: colours, strip and dearest places show this cause alone." if bar.cause else ""
+                    "\nClick: colours, strip and costliest places show this cause alone." if bar.cause else ""
                 )
                 QToolTip.showText(event.globalPos(), f"{bar.title}: {bar.text}{hint}", self)
             return True

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Final, Literal
 
-from viewer.shown.numbers import duration_text
+from viewer.shown.numbers import duration_text, given_time_text
 from viewer.shown.overrun_rows import signed_text, step_words
 from viewer.timing import CAUSES
 from viewer.why.overrun import REMAINDER, Overrun, Step
@@ -37,7 +37,7 @@ def waterfall_bars(found: Overrun) -> tuple[WaterfallBar, ...]:
     bars, at = [], 0.0
     if found.expected_s is not None:
         title = "the program says" if found.line else "expected"
-        bars.append(WaterfallBar(title, duration_text(found.expected_s), 0.0, found.expected_s, "told"))
+        bars.append(WaterfallBar(title, given_time_text(found.expected_s), 0.0, found.expected_s, "told"))
         at, steps = found.expected_s, list(found.steps)
     else:
         steps = [Step(name, seconds) for name, seconds in found.parts_s.items() if seconds]
@@ -57,7 +57,7 @@ def waterfall_bars(found: Overrun) -> tuple[WaterfallBar, ...]:
     if found.actual_s is not None:
         text = signed_text(found.actual_s - computed)
         bars.append(WaterfallBar(REMAINDER, text, computed, found.actual_s, "unknown"))
-        bars.append(WaterfallBar("it took", duration_text(found.actual_s), 0.0, found.actual_s, "took"))
+        bars.append(WaterfallBar("it took", given_time_text(found.actual_s), 0.0, found.actual_s, "took"))
     return tuple(bars)
 
 

@@ -159,7 +159,7 @@ def draw(request: PartRequest, prepared: Prepared) -> DrawnPart:
         quick.part, look, request.view, request.size, choice,
         plate=request.program.printer.plate, rows=quick.rows, finer=finer,
     )  # fmt: skip
-    inscribe(image[..., :3], request.view, ui(request.dark)["faint"])
+    inscribe(image[..., :3], request.view, ui(request.dark)["faint"], ui(request.dark)["panel"])
     return DrawnPart(request, image, drawn, prepared.part, quick.every)
 
 

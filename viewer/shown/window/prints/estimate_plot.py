@@ -8,6 +8,7 @@ from PySide6.QtCore import QEvent, QPointF, QRectF, QSize, Qt, Signal
 from PySide6.QtGui import QFontMetricsF, QHelpEvent, QKeyEvent, QMouseEvent, QPainter, QPaintEvent, QPen
 from PySide6.QtWidgets import QSizePolicy, QToolTip, QWidget
 
+from viewer.numerals import counted_text
 from viewer.printlog.against import Point
 from viewer.shown.numbers import duration_text
 from viewer.shown.window.prints.estimate_chart import EstimateChart
@@ -47,7 +48,7 @@ class EstimatePlot(QWidget):
     def show_chart(self, chart: EstimateChart) -> None:
         """Show other points."""
         self.chart, self.at = chart, -1
-        self.setAccessibleDescription(f"{len(chart.points)} prints")
+        self.setAccessibleDescription(counted_text(len(chart.points), "print"))
         self.update()
 
     def sizeHint(self) -> QSize:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from PySide6.QtCore import Qt, Signal
 from PySide6.QtWidgets import QHBoxLayout, QLabel, QVBoxLayout, QWidget
 
+from viewer.numerals import counted_text
 from viewer.shown.log_text import accuracy_text, proposal_text
 from viewer.shown.window.prints.estimate_chart import chart_of, held_text
 from viewer.shown.window.prints.estimate_plot import EstimatePlot
@@ -57,7 +58,7 @@ class EstimatesTab(QWidget):
         self.printer.blockSignals(True)
         self.printer.clear()
         for name, points in found.points.items():
-            self.printer.addItem(f"{name}, {len(points)} prints done", name)
+            self.printer.addItem(f"{name}, {counted_text(len(points), 'print')} done", name)
         self.printer.setCurrentIndex(max(self.printer.findData(chosen), 0))
         self.printer.blockSignals(False)
         for widget in (self.printer, self.legend, self.plot):

@@ -11,6 +11,7 @@ from PySide6.QtCore import QSize, Qt, Signal
 from PySide6.QtWidgets import QDialog, QFileDialog, QLabel, QMessageBox, QTabWidget, QVBoxLayout, QWidget
 
 from viewer.printlog.rows import Entry, Print, SpoolState
+from viewer.shown.log_text import taken_in_text
 from viewer.shown.window.prints.count_tabs import ABOUT_MONTHS, ABOUT_OUTCOMES, MONTHS, OUTCOMES, CountTab
 from viewer.shown.window.prints.estimates_tab import EstimatesTab
 from viewer.shown.window.prints.log_content import (
@@ -257,7 +258,7 @@ class LogPages(QDialog):
 
         def told(found: object) -> None:
             assert isinstance(found, TakenIn)
-            text = f"{found.new} of {found.prints} prints were new and are noted."
+            text = taken_in_text(found.new, found.prints)
             if found.unknown_spools:
                 text += (
                     f" Spools that this log does not have were left out: {', '.join(found.unknown_spools)}."
