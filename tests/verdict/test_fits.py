@@ -13,10 +13,12 @@ from tests.checks.on_paper import END, START, opened, opened_file, whole
 from tests.programs import box
 from viewer.__main__ import main
 from viewer.cards import CheckRule, PrinterCard, load_printer, load_workshop
+from viewer.checks.finding import Hazard, Severity
 from viewer.checks.run import run_checks
 from viewer.program import with_cards
 from viewer.shown.fit_text import fit_object, fit_text
 from viewer.shown.window.printers.fit_lines import word_of
+from viewer.stopwatch import make_test, program_lines
 from viewer.verdict.answer import Word
 from viewer.verdict.fits import OF_THE_PRINTER, Fit, fits_of
 
@@ -84,6 +86,19 @@ def test_without_a_bead_nothing_is_said_to_fit(tmp_path: Path) -> None:
     fit = only(tmp_path, "G28\nG1 X10 Y10 Z5 F3000\nG1 X60\n", load_printer("heron"))
     assert fit.fits is None and fit_object(fit)["fits"] is None
     assert fit_text(fit) == "not judged: nothing is extruded" and word_of(fit) is Word.NOT_KNOWN
+
+
+def test_a_test_of_motion_for_another_printer_is_a_stop_there(tmp_path: Path) -> None:
+    wren = load_printer("wren")
+    program = opened(tmp_path, "\n".join(program_lines(make_test(wren))) + "\n")
+    there, here = fits_of(program, [load_printer("heron"), wren])
+    (said,) = [one for one in there.findings if one.slug == "made-for"]
+    assert (
+        said.severity is Severity.STOP
+        and said.hazard is Hazard.MOVING_PARTS
+        and "is for Wren" in said.sentence
+    )
+    assert word_of(there) is Word.NO and not here.count(Severity.STOP)
 
 
 def test_the_same_as_opened_with_that_card(tmp_path: Path) -> None:

@@ -4,9 +4,11 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator
+from dataclasses import replace
 
 from viewer.cards.printer import Plate
-from viewer.checks.finding import Check, Finding, NotChecked, Outcome, Passed, Rule, Severity
+from viewer.checks.endings.motion_test import motion_test
+from viewer.checks.finding import Check, Finding, Hazard, NotChecked, Outcome, Passed, Rule, Severity
 from viewer.checks.holds import made_for_cards
 from viewer.checks.questions import Question
 from viewer.checks.widths import DIAMETER_MM, is_other_kind
@@ -23,6 +25,9 @@ PLATE_MM = 10.0
 
 def _made_for(program: Program, rule: Rule) -> Iterator[Outcome]:
     said = program.made_for
+    if motion_test(program) is not None:
+        yield from _other_machine(program, rule, said.printer)
+        return
     if said.material is None and said.nozzle is None and said.filament_diameter is None:
         yield NotChecked(
             "made-for", "The program does not say for which filament and nozzle it was made: not compared."
@@ -33,6 +38,22 @@ def _made_for(program: Program, rule: Rule) -> Iterator[Outcome]:
     yield from _larger_plate(program, rule, said.plate)
     if agrees := made_for_cards(program):
         yield Passed("made-for", agrees)
+
+
+def _other_machine(program: Program, rule: Rule, stated: Stated[str] | None) -> Iterator[Outcome]:
+    """Compare the printer that a test of motion is for with the card: it drives along all of that room."""
+    ours = program.printer.name
+    if stated is None or stated.value.strip().casefold() == ours.casefold():
+        return
+    yield replace(
+        _finding(
+            rule, Severity.STOP, stated, None, None, "",
+            f"The file says that this test of motion is for {stated.value.strip()}; the card is {ours}.",
+            f"Do not run it on {ours}: have a test made for that printer.",
+            Question.PRINTER,
+        ),
+        hazard=Hazard.MOVING_PARTS,
+    )  # fmt: skip
 
 
 def _other_diameter(program: Program, rule: Rule, stated: Stated[float] | None) -> Iterator[Outcome]:

@@ -8,6 +8,7 @@ from datetime import datetime
 from functools import partial
 
 from viewer.checks.alike import one_each
+from viewer.checks.endings.motion_test import motion_test
 from viewer.checks.endings.shutdown import SHUT_DOWN_CHECK
 from viewer.checks.evidence import first_bead
 from viewer.checks.filament import FILAMENT_CHECKS
@@ -116,7 +117,8 @@ def run_checks(
     policy = policy_of(checks, program.workshop, start, known=CHECKS)
     rules = policy.rules
     if "no-beads" in rules and first_bead(program) is None:
-        checks = [check for check in checks if check.slug in WITHOUT_BEADS]
+        meaning = WITHOUT_BEADS if motion_test(program) is None else WITHOUT_BEADS | {"made-for"}
+        checks = [check for check in checks if check.slug in meaning]
     judges = [check for check in checks if check.judge is not None and check.slug in rules]
     runs = [check for check in checks if check.run is not None and check.slug in rules]
     found: list[Outcome] = list(policy.switched_off)

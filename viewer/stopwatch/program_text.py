@@ -55,6 +55,7 @@ def caution_of(test: MotionTest) -> tuple[str, ...]:
 def _head(test: MotionTest, mark: str) -> Iterator[str]:
     heat = "" if test.heat else ", no heat"
     yield f"; Stopwatch test {mark} of {test.card.name}: motion alone, no filament{heat}"
+    yield f"; printer = {test.card.name}"
     yield ";"
     yield "; CAUTION"
     for sentence in caution_of(test):
