@@ -19,9 +19,9 @@ from pytestqt.qtbot import QtBot
 from tests.printlog.bench import Bench
 from tests.window.conftest import press, show_active, wait_until_settled
 from tests.window.shell.test_accessible import controls, name_of
+from viewer import sqlite_file
 from viewer.cards.kinds import DEFAULTS
 from viewer.errors import ReadError
-from viewer.printlog import log_file
 from viewer.printlog.rows import Outcome, Print, Spool, SpoolState, Weighing
 from viewer.printlog.schema import MIGRATIONS
 from viewer.printlog.store import VARIABLE, PrintLog
@@ -205,7 +205,7 @@ def told_in_one_sentence_and_noted_when_it_is_mended(
 def test_a_print_is_noted_and_a_log_that_cannot_be_written_is_told(
     opened: MainWindow, path: Path, qtbot: QtBot, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    monkeypatch.setattr(log_file, "BUSY_S", 0.05)
+    monkeypatch.setattr(sqlite_file, "BUSY_S", 0.05)
     monkeypatch.setenv(VARIABLE, str(path))  # put back afterwards
     noted_in_three_actions(opened, path, qtbot)
     noted_in_two_actions_where_the_start_was_said(opened, path, qtbot)
