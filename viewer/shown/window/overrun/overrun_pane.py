@@ -6,10 +6,9 @@ from dataclasses import dataclass
 from functools import partial
 from typing import Final
 
-from PySide6.QtCore import Qt
-from PySide6.QtGui import QResizeEvent, QShowEvent
+from PySide6.QtGui import QShowEvent
 from PySide6.QtWidgets import (
-    QGridLayout,
+    QHBoxLayout,
     QLabel,
     QLineEdit,
     QListWidget,
@@ -42,8 +41,8 @@ _NO_PROGRAM: Final = "No program is open. Open one to see where its time goes."
 _PARTIAL: Final = "The program is not read to its end yet."
 _AT_WORK: Final = "The time is being taken apart…"
 _LARGER: Final = 1.3
-_BESIDE_LETTERS: Final = 60
-"""Width of the pane, in letters, from which the two fields stand beside each other."""
+_LEAST_LINES: Final = 5
+"""Of text in the list of places; a lower pane scrolls."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -78,8 +77,7 @@ class OverrunPane(QWidget):
         font.setPointSizeF(font.pointSizeF() * _LARGER)
         font.setBold(True)
         self.headline.setFont(font)
-        self._fields = QGridLayout()
-        self._labels: list[QLabel] = []
+        fields = QHBoxLayout()
         for text, field, hint in (
             ("expected", self.expected, "as the program says"),
             ("it took", self.took, "not known"),
@@ -89,29 +87,28 @@ class OverrunPane(QWidget):
             field.setPlaceholderText(hint)
             field.setToolTip("As 3h, 2h45m, 95m or 2:45 (hours and minutes); empty: " + hint)
             field.setAccessibleName(text)
-            self._labels.append(label)
-        self._lay_fields()
+            fields.addWidget(label)
+            fields.addWidget(field, 1)
         for line in (self.headline, self.sentence, self.origin):
             line.setWordWrap(True)
         self.places.setAccessibleName("dearest places")
         self.places.setWordWrap(True)
         self.setFocusProxy(self.places)
-        self.places.setVerticalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)  # the pane scrolls
-        self._content = content = QWidget(self)
+        self.places.setMinimumHeight(_LEAST_LINES * self.fontMetrics().lineSpacing())
+        content = QWidget(self)
         column = QVBoxLayout(content)
         column.setContentsMargins(8, 6, 8, 0)
         column.addWidget(self.headline)
         column.addWidget(self.sentence)
-        column.addLayout(self._fields)
+        column.addLayout(fields)
         column.addWidget(self.origin)
         self.origin.hide()
         column.addWidget(self.waterfall)
         self.places_head.setBuddy(self.places)
         self.places_head.setWordWrap(True)
         column.addWidget(self.places_head)
-        column.addWidget(self.places)
-        column.addStretch(1)
-        self._area = scrolled(content, self)
+        column.addWidget(self.places, 1)
+        scrolled(content, self)
 
     def _connect(self) -> None:
         for field in (self.expected, self.took):
@@ -128,22 +125,6 @@ class OverrunPane(QWidget):
         self._state.listen("place", self._mark_place)
         ends = (self._task.cancel,)
         self.destroyed.connect(lambda: [end() for end in ends])
-
-    def _lay_fields(self) -> None:
-        """Put the fields beside each other, or one below the other where the pane is narrow."""
-        narrow = self.width() < _BESIDE_LETTERS * self.fontMetrics().averageCharWidth()
-        for k, (label, field) in enumerate(zip(self._labels, (self.expected, self.took), strict=True)):
-            row, column = (k, 0) if narrow else (0, 2 * k)
-            self._fields.addWidget(label, row, column)
-            self._fields.addWidget(field, row, column + 1)
-        self._fields.setColumnStretch(1, 1)
-        self._fields.setColumnStretch(3, 0 if narrow else 1)
-
-    def resizeEvent(self, event: QResizeEvent) -> None:
-        """Follow the pane's width."""
-        super().resizeEvent(event)
-        self._lay_fields()
-        self._fit_places()
 
     @property
     def busy(self) -> bool:
@@ -210,22 +191,13 @@ class OverrunPane(QWidget):
                 for field in (self.expected, self.took)
             ]
         except BeadlineError as problem:
-            self._refuse(str(problem))
+            self._task.cancel()
+            self.found = None
+            self.headline.clear()  # it would tell what other values gave
+            self.waterfall.show_bars(())
+            self.sentence.setText(str(problem))
             return
-        for field in (self.expected, self.took):
-            mark_refused(field, False)
         self._task.start(partial(_taken_apart, self._shown, times[0], times[1]))
-
-    def _refuse(self, sentence: str) -> None:
-        """Say what is wrong with a field, mark it, and show nothing that other values gave."""
-        self._task.cancel()
-        self.found = None
-        self.headline.clear()
-        self.waterfall.show_bars(())
-        self._fill_places()
-        self.sentence.setText(sentence)
-        for field in (self.expected, self.took):
-            mark_refused(field, not _is_time(field.text()))
 
     def _take(self, found: object) -> None:
         assert isinstance(found, _Found)
@@ -261,38 +233,20 @@ class OverrunPane(QWidget):
         for place in self._listed:
             words = f"{duration_text(place.seconds)}: {place_words(place, self._state.layers)}"
             self.places.addItem(QListWidgetItem(unbroken(f"{words}\n{speed_words(place)}")))
-        self._fit_places()
         self._mark_place()
-
-    def _fit_places(self) -> None:
-        """Make the list as high as its rows: they scroll with all that stands above them."""
-        rows = self.places.count()
-        for part in (self.places_head, self.places):
-            part.setVisible(bool(rows))
-        self.places.doItemsLayout()
-        last = self.places.visualItemRect(self.places.item(rows - 1)).bottom() if rows else -1
-        top = self.places.visualItemRect(self.places.item(0)).top() if rows else 0
-        self.places.setFixedHeight(last - top + 1 + 2 * self.places.frameWidth())
 
     def _mark_place(self) -> None:
         """Mark the place that is on show."""
         number = self._state.place
         if self._state.times is not None and number is not None and number < self.places.count():
             self.places.setCurrentRow(number)
-            self._bring_into_view(self.places.item(number))
-
-    def _bring_into_view(self, item: QListWidgetItem) -> None:
-        """Scroll the pane to a row of the list."""
-        box = self.places.visualItemRect(item)
-        middle = self.places.viewport().mapTo(self._content, box.center())
-        self._area.ensureVisible(middle.x(), middle.y(), 0, box.height() // 2 + 8)
+            self.places.scrollToItem(self.places.item(number))
 
     def step_place(self, by: int) -> None:
         """Go to the next place of the list (1), or to the one before (-1)."""
         if self.places.count():
             row = min(max(self.places.currentRow() + by, 0), self.places.count() - 1)
             self.places.setCurrentRow(row)
-            self._bring_into_view(self.places.item(row))
             self._go(self.places.item(row))
 
     def _go(self, item: QListWidgetItem) -> None:
@@ -302,23 +256,6 @@ class OverrunPane(QWidget):
             show_place(self._state, row)
         elif row < len(self._listed):
             go_to_place(self._state, self._listed[row])
-
-
-def mark_refused(field: QLineEdit, refused: bool) -> None:
-    """Mark a field whose text is not understood, on screen and for screen readers."""
-    if bool(field.property("refused")) != refused:
-        field.setProperty("refused", refused)
-        field.setAccessibleDescription("not understood" if refused else "")
-        field.style().unpolish(field)
-        field.style().polish(field)
-
-
-def _is_time(text: str) -> bool:
-    """Whether a field's text is empty or a time."""
-    try:
-        return not text.strip() or seconds_of(text) >= 0.0
-    except BeadlineError:
-        return False
 
 
 def _taken_apart(program: Program, expected_s: float | None, took_s: float | None, _run: Run) -> _Found:

@@ -27,10 +27,8 @@ LOW: Final = 44
 """Lines of text: in a window lower than that panes stand behind one another, or the picture has no room."""
 TINY: Final = 22
 """Lines of text: in a window lower than that nothing stands below the picture where it can stand behind others."""
-NARROW: Final = 140
-"""Letters: in a narrower window what stands on the right stands behind what stands on the left."""
-WIDER: Final = 1.5
-"""What stands on the left has so many times its share of the width where all stands there."""
+NARROW: Final = 120
+"""Letters: in a narrower window what stands on the left stands behind what stands on the right."""
 LEAST_SIZE: Final = (640, 480)
 """Shares are taken of at least this width and height."""
 
@@ -90,9 +88,9 @@ def arrange_docks(window: QMainWindow, docks: Mapping[str, QDockWidget], arrange
     in_area = {area: [n for n, place in places.items() if place.area == area] for area in _AREAS}
     for names in in_area.values():
         _stack(window, [docks[name] for name in names], behind=low)
-    if narrow and in_area["left"]:
-        for name in in_area["right"]:
-            _put_behind(window, docks[in_area["left"][0]], docks[name])
+    if narrow and in_area["right"]:
+        for name in in_area["left"]:
+            _put_behind(window, docks[in_area["right"][0]], docks[name])
     beside = [*in_area["left"], *in_area["right"]]
     if is_tiny(window) and beside:
         for name in in_area["bottom"]:
@@ -150,7 +148,7 @@ def is_tiny(window: QMainWindow) -> bool:
 
 
 def is_narrow(window: QMainWindow) -> bool:
-    """Whether what stands on the right has to stand behind what stands on the left."""
+    """Whether what stands on the left has to stand behind what stands on the right."""
     return max(window.width(), LEAST_SIZE[0]) < NARROW * window.fontMetrics().averageCharWidth()
 
 
@@ -161,11 +159,11 @@ def give_shares(window: QMainWindow, docks: Mapping[str, QDockWidget], arrangeme
     places = DOCK_PLACES[arrangement]
     wide, high = (max(size, least) for size, least in zip(window.size().toTuple(), LEAST_SIZE, strict=True))
     low, narrow = is_low(window), is_narrow(window)
-    one_side = narrow and {"left", "right"} <= {place.area for place in places.values()}
+    right = any(place.area == "right" for place in places.values())
     widths = {
-        name: place.width * wide * (WIDER if one_side else 1.0)
+        name: place.width * wide
         for name, place in places.items()
-        if place.width and not (one_side and place.area == "right")
+        if place.width and not (narrow and right and place.area == "left")
     }
     tiny = is_tiny(window) and any(place.area in ("left", "right") for place in places.values())
     heights = {

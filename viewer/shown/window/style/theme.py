@@ -134,7 +134,6 @@ QToolButton#job:disabled {{ color: {line}; background: {window}; border-color: {
 QToolButton#roles {{ border: 1px solid {line}; border-radius: 3px; padding: 2px 20px 2px 8px; }}
 QToolButton#roles:hover, QToolButton#roles:focus {{ border-color: {accent}; }}
 QToolButton#roles::menu-indicator {{ subcontrol-origin: padding; subcontrol-position: right center; right: 6px; }}
-QLineEdit[refused="true"] {{ border: 1px solid {stop}; border-radius: 3px; padding: 2px 4px; }}
 QTableView[padded="true"]::item {{ padding: 0 12px; }}
 QTableView[padded="true"] QHeaderView::section {{ padding: 2px 15px; border: 0; border-bottom: 1px solid {line};
   background: {window}; }}
