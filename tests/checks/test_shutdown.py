@@ -114,4 +114,4 @@ def test_without_beads_only_that_is_told(tmp_path: Path) -> None:
     report = run_checks(opened(tmp_path, macro + "G1 X3"))
     (found,) = report.findings
     assert "breaks off: the last line has no end: 'G1 X3'" in found.sentence
-    assert slugs(tmp_path, macro.replace("S200", "S900")) == ["no-beads", "too-hot-for-machine"]
+    assert slugs(tmp_path, macro.replace("S200", "S900")) == ["too-hot-for-machine", "no-beads"]

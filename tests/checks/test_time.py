@@ -12,6 +12,7 @@ import pytest
 from tests.checks.on_paper import END, START, findings, line_with, not_checked, opened, whole
 from tests.programs import box, loop, square
 from viewer.checks.finding import Severity
+from viewer.checks.run import run_checks
 
 HOURS = {"workshop": {"hours": {"opens": "09:00", "closes": "17:00"}}}
 
@@ -77,6 +78,14 @@ def test_filament_claims(tmp_path: Path, claim: str, fires: bool) -> None:
     if fires:
         assert found[0].lines == (line_with(text, "; filament needed"),)
         assert found[0].severity is Severity.LOOK
+
+
+def test_only_claims_that_were_compared_are_said_to_agree(tmp_path: Path) -> None:
+    text = whole(5) + f"; filament needed: {DRAWN:.2f} mm\n; filament needed: {DRAWN * 7.0:.2f} mm3\n"
+    report = run_checks(opened(tmp_path, text))
+    (said,) = [one.sentence for one in report.passed if one.slug == "claims-differ"]
+    assert "own filament agrees" in said and "(1 claim;" in said
+    assert "Not compared: volume or mass (1 claim, 2.9" in said
 
 
 def test_the_card_moves_the_share_of_claims(tmp_path: Path) -> None:
@@ -206,3 +215,11 @@ def test_an_end_before_closing_that_leaves_out_the_machines_own_beginning_is_no_
     assert "how long PRINT_START (line 1) heats and homes is not known" in skipped
     assert len(findings(program, "after-closing", at("16:59"))) == 1
     assert not not_checked(opened(tmp_path, whole(3), HOURS), "after-closing", at("12:00"))
+
+
+def test_as_many_moves_are_told_as_in_the_figures(tmp_path: Path) -> None:
+    program = opened(tmp_path, whole(3).replace("G28\n", "G28\nG28 X\n", 1) + "G2 X60 Y60 I5 J5 E1\n")
+    (said,) = [one.sentence for one in run_checks(program).passed if one.slug == "no-beads"]
+    moved = program.figures.moves
+    assert moved["total"] != len(program.moves)
+    assert said == f"{moved['beads']:,} of {moved['total']:,} moves lay filament."

@@ -155,9 +155,35 @@ def test_a_time_without_a_date_is_the_latest_that_fits(
     started: str, ended: str, expected: tuple[str, str]
 ) -> None:
     now = datetime(2026, 3, 4, 13, 0)
-    assert tuple(f"{moment:%Y-%m-%d %H:%M}" for moment in times_of(started, ended, now)) == expected
+    assert tuple(f"{moment:%Y-%m-%d %H:%M}" for moment in times_of(started, ended, now, 0.0)) == expected
 
 
 def test_times_that_contradict_each_other() -> None:
     with pytest.raises(BeadlineError, match="before it started"):
-        times_of("2026-03-02 9:10", "2026-03-02 9:10", datetime(2026, 3, 4, 13, 0))
+        times_of("2026-03-02 9:10", "2026-03-02 9:10", datetime(2026, 3, 4, 13, 0), 0.0)
+
+
+def test_past_midnight_only_where_that_suits_the_computed_time() -> None:
+    now = datetime(2026, 3, 4, 13, 0)
+    start, end = times_of("22:10", "1:30", now, 3.0 * 3600.0)
+    assert (end - start).total_seconds() == 12_000.0
+    for started, ended in (("9:10", "9:05"), ("9:10", "9:10")):  # 23 h 55 min and 24 h for 6 min
+        with pytest.raises(BeadlineError, match="give both with dates"):
+            times_of(started, ended, now, 360.0)
+
+
+def test_a_layer_that_the_program_does_not_have_is_refused(capsys: Captured, path: Path) -> None:
+    words = [
+        "--started",
+        "2026-03-02 9:10",
+        "--ended",
+        "2026-03-02 9:20",
+        "--outcome",
+        "stopped",
+        "--layer",
+        "999",
+    ]
+    assert main(["log", "add", WASHERS, *words]) == 2
+    assert "no layer 999" in capsys.readouterr().err
+    with PrintLog(path) as log:
+        assert log.count() == 0

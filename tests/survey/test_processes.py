@@ -24,11 +24,12 @@ from tests.survey.bench import (
     folder_of_programs,
     wanted,
 )
+from viewer.errors import Stopped
 from viewer.jit import compiler_is_off
 from viewer.survey import vetting
 from viewer.survey.files import programs_below
 from viewer.survey.parts import code_version
-from viewer.survey.processes import Processes
+from viewer.survey.processes import Processes, StandingProcesses
 from viewer.survey.row import Row
 from viewer.survey.run import Survey
 from viewer.survey.store import Remembered
@@ -60,6 +61,26 @@ def test_a_killed_worker_costs_no_row_and_a_file_that_ends_its_worker_is_named(t
     assert named.problem is not None and named.problem.kind == "ended"
     assert named.problem.sentence.startswith(f"{deadly} ended each process that worked on it (signal 9)")
     assert as_bytes([row for row in rows if row is not named]) == as_bytes(expected)
+
+
+def test_standing_workers_stay_between_runs_and_end_in_the_midst_of_one(tmp_path: Path) -> None:
+    paths = [str(path) for path in changed_copies(FAULTY / "checksum.gcode", tmp_path / "in", 3)]
+    engine = StandingProcesses(1, low_priority=True)
+    with Remembered(tmp_path / "store", code_version()) as store:
+        survey = Survey(wanted(draw_moves), store, engine)
+        assert [row.word for row in survey.rows(paths[:1])] == ["look"]
+        workers = engine.process_ids
+        assert len(workers) == 1
+        coming = survey.rows(paths[1:])
+        assert next(coming).path == paths[1] and engine.process_ids == workers
+        coming.close()  # the second program is not waited for, nor the worker that may be at it
+        assert [row.path for row in survey.rows(paths[2:])] == paths[2:]
+        engine.rest()
+        assert engine.process_ids == []
+        engine.stop()
+        others = changed_copies(FAULTY / "off-plate.gcode", tmp_path / "others", 1)
+        with pytest.raises(Stopped):
+            list(survey.rows(map(str, others)))
 
 
 def test_ctrl_c_keeps_the_rows_that_are_done(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:

@@ -94,6 +94,17 @@ def test_the_best_printer_fits_and_has_least_to_look_at_then_least_time() -> Non
     assert best_fit([quick, sound]) is sound
 
 
+def test_a_no_for_another_reason_than_the_printer_is_best_on_none(folder: Path, known: Path) -> None:
+    rows, _ = rows_of(folder, known, wanted())
+    off_plate = next(row for row in rows if row.word == "no")
+    assert off_plate.best is not None and off_plate.verdict is not None
+    cut = tuple(
+        msgspec.structs.replace(one, word="no") if one.question == "whole" else one
+        for one in off_plate.verdict.answers
+    )
+    assert best_fit(off_plate.fits, msgspec.structs.replace(off_plate.verdict, answers=cut)) is None
+
+
 def test_totals_are_the_sums_of_rows(folder: Path, known: Path) -> None:
     rows, _ = rows_of(folder, known, wanted())
     totals = totals_of(rows)

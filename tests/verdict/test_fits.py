@@ -15,6 +15,9 @@ from viewer.__main__ import main
 from viewer.cards import CheckRule, PrinterCard, load_printer, load_workshop
 from viewer.checks.run import run_checks
 from viewer.program import with_cards
+from viewer.shown.fit_text import fit_object, fit_text
+from viewer.shown.window.printers.fit_lines import word_of
+from viewer.verdict.answer import Word
 from viewer.verdict.fits import OF_THE_PRINTER, Fit, fits_of
 
 
@@ -68,6 +71,19 @@ def test_without_a_plate_it_is_not_known(tmp_path: Path) -> None:
     heron = load_printer("heron")
     bare = msgspec.structs.replace(heron, plate=msgspec.structs.replace(heron.plate, width_mm=None))
     assert only(tmp_path, whole(), bare).fits is None
+
+
+def test_another_nozzle_than_the_stated_one_is_told_and_another_filament_is_not(tmp_path: Path) -> None:
+    stated = ";   extruderDiameter,0.8\n; filament_type = PETG\n" + whole(x=50.0)
+    told = [one.sentence for one in only(tmp_path, stated, with_plate(200.0, 200.0)).findings]
+    assert any("a nozzle of 0.8 mm" in sentence for sentence in told)
+    assert not any("PETG" in sentence for sentence in told)
+
+
+def test_without_a_bead_nothing_is_said_to_fit(tmp_path: Path) -> None:
+    fit = only(tmp_path, "G28\nG1 X10 Y10 Z5 F3000\nG1 X60\n", load_printer("heron"))
+    assert fit.fits is None and fit_object(fit)["fits"] is None
+    assert fit_text(fit) == "not judged: nothing is extruded" and word_of(fit) is Word.NOT_KNOWN
 
 
 def test_the_same_as_opened_with_that_card(tmp_path: Path) -> None:

@@ -10,6 +10,8 @@ import pytest
 from tests.checks.on_paper import Changes, opened, whole
 from viewer.__main__ import main
 from viewer.cards import load_filament, load_printer, write_card
+from viewer.checks.run import run_checks
+from viewer.program import with_cards
 from viewer.verdict.offers import Offer, offers_of
 
 
@@ -61,6 +63,29 @@ def test_the_smallest_printer_with_the_stated_nozzle(tmp_path: Path, bench: Path
     plate = wide + "; machine_width = 800\n; machine_depth = 800\n"
     assert [slug for _, slug, _ in offered(tmp_path, plate)] == ["egret"]
     assert not offered(tmp_path, ";   extruderDiameter,1.2\n")
+
+
+def test_a_round_plate_must_hold_the_stated_rectangle_with_its_corners(tmp_path: Path) -> None:
+    round_mm = load_printer("dipper").plate.diameter_mm
+    assert round_mm is not None
+    narrow: Changes = {"printer": {"plate": {"width_mm": 100.0, "depth_mm": 100.0}}}
+    wide = ";   extruderDiameter,0.4\n; machine_width = {0}\n; machine_depth = {1}\n"
+    beyond = wide.format(round_mm - 20.0, round_mm - 20.0)  # its diagonal is longer than the diameter
+    assert "dipper" not in [slug for _, slug, _ in offered(tmp_path, beyond, narrow)]
+    inside = wide.format(0.6 * round_mm, 0.8 * round_mm)
+    assert "dipper" in [slug for _, slug, _ in offered(tmp_path, inside, narrow)]
+    dipper = load_printer("dipper")
+    said = run_checks(with_cards(opened(tmp_path, beyond + whole(3)), printer=dipper)).findings
+    assert any(one.slug == "made-for" and "Dipper has a diameter of" in one.sentence for one in said)
+    square = wide.format(round_mm, round_mm)  # the square around a round plate
+    said = run_checks(with_cards(opened(tmp_path, square + whole(3)), printer=dipper)).findings
+    assert not any(one.slug == "made-for" for one in said)
+
+
+def test_no_printer_is_offered_beside_whose_plate_the_part_lies(tmp_path: Path, bench: Path) -> None:
+    wide = ";   extruderDiameter,0.8\n"
+    program = opened(tmp_path, wide + whole(3, x=600.0))
+    assert [offer.slug for offer in offers_of(program)] == ["egret"]
 
 
 def test_a_printer_by_its_own_name(tmp_path: Path) -> None:

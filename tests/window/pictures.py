@@ -179,6 +179,12 @@ def _every_pane(window: MainWindow, camera: Camera, look: Look) -> None:
         pages.tabs.setCurrentIndex(number)
         camera.take(pages, f"log_{pages.tabs.tabText(number).lower()}_{look}")
     pages.close()
+    window.memory.set_watched([str(SAMPLES), "/bench/drive"])
+    window.actions_by_id["inbox"].trigger()
+    inbox = window.commands.inbox.page
+    assert inbox is not None
+    camera.take(inbox, f"inbox_{look}")
+    inbox.close()
     for _ in range(4):
         window.theme.resize_text(1)
     camera.take(window, f"large_text_{look}")
@@ -194,6 +200,7 @@ def main() -> None:
     if not log.exists():
         subprocess.run([sys.executable, str(SAMPLES / "demo_log.py"), str(log)], check=True)
     os.environ["BEADLINE_PRINT_LOG"] = str(log)  # not the person's own
+    os.environ["BEADLINE_CACHE"] = str(log.parent)
     programs = [Path(name) for name in sys.argv[2:]] or [SAMPLES / f"{name}.gcode" for name in PROGRAMS]
     running = QApplication.instance()
     application = running if isinstance(running, QApplication) else QApplication([])

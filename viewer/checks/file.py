@@ -18,7 +18,6 @@ from viewer.checks.order.account import stretches_counted_otherwise
 from viewer.checks.questions import Question
 from viewer.numerals import share_text
 from viewer.program import Program
-from viewer.read.moves import BEAD
 from viewer.read.scan import Oddity
 
 FILE: Final = "the file"
@@ -232,8 +231,8 @@ def _checksum(program: Program, rule: Rule) -> Iterator[Outcome]:
 
 def _no_beads(program: Program, rule: Rule) -> Iterator[Outcome]:
     if first_bead(program) is not None:
-        beads = int(np.count_nonzero(program.moves.kind == BEAD))
-        yield Passed("no-beads", f"{beads:,} of {len(program.moves):,} moves lay filament.")
+        moved = program.figures.moves
+        yield Passed("no-beads", f"{moved['beads']:,} of {moved['total']:,} moves lay filament.")
         return
     if (lines := motion_test(program)) is not None:
         yield from _motion_alone(program, rule, lines)

@@ -71,9 +71,9 @@ def _switched_off(program: Program) -> Iterator[tuple[str, int]]:
 
 
 def inside_plate(program: Program, room: Room) -> tuple[str, str]:
-    """Say how far inside of the plate's edges the part lies, and how much of the height it takes: whole and briefly.
+    """Say how far inside of the plate's edges what is printed lies, and how much of the height it takes: whole, briefly.
 
-    Both are "" without beads.
+    Skirt and brim count, purge lines do not. Both are "" without beads.
     """
     own = np.flatnonzero((program.moves.kind == BEAD) & (program.roles != PURGE))
     if not len(own):
@@ -81,7 +81,7 @@ def inside_plate(program: Program, room: Room) -> tuple[str, str]:
     edge, top = _nearest_edge(program, own, room), float(program.moves.z_mm[own].max())
     high = number_text(float(room.bounds_mm[7]))
     whole = (
-        f"The part lies {number_text(edge)} mm or more inside the plate and is {number_text(top)} mm high; "
+        f"What is printed lies {number_text(edge)} mm or more inside the plate and is {number_text(top)} mm high; "
         f"{program.printer.name} takes {high} mm."
     )
     return whole, f"{number_text(edge)} mm inside the plate, {number_text(top)} of {high} mm high"

@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator
 
+from viewer.cards.printer import Plate
 from viewer.checks.finding import Check, Finding, NotChecked, Outcome, Passed, Rule, Severity
 from viewer.checks.holds import made_for_cards
 from viewer.checks.questions import Question
@@ -77,19 +79,44 @@ def _other_nozzle(program: Program, rule: Rule, stated: Stated[float] | None) ->
     )  # fmt: skip
 
 
+def plate_holds(plate: Plate, width_mm: float, depth_mm: float) -> bool:
+    """Whether a plate is as large as a stated rectangle but for its rim; True where the card does not say how large.
+
+    On a round plate the corners of the rectangle must lie on it, unless it is the square around the plate, as which
+    round plates are stated, too (common practice, no source).
+    """
+    if plate.diameter_mm is not None:
+        around = max(abs(side - plate.diameter_mm) for side in (width_mm, depth_mm))
+        return around <= PLATE_MM or math.hypot(width_mm, depth_mm) <= plate.diameter_mm + PLATE_MM
+    if plate.width_mm is None or plate.depth_mm is None:
+        return True
+    return width_mm <= plate.width_mm + PLATE_MM and depth_mm <= plate.depth_mm + PLATE_MM
+
+
 def _larger_plate(
     program: Program, rule: Rule, stated: Stated[tuple[float, float]] | None
 ) -> Iterator[Outcome]:
     plate = program.printer.plate
-    if stated is None or plate is None or plate.width_mm is None or plate.depth_mm is None:
+    if stated is None or plate_holds(plate, *stated.value):
         return
     width, depth = stated.value
-    if width <= plate.width_mm + PLATE_MM and depth <= plate.depth_mm + PLATE_MM:
-        return
+    if plate.diameter_mm is not None:
+        value, limit, has = (
+            math.hypot(width, depth),
+            plate.diameter_mm,
+            f"a diameter of {number_text(plate.diameter_mm)}",
+        )
+    else:
+        ours_x, ours_y = plate.width_mm or 0.0, plate.depth_mm or 0.0  # both known: see `plate_holds`
+        value, limit, has = (
+            max(width, depth),
+            max(ours_x, ours_y),
+            f"{number_text(ours_x)} x {number_text(ours_y)}",
+        )
     yield _finding(
-        rule, Severity.NOTE, stated, max(width, depth), max(plate.width_mm, plate.depth_mm), "mm",
+        rule, Severity.NOTE, stated, value, limit, "mm",
         f"The file says a plate of {number_text(width)} x {number_text(depth)} mm; that of {program.printer.name} has "
-        f"{number_text(plate.width_mm)} x {number_text(plate.depth_mm)} mm.",
+        f"{has} mm.",
         "See whether it was made for another printer.",
         Question.PRINTER,
     )  # fmt: skip

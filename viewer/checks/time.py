@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from datetime import datetime, timedelta
 from datetime import time as day_time
 from typing import Final
@@ -19,7 +19,7 @@ from viewer.checks.holds import joined
 from viewer.checks.questions import Question
 from viewer.checks.widths import DIAMETER_MM, claimed_diameter, is_other_kind
 from viewer.figures.claims import ComparedClaim
-from viewer.numerals import more_or_less, told_apart
+from viewer.numerals import more_or_less, number_text, told_apart
 from viewer.program import Program
 from viewer.timing import CAUSES, clock_time, day_text, minute_up
 
@@ -125,12 +125,50 @@ def _claims_differ(program: Program, rule: Rule) -> Iterator[Outcome]:
     there = len(program.layers)
     layers = [claim for claim in claims if claim.quantity == "layers" and claim.value >= there + LAYERS_APART]
     yield from _differing(rule, layers, "layers", limit, Severity.NOTE)
-    names = dict.fromkeys(_CLAIMED.get(claim.quantity, "layers") for claim in claims)
+    compared = [claim for claim in claims if _is_compared(claim, filament, there)]
+    left_out = _left_out([claim for claim in claims if claim not in compared])
+    if not compared:
+        yield NotChecked("claims-differ", left_out)
+        return
     yield Passed(
         "claims-differ",
-        f"What the program says of its own {joined(names)} agrees with what is computed "
-        f"({counted(len(claims), 'claim')}; filament to {limit:g} %, time to {max(limit, TIME_PERCENT):g} %).",
+        f"What the program says of its own {_quantities(compared)} agrees with what is computed "
+        f"({counted(len(compared), 'claim')}; filament to {limit:g} %, time to {max(limit, TIME_PERCENT):g} %). "
+        f"{left_out}".rstrip(),
     )
+
+
+def _is_compared(claim: ComparedClaim, filament: Sequence[ComparedClaim], layers: int) -> bool:
+    """Whether a claim would have been a finding if it differed; `filament` are those of filament that fit no basis."""
+    if claim.quantity.startswith("filament"):
+        return claim.ratio is not None and (claim.basis != "none" or claim in filament)
+    if claim.quantity == "layers":
+        return claim.value > layers - LAYERS_APART
+    return claim.quantity == "time_s" and claim.ratio is not None
+
+
+def _left_out(claims: Sequence[ComparedClaim]) -> str:
+    """Say which claims were not compared, and why; "" where all were."""
+    of_cards = [claim for claim in claims if claim.quantity.startswith("filament")]
+    fewer = [claim for claim in claims if claim.quantity == "layers"]
+    others = [claim for claim in claims if claim not in of_cards and claim not in fewer]
+    times = ", ".join(
+        f"{number_text(claim.ratio)} times ours" for claim in of_cards if claim.ratio is not None
+    )
+    depend = "depend on diameter and density, and the length agrees"
+    parts = (
+        [f"volume or mass ({counted(len(of_cards), 'claim')}, {times}: they {depend})"] if of_cards else []
+    )
+    parts += (
+        [f"{_quantities(fewer)} ({counted(len(fewer), 'claim')} of fewer than there are)"] if fewer else []
+    )
+    parts += [f"{_quantities(others)} ({counted(len(others), 'claim')}: only shown)"] if others else []
+    return f"Not compared: {joined(parts)}." if parts else ""
+
+
+def _quantities(claims: Sequence[ComparedClaim]) -> str:
+    """Return what claims are of: ``filament and time``."""
+    return joined(dict.fromkeys(_CLAIMED.get(claim.quantity, "layers") for claim in claims))
 
 
 def _other_times(program: Program, limit: float) -> list[ComparedClaim]:
@@ -181,7 +219,8 @@ def _differing(
 
 _CLAIMED: Final = {
     "filament_mm": "filament", "filament_mm3": "filament", "filament_g": "filament", "time_s": "time",
-    "first_layer_time_s": "time", "part_time_s": "time", "height_mm": "height", "cost": "cost",
+    "first_layer_time_s": "time of the first layer", "part_time_s": "time of the part", "height_mm": "height",
+    "cost": "cost",
 }  # fmt: skip
 _REMEDY: Final = {
     "filament": "See whether the file is whole and unedited, and the filament card has the right diameter.",

@@ -48,7 +48,7 @@ def _plate_asks(facts: Facts) -> Question | None:
     most = 0.5 * min(box[2] - box[0], box[3] - box[1])
     return amount_question(
         facts, "plate", "How far does the part stay away from the edge of the plate?", first.edge_mm,
-        spoken_length, f"Its nearest bead lies {spoken_length(first.edge_mm)} from the edge.",
+        spoken_length, f"The part's nearest bead lies {spoken_length(first.edge_mm)} from the edge.",
         most=most, ladder=CLOSER,
     )  # fmt: skip
 

@@ -11,6 +11,8 @@ from viewer.verdict.fits import Fit
 
 def fit_text(fit: Fit) -> str:
     """Say whether it fits, or what keeps it from it: ``would fit moved by X 12 mm, Y 0 mm``."""
+    if fit.nothing_extruded:
+        return "not judged: nothing is extruded"
     if fit.fits is None:
         return "not known: the card does not say how large plate and height are"
     if fit.fits:

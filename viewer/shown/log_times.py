@@ -9,11 +9,20 @@ from viewer.errors import BeadlineError
 
 _FORMATS: Final = ("%Y-%m-%d %H:%M", "%Y-%m-%dT%H:%M", "%Y-%m-%d %H:%M:%S", "%Y-%m-%dT%H:%M:%S")
 
+OVERNIGHT: Final = (0.5, 3.0)
+"""A print noted without dates went past midnight if it took this many times the time computed: least and most."""
 
-def times_of(started: str, ended: str, now: datetime) -> tuple[datetime, datetime]:
+
+def times_of(started: str, ended: str, now: datetime, computed_s: float) -> tuple[datetime, datetime]:
     """Return start and end of a print that is over.
 
-    A time without a date is the latest one that fits: the end not after `now`, the start before the end.
+    A time without a date is the latest one that fits: the end not after `now`, the start before the end. That the
+    print went past midnight is taken only where its length suits the time computed (`OVERNIGHT`).
+
+    Parameters
+    ----------
+    computed_s
+        Of the print; 0: not computed, and any print may have gone past midnight.
 
     Raises
     ------
@@ -26,11 +35,21 @@ def times_of(started: str, ended: str, now: datetime) -> tuple[datetime, datetim
     start, has_date = _moment(started, end)
     if not has_date and start >= end:
         start -= timedelta(days=1)
+        if not _is_plausible((end - start).total_seconds(), computed_s):
+            raise BeadlineError(
+                f"The print would have started ({started}) the day before it ended ({ended}), which does not suit the "
+                f"{computed_s / 60.0:.0f} min computed; give both with dates."
+            )
     if start >= end:
         raise BeadlineError(
             f"The print would have ended ({ended}) before it started ({started}); give both with dates."
         )
     return start, end
+
+
+def _is_plausible(real_s: float, computed_s: float) -> bool:
+    least, most = OVERNIGHT
+    return computed_s <= 0.0 or least * computed_s <= real_s <= most * computed_s
 
 
 def _moment(text: str, day: datetime) -> tuple[datetime, bool]:

@@ -20,7 +20,9 @@ import msgspec
 from viewer.cards.kinds import Cards
 from viewer.cards.printer import PrinterCard
 from viewer.cards.workshop import WorkshopCard
+from viewer.checks.questions import Question
 from viewer.release import __version__
+from viewer.verdict.answer import Word
 
 WITHOUT_A_SAY: Final = ("print_log", "hours")
 """Keys of the workshop card that no part depends on: opening hours count only where the start is known."""
@@ -84,7 +86,7 @@ class FitPart(msgspec.Struct, frozen=True, kw_only=True):
 
     printer: str
     fits: bool | None
-    """None: the card does not say how large plate and height are."""
+    """None: the card does not say how large plate and height are, or nothing is extruded."""
     stops: int
     looks: int
     time_s: float
@@ -100,11 +102,16 @@ class Problem(msgspec.Struct, frozen=True):
     sentence: str
 
 
-def best_fit(fits: Iterable[FitPart]) -> FitPart | None:
+def best_fit(fits: Iterable[FitPart], verdict: VerdictPart | None = None) -> FitPart | None:
     """Return the fit of the printer that takes the program best; None where none takes it.
 
     It fits there and nothing says stop; of such printers the one with the fewest findings to look at, then the quickest.
+    A program whose verdict is "no" for another reason than the printer is printed on none.
     """
+    if verdict is not None and any(
+        one.word == Word.NO.value and one.question != Question.PRINTER.value for one in verdict.answers
+    ):
+        return None
     taking = [fit for fit in fits if fit.fits and not fit.stops]
     return min(taking, key=lambda fit: (fit.looks, fit.time_s, fit.printer), default=None)
 

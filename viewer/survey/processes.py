@@ -19,6 +19,7 @@ from multiprocessing.connection import Connection, wait
 from types import ModuleType
 from typing import TYPE_CHECKING, Final
 
+from viewer.errors import Stopped
 from viewer.survey.work import Done, Work, ended
 
 if TYPE_CHECKING:
@@ -174,6 +175,44 @@ class Processes:
         if code == TOO_LITTLE_MEMORY:
             return "too little memory"
         return f"signal {-code}" if code is not None and code < 0 else f"exit status {code}"
+
+
+class StandingProcesses(Processes):
+    """Workers that stay from one run to the next, until they are sent away: kernels are loaded once.
+
+    `rest` and `stop` may be called from another thread than that of `run`.
+    """
+
+    def __init__(self, jobs: int, *, low_priority: bool = False) -> None:
+        super().__init__(jobs, low_priority=low_priority)
+        self._guard = threading.Lock()
+        self._stopped = False
+
+    def close(self) -> None:
+        """End the workers that a run has left at work: nobody waits for their answers any more."""
+        with self._guard:
+            waiting = [worker for worker in self._workers if worker.work is None and not self._stopped]
+            self._workers = [worker for worker in self._workers if worker not in waiting]
+            super().close()
+            self._workers = waiting
+
+    def rest(self) -> None:
+        """Send the workers away between two runs; the next run starts others."""
+        with self._guard:
+            super().close()
+
+    def stop(self) -> None:
+        """End all workers in the midst of a run, which raises `Stopped`, as any other run after that."""
+        with self._guard:
+            self._stopped = True
+            for worker in tuple(self._workers):
+                worker.process.kill()
+
+    def _start(self) -> _Worker:
+        with self._guard:
+            if self._stopped:
+                raise Stopped
+            return super()._start()
 
 
 def _context() -> SpawnContext | ForkServerContext:

@@ -38,7 +38,7 @@ class Row:
     @property
     def best(self) -> FitPart | None:
         """The fit of the printer that takes it best."""
-        return best_fit(self.fits)
+        return best_fit(self.fits, self.verdict)
 
     @property
     def order(self) -> tuple[int, int, int, str]:

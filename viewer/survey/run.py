@@ -107,6 +107,33 @@ class Survey:
             yield from self._rows_of(work, done)
         yield from self._taken()
 
+    def remembered(self, files: Iterable[tuple[str, int, int]]) -> list[Row]:
+        """Return the rows of those files of which all is remembered; no file is read.
+
+        Parameters
+        ----------
+        files
+            Path, size (bytes) and time of change (ns) of each.
+
+        Returns
+        -------
+        list of Row
+            Without pictures, which `Remembered.picture` returns one at a time.
+
+        Raises
+        ------
+        BeadlineError
+            What is remembered cannot be read.
+        """
+        contents = self._store.contents(files)
+        parts = self._store.parts_of(set(contents.values()))
+        rows = []
+        for path, content in contents.items():
+            have = parts.get(content, {})
+            if ("problem", "") in have or self._missing(path, content, have) is None:
+                rows.append(self._row(path, content, have))
+        return rows
+
     def _taken(self) -> list[Row]:
         """Return the rows that were made from what is remembered since the last time."""
         ready, self._ready = self._ready, []

@@ -17,6 +17,8 @@ VARIABLE: Final = "BEADLINE_CACHE"
 FRESH_NS: Final = 2_000_000_000
 """A file that was changed this short a time before it was hashed may change again within one tick of its drive's clock
 (2 s on some file systems): its size and time do not stand for its content."""
+_AT_ONCE: Final = 500
+"""Programs of one question; SQLite takes 999 values in one at least (its documentation, *Limits*, as remembered)."""
 
 MIGRATIONS: Final = (
     """
@@ -113,6 +115,44 @@ class Remembered(SqliteFile):
                 (content, self._code),
             ).fetchall()
         return {(row["kind"], row["key"]): row["data"] for row in rows}
+
+    def contents(self, files: Iterable[tuple[str, int, int]]) -> dict[str, str]:
+        """Return the SHA-256 of files by path, of those whose content is known by size and time of change (ns)."""
+        with self._told():
+            ask = self._base.execute
+            found = {
+                path: ask(
+                    "SELECT content FROM file WHERE path = ? AND size = ? AND changed_ns = ?",
+                    (_place(path), size, changed_ns),
+                ).fetchone()
+                for path, size, changed_ns in files
+            }
+        return {path: str(row[0]) for path, row in found.items() if row is not None}
+
+    def parts_of(self, contents: Iterable[str]) -> dict[str, dict[tuple[str, str], bytes]]:
+        """Return the parts of many programs, each by kind and key; a picture is empty: only that it is there."""
+        parts: dict[str, dict[tuple[str, str], bytes]] = {}
+        asked = list(contents)
+        with self._told():
+            for at in range(0, len(asked), _AT_ONCE):
+                some = asked[at : at + _AT_ONCE]
+                rows = self._base.execute(
+                    "SELECT content, kind, key, CASE kind WHEN 'picture' THEN x'' ELSE data END FROM part"
+                    f" WHERE content IN ({','.join('?' * len(some))}) AND code = ?",
+                    (*some, self._code),
+                )
+                for content, kind, key, data in rows:
+                    parts.setdefault(content, {})[kind, key] = data
+        return parts
+
+    def picture(self, content: str, key: str) -> bytes:
+        """Return the picture of a program; b"" where there is none."""
+        with self._told():
+            row = self._base.execute(
+                "SELECT data FROM part WHERE content = ? AND kind = 'picture' AND key = ? AND code = ?",
+                (content, key, self._code),
+            ).fetchone()
+        return b"" if row is None else bytes(row[0])
 
     def note_parts(self, content: str, parts: Iterable[tuple[str, str, bytes]]) -> None:
         """Remember parts of a program: kind, key and data of each; all of them or none."""

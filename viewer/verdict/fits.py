@@ -13,9 +13,10 @@ from datetime import datetime
 from typing import Final, NamedTuple
 
 from viewer.cards import PrinterCard, list_cards, load_printer
+from viewer.checks.evidence import first_bead
 from viewer.checks.finding import Check, Finding, Severity
 from viewer.checks.questions import Question
-from viewer.checks.run import CHECKS, Report, run_checks
+from viewer.checks.run import CHECKS, Report, check_named, run_checks
 from viewer.errors import CardError
 from viewer.figures.tables import Extent
 from viewer.program import Program, with_cards
@@ -23,9 +24,11 @@ from viewer.shape.outside import Room, room_of
 from viewer.timing import clock_time
 
 OF_THE_PRINTER: Final[tuple[Check, ...]] = tuple(
-    check for check in CHECKS if check.answers is Question.PRINTER and check.run is not None
+    check
+    for check in CHECKS
+    if (check.answers is Question.PRINTER or check.slug == "made-for") and check.run is not None
 )
-"""The checks that judge the printer."""
+"""The checks that judge the printer; `made-for` judges the filament, too."""
 NEAR_ZERO_SHARE: Final = 0.1
 """A part whose middle is nearer to X 0 Y 0 than this share of its size is drawn about it."""
 
@@ -36,7 +39,10 @@ class Fit:
 
     printer: PrinterCard
     fits: bool | None
-    """Whether the part lies over the plate and below the height; None: the card does not say how large they are."""
+    """Whether the part lies over the plate and below the height; None: the card does not say how large they are, or
+    nothing is extruded."""
+    nothing_extruded: bool
+    """The program lays no bead: there is no part that could fit."""
     moved_mm: tuple[float, float] | None
     """Where it does not fit: by how much in X and Y it would have to be moved, the least that is enough; None: it
     fits, or would fit nowhere."""
@@ -108,20 +114,29 @@ def _fit(program: Program, report: Report, start: datetime | None) -> Fit:
     extent, room = program.totals.extent, room_of(program.printer)
     grave = any(one.slug == "off-plate" and one.severity is not Severity.NOTE for one in report.findings)
     known = room.has_edges and room.has_top
+    empty = first_bead(program) is None
     figures = program.figures.filament
     total_s = program.timing.total_s
     return Fit(
         printer=program.printer,
-        fits=False if grave else True if known else None,
+        fits=None if empty else False if grave else True if known else None,
+        nothing_extruded=empty,
         moved_mm=_moved(extent, room) if grave and extent is not None else None,
         about_zero=grave and extent is not None and _is_about_zero(extent),
-        findings=report.findings,
+        findings=tuple(one for one in report.findings if _is_of_printer(one)),
         time_s=total_s,
         cost=figures.cost,
         currency=figures.currency,
         start=start,
         end=None if start is None else clock_time(start, total_s),
     )
+
+
+def _is_of_printer(finding: Finding) -> bool:
+    """Whether a finding says something of the printer: its own question, or else that of its check, is the printer."""
+    check = check_named(finding.slug)
+    question = finding.question or (None if check is None else check.answers)
+    return question is Question.PRINTER
 
 
 def _moved(extent: Extent, room: Room) -> tuple[float, float] | None:

@@ -11,13 +11,14 @@ from typing import TypeVar
 from viewer.cards import PrinterCard, list_cards, load_filament, load_printer
 from viewer.cards.kinds import Card, Kind
 from viewer.cards.store import CardEntry
-from viewer.checks.made_for import NOZZLE_MM, PLATE_MM
+from viewer.checks.made_for import NOZZLE_MM, plate_holds
 from viewer.checks.widths import DIAMETER_MM
 from viewer.errors import CardError
 from viewer.figures.made_for import MadeFor, Stated
 from viewer.numerals import number_text
 from viewer.program import Program
 from viewer.read.comments.statements import material_of
+from viewer.shape.outside import NEAR_MM, find_outside, room_of
 
 _Card = TypeVar("_Card", bound=Card)
 
@@ -103,7 +104,7 @@ def _printer_offer(program: Program) -> Offer | None:
     agreeing = [
         (entry, card)
         for entry, card in _cards("printer", load_printer)
-        if card.name != chosen.name and not any(_against(said, card))
+        if card.name != chosen.name and not any(_against(said, card)) and _lies_on(program, card)
     ]
     by_name = [(entry, card) for entry, card in agreeing if named in entry.keys]
     if by_name:
@@ -126,11 +127,16 @@ def _against(said: MadeFor, card: PrinterCard) -> Iterator[str]:
     """Yield what is stated that a printer card does not have, with its value."""
     if said.nozzle is not None and abs(said.nozzle.value - card.nozzle_mm) > NOZZLE_MM:
         yield f"a nozzle of {number_text(said.nozzle.value)} mm"
-    width_mm, depth_mm = card.plate.width_mm, card.plate.depth_mm
-    if said.plate is not None and width_mm is not None and depth_mm is not None:
+    if said.plate is not None and not plate_holds(card.plate, *said.plate.value):
         width, depth = said.plate.value
-        if width > width_mm + PLATE_MM or depth > depth_mm + PLATE_MM:
-            yield f"a plate of {number_text(width)} x {number_text(depth)} mm"
+        yield f"a plate of {number_text(width)} x {number_text(depth)} mm"
+
+
+def _lies_on(program: Program, card: PrinterCard) -> bool:
+    """Whether all beads of the program lie over a card's plate and below its height; what is not known does not count."""
+    return not any(
+        not found.is_purge for found in find_outside(program.shape_columns, room_of(card), NEAR_MM)
+    )
 
 
 def _named(stated: Stated[str] | None) -> str:

@@ -8,7 +8,7 @@ from typing import Final
 import msgspec
 import numpy as np
 
-from viewer.arrays import F64, U8, Bool, freeze, read_only
+from viewer.arrays import F32, F64, U8, Bool, freeze, read_only
 from viewer.cards.printer import Axes, PrinterCard
 from viewer.layers.layers import Layers
 from viewer.program import Program
@@ -61,19 +61,26 @@ class Inputs:
         table = self.settings.table.copy()
         for field in fields:
             column = FIELDS.index(field)
-            table[:, column] = np.minimum(table[:, column] * factor, UNLIMITED)
+            table[:, column] = _scaled(table[:, column], factor)
         return replace(self, settings=replace(self.settings, table=read_only(table)))
 
     def with_speeds(self, which: Bool, factor: float) -> Inputs:
         """Return them with the commanded speed of some moves, (n,), multiplied."""
         speeds = self.moves.speed_mm_s.copy()
-        speeds[which] = np.minimum(speeds[which] * np.float64(factor), UNLIMITED)
+        speeds[which] = _scaled(speeds[which], factor)
         return self.with_moves(replace(self.moves, speed_mm_s=speeds))
 
     def with_moves(self, moves: Moves) -> Inputs:
         """Return them with other columns of the moves, which become read-only."""
         freeze(*(getattr(moves, column.name) for column in fields(moves)))
         return replace(self, moves=moves)
+
+
+def _scaled(values: F32 | F64, factor: float) -> F64:
+    """Return values times a factor, `UNLIMITED` at most, (n,); 0 times anything is 0, and NaN stays NaN."""
+    scaled = values.astype(np.float64)
+    scaled[values != 0.0] *= factor
+    return np.minimum(scaled, UNLIMITED)
 
 
 def times(value: float, factor: float) -> float:

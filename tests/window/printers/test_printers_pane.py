@@ -89,5 +89,5 @@ def test_the_sign_says_the_gravest(fits, stops, looks, word):
             return {Severity.STOP: stops, Severity.LOOK: looks}.get(severity, 0)
 
     fit = _Fit()
-    fit.fits = fits
+    fit.fits, fit.nothing_extruded = fits, False
     assert word_of(fit) is word

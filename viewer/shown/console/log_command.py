@@ -86,9 +86,15 @@ def _listing(found: list[Print], total: int) -> Iterator[str]:
 
 
 def _add(log: PrintLog, asked: argparse.Namespace) -> None:
-    started, ended = times_of(asked.started, asked.ended, datetime.now())
+    now = datetime.now()
 
     def noted(program: Program) -> None:
+        there = len(program.layers)
+        if asked.layer is not None and asked.layer > there:
+            raise BeadlineError(
+                f"{program.path.name} has {there:,} layers, no layer {asked.layer}; see which one it was."
+            )
+        started, ended = times_of(asked.started, asked.ended, now, program.figures.time.total_s)
         computed = print_of_program(program, started, ended)
         one = replace(
             computed, outcome=Outcome(asked.outcome), layer=asked.layer, reason=asked.reason, words=asked.words,

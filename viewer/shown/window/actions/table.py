@@ -67,6 +67,10 @@ _PROGRAM: Final = _in(
     _once("note-print", "How did it go?…", "D", "Note in the print log how this print went", needs="whole"),
     _once("print-log", "Print log…", "L", "Look at all prints that were noted, at what months cost, and at the spools",
           needs="nothing"),
+    _once("inbox", "Inbox…", "Ctrl+I", "Look at the programs that came into watched folders, each with its verdict",
+          needs="nothing"),
+    _once("watch-folder", "Watch a folder…", "Ctrl+Shift+I", "Choose a folder or a drive in which programs arrive",
+          needs="nothing"),
     _once("quit", "Quit", "Ctrl+Q", "Close the window", needs="nothing"),
 )  # fmt: skip
 _LAYER: Final = _in(
@@ -292,8 +296,8 @@ ACTIONS: Final = (
 TOOLBAR: Final = ("open", "", "previous-layer", "next-layer", "play", "", "fit-part", "fit-plate", "measure")
 """Actions of the tool bar, "" is a gap; the choices of colouring and cards stand behind them."""
 SEPARATED: Final = frozenset(
-    {"compare", "save-picture", "print-sheet", "note-print", "quit", "next-bead", "play", "find-layer", "measure",
-     "dock-findings", "arrange", "next-pane", "full-screen", "edit-printer", "print-handout"}
+    {"compare", "save-picture", "print-sheet", "note-print", "inbox", "quit", "next-bead", "play", "find-layer",
+     "measure", "dock-findings", "arrange", "next-pane", "full-screen", "edit-printer", "print-handout"}
 )  # fmt: skip
 """Actions with a line above them in their menu."""
 
@@ -363,6 +367,13 @@ PANE_KEYS: Final = {
         ("Enter", "change the print; weigh the spool"),
         ("Delete", "ask whether it is to be deleted"),
         ("Left, Right", "in the plot: the next print; Enter shows it in the list"),
+    ),
+    "Inbox": (
+        ("Up, Down", "choose a program; in the list of folders, a folder"),
+        ("Enter", "open it in the main window"),
+        ("Ctrl+F", "go to the words to find; Enter goes back to the programs"),
+        ("Delete", "stop watching the chosen folder"),
+        ("F5", "look into the folders now"),
     ),
     "Forms and pages": (("Tab, Shift+Tab", "next field, field before"), ("Ctrl+S", "save a card"), ("Esc", "close")),
 }  # fmt: skip

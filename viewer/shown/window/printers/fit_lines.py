@@ -59,7 +59,7 @@ def word_of(fit: Fit) -> Word:
     """Return what a printer's sign says: the gravest of fitting and findings."""
     if fit.fits is False or fit.count(Severity.STOP):
         return Word.NO
-    if fit.count(Severity.LOOK):
+    if fit.count(Severity.LOOK) and not fit.nothing_extruded:
         return Word.LOOK
     return Word.NOT_KNOWN if fit.fits is None else Word.YES
 

@@ -80,7 +80,7 @@ def print_of(typed: TypedPrint, base: Print, now: datetime) -> Print:
     BeadlineError
         A text means nothing, or they contradict each other; the sentence says which.
     """
-    started, ended = typed_times(typed, now)
+    started, ended = typed_times(typed, now, base.computed_s)
     failed, done = typed.outcome is Outcome.FAILED, typed.outcome is Outcome.DONE
     return replace(
         base, started=started, ended=ended, outcome=typed.outcome,
@@ -91,7 +91,7 @@ def print_of(typed: TypedPrint, base: Print, now: datetime) -> Print:
     ).checked()  # fmt: skip
 
 
-def typed_times(typed: TypedPrint, now: datetime) -> tuple[datetime, datetime]:
+def typed_times(typed: TypedPrint, now: datetime, computed_s: float) -> tuple[datetime, datetime]:
     """Return start and end.
 
     Raises
@@ -103,7 +103,7 @@ def typed_times(typed: TypedPrint, now: datetime) -> tuple[datetime, datetime]:
         raise BeadlineError("Say when the print started, as 9:10 or 2026-03-02 9:10.")
     if not typed.ended.strip():
         raise BeadlineError("Say when the print ended, as 12:55 or 2026-03-02 12:55.")
-    started, ended = times_of(typed.started, typed.ended, now)
+    started, ended = times_of(typed.started, typed.ended, now, computed_s)
     if ended > now + timedelta(minutes=1):
         raise BeadlineError(f"The print cannot have ended at {typed.ended.strip()}, which is still to come.")
     return started, ended
@@ -112,7 +112,7 @@ def typed_times(typed: TypedPrint, now: datetime) -> tuple[datetime, datetime]:
 def took_text(typed: TypedPrint, computed_s: float, now: datetime) -> str:
     """Return how long it took beside what was computed; what is missing, while the times mean nothing."""
     try:
-        started, ended = typed_times(typed, now)
+        started, ended = typed_times(typed, now, computed_s)
     except BeadlineError as problem:
         return str(problem)
     real_s = (ended - started).total_seconds()

@@ -17,6 +17,7 @@ from viewer.shown.window.model.paces import next_pace, pace_text
 from viewer.shown.window.model.view_state import COLOURINGS, SHOWN, STRIP_QUANTITIES, Shown
 from viewer.shown.window.shell.arrangement import focus_next
 from viewer.shown.window.shell.commanded_window import CommandedWindow
+from viewer.shown.window.shell.inbox_window import InboxWindow
 from viewer.shown.window.shell.log_windows import LogWindows
 from viewer.shown.window.shell.saving import Saving
 from viewer.shown.window.shell.start_page import CAUTION
@@ -48,16 +49,18 @@ class Commands:
         self._state = window.state
         self._saving = Saving(window, frame)
         self.log = LogWindows(window, frame)
+        self.inbox = InboxWindow(window, frame)
 
     @property
     def busy(self) -> bool:
         """Whether something is made, read or written beside the window that a command asked for."""
-        return self._saving.handouts.busy or self.log.busy
+        return self._saving.handouts.busy or self.log.busy or self.inbox.busy
 
     def stop(self) -> None:
         """Make nothing any more: the window closes."""
         self._saving.handouts.stop()
         self.log.end()
+        self.inbox.end()
 
     def handlers(self) -> dict[str, Callable[[], object]]:
         """Return the handler of every action."""
@@ -86,6 +89,8 @@ class Commands:
             "save-sheet": self._saving.sheet,
             "note-print": self.log.note,
             "print-log": self.log.show_pages,
+            "inbox": self.inbox.show,
+            "watch-folder": self.inbox.ask_for_folder,
             "quit": self._frame.close,
         }
 

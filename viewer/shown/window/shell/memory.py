@@ -85,6 +85,26 @@ class Memory:
         self._kept.endArray()
 
     @property
+    def watched(self) -> list[str]:
+        """Folders that the inbox watches."""
+        count = self._kept.beginReadArray("inbox")
+        found = []
+        for k in range(count):
+            self._kept.setArrayIndex(k)
+            found.append(str(self._kept.value("folder") or ""))
+        self._kept.endArray()
+        return [folder for folder in found if folder]
+
+    def set_watched(self, folders: list[str]) -> None:
+        """Keep the folders that the inbox watches."""
+        self._kept.remove("inbox")
+        self._kept.beginWriteArray("inbox", len(folders))
+        for k, folder in enumerate(folders):
+            self._kept.setArrayIndex(k)
+            self._kept.setValue("folder", folder)
+        self._kept.endArray()
+
+    @property
     def folder(self) -> str:
         """Where the last program lay, "" if there was none."""
         recent = self.recent
