@@ -4,6 +4,7 @@
 
     BeadlineError            one sentence: what, where, what to do
       +- ReadError           the program could not be read (missing, unreadable, not text, empty)
+      |    +- NotAProgramError  it is a folder, or holds no program
       +- CardError           a printer, filament or workshop card is not valid
       +- OutputError         a result could not be written
       +- Stopped             the caller's ``stop`` said so
@@ -20,6 +21,10 @@ class BeadlineError(Exception):
 
 class ReadError(BeadlineError):
     """The program could not be read."""
+
+
+class NotAProgramError(ReadError):
+    """What was named is a folder, or a file that holds no program: reading it another time would not help."""
 
 
 class CardError(BeadlineError):

@@ -18,7 +18,7 @@ from typing import BinaryIO
 import numpy as np
 
 from viewer.arrays import U8
-from viewer.errors import ReadError, Stopped
+from viewer.errors import NotAProgramError, ReadError, Stopped
 
 BLOCK_BYTES = 4 << 20
 MAX_LINE_BYTES = 65536
@@ -117,7 +117,7 @@ def open_source(path: str | os.PathLike[str]) -> Source:
     path = Path(path)
     try:
         if path.is_dir():
-            raise ReadError(f"{path} is a folder; name a program file in it.")
+            raise NotAProgramError(f"{path} is a folder; name a program file in it.")
         with path.open("rb") as file:
             status = os.fstat(file.fileno())
             head = file.read(65536)
@@ -320,22 +320,24 @@ def _unpacked(path: Path, stamp: tuple[int, int], named: str) -> Source:
 def _refuse_what_is_no_program(path: str, head: bytes, size: int) -> None:
     """Say in one sentence what a file is that holds no program."""
     if size == 0:
-        raise ReadError(f"{path} is empty (0 bytes); copy it again, and wait until the drive has finished.")
+        raise NotAProgramError(
+            f"{path} is empty (0 bytes); copy it again, and wait until the drive has finished."
+        )
     for signature, what in _SIGNATURES:
         if head.startswith(signature):
-            raise ReadError(f"{path} is {what}.")
+            raise NotAProgramError(f"{path} is {what}.")
     if not head.strip(b"\0"):
-        raise ReadError(
+        raise NotAProgramError(
             f"{path} begins with nothing but zero bytes: it was not written to its end; copy it again."
         )
     if head.startswith(b"version ") and b"\noid " in head[:400] and size < 1024:
-        raise ReadError(
+        raise NotAProgramError(
             f"{path} only points to a program kept elsewhere (version, oid, size); fetch the program itself."
         )
     raw = np.frombuffer(head, np.uint8)
     control = (raw < 32) & (raw != 9) & (raw != 10) & (raw != 13) & (raw != 0) & (raw != 27)
     if np.count_nonzero(control) > 0.03 * len(raw) + 8 or np.count_nonzero(raw > 127) > 0.4 * len(raw) + 16:
-        raise ReadError(
+        raise NotAProgramError(
             f"{path} is not text, so it is no G-code program; see whether the right file was picked."
         )
 

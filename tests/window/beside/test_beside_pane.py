@@ -19,6 +19,7 @@ from viewer.shown.window.beside.beside_rows import (
     left_out,
     setting_lines,
 )
+from viewer.shown.window.widgets.texts import unbroken
 from viewer.why.areas import areas_at
 from viewer.why.causes import Cause
 from viewer.why.compare import compare
@@ -54,7 +55,9 @@ def test_the_pane_says_what_differs_and_leads_there(qtbot, hook: Program, slower
         other.timing.total_s - hook.timing.total_s, abs=1e-6
     )
     lines = layer_lines(found.layers)
-    assert [pane.layers.item(k).text() for k in range(pane.layers.count())] == [line.text for line in lines]
+    assert [pane.layers.item(k).text() for k in range(pane.layers.count())] == [
+        unbroken(line.text) for line in lines
+    ]
     assert sum("only in A" in line.text for line in lines) == found.layers.only_a == 2
     row = next(k for k, line in enumerate(lines) if line.layer_a == 5)
     pane.layers.itemActivated.emit(pane.layers.item(row))

@@ -9,6 +9,7 @@ from PySide6.QtWidgets import QApplication, QToolButton
 
 from tests.window.conftest import SAMPLES, move_to, press, wait_until_settled
 from viewer.shown.window.actions.table import ARRANGEMENTS
+from viewer.shown.window.shell.arrangement import dock_tab_bars
 from viewer.shown.window.shell.panes import DOCK_PLACES
 
 LEAST_SHARE = {"check": 0.45, "teach": 0.60}
@@ -17,6 +18,14 @@ LEAST_SHARE = {"check": 0.45, "teach": 0.60}
 
 def shown(window) -> set[str]:
     return {name for name, dock in window.docks.items() if not dock.isHidden()}
+
+
+def names_in_tabs(window) -> set[str]:
+    """Return the titles on all visible tab bars of docks; an empty bar has the title ""."""
+    bars = [bar for bar in dock_tab_bars(window) if bar.isVisible()]
+    return {bar.tabText(k) for bar in bars for k in range(bar.count())} | {
+        "" for bar in bars if not bar.count()
+    }
 
 
 def share_of_picture(window) -> float:
@@ -47,6 +56,15 @@ def test_one_key_each_shows_what_the_job_needs(opened, qtbot, arrangement):
     assert [button.text() for button in pressed] == [word]
     assert share_of_picture(opened) >= LEAST_SHARE.get(arrangement, 0.25)
     assert QApplication.focusWidget() is opened.panes.plot.view, "arrow keys go on with the layers"
+
+
+def test_no_tab_bar_outlasts_its_docks(opened, qtbot):
+    opened.resize(760, 520)
+    wait_until_settled(opened, qtbot)
+    for arrangement in ("why", "teach", "check", "why", "check"):
+        opened.actions_by_id[f"arrange-{arrangement}"].trigger()
+        wait_until_settled(opened, qtbot)
+        assert names_in_tabs(opened) <= {opened.docks[name].windowTitle() for name in shown(opened)}
 
 
 def test_what_a_person_changed_is_kept_with_its_arrangement(opened, make_window, qtbot):

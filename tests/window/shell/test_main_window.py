@@ -190,6 +190,8 @@ def test_a_bad_file_leaves_the_program_on_show(opened, tmp_path, qtbot):
     assert opened.panes.plot.isAncestorOf(below)  # the mouse goes through
     opened.banner.clear_all()
     assert not opened.veil.isVisible()
+    assert "Try again" not in {button.text() for button in opened.banner.findChildren(QPushButton)}
+    bad.unlink()
     opened.open_path(bad)
     wait_until_settled(opened, qtbot)
     assert opened.veil.isVisible()

@@ -115,6 +115,10 @@ def draw_wanted(program: Program, part: Part, view: PartView, wanted: Wanted) ->
     return image
 
 
+BRIGHT: Final = (255, 255, 255)
+"""What the colours of the current layer are mixed with: they become brighter, and keep their hue."""
+
+
 def look_of(
     program: Program,
     part: Part,
@@ -131,9 +135,7 @@ def look_of(
         Of the cause that the colouring "cause" shows.
     """
     names = ui(dark)
-    ground = np.array(
-        [names["panel"], names["plate"], names["grid"], names["edge"], names["accent"]], np.uint8
-    )
+    ground = np.array([names["panel"], names["plate"], names["grid"], names["edge"], BRIGHT], np.uint8)
     palette = np.zeros((256, 3), np.uint8)
     if colouring == "role" or colouring in MAPS:
         palette[: len(ROLE_NAMES)] = role_rgba(dark)[:, :3]

@@ -27,6 +27,7 @@ _HINT: Final = (
 _BRIEF: Final = "As planned; dashed: as commanded; shaded: held back"
 _NO_PROGRAM: Final = "No program is open. Open one to see how fast it goes."
 _PARTIAL: Final = "The program is not read to its end yet."
+_NO_LAYERS: Final = "This program lays no beads, so it has no layers."
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -89,7 +90,8 @@ class AlongPane(QWidget):
         if program is None or self._state.partial or not layer:
             self._task.cancel()
             self.canvas.show_curve(None, None)
-            self.caption.show_texts((_NO_PROGRAM if program is None else _PARTIAL,))
+            waits = _PARTIAL if self._state.partial else _NO_LAYERS
+            self.caption.show_texts((_NO_PROGRAM if program is None else waits,))
             return
         if self.isVisible():
             span = span_of(program, layer, self._state.moment_s)

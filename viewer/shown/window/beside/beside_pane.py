@@ -25,6 +25,7 @@ from viewer.shown.numbers import duration_text
 from viewer.shown.window.beside.beside_rows import (
     areas_text,
     cause_lines,
+    heights_in_both,
     layer_lines,
     left_out,
     setting_lines,
@@ -34,6 +35,7 @@ from viewer.shown.window.model.view_state import AFTER_MS, Topic, ViewState
 from viewer.shown.window.threads.newest_task import NewestTask, Run, sentence_of
 from viewer.shown.window.widgets.delayed_update import DelayedUpdate
 from viewer.shown.window.widgets.scrolled import scrolled
+from viewer.shown.window.widgets.texts import unbroken
 from viewer.why.areas import Areas, areas_at
 from viewer.why.causes import Cause
 from viewer.why.compare import Comparison, compare
@@ -225,13 +227,16 @@ class BesidePane(QWidget):
 
     def _fill(self, comparison: Comparison) -> None:
         self.layers.clear()
-        lines = layer_lines(comparison.layers)
+        common = heights_in_both(comparison.layers)
+        lines = layer_lines(comparison.layers) if common else ()  # each layer would be a line
         for line in lines:
-            item = QListWidgetItem(line.text)
+            item = QListWidgetItem(unbroken(line.text))
             item.setData(Qt.ItemDataRole.UserRole, line.layer_a)
             self.layers.addItem(item)
         self.layers.setVisible(bool(lines))
-        self.matched.setText(left_out(comparison.layers, len(lines)) + ("" if lines else "; none differs"))
+        self.matched.setText(
+            left_out(comparison.layers, len(lines)) + ("" if lines or not common else "; none differs")
+        )
         self.settings.setText("\n".join(setting_lines(comparison)) or "None.")
 
     def _go(self, item: QListWidgetItem) -> None:

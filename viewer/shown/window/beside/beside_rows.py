@@ -16,6 +16,8 @@ from viewer.timing import CAUSES
 from viewer.why.areas import IN_A, IN_B, Areas
 from viewer.why.compare import Comparison, LayerPairs, Setting
 
+SHORT: Final = {"as commanded": "laying", "held back": "held back"}
+"""Parts whose usual words leave no room for the times beside them: as the colours of the time ledger name them."""
 SAME_S: Final = 0.05
 """Times that differ by less than this are said to be the same, s."""
 WORTH_S: Final = 0.5
@@ -63,7 +65,7 @@ def cause_lines(found: Comparison) -> tuple[CauseLine, ...]:
     for pair in found.by_cause:
         if pair.a or pair.b:
             cause = "laying" if pair.name == "as commanded" else pair.name
-            title = PART_WORDS.get(pair.name) or CAUSE_WORDS[pair.name][0]
+            title = SHORT.get(pair.name) or PART_WORDS.get(pair.name) or CAUSE_WORDS[pair.name][0]
             lines.append(CauseLine(title, cause if cause in CAUSES else "", pair.a or 0.0, pair.b or 0.0))
     return tuple(lines)
 
@@ -94,9 +96,19 @@ def _layer_line(pairs: LayerPairs, row: int) -> LayerLine:
     return LayerLine(f"{height}, layer {count_text(a)}: {more}{drawn}", a)
 
 
+def heights_in_both(pairs: LayerPairs) -> int:
+    """Return at how many heights both programs have a layer."""
+    return len(pairs.height_mm) - pairs.only_a - pairs.only_b
+
+
 def left_out(pairs: LayerPairs, lines: int) -> str:
     """Return how the heights are matched: how many both have, and how many are listed."""
-    both = len(pairs.height_mm) - pairs.only_a - pairs.only_b
+    both = heights_in_both(pairs)
+    if not both:
+        return (
+            f"No layer of A has the height of a layer of B: {count_text(pairs.only_a)} layers in A,"
+            f" {count_text(pairs.only_b)} in B."
+        )
     alone = f"{count_text(pairs.only_a)} only in A, {count_text(pairs.only_b)} only in B"
     text = f"{count_text(both)} heights in both, {alone}"
     return f"{text}; the {count_text(lines)} that differ most" if lines == MOST_LAYERS else text

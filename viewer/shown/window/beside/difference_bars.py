@@ -10,7 +10,7 @@ from PySide6.QtWidgets import QSizePolicy, QToolTip, QWidget
 
 from viewer.shown.cause_words import GROUP_OF
 from viewer.shown.pictures.colours import cause_rgb
-from viewer.shown.window.beside.beside_rows import CauseLine
+from viewer.shown.window.beside.beside_rows import SAME_S, CauseLine
 from viewer.shown.window.style.inks import Inks, inks_of
 from viewer.shown.window.widgets.painting import painting
 
@@ -86,6 +86,8 @@ class DifferenceBars(QWidget):
         name = metrics.elidedText(line.title, Qt.TextElideMode.ElideRight, room)
         painter.drawText(box, Qt.AlignmentFlag.AlignLeft, name)
         middle, apart = 0.5 * width, line.b_s - line.a_s
+        if abs(apart) < SAME_S:
+            apart = 0.0  # said to be the same: no bar
         wide = max(abs(apart) / most * (middle - 1.0), _THIN) if apart else 0.0
         bar = QRectF(middle if apart > 0.0 else middle - wide, box.bottom() + 1.0, wide, _TRACK - 2.0)
         dark = inks.base.lightness() < _MIDDLE

@@ -30,6 +30,7 @@ from viewer.shown.window.model.view_state import AFTER_MS, ViewState
 from viewer.shown.window.threads.newest_task import sentence_of
 from viewer.shown.window.widgets.delayed_update import DelayedUpdate
 from viewer.shown.window.widgets.figure_view import wrapped
+from viewer.shown.window.widgets.texts import unbroken
 from viewer.why.causes import Cause
 
 _WIDE: Final = 30
@@ -160,7 +161,7 @@ class LedgerPane(QWidget):
             title = f"program{', as far as it is read' if state.partial else ''}: {duration_text(float(total.sum()))}"
             if state.trial is not None:
                 title += f" under the trial; {duration_text(state.program.timing.total_s)} as on the card"
-            self.titles["program"].setText(title)
+            self.titles["program"].setText(unbroken(title))
             held = self.lookup.held
             changed = self.model.show_program(total, None if held is None else held.sum(axis=0))
         if changed:

@@ -73,6 +73,8 @@ class LessonPane(QWidget):
         """What a step has set; None: no step has set anything yet."""
         self._moved = False
         """A hand has moved the picture since."""
+        self._pace_before: float | None = None
+        """The pace of playing outside the lesson; None: the lesson has not changed it."""
         self._hint = ""
         self._task = NewestTask("lesson", self)
         self._later = DelayedUpdate(self._follow, 0, self)
@@ -149,7 +151,8 @@ class LessonPane(QWidget):
         if self._about is not None and pages < 0:
             self.return_to_step()
             return
-        if self.course.page == "cover":
+        if self.course.page == "cover" and self._pace_before is None:
+            self._pace_before = self._state.pace
             self._state.choose_pace(LESSON_PACE)
         if self.course.page == "end" and pages > 0:
             self.course = Course(self.course.lesson)
@@ -227,12 +230,15 @@ class LessonPane(QWidget):
             self._moved = False
 
     def _let_go(self) -> None:
-        """Undo what only a lesson shows: dimmed beads, the whole part in the large picture."""
+        """Undo what only a lesson shows: dimmed beads, the whole part in the large picture, the lesson's pace."""
         if self._expected is not None:
             self._expected = None
             self._state.light_roles(frozenset())
             self.part_wanted.emit(False, None)
             self._moved = True  # one button leads back when the lesson goes on
+        if self._pace_before is not None:
+            self._state.choose_pace(self._pace_before)
+            self._pace_before = None
 
     @Slot(object)
     def _take(self, lesson: Lesson) -> None:

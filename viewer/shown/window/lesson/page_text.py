@@ -10,6 +10,8 @@ from viewer.lesson.words import Word
 from viewer.shown.window.lesson.course import Course
 
 WAITS: Final = "A lesson needs all of a program: it begins when everything is read."
+LONGEST_NAME: Final = 36
+"""Letters of a file's name in a heading; a name has no spaces to be broken at."""
 MAKING: Final = "The lesson of this program is being made …"
 
 
@@ -75,9 +77,7 @@ def _cover(course: Course) -> PageText:
     steps, asked = course.lesson.steps, sum(step.question is not None for step in course.lesson.steps)
     if not steps:
         return PageText("lesson", "This program gives no lesson: it lays no bead.", following="Next")
-    large = (
-        f"A lesson about {course.lesson.program}: {len(steps)} steps, {asked} {_questions(asked)} to guess."
-    )
+    large = f"A lesson about {_short(course.lesson.program)}: {len(steps)} steps, {asked} {_questions(asked)} to guess."
     return PageText("lesson", large, more="Arrow keys or a clicker (Page Up, Page Down) turn the pages.",
                     following="Begin")  # fmt: skip
 
@@ -101,7 +101,15 @@ def _farewell(course: Course) -> str:
     count = (
         f" You guessed {taken} of {asked} {_questions(asked)}, {course.right} of them right." if taken else ""
     )
-    return f"That was the lesson about {course.lesson.program}.{count}"
+    return f"That was the lesson about {_short(course.lesson.program)}.{count}"
+
+
+def _short(name: str) -> str:
+    """Return a file's name that a heading has room for, shortened in its middle: beginning and ending tell most."""
+    if len(name) <= LONGEST_NAME:
+        return name
+    ending = (LONGEST_NAME - 1) // 2
+    return f"{name[: LONGEST_NAME - 1 - ending]}…{name[-ending:]}"
 
 
 def _to(step: Step | None) -> str:

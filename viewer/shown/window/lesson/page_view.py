@@ -93,17 +93,22 @@ class PageView(QWidget):
         self.score.setText(text.score)
         self.large.setText(text.large)
         more = f"At the machine: {text.look_for}" if text.look_for else text.more
-        links = ", ".join(f'<a href="{escape(key)}">{escape(word(key).term)}</a>' for key in text.words)
         for label, words in (
             (self.more, more),
             (self.caution, f"Caution: {text.caution}" if text.caution else ""),
         ):
             label.setText(words)
             label.setVisible(bool(words))
-        self.words.setText(f"words: {links}" if links else "")  # stays in its place also while it is empty
+        self._show_words(text)
         self._show_choices(text)
         self._area.verticalScrollBar().setValue(0)
         self.fit()
+
+    def _show_words(self, text: PageText) -> None:
+        """Link the words of the trade; a link keeps the colour that the palette has when the text is set."""
+        links = ", ".join(f'<a href="{escape(key)}">{escape(word(key).term)}</a>' for key in text.words)
+        self.words.clear()  # a label does not set an equal text again
+        self.words.setText(f"words: {links}" if links else "")  # stays in its place also while it is empty
 
     def _show_choices(self, text: PageText) -> None:
         """Make a button of each choice; when one was taken they say which is right."""
@@ -158,8 +163,11 @@ class PageView(QWidget):
         self.fit()
 
     def changeEvent(self, event: QEvent) -> None:
-        """Follow the size of text."""
+        """Follow light or dark and the size of text."""
         super().changeEvent(event)
+        text: PageText | None = getattr(self, "text", None)  # None also while the page is being made
+        if event.type() == QEvent.Type.PaletteChange and text is not None:
+            self._show_words(text)
         if event.type() == QEvent.Type.FontChange and hasattr(self, "_column"):
             for button in self.choices:
                 button.setFont(sized_font(self, VALUE))

@@ -6,8 +6,8 @@ from functools import partial
 from typing import Final
 
 import msgspec
-from PySide6.QtCore import Qt, Signal
-from PySide6.QtGui import QShowEvent
+from PySide6.QtCore import QEvent, Qt, Signal
+from PySide6.QtGui import QResizeEvent, QShowEvent
 from PySide6.QtWidgets import (
     QAbstractItemView,
     QHeaderView,
@@ -31,6 +31,8 @@ from viewer.shown.window.widgets.scrolled import scrolled
 from viewer.why.trials import Outcome, inputs_of, lever_named, levers, under_trial
 
 _HEADS: Final = ("lever, and what was tried", "saves")
+_NARROW_HEAD: Final = "lever"
+"""Where the first head has no room."""
 _TRIAL: Final = " trial"
 """Behind the name of a card that was kept."""
 _LEAST_LINES: Final = 8
@@ -125,6 +127,25 @@ class LeversPane(QWidget):
         super().showEvent(event)
         self._show()
 
+    def resizeEvent(self, event: QResizeEvent) -> None:
+        """Shorten the table's head where it has no room."""
+        super().resizeEvent(event)
+        self._tell_heads()
+
+    def changeEvent(self, event: QEvent) -> None:
+        """Follow the size of text: rows and head of the table."""
+        super().changeEvent(event)
+        if event.type() == QEvent.Type.FontChange and hasattr(self, "table"):
+            self.table.setMinimumHeight(_LEAST_LINES * self.fontMetrics().lineSpacing())
+            self.table.resizeColumnsToContents()
+            self.table.resizeRowsToContents()
+            self._tell_heads()
+
+    def _tell_heads(self) -> None:
+        room = self.table.columnWidth(0) - 2 * self.fontMetrics().averageCharWidth()
+        fits = self.fontMetrics().horizontalAdvance(_HEADS[0]) <= room
+        self.table.model().setHeaderData(0, Qt.Orientation.Horizontal, _HEADS[0] if fits else _NARROW_HEAD)
+
     def _show(self) -> None:
         """Try the levers of the program on show, if anybody sees them."""
         program = self._state.program
@@ -164,6 +185,7 @@ class LeversPane(QWidget):
                     item.setData(SHARE, line.share / most if most > 0.0 else 0.0)
                 self.table.setItem(row, column, item)
         self.table.resizeRowsToContents()
+        self._tell_heads()
         if outcomes:
             self.table.selectRow(0)
         self._tell_chosen()

@@ -31,6 +31,7 @@ from viewer.shown.window.overrun.waterfall import Waterfall
 from viewer.shown.window.overrun.waterfall_bars import waterfall_bars
 from viewer.shown.window.threads.newest_task import NewestTask, Run, sentence_of
 from viewer.shown.window.widgets.scrolled import scrolled
+from viewer.shown.window.widgets.texts import unbroken
 from viewer.why.causes import Cause
 from viewer.why.overrun import Overrun, overrun
 from viewer.why.places import Place, dearest_places
@@ -190,6 +191,10 @@ class OverrunPane(QWidget):
                 for field in (self.expected, self.took)
             ]
         except BeadlineError as problem:
+            self._task.cancel()
+            self.found = None
+            self.headline.clear()  # it would tell what other values gave
+            self.waterfall.show_bars(())
             self.sentence.setText(str(problem))
             return
         self._task.start(partial(_taken_apart, self._shown, times[0], times[1]))
@@ -227,7 +232,7 @@ class OverrunPane(QWidget):
         self.places.clear()
         for place in self._listed:
             words = f"{duration_text(place.seconds)}: {place_words(place, self._state.layers)}"
-            self.places.addItem(QListWidgetItem(f"{words}\n{speed_words(place)}"))
+            self.places.addItem(QListWidgetItem(unbroken(f"{words}\n{speed_words(place)}")))
         self._mark_place()
 
     def _mark_place(self) -> None:

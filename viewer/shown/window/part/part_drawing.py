@@ -42,8 +42,8 @@ CUTS: Final[dict[Axis | None, str]] = {
 }
 DIMMED: Final = 254
 """Entry of the palette for beads that are dimmed: no role has it, and the value scale has a neighbour's colour there."""
-GLOW: Final = 0.5
-"""How much of the accent's colour the layer on show takes where all of the part is there."""
+GLOW: Final = 0.3
+"""How much of white the layer on show takes where all of the part is there."""
 
 
 @dataclass(frozen=True, slots=True)

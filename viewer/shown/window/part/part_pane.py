@@ -35,6 +35,7 @@ from viewer.shown.window.part.part_drawing import (
     share_of_cut,
 )
 from viewer.shown.window.style.inks import is_dark
+from viewer.shown.window.style.scale import space
 from viewer.shown.window.threads.newest_task import NewestTask, Run
 from viewer.shown.window.threads.redraw import Redrawer
 from viewer.shown.window.widgets.choice import Choice
@@ -46,6 +47,7 @@ REST_MS: Final = 180
 """After so long without a change the full picture is drawn."""
 _STEPS: Final = 200
 """Of the cut's slider."""
+NO_BEADS: Final = "No bead is laid, so there is no part."
 _TOLD: Final[tuple[Topic, ...]] = ("layer", "moment", "colouring", "roles", "lit", "times")
 
 
@@ -92,7 +94,7 @@ class PartPane(QWidget):
         self._depth.setAccessibleName("where the cut is")
         self._depth.hide()
         head = QHBoxLayout()
-        head.setContentsMargins(2, 2, 2, 2)
+        head.setContentsMargins(2, 2, space(2), 2)
         for widget in (self._above, self._cut, self._depth):
             head.addWidget(widget, 1)
         head.addWidget(RoleMenu(self._state, self))
@@ -108,7 +110,7 @@ class PartPane(QWidget):
         listen = self._state.listen
         ends = [listen("program", self._on_program)]
         ends += [listen(topic, self._following.start) for topic in _TOLD]
-        ends += [listen(topic, self._mark) for topic in ("selection", "findings")]
+        ends += [listen(topic, self._mark) for topic in ("selection", "findings", "teaching")]
         self.destroyed.connect(lambda: [end() for end in ends])
         self._preparing.posted.connect(self._take)
         self._preparing.done.connect(self._take)
@@ -194,7 +196,8 @@ class PartPane(QWidget):
         if program is None or self._state.partial or not len(program.layers):
             self._preparing.cancel()
             self._prepared = None
-            self._show_nothing()
+            whole = program is not None and not self._state.partial
+            self._show_nothing(NO_BEADS if whole else "")
             return
         if self._prepared is not None and self._prepared.program is program:
             return
@@ -271,11 +274,13 @@ class PartPane(QWidget):
         """Raise what went wrong in a thread, here in the window's thread."""
         raise problem
 
-    def _show_nothing(self) -> None:
+    def _show_nothing(self, why: str) -> None:
+        """Show no picture, and say why in a sentence; "": the rest is still being read, or nothing is open."""
         self._drawn = None
         self._canvas.marks = ()
         self._canvas.show_drawn(None)
-        self._notice.hide()
+        self._notice.setText(why)
+        self._notice.setVisible(bool(why))
 
     # ---- the hand
 
@@ -313,6 +318,8 @@ class PartPane(QWidget):
 
     def _marked(self) -> list[Finding]:
         """Return the findings that have a place, one for each of their places."""
+        if self._state.teaching:  # a step of the lesson is about something else
+            return []
         report = self._state.report
         found = () if report is None else each_place(report.findings)
         return [one for one in found if one.place_mm is not None]

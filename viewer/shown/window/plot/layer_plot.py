@@ -39,6 +39,7 @@ from viewer.shown.window.plot.nozzle_event import EventWatch
 from viewer.shown.window.plot.plot_view import PlotView
 from viewer.shown.window.plot.shadow import Shadow
 from viewer.shown.window.style.inks import is_dark
+from viewer.shown.window.style.scale import space
 from viewer.shown.window.threads.redraw import Redrawer
 from viewer.shown.window.widgets.delayed_update import DelayedUpdate
 from viewer.shown.window.widgets.role_menu import RoleMenu
@@ -99,6 +100,7 @@ class LayerPlot(QWidget):
         self._notice.setSizePolicy(QSizePolicy.Policy.Preferred, QSizePolicy.Policy.Fixed)
         head = QHBoxLayout()
         head.setSpacing(0)
+        head.setContentsMargins(0, 0, space(2), 0)
         head.addWidget(self._title, 1)
         head.addWidget(self._notice)
         head.addWidget(RoleMenu(self._state, self))

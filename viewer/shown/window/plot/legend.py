@@ -155,7 +155,8 @@ class Legend(QWidget):
         if self._key.span is not None:
             return marks
         swatches = [(s.rgb, swatch_text(s), s.name) for s in self._key.swatches]
-        return [(None, f"{self._key.title}:", ""), *swatches, *marks]
+        none = "" if swatches else " no bead is shown"
+        return [(None, f"{self._key.title}:{none}", ""), *swatches, *marks]
 
     def _places(self, width: float) -> list[_Place]:
         """Return the place of each entry, wrapped."""

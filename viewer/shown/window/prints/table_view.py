@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from typing import Final
 
-from PySide6.QtCore import QModelIndex, QPersistentModelIndex, QPointF, QRectF, Qt, Signal
-from PySide6.QtGui import QKeyEvent, QPainter
+from PySide6.QtCore import QEvent, QModelIndex, QPersistentModelIndex, QPointF, QRectF, Qt, Signal
+from PySide6.QtGui import QFontMetrics, QKeyEvent, QPainter
 from PySide6.QtWidgets import (
     QAbstractItemView,
     QHeaderView,
@@ -16,11 +16,13 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
-from viewer.shown.window.prints.table_model import RANGE, Heading, RowT, TableModel
+from viewer.shown.window.prints.table_model import RANGE, RowT, TableModel
 from viewer.shown.window.style.inks import inks_of
 
 Index = QModelIndex | QPersistentModelIndex
 _SIDE: Final = 6.0
+PADDING: Final = 12
+"""Between a cell's edge and its text, pixels; the style sheet has it too."""
 
 
 class TableView(QTableView):
@@ -47,10 +49,14 @@ class TableView(QTableView):
         rows, head = self.verticalHeader(), self.horizontalHeader()
         rows.hide()
         rows.setSectionResizeMode(QHeaderView.ResizeMode.Fixed)  # else it would ask every row how high it is
-        rows.setDefaultSectionSize(self.fontMetrics().height() + 8)
         head.setHighlightSections(False)
         head.setStretchLastSection(True)
-        self._set_widths(model.headings)
+        self._headings = model.headings
+        for column, heading in enumerate(model.headings):
+            if heading.range_of is not None:
+                self.setItemDelegateForColumn(column, IntervalDelegate(self))
+        self.setProperty("padded", True)
+        self._set_sizes()
         self.doubleClicked.connect(lambda index: self.opened.emit(index.row()))
 
     @property
@@ -73,12 +79,20 @@ class TableView(QTableView):
         else:
             super().keyPressEvent(event)
 
-    def _set_widths(self, headings: tuple[Heading[RowT], ...]) -> None:
-        digit = self.fontMetrics().horizontalAdvance("0")
-        for column, heading in enumerate(headings):
-            self.setColumnWidth(column, digit * heading.letters + 12)
-            if heading.range_of is not None:
-                self.setItemDelegateForColumn(column, IntervalDelegate(self))
+    def changeEvent(self, event: QEvent) -> None:
+        """Follow the size of text."""
+        super().changeEvent(event)
+        if event.type() == QEvent.Type.FontChange and hasattr(self, "_headings"):
+            self._set_sizes()
+
+    def _set_sizes(self) -> None:
+        """Give rows and columns the sizes that the text needs."""
+        metrics = self.fontMetrics()
+        digit = metrics.horizontalAdvance("0")
+        self.verticalHeader().setDefaultSectionSize(metrics.height() + 8)
+        for column, heading in enumerate(self._headings):
+            said = QFontMetrics(self.horizontalHeader().font()).horizontalAdvance(heading.title)
+            self.setColumnWidth(column, max(digit * heading.letters, said) + 3 * PADDING)
 
 
 class IntervalDelegate(QStyledItemDelegate):

@@ -7,7 +7,7 @@ from itertools import pairwise
 from typing import TYPE_CHECKING, Final
 
 from PySide6.QtCore import Qt
-from PySide6.QtWidgets import QDockWidget, QMainWindow, QWidget
+from PySide6.QtWidgets import QDockWidget, QMainWindow, QTabBar, QWidget
 
 from viewer.shown.window.actions.table import DOCKS, Arrangement
 from viewer.shown.window.model.view_state import ViewState
@@ -79,10 +79,9 @@ def arrange_docks(window: QMainWindow, docks: Mapping[str, QDockWidget], arrange
     left: Area = "left" if arrangement == "why" else "bottom"  # a picture, a list and a table stand there
     window.setCorner(Qt.Corner.BottomLeftCorner, _AREAS[left])
     in_turn = (*places, *(name for name in docks if name not in places))
+    _take_out(window, docks)
     for name in in_turn:
         dock = docks[name]
-        dock.setFloating(False)
-        window.removeDockWidget(dock)
         window.addDockWidget(_AREAS[places[name].area if name in places else HOMES[name]], dock)
         dock.setVisible(name in places)
     low, narrow = is_low(window), is_narrow(window)
@@ -97,6 +96,40 @@ def arrange_docks(window: QMainWindow, docks: Mapping[str, QDockWidget], arrange
         for name in in_area["bottom"]:
             _put_behind(window, docks[beside[0]], docks[name])
     give_shares(window, docks, arrangement)
+    hide_empty_bars(window)
+
+
+def _take_out(window: QMainWindow, docks: Mapping[str, QDockWidget]) -> None:
+    """Take all docks out of the window, and hide the tab bars they stood behind.
+
+    Taken out one by one between additions, docks leave groups of tabs whose bars stay on screen.
+    """
+    for dock in docks.values():
+        dock.setFloating(False)
+        window.removeDockWidget(dock)
+    for bar in dock_tab_bars(window):
+        bar.hide()  # the layout shows a bar again when it gives it to a group
+    _lay_out(window)
+
+
+def _lay_out(window: QMainWindow) -> None:
+    """Let the window's layout do now what it has put off."""
+    layout = window.layout()
+    if layout is not None:
+        layout.activate()
+
+
+def hide_empty_bars(window: QMainWindow) -> None:
+    """Hide the tab bars that belong to no group of docks: the layout keeps them, and may leave them on screen."""
+    _lay_out(window)
+    for bar in dock_tab_bars(window):
+        if not bar.count():
+            bar.hide()
+
+
+def dock_tab_bars(window: QMainWindow) -> list[QTabBar]:
+    """Return the tab bars that the window's layout has made for docks."""
+    return window.findChildren(QTabBar, options=Qt.FindChildOption.FindDirectChildrenOnly)
 
 
 def room_class(window: QMainWindow) -> tuple[bool, bool, bool]:

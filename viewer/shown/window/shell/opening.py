@@ -255,7 +255,9 @@ class Opening(QObject):
             more = f" {shown.path.name} stays on show."
         if shown is not None:
             self.cards_stay.emit(shown.printer.name, shown.filament.name)
-        remedies = [] if reading is None else [("Try again", lambda: self.open_path(reading))]
+        remedies = []
+        if reading is not None and self.loader.may_try_again:
+            remedies = [("Try again", lambda: self.open_path(reading))]
         self._banner.say("reading", "stop", sentence + more, *remedies)
         self.outdated.emit(
             shown is not None and not self._state.partial and reading not in (None, shown.path)

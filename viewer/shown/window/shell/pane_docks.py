@@ -5,12 +5,12 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import TYPE_CHECKING
 
-from PySide6.QtCore import QByteArray, QObject, Signal
+from PySide6.QtCore import QByteArray, QObject, Qt, Signal
 from PySide6.QtWidgets import QDockWidget, QMainWindow, QWidget
 
 from viewer.shown.window.actions.table import Arrangement
 from viewer.shown.window.model.view_state import ViewState
-from viewer.shown.window.shell.arrangement import give_focus, make_docks, make_panes
+from viewer.shown.window.shell.arrangement import give_focus, hide_empty_bars, make_docks, make_panes
 from viewer.shown.window.shell.memory import LAYOUT, DocksKept, Memory
 from viewer.shown.window.shell.proportions import Proportions
 from viewer.shown.window.threads.in_turn import InTurn
@@ -19,6 +19,8 @@ from viewer.shown.window.widgets.delayed_update import DelayedUpdate
 if TYPE_CHECKING:  # the window is on screen before the panes are imported, and the engine with them
     from viewer.shown.window.shell.panes import Panes
 
+ROOMY = 900
+"""In a window lower than that, in pixels, a dock that comes on the right stands behind one that is there already."""
 BREATH_MS = 5
 """Between steps of what takes long: keys and the mouse come in there."""
 
@@ -147,6 +149,7 @@ class PaneDocks(QObject):
     def _arrange_as_kept(self) -> None:
         kept = self._memory.docks(self.arrangement)
         if kept is not None and self._window.restoreState(kept.places, LAYOUT):
+            hide_empty_bars(self._window)
             self._proportions.take_up(self.docks, self.arrangement, kept.window)
         else:
             self._proportions.arrange(self.docks, self.arrangement)
@@ -172,16 +175,24 @@ class PaneDocks(QObject):
         """Bring a dock into view."""
         from viewer.shown.window.shell.panes import BEHIND
 
-        other = self.docks.get(BEHIND.get(name, ""))
-        if (
-            self.docks[name].isHidden()
-            and other is not None
-            and not other.isHidden()
-            and not other.isFloating()
-        ):
-            self._window.tabifyDockWidget(other, self.docks[name])
-        self.docks[name].show()
-        self.docks[name].raise_()
+        dock, other = self.docks[name], self.docks.get(BEHIND.get(name, ""))
+        if other is None or other.isHidden() or other.isFloating():
+            right = self._window.dockWidgetArea(dock) == Qt.DockWidgetArea.RightDockWidgetArea
+            other = self._highest_on_the_right() if right and self._window.height() < ROOMY else None
+        if dock.isHidden() and other is not None:
+            self._window.tabifyDockWidget(other, dock)
+        dock.show()
+        dock.raise_()
+
+    def _highest_on_the_right(self) -> QDockWidget | None:
+        """Return the dock on the right that has most height, of those in the window; None: none stands there."""
+        right = Qt.DockWidgetArea.RightDockWidgetArea
+        there = [
+            dock
+            for dock in self.docks.values()
+            if self._window.dockWidgetArea(dock) == right and not (dock.isHidden() or dock.isFloating())
+        ]
+        return max(there, key=QDockWidget.height, default=None)
 
     @property
     def _parts(self) -> tuple[QWidget, ...]:
@@ -194,6 +205,7 @@ class PaneDocks(QObject):
             return
         if self._kept is not None:
             self._window.restoreState(self._kept, LAYOUT)
+            hide_empty_bars(self._window)
             self._kept = None
             self._proportions.follow()
         elif not self._known:

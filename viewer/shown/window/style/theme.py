@@ -131,6 +131,12 @@ QToolButton#job:hover {{ color: {accent}; }}
 QToolButton#job:focus {{ border-color: {accent}; }}
 QToolButton#job:checked {{ background: {accent}; color: {on_accent}; border-color: {accent}; }}
 QToolButton#job:disabled {{ color: {line}; background: {window}; border-color: {line}; }}
+QToolButton#roles {{ border: 1px solid {line}; border-radius: 3px; padding: 2px 20px 2px 8px; }}
+QToolButton#roles:hover, QToolButton#roles:focus {{ border-color: {accent}; }}
+QToolButton#roles::menu-indicator {{ subcontrol-origin: padding; subcontrol-position: right center; right: 6px; }}
+QTableView[padded="true"]::item {{ padding: 0 12px; }}
+QTableView[padded="true"] QHeaderView::section {{ padding: 2px 15px; border: 0; border-bottom: 1px solid {line};
+  background: {window}; }}
 QPushButton[judged="right"]:disabled {{ color: {good}; border: 1px solid {good}; border-radius: 3px; padding: 4px 10px; }}
 QPushButton[judged="wrong"]:disabled {{ color: {stop}; }}
 QLabel#caution {{ border: 0; border-left: 3px solid {warn}; padding-left: 8px; }}

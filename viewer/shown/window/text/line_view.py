@@ -76,6 +76,11 @@ class LineView(QAbstractScrollArea):
         self._bring_into_view(number, spare)
         self.viewport().update()
 
+    def clear_current(self) -> None:
+        """Mark no line; the same lines stay in view."""
+        self.current = self._anchor = 0
+        self.viewport().update()
+
     def chosen(self) -> range:
         """Return the numbers of the chosen lines; the current one alone unless more were chosen."""
         lo, hi = sorted((self.current, self._anchor or self.current))

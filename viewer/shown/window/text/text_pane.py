@@ -52,6 +52,8 @@ class ProgramText(QWidget):
         self.lines = LineView()
         self.explanation = Explanation()
         self._program: Program | None = None
+        self._followed = 0
+        """The line of the move that was selected last; 0: none was."""
         self._split_by_hand = False
         self._mode_work, self._find_work = ModeLookup(), NewestTask("finding")
         self._arrange()
@@ -222,9 +224,16 @@ class ProgramText(QWidget):
         self._explain()
 
     def _follow_selection(self) -> None:
-        if self._program is None or self.state.selected is None:
+        """Mark and explain the line of the selected move; forget it when nothing is selected any more."""
+        if self._program is None:
             return
-        number = int(self._program.moves.line[self.state.selected])
+        if self.state.selected is None:
+            if self._followed and self._followed == self.lines.current:
+                self.lines.clear_current()
+                self._explain()
+            self._followed = 0
+            return
+        self._followed = number = int(self._program.moves.line[self.state.selected])
         if number != self.lines.current:
             self.lines.set_current(number)
             self._explain()

@@ -20,7 +20,7 @@ from typing import TYPE_CHECKING, Any, Final
 
 from PySide6.QtCore import QObject, Qt, Signal, Slot
 
-from viewer.errors import BeadlineError
+from viewer.errors import BeadlineError, NotAProgramError
 from viewer.shown.window.model.card_names import CardNames
 from viewer.shown.window.threads.loading import Loading, Shared
 from viewer.shown.window.threads.newest_task import NewestTask
@@ -89,6 +89,8 @@ class Loader(QObject):
         self.busy = False
         self.path: Path | None = None
         """Of the program that is being read."""
+        self.may_try_again = True
+        """Reading may succeed another time; False: what failed last is a folder, or a file that holds no program."""
 
     def prepare(self) -> None:
         """Import the engine and run all of it once, so that its kernels are compiled."""
@@ -177,6 +179,7 @@ class Loader(QObject):
                 f"Beadline has a fault here ({type(problem).__name__}: {problem}); please tell its authors."
             )
         path = self.path
+        self.may_try_again = not isinstance(problem, NotAProgramError)
         self._end()
         self.failed.emit(sentence, path)
 

@@ -15,6 +15,7 @@ class RoleMenu(QToolButton):
 
     def __init__(self, state: ViewState, parent: QWidget | None = None) -> None:
         super().__init__(parent)
+        self.setObjectName("roles")
         self.setText("Roles")
         self.setToolTip("Show or hide the beads of a role")
         self.setPopupMode(QToolButton.ToolButtonPopupMode.InstantPopup)

@@ -2,11 +2,21 @@
 
 from __future__ import annotations
 
-from typing import Literal
+import re
+from typing import Final, Literal
 
 from PySide6.QtWidgets import QLabel
 
+_UNIT: Final = re.compile(r"(?<=\d) (?=(?:d|h|min|s|ms|mm|mm/s|m|g)\b|%)")
+"""A space between a number and its unit."""
+_WITHIN: Final = re.compile(r"(?<=\d\u00a0[dh]) (?=\d)|(?<=\d\u00a0min) (?=\d)|(?<=[+-]) (?=\d)")
+"""A space between the parts of a duration, or behind a sign."""
 Level = Literal["caption", "text", "value", "headline"]
+
+
+def unbroken(text: str) -> str:
+    """Return a text whose figures are not broken between lines: 2.3 % and 1 h 8 min 5 s hold together."""
+    return _WITHIN.sub("\u00a0", _UNIT.sub("\u00a0", text))
 
 
 def wrapped(text: str, faint: bool = False, level: Level = "text") -> QLabel:
