@@ -1,3 +1,3 @@
 """The version of this package: its one home, and importable without the rest."""
 
-__version__ = "0.7.0"
+__version__ = "0.8.0"
