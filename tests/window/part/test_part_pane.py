@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
@@ -16,6 +17,7 @@ from viewer import open_program
 from viewer.layers.layers import OUTLINE
 from viewer.program import Program
 from viewer.shown.window.model.view_state import ViewState
+from viewer.shown.window.part import part_drawing
 from viewer.shown.window.part.part_pane import PartPane
 from viewer.shown.window.widgets.role_menu import RoleMenu
 
@@ -136,3 +138,24 @@ def test_the_wheel_zooms_at_the_pointer(pane: PartPane, qtbot: QtBot) -> None:
 def test_without_a_program_there_is_no_picture(pane: PartPane, state: ViewState) -> None:
     state.show_program(None)
     assert pane.drawn is None and not pane.canvas.marks
+
+
+def test_a_large_part_turns_in_coarse_pixels_and_says_so(
+    pane: PartPane, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """The same picture at half the sharpness: as large, and with the same beads where it is not at an edge."""
+    request = replace(pane.drawn.request, fine=False) if pane.drawn is not None else None
+    assert request is not None and request.program is not None
+    prepared = part_drawing.prepare(request.program)
+    sharp = part_drawing.draw(request, prepared)
+    monkeypatch.setattr(part_drawing, "SHARP_BEADS", 0)
+    monkeypatch.setattr(part_drawing, "SHARP_PIXELS", 0)
+    coarse = part_drawing.draw(request, prepared)
+    assert (sharp.coarse, coarse.coarse) == (False, True)
+    assert coarse.image.shape == sharp.image.shape and coarse.image.flags.c_contiguous
+    assert part_drawing.while_it_turns(coarse).endswith("one pixel stands for four.")
+    rows, columns = request.size
+    places = [(row, column) for row in range(0, rows, 5) for column in range(0, columns, 5)]
+    filled = [(sharp.move_at(*at) is None) == (coarse.move_at(*at) is None) for at in places]
+    assert sum(filled) > 0.97 * len(places)
+    assert sum(coarse.move_at(*at) is not None for at in places) > 50

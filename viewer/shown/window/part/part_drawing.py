@@ -8,6 +8,7 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass, field, replace
 from typing import Final, Literal
 
@@ -27,6 +28,10 @@ from viewer.shown.pictures.inscriptions import inscribe
 from viewer.shown.pictures.part_picture import FINE_PIXELS, MUTED, look_of
 from viewer.shown.pictures.scene import cut_at
 from viewer.why.causes import CauseTimes
+
+SHARP_BEADS = 50_000
+"""Parts of more beads are drawn coarsely while they turn, where the picture has more than `SHARP_PIXELS` pixels."""
+SHARP_PIXELS = 300_000
 
 Above = Literal["shown", "ghost", "hidden"]
 ABOVES: Final[dict[Above, str]] = {
@@ -80,11 +85,13 @@ class DrawnPart:
     part: Part
     every: int
     """One of so many layers was drawn."""
+    coarse: bool
+    """Each pixel that was drawn stands for four."""
 
     def move_at(self, row: float, column: float) -> int | None:
         """Return the move that lays the bead at a place of the picture; None where there is none."""
         rows, columns = self.request.size
-        finer = self.drawn.bead.shape[0] // rows
+        finer = self.drawn.bead.shape[0] / rows
         if not (0 <= row < rows and 0 <= column < columns):
             return None
         bead = self.drawn.bead_at(int(row * finer), int(column * finer))
@@ -155,12 +162,31 @@ def draw(request: PartRequest, prepared: Prepared) -> DrawnPart:
     whole = choice.upto is None and choice.cut is None and not choice.hidden
     quick = prepared.full if request.fine else prepared.quick(whole)
     finer = 2 if request.fine and request.size[0] * request.size[1] <= FINE_PIXELS else 1
+    coarse = not request.fine and len(prepared.part) > SHARP_BEADS and math.prod(request.size) > SHARP_PIXELS
+    view, size = _halved(request.view, request.size) if coarse else (request.view, request.size)
     image, drawn = draw_part(
-        quick.part, look, request.view, request.size, choice,
+        quick.part, look, view, size, choice,
         plate=request.program.printer.plate, rows=quick.rows, finer=finer,
     )  # fmt: skip
+    if coarse:
+        image = np.ascontiguousarray(
+            image.repeat(2, axis=0).repeat(2, axis=1)[: request.size[0], : request.size[1]]
+        )
     inscribe(image[..., :3], request.view, ui(request.dark)["faint"], ui(request.dark)["panel"])
-    return DrawnPart(request, image, drawn, prepared.part, quick.every)
+    return DrawnPart(request, image, drawn, prepared.part, quick.every, coarse)
+
+
+def while_it_turns(drawn: DrawnPart) -> str:
+    """Return what is left out of a picture for the sake of turning; "" if nothing is."""
+    fewer = "" if drawn.every == 1 else f"one of {drawn.every} layers is drawn"
+    coarse = "one pixel stands for four" if drawn.coarse else ""
+    said = " and ".join(text for text in (fewer, coarse) if text)
+    return f"While it turns, {said}." if said else ""
+
+
+def _halved(view: PartView, size: tuple[int, int]) -> tuple[PartView, tuple[int, int]]:
+    """Return the same view in half as many rows and columns."""
+    return replace(view, px_per_mm=0.5 * view.px_per_mm), ((size[0] + 1) // 2, (size[1] + 1) // 2)
 
 
 def dimmed(look: Look, roles: U8, lit: frozenset[int]) -> Look:

@@ -33,6 +33,7 @@ from viewer.shown.window.part.part_drawing import (
     middle_of,
     prepare,
     share_of_cut,
+    while_it_turns,
 )
 from viewer.shown.window.style.inks import is_dark
 from viewer.shown.window.style.scale import space
@@ -261,9 +262,9 @@ class PartPane(QWidget):
             return
         self._drawn = drawn
         self._canvas.show_drawn(drawn)
-        every = "" if drawn.every == 1 else f"While it turns, one of {drawn.every} layers is drawn."
-        self._notice.setText(every)
-        self._notice.setVisible(bool(every))
+        notice = while_it_turns(drawn)
+        self._notice.setText(notice)
+        self._notice.setVisible(bool(notice))
 
     @Slot(object)
     def _show_full(self, drawn: DrawnPart) -> None:
