@@ -12,6 +12,7 @@ from hypothesis import HealthCheck, settings
 
 from viewer.failures import RAISE
 from viewer.jit import compiler_is_off
+from viewer.shown.first_run import kernels_are_cached
 from viewer.warm import warm_up
 
 ON_SCREEN = os.environ.get("BEADLINE_TEST_SCREEN") == "1"
@@ -76,6 +77,8 @@ def pytest_configure(config: pytest.Config) -> None:
     in_processes = config.getoption("numprocesses", None) and not hasattr(config, "workerinput")
     if in_processes and not compiler_is_off():
         warm_up()
+        if not kernels_are_cached():
+            raise pytest.UsageError("warm_up compiled not all kernels, or its cache could not be written.")
 
 
 @pytest.hookimpl(optionalhook=True)

@@ -14,10 +14,12 @@ from pathlib import Path
 import pytest
 
 from tests.shown.conftest import SAMPLES
+from viewer.jit import compiler_is_off
 from viewer.kernel_files import family_hash, kernel_files
 from viewer.shown.console.progress import NOT_KEPT, prepare_first_run
 from viewer.shown.console.stopping import STOPPED
 from viewer.shown.first_run import FIRST_RUN, kernels_are_cached
+from viewer.warm import warm_up
 
 HOOK = SAMPLES / "coat_hook_pause.gcode"
 COMMAND = [sys.executable, "-m", "viewer"]
@@ -205,18 +207,26 @@ def test_work_that_does_not_listen_is_ended(tmp_path: Path) -> None:
     assert not part.exists()
 
 
-def test_the_first_run_is_announced_and_compiles_all(tmp_path: Path) -> None:
-    """An empty cache is a first run; the next one finds all kernels compiled and says nothing."""
-    script = "from viewer.shown.console.progress import prepare_first_run as prepare\nprepare()\n"
-    told = []
-    for _ in range(2):
-        done = subprocess.run(
-            [sys.executable, "-c", script], capture_output=True, text=True, check=True,
-            env={**ENVIRONMENT, "NUMBA_CACHE_DIR": str(tmp_path)},
-        )  # fmt: skip
-        told.append(done.stderr)
-    assert told[0] == f"{FIRST_RUN}\n"
-    assert told[1] == ""
+def test_the_first_run_is_announced(
+    capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.delenv("NUMBA_DISABLE_JIT", raising=False)
+    cached = iter((False, True))
+    warmed: list[bool] = []
+    monkeypatch.setattr("viewer.shown.console.progress.kernels_are_cached", lambda: next(cached))
+    monkeypatch.setattr("viewer.warm.warm_up", lambda: warmed.append(True))
+    prepare_first_run()
+    assert warmed == [True]
+    assert capsys.readouterr().err == f"{FIRST_RUN}\n"
+
+
+@pytest.mark.skipif(compiler_is_off(), reason="the compiler is off")
+def test_the_next_run_finds_all_compiled_and_says_nothing(capsys: pytest.CaptureFixture[str]) -> None:
+    """That nothing is left where the cache was empty at first, `pytest -n` sees as it begins (tests/conftest.py)."""
+    warm_up()
+    assert kernels_are_cached()
+    prepare_first_run()
+    assert capsys.readouterr().err == ""
 
 
 def test_a_cache_that_cannot_be_written_is_told(
