@@ -9,6 +9,7 @@
 
 from __future__ import annotations
 
+from pathlib import Path
 from typing import TYPE_CHECKING, Final
 
 from PySide6.QtCore import QEvent, Signal, Slot
@@ -65,6 +66,8 @@ class LessonPane(QWidget):
         self.course: Course | None = None
         """None until the lesson is made."""
         self._made_of: Program | None = None
+        self._path: Path | None = None
+        """The file of which the lesson is, or is being made; another folder may hold one of the same name."""
         self._about: Word | None = None
         """A word that is told beside the path."""
         self._here = ""
@@ -185,8 +188,7 @@ class LessonPane(QWidget):
 
     def show_lesson(self, lesson: Lesson) -> None:
         """Take a lesson that was made; of the same program read again the class stays at its step."""
-        same = self.course is not None and self.course.lesson.program == lesson.program
-        self.course = self.course.taken_up(lesson) if same and self.course is not None else Course(lesson)
+        self.course = Course(lesson) if self.course is None else self.course.taken_up(lesson)
         self._hint = ""
         self._tell()
 
@@ -217,6 +219,7 @@ class LessonPane(QWidget):
 
         self._hint = MAKING
         self._forget_other(program)
+        self._path = program.path
         report = self._state.report
         if report is not None or self._state.halted:
             self._made_of = program
@@ -224,7 +227,7 @@ class LessonPane(QWidget):
 
     def _forget_other(self, program: Program | None) -> None:
         """Forget the lesson of another program than the one on show."""
-        if self.course is not None and (program is None or self.course.lesson.program != program.path.name):
+        if self.course is not None and (program is None or program.path != self._path):
             self.course = self._about = None
             self._let_go()
             self._moved = False
