@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+import threading
 from pathlib import Path
 
 import pytest
@@ -10,6 +11,7 @@ from PySide6.QtWidgets import QFileDialog
 
 from tests.window.conftest import SAMPLES, wait_until_settled
 from viewer.jit import compiler_is_off
+from viewer.shown.paper import handout as paper
 from viewer.shown.window.shell.printed.handout import Handouts, save_handout
 
 pytestmark = pytest.mark.skipif(compiler_is_off(), reason="pictures of the whole part: needs the compiler")
@@ -36,3 +38,21 @@ def test_a_handout_is_saved_with_its_answers_on_a_page_of_their_own(window, qtbo
     assert "radiator_dial_two_tools.gcode" in html
     save_handout(html, tmp_path / "answers.html", "radiator_dial_two_tools.gcode")
     assert (tmp_path / "answers.html").read_text(encoding="utf-8") == html
+
+
+def test_a_handout_is_of_the_program_it_was_asked_of_whatever_is_on_show_then(
+    opened, qtbot, tmp_path, monkeypatch
+):
+    path, go_on = tmp_path / "handout.html", threading.Event()
+    monkeypatch.setattr(QFileDialog, "getSaveFileName", lambda *_: (str(path), ""))
+
+    def slowly(program, _lesson, _answers) -> str:
+        assert go_on.wait(60)
+        return program.path.name
+
+    monkeypatch.setattr(paper, "handout", slowly)
+    opened.actions_by_id["save-handout"].trigger()
+    opened.state.show_program(None)
+    go_on.set()
+    wait_until_settled(opened, qtbot)
+    assert path.read_text(encoding="utf-8") == "tap_washer_tray.gcode"
