@@ -33,11 +33,12 @@ from viewer.shown.window.beside.beside_rows import (
     setting_lines,
 )
 from viewer.shown.window.beside.difference_bars import DifferenceBars
-from viewer.shown.window.model.view_state import AFTER_MS, Topic, ViewState
+from viewer.shown.window.model.view_state import AFTER_MS, ViewState
 from viewer.shown.window.threads.newest_task import NewestTask, Run, sentence_of
 from viewer.shown.window.widgets.delayed_update import DelayedUpdate
 from viewer.shown.window.widgets.scrolled import scrolled
 from viewer.shown.window.widgets.texts import unbroken
+from viewer.shown.window.widgets.until_destroyed import end_with, listen_until_destroyed
 from viewer.why.areas import Areas, areas_at
 from viewer.why.causes import Cause
 from viewer.why.compare import Comparison, compare
@@ -126,13 +127,11 @@ class BesidePane(QWidget):
         self._comparing.failed.connect(self._complain)
         self._drawing.done.connect(self._take_areas)
         self._drawing.failed.connect(self._complain)
-        self._state.listen("program", self._program_changed)
-        topics: tuple[Topic, ...] = ("layer",)
-        for topic in topics:
-            self._state.listen(topic, self._later.start)
-        self._state.listen("areas", self._tell_areas)
-        comparing, drawing, opened = self._comparing, self._drawing, self._opened
-        self.destroyed.connect(lambda: _end_all(comparing, drawing, opened))
+        listen = partial(listen_until_destroyed, self, self._state)
+        listen(self._program_changed, "program")
+        listen(self._later.start, "layer")
+        listen(self._tell_areas, "areas")
+        end_with(self, partial(_end_all, self._comparing, self._drawing, self._opened))
 
     @property
     def busy(self) -> bool:

@@ -13,6 +13,7 @@ from viewer.program import Program
 from viewer.shown.window.model.view_state import AFTER_MS, ViewState
 from viewer.shown.window.threads.newest_task import NewestTask, Run
 from viewer.shown.window.widgets.delayed_update import DelayedUpdate
+from viewer.shown.window.widgets.until_destroyed import end_with
 from viewer.why.causes import Cause, CauseTimes, held_by_limit, times_of_cause
 
 
@@ -45,8 +46,7 @@ class CauseLookup(QWidget):
         self._limits.done.connect(self._take_held)
         for task in (self._times, self._limits):
             task.failed.connect(self.failed)
-        ends = (self._times.cancel, self._limits.cancel)
-        self.destroyed.connect(lambda: [end() for end in ends])
+        end_with(self, self._times.cancel, self._limits.cancel)
 
     @property
     def busy(self) -> bool:

@@ -9,6 +9,7 @@
 
 from __future__ import annotations
 
+from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING, Final
 
@@ -27,6 +28,7 @@ from viewer.shown.window.style.scale import VALUE, sized_font, space
 from viewer.shown.window.threads.newest_task import NewestTask, sentence_of
 from viewer.shown.window.widgets.delayed_update import DelayedUpdate
 from viewer.shown.window.widgets.painting import painting
+from viewer.shown.window.widgets.until_destroyed import end_with, listen_until_destroyed
 
 if TYPE_CHECKING:
     from viewer.program import Program
@@ -113,11 +115,10 @@ class LessonPane(QWidget):
         self._size_text()
 
     def _listen(self) -> None:
-        listen = self._state.listen
-        ends = [listen(topic, self._later.start) for topic in ("program", "teaching", "findings", "halted")]
-        ends += [listen(topic, self._look) for topic in ("layer", "selection", "lit")]
-        ends.append(self._task.end)
-        self.destroyed.connect(lambda: [end() for end in ends])
+        listen = partial(listen_until_destroyed, self, self._state)
+        listen(self._later.start, "program", "teaching", "findings", "halted")
+        listen(self._look, "layer", "selection", "lit")
+        end_with(self, self._task.cancel)
         self.next.clicked.connect(lambda: self.turn(1))
         self.back.clicked.connect(lambda: self.turn(-1))
         self.back_to_step.clicked.connect(self.return_to_step)
@@ -191,11 +192,6 @@ class LessonPane(QWidget):
         self.course = Course(lesson) if self.course is None else self.course.taken_up(lesson)
         self._hint = ""
         self._tell()
-
-    def stop(self) -> None:
-        """Make no lesson any more, and wait for the thread."""
-        self._later.stop()
-        self._task.end()
 
     # ---- the lesson
 

@@ -131,10 +131,10 @@ class ViewState:
     """Where the program on show and another one lay filament at the layer's height; None: they are not compared."""
     _colouring_before: Colouring = "role"
     """What colours meant before a cause was looked at."""
-    _listeners: dict[Topic, list[Callable[[], None]]] = field(default_factory=dict)
+    _listeners: dict[Topic, list[Callable[[], object]]] = field(default_factory=dict)
     _held: set[Topic] | None = None
 
-    def listen(self, topic: Topic, listener: Callable[[], None]) -> Callable[[], None]:
+    def listen(self, topic: Topic, listener: Callable[[], object]) -> Callable[[], None]:
         """Call `listener` whenever `topic` changes; returns what ends that."""
         listeners = self._listeners.setdefault(topic, [])
         listeners.append(listener)

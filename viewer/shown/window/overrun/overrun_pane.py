@@ -32,6 +32,7 @@ from viewer.shown.window.overrun.waterfall_bars import waterfall_bars
 from viewer.shown.window.threads.newest_task import NewestTask, Run, sentence_of
 from viewer.shown.window.widgets.scrolled import scrolled
 from viewer.shown.window.widgets.texts import unbroken
+from viewer.shown.window.widgets.until_destroyed import end_with, listen_until_destroyed
 from viewer.why.causes import Cause
 from viewer.why.overrun import Overrun, overrun
 from viewer.why.places import Place, dearest_places
@@ -115,16 +116,16 @@ class OverrunPane(QWidget):
             field.editingFinished.connect(self._compute)
         self.places.itemClicked.connect(self._go)
         self.places.itemActivated.connect(self._go)
-        self._state.listen("past", self._take_past)
         self._task.done.connect(self._take)
         self._task.failed.connect(lambda problem: self.sentence.setText(sentence_of(problem)))
         self.waterfall.pressed.connect(lambda cause: self._state.look_at_cause(Cause(cause)))
-        self._state.listen("program", self._show)
-        self._state.listen("trial", self._tell_headline)
-        self._state.listen("times", self._fill_places)
-        self._state.listen("place", self._mark_place)
-        ends = (self._task.cancel,)
-        self.destroyed.connect(lambda: [end() for end in ends])
+        listen = partial(listen_until_destroyed, self, self._state)
+        listen(self._take_past, "past")
+        listen(self._show, "program")
+        listen(self._tell_headline, "trial")
+        listen(self._fill_places, "times")
+        listen(self._mark_place, "place")
+        end_with(self, self._task.cancel)
 
     @property
     def busy(self) -> bool:

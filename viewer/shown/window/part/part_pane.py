@@ -11,6 +11,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import replace
+from functools import partial
 from typing import Final
 
 from PySide6.QtCore import QEvent, QPointF, Qt, Slot
@@ -43,6 +44,7 @@ from viewer.shown.window.widgets.choice import Choice
 from viewer.shown.window.widgets.delayed_update import DelayedUpdate
 from viewer.shown.window.widgets.role_menu import RoleMenu
 from viewer.shown.window.widgets.short_label import ShortLabel
+from viewer.shown.window.widgets.until_destroyed import listen_until_destroyed
 
 REST_MS: Final = 180
 """After so long without a change the full picture is drawn."""
@@ -108,11 +110,10 @@ class PartPane(QWidget):
         self.setFocusProxy(self._canvas)
 
     def _listen(self) -> None:
-        listen = self._state.listen
-        ends = [listen("program", self._on_program)]
-        ends += [listen(topic, self._following.start) for topic in _TOLD]
-        ends += [listen(topic, self._mark) for topic in ("selection", "findings", "teaching")]
-        self.destroyed.connect(lambda: [end() for end in ends])
+        listen = partial(listen_until_destroyed, self, self._state)
+        listen(self._on_program, "program")
+        listen(self._following.start, *_TOLD)
+        listen(self._mark, "selection", "findings", "teaching")
         self._preparing.posted.connect(self._take)
         self._preparing.done.connect(self._take)
         self._full.done.connect(self._show_full)

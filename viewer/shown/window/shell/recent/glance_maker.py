@@ -13,6 +13,7 @@ from viewer.shown.window.model.view_state import ViewState
 from viewer.shown.window.shell.recent.glance import Glance, Glances
 from viewer.shown.window.threads.newest_task import NewestTask, Run
 from viewer.shown.window.widgets.delayed_update import DelayedUpdate
+from viewer.shown.window.widgets.until_destroyed import listen_until_destroyed
 
 if TYPE_CHECKING:  # the window is on screen before the engine is imported
     from viewer.checks.run import Report
@@ -20,7 +21,6 @@ if TYPE_CHECKING:  # the window is on screen before the engine is imported
 
 REST_MS: Final = 1500
 """After the findings: panes are painted by then, and a person who opens one program after another is not held up."""
-END_S: Final = 20.0
 PICTURE_PX: Final = (240, 180)
 """Width and height: twice what the start page shows at usual text, for screens with two pixels a dot."""
 NOTHING_FOUND: Final = "Nothing found by the checks that were made"
@@ -43,8 +43,8 @@ class GlanceMaker(QObject):
         self.task = NewestTask("glance", self)
         self.task.failed.connect(self._failed)
         self.rest = DelayedUpdate(self.make, REST_MS, self)
-        state.listen("findings", self.rest.start)
-        state.listen("program", self._stop)
+        listen_until_destroyed(self, state, self.rest.start, "findings")
+        listen_until_destroyed(self, state, self._stop, "program")
 
     def make(self) -> None:
         """Keep a glance of the program on show, if it is judged; its file may be gone again by then."""
@@ -53,11 +53,6 @@ class GlanceMaker(QObject):
             return
         path, recent = program.path.absolute(), list(self._recent())
         self.task.start(lambda run: _keep(run, self._glances, path, program, report, recent))
-
-    def close(self) -> None:
-        """Wait until nothing is under way."""
-        self.rest.stop()
-        self.task.end(END_S)
 
     def _stop(self) -> None:
         self.rest.stop()
