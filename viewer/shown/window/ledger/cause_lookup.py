@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from functools import partial
 
-from PySide6.QtCore import Signal
+from PySide6.QtCore import QObject, Signal
 from PySide6.QtWidgets import QWidget
 
 from viewer.arrays import F64
@@ -25,7 +25,7 @@ class _Held:
     table: F64  # (layers + 2, limits)
 
 
-class CauseLookup(QWidget):
+class CauseLookup(QObject):
     """Hands the times of the cause to the view state, and keeps what limits hold back; it shows nothing itself.
 
     The times of the cause, which the colours show, are computed at once; limits, which are a few lines of the ledger,
@@ -37,7 +37,6 @@ class CauseLookup(QWidget):
 
     def __init__(self, state: ViewState, pane: QWidget) -> None:
         super().__init__(pane)
-        self.hide()
         self._state, self._pane = state, pane
         self._held: _Held | None = None
         self._times, self._limits = NewestTask("cause", self), NewestTask("limits", self)
