@@ -37,7 +37,7 @@ from viewer.shown.window.model.view_state import AFTER_MS, ViewState
 from viewer.shown.window.threads.newest_task import NewestTask, Run, sentence_of
 from viewer.shown.window.widgets.delayed_update import DelayedUpdate
 from viewer.shown.window.widgets.scrolled import scrolled
-from viewer.shown.window.widgets.texts import unbroken
+from viewer.shown.window.widgets.texts import sized, unbroken
 from viewer.shown.window.widgets.until_destroyed import end_with, listen_until_destroyed
 from viewer.why.areas import Areas, areas_at
 from viewer.why.causes import Cause
@@ -87,10 +87,8 @@ class BesidePane(QWidget):
         self._show()
 
     def _arrange(self) -> None:
-        font = self.sentence.font()
-        font.setBold(True)
         for head in (self.sentence, *self._heads):
-            head.setFont(font)
+            sized(head, "strong")
         for label in (self.sentence, self.files, self.areas, self.matched, self.settings):
             label.setWordWrap(True)
         self.settings.setTextInteractionFlags(Qt.TextInteractionFlag.TextSelectableByMouse)

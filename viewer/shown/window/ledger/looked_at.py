@@ -7,6 +7,7 @@ from PySide6.QtWidgets import QHBoxLayout, QLabel, QPushButton, QVBoxLayout, QWi
 from viewer.shown.window.ledger.ledger_parts import looked_at_texts
 from viewer.shown.window.model.dear_places import step_place
 from viewer.shown.window.model.view_state import ViewState
+from viewer.shown.window.widgets.texts import sized
 from viewer.shown.window.widgets.until_destroyed import listen_until_destroyed
 
 
@@ -26,9 +27,7 @@ class LookedAt(QWidget):
         self._show()
 
     def _arrange(self) -> None:
-        font = self.head.font()
-        font.setBold(True)
-        self.head.setFont(font)
+        sized(self.head, "strong")
         for label in (self.head, self.told):
             label.setWordWrap(True)
         for button, name, tip in (

@@ -143,6 +143,7 @@ QLabel#caution {{ border: 0; border-left: 3px solid {warn}; padding-left: 8px; }
 QLabel[faint="true"] {{ color: {faint}; }}
 QLabel[level="headline"] {{ font-size: {size_headline}; font-weight: 600; }}
 QLabel[level="value"] {{ font-size: {size_value}; font-weight: 600; }}
+QLabel[level="strong"] {{ font-weight: 600; }}
 QLabel[level="caption"] {{ font-size: {size_caption}; }}
 """
 
