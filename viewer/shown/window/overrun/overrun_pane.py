@@ -31,7 +31,7 @@ from viewer.shown.window.overrun.waterfall import Waterfall
 from viewer.shown.window.overrun.waterfall_bars import waterfall_bars
 from viewer.shown.window.threads.newest_task import NewestTask, Run, sentence_of
 from viewer.shown.window.widgets.scrolled import scrolled
-from viewer.shown.window.widgets.texts import unbroken
+from viewer.shown.window.widgets.texts import sized, unbroken
 from viewer.shown.window.widgets.until_destroyed import end_with, listen_until_destroyed
 from viewer.why.causes import Cause
 from viewer.why.overrun import Overrun, overrun
@@ -41,7 +41,6 @@ MOST_PLACES: Final = 12
 _NO_PROGRAM: Final = "No program is open. Open one to see where its time goes."
 _PARTIAL: Final = "The program is not read to its end yet."
 _AT_WORK: Final = "The time is being taken apart…"
-_LARGER: Final = 1.3
 _LEAST_LINES: Final = 5
 """Of text in the list of places; a lower pane scrolls."""
 
@@ -62,6 +61,8 @@ class OverrunPane(QWidget):
         self._state = state
         self._shown: Program | None = None
         self.found: _Found | None = None
+        self._dearest: tuple[Place, ...] | None = None
+        """Of `_shown`, whatever was expected; None: not found yet."""
         self.headline, self.sentence, self.origin = QLabel(self), QLabel(self), QLabel(self)
         self._from_log = ""
         """What was put into the field *it took* from the print log; a person may have written over it."""
@@ -74,10 +75,7 @@ class OverrunPane(QWidget):
         self._show()
 
     def _arrange(self) -> None:
-        font = self.headline.font()
-        font.setPointSizeF(font.pointSizeF() * _LARGER)
-        font.setBold(True)
-        self.headline.setFont(font)
+        sized(self.headline, "value")
         fields = QHBoxLayout()
         for text, field, hint in (
             ("expected", self.expected, "as the program says"),
@@ -149,7 +147,7 @@ class OverrunPane(QWidget):
             self.took.clear()
         self._from_log = ""
         self._task.cancel()
-        self._shown, self.found = None, None
+        self._shown = self.found = self._dearest = None
         self.waterfall.show_bars(())
         self._fill_places()
         self.headline.clear()
@@ -198,11 +196,11 @@ class OverrunPane(QWidget):
             self.waterfall.show_bars(())
             self.sentence.setText(str(problem))
             return
-        self._task.start(partial(_taken_apart, self._shown, times[0], times[1]))
+        self._task.start(partial(_taken_apart, self._shown, times[0], times[1], self._dearest))
 
     def _take(self, found: object) -> None:
         assert isinstance(found, _Found)
-        self.found = found
+        self.found, self._dearest = found, found.places
         self._tell_headline()
         none = "The program states no time; type in what you were told, to compare it."
         self.sentence.setText(assumption_sentence(found.overrun) or none)
@@ -259,5 +257,13 @@ class OverrunPane(QWidget):
             go_to_place(self._state, self._listed[row])
 
 
-def _taken_apart(program: Program, expected_s: float | None, took_s: float | None, _run: Run) -> _Found:
-    return _Found(overrun(program, expected_s, took_s), dearest_places(program, MOST_PLACES))
+def _taken_apart(
+    program: Program,
+    expected_s: float | None,
+    took_s: float | None,
+    known: tuple[Place, ...] | None,
+    _run: Run,
+) -> _Found:
+    """Take the time apart; the dearest places do not depend on what was expected, and are looked for once."""
+    places = dearest_places(program, MOST_PLACES) if known is None else known
+    return _Found(overrun(program, expected_s, took_s), places)
