@@ -12,6 +12,7 @@ from __future__ import annotations
 import math
 from dataclasses import replace
 from functools import partial
+from pathlib import Path
 from typing import Final
 
 from PySide6.QtCore import QEvent, QPointF, Qt, Slot
@@ -19,8 +20,9 @@ from PySide6.QtGui import QShowEvent
 from PySide6.QtWidgets import QHBoxLayout, QSlider, QVBoxLayout, QWidget
 
 from viewer.checks.alike import each_place
-from viewer.checks.finding import Finding
+from viewer.checks.finding import Finding, Severity
 from viewer.part.view import Cut, PartView, Side, fitted, named_view
+from viewer.program import Program
 from viewer.shown.window.model.view_state import AFTER_MS, Topic, ViewState
 from viewer.shown.window.part.part_canvas import RING_PX, Mark, PartCanvas
 from viewer.shown.window.part.part_drawing import (
@@ -67,6 +69,8 @@ class PartPane(QWidget):
         super().__init__(parent)
         self._state = state
         self._prepared: Prepared | None = None
+        self._path: Path | None = None
+        """The file of the part that the hand has turned; read again, it is seen from where it was."""
         self._drawn: DrawnPart | None = None
         self._fit: Side | None = "corner"
         """The named view that still fits the part; None: the hand has chosen another."""
@@ -203,16 +207,12 @@ class PartPane(QWidget):
             return
         if self._prepared is not None and self._prepared.program is program:
             return
-        same = self._prepared is not None and self._prepared.program.path == program.path
         self._prepared = None
-        self._fit = self._fit if same else self._fit or "corner"
-
-        def work(run: Run) -> Prepared:
-            first = prepare(program)
-            run.post(first)
-            return find_visible(first)
-
-        self._preparing.start(work)
+        self._preparing.cancel()
+        if program.path != self._path:
+            self._path, self._fit = program.path, self._fit or "corner"
+        if self.isVisible():
+            self._preparing.start(partial(_get_ready, program))
 
     @Slot(object)
     def _take(self, prepared: Prepared) -> None:
@@ -330,8 +330,11 @@ class PartPane(QWidget):
         """Mark the places of findings and the selected bead."""
         if self._prepared is None:
             return
-        marks = [Mark(one.place_mm, str(one.severity)) for one in self._marked() if one.place_mm is not None]
-        marks = [replace(mark, colour=_COLOURS.get(mark.colour, "faint")) for mark in marks]
+        marks = [
+            Mark(one.place_mm, _COLOURS.get(one.severity, "faint"))
+            for one in self._marked()
+            if one.place_mm is not None
+        ]
         selected = self._state.selected
         if selected is not None and selected < len(self._prepared.program.moves):
             marks.append(Mark(middle_of(self._prepared.program, selected), "selection"))
@@ -341,8 +344,12 @@ class PartPane(QWidget):
     # ---- events
 
     def showEvent(self, event: QShowEvent) -> None:
-        """Draw what was not drawn while it was hidden."""
-        self.refresh()
+        """Get ready and draw what was not while it was hidden."""
+        super().showEvent(event)
+        if self._prepared is None and not self._preparing.busy:
+            self._on_program()
+        else:
+            self.refresh()
 
     def changeEvent(self, event: QEvent) -> None:
         """Take other colours."""
@@ -351,5 +358,13 @@ class PartPane(QWidget):
             self.refresh()
 
 
-_COLOURS: Final = {"stop": "stop", "look": "warn"}
+_COLOURS: Final = {Severity.STOP: "stop", Severity.LOOK: "warn"}
 """Colour of a severity; others are faint."""
+
+
+def _get_ready(program: Program, run: Run) -> Prepared:
+    """Get a program ready: pictures can be drawn before it is known which beads can be seen."""
+    prepared = prepare(program)
+    run.post(prepared)
+    find_visible(prepared)
+    return prepared
