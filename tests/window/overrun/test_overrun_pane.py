@@ -59,7 +59,12 @@ def test_what_is_typed_in_is_computed(shown, hook: Program, qtbot) -> None:
     pane.took.setText("soon")
     pane.took.editingFinished.emit()
     assert "is no duration" in pane.sentence.text()
+    wrong = next(field for field in (pane.expected, pane.took) if field.property("wrong"))
+    assert wrong.accessibleDescription() == pane.sentence.text()
     pane.grab()
+    wrong.setText("3h")
+    wrong.editingFinished.emit()
+    assert not wrong.property("wrong") and not wrong.accessibleDescription()
 
 
 def test_a_place_leads_there(shown, hook: Program, qtbot) -> None:

@@ -30,6 +30,7 @@ from viewer.shown.window.model.view_state import ViewState
 from viewer.shown.window.overrun.waterfall import Waterfall
 from viewer.shown.window.overrun.waterfall_bars import waterfall_bars
 from viewer.shown.window.threads.newest_task import NewestTask, Run, sentence_of
+from viewer.shown.window.widgets.entries import mark_entry
 from viewer.shown.window.widgets.scrolled import scrolled
 from viewer.shown.window.widgets.texts import sized, unbroken
 from viewer.shown.window.widgets.until_destroyed import end_with, listen_until_destroyed
@@ -159,8 +160,9 @@ class OverrunPane(QWidget):
         if program is self._shown and program is not None and not self._state.partial:
             return
         if self._shown is None or program is None or program.path != self._shown.path:
-            self.expected.clear()
-            self.took.clear()
+            for field in (self.expected, self.took):
+                field.clear()
+                mark_entry(field, "")
         if self.took.text() == self._from_log:
             self.took.clear()
         self._from_log = ""
@@ -202,19 +204,24 @@ class OverrunPane(QWidget):
         self._tell_origin()
         if self._shown is None:
             return
-        try:
-            times = [
-                seconds_of(field.text()) if field.text().strip() else None
-                for field in (self.expected, self.took)
-            ]
-        except BeadlineError as problem:
-            self._task.cancel()
-            self.found = None
-            self.headline.clear()  # it would tell what other values gave
-            self.waterfall.show_bars(())
-            self.sentence.setText(str(problem))
-            return
+        times: list[float | None] = []
+        for field in (self.expected, self.took):
+            try:
+                times.append(seconds_of(field.text()) if field.text().strip() else None)
+            except BeadlineError as problem:
+                self._refuse(field, str(problem))
+                return
+            mark_entry(field, "")
         self._task.start(partial(_taken_apart, self._shown, times[0], times[1], self._dearest))
+
+    def _refuse(self, field: QLineEdit, sentence: str) -> None:
+        """Say what is wrong in a field, and show nothing: it would tell what other values gave."""
+        self._task.cancel()
+        self.found = None
+        self.headline.clear()
+        self.waterfall.show_bars(())
+        self.sentence.setText(sentence)
+        mark_entry(field, sentence)
 
     def _take(self, found: object) -> None:
         assert isinstance(found, _Found)
