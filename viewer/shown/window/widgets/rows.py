@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from PySide6.QtCore import QEvent
 from PySide6.QtGui import QResizeEvent
 from PySide6.QtWidgets import QHBoxLayout, QSizePolicy, QVBoxLayout, QWidget
 
@@ -30,16 +29,10 @@ class Rows(QWidget):
     def resizeEvent(self, event: QResizeEvent) -> None:
         """Fill the rows again."""
         super().resizeEvent(event)
-        self._fill()
+        self.fill()
 
-    def event(self, event: QEvent) -> bool:
-        """Fill the rows again where a text became longer or shorter."""
-        handled = super().event(event)
-        if event.type() == QEvent.Type.LayoutRequest:
-            self._fill()
-        return handled
-
-    def _fill(self) -> None:
+    def fill(self) -> None:
+        """Fill the rows: a text may have become longer or shorter."""
         numbers, row, used = [], 0, 0
         for widget in self._widgets:
             wide = widget.sizeHint().width()
