@@ -89,7 +89,7 @@ def _fan(program: Program) -> str:
     return (
         f"Here it blows at up to {spoken_share(strongest)}."
         if strongest > 0.0
-        else "Here it is never switched on."
+        else "Here it is off while beads are laid."
     )
 
 

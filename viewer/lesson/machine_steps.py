@@ -63,7 +63,7 @@ def _fan_said(facts: Facts) -> str:
     first, later = facts.targets["fan"]
     strongest = float(max(first.max(initial=0.0), later.max(initial=0.0)))
     if strongest <= 0.0:
-        return "The program never switches the fan on."
+        return "The fan is off while beads are laid."
     if first.max(initial=0.0) <= 0.0:
         return f"The fan is off on layer 1 and blows at up to {spoken_share(strongest)} later."
     return f"The fan blows at up to {spoken_share(strongest)}, on layer 1 too."
