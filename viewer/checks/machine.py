@@ -236,7 +236,7 @@ def _speed_cut(program: Program, rule: Rule) -> Iterator[Outcome]:
 def _more_tools(program: Program, rule: Rule) -> Iterator[Outcome]:
     used = sorted(tool for tool, drawn_mm in program.totals.drawn_by_tool_mm.items() if drawn_mm > 0.0)
     limit = rule.limit_or(float(program.printer.tools))
-    changes = program.state.tools
+    changes = program.state.changes
     if limit is None or len(used) <= limit or not len(changes):
         has = f"{program.printer.name} has {program.printer.tools}"
         yield Passed("more-tools", f"The program uses {counted(len(used), 'tool')}, and {has}.")

@@ -31,7 +31,10 @@ CAUSE_WORDS: Final[dict[str, tuple[str, str]]] = {
         "homing and levelling",
         "The printer card's seconds for each homing, a third of them for each axis it names, and for each probing.",
     ),
-    "tool changes": ("tool changes", "The printer card's seconds for each change to another tool."),
+    "tool changes": (
+        "tool changes",
+        "The printer card's seconds for each change to another tool; one taken before filament is fed takes no time.",
+    ),
     "pauses": ("pauses", "The printer card's seconds until somebody answers, for each pause."),
 }
 """Cause as in `viewer.timing.CAUSES`: (name, how it is computed)."""

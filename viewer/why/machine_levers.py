@@ -197,7 +197,7 @@ MACHINE_LEVERS: Final[tuple[Lever, ...]] = (
         "Fewer points probed: the first layer may be uneven. A stored mesh grows old.",
     ),
     _card_seconds(
-        "tool-changes", "time of a tool change", "tool_change_s", lambda inputs: len(inputs.state.tools) > 0,
+        "tool-changes", "time of a tool change", "tool_change_s", lambda inputs: len(inputs.state.changes) > 0,
         "Less purge: colours mix, or strings.",
     ),
     _card_seconds(
