@@ -144,9 +144,7 @@ def _seconds_of(program: Program, motion: Motion, cause: int) -> F64:
     at_limit = np.minimum(_over(moves.length_mm, motion.plan.limit_mm_s), seconds)
     if cause == _RAMPS:
         return np.where(beads, seconds - at_limit, 0.0)
-    factor = program.settings.column("speed_factor")[program.settings.of_move]
-    commanded = moves.speed_mm_s.astype(np.float64) * np.where(factor > 0.0, factor, 1.0)
-    laying = np.minimum(_over(moves.length_mm, commanded), at_limit)
+    laying = np.minimum(_over(moves.length_mm, program.settings.commanded_mm_s(moves)), at_limit)
     return np.where(beads, laying if cause == _LAYING else at_limit - laying, 0.0)
 
 
