@@ -18,7 +18,7 @@ from viewer.lesson.step import StepView
 from viewer.program import Program
 from viewer.shape import ShapeFigures
 from viewer.shape.walk import shape_of
-from viewer.timing import CAUSES
+from viewer.timing.ledger import STANDING_FROM
 
 BESIDE_MM: Final = 4.0
 """Room about what a step shows."""
@@ -80,7 +80,7 @@ class Facts:
 
     def layer_s(self, number: int) -> float:
         """Return the time of layer ``number`` (from 1) without waits for heat, people and tools."""
-        return float(self.program.timing.ledger.by_layer[number, : CAUSES.index("heating")].sum())
+        return float(self.program.timing.ledger.by_layer[number, :STANDING_FROM].sum())
 
     def busiest_layer(self, role: int) -> int | None:
         """Return the layer (from 1) with the longest path of a role; None where no layer has any.

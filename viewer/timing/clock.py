@@ -22,6 +22,10 @@ HEATING: Final = 7
 HOMING: Final = 8
 TOOL_CHANGE: Final = 9
 PAUSE: Final = 10
+PAUSE_CODES: Final = (0, 10, 250, 2260, 6000, 6010)
+"""M0, M1, M25, M226, M600, M601 (ten times the number), which wait for somebody."""
+_TIMED_PAUSES: Final = (0, 10)
+"""Those that may state how long they wait instead."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -324,12 +328,7 @@ _HANDLERS: Final[dict[_Key, _Handler]] = {
     **{("G", code): _home for code in HOMING_CODES},
     ("G", 290): _level,
     **{("G", code): _level_kin for code in range(291, 300)},
-    ("M", 0): _pause_or_time,
-    ("M", 10): _pause_or_time,
-    ("M", 250): _pause,
-    ("M", 2260): _pause,
-    ("M", 6000): _pause,
-    ("M", 6010): _pause,
+    **{("M", code): _pause_or_time if code in _TIMED_PAUSES else _pause for code in PAUSE_CODES},
 }
 _STANDING: Final[set[_Key]] = {("M", 4000)}
 """Make the machine stand still without a time of their own; so do all waits for heat."""
