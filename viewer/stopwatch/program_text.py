@@ -93,7 +93,7 @@ def _moves(block: Block) -> Iterator[str]:
         words = [
             f"{letter}{_number(float(point[axis]))}"
             for axis, letter in enumerate("XYZ")
-            if not np.isclose(point[axis], before[axis], rtol=0.0, atol=1e-9)
+            if abs(point[axis] - before[axis]) > 1e-9
         ]
         yield f"G1 {' '.join(words)}{feed}"
         before, feed = point, ""
