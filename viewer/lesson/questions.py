@@ -20,7 +20,7 @@ def amount_question(
     slug: str,
     text: str,
     right: float,
-    said: Callable[[float], str],
+    said: Callable[[float, float], str],
     reason: str,
     most: float | None = None,
     ladder: float = LADDER,
@@ -34,7 +34,7 @@ def amount_question(
     right
         The amount, which one of the choices is.
     said
-        How an amount is said.
+        How an amount is said, with the unit and the decimals of another: all choices have those of the right one.
     reason
         One sentence that names the right amount.
     most
@@ -48,7 +48,7 @@ def amount_question(
     if most is not None:
         while right * ladder ** (CHOICES - 1 - place) > most:
             place += 1
-    choices = [said(right * ladder ** (k - place)) for k in range(CHOICES)]
+    choices = [said(right * ladder ** (k - place), right) for k in range(CHOICES)]
     if len(set(choices)) < CHOICES:
         return None
     return Question(text, tuple(choices), place, reason)

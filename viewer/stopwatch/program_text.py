@@ -6,8 +6,6 @@ import hashlib
 from collections.abc import Iterator
 from typing import Final
 
-import numpy as np
-
 from viewer.stopwatch.block import Block
 from viewer.stopwatch.blocks import MotionTest
 from viewer.stopwatch.caution import CAUTION, HEAT_CAUTION
