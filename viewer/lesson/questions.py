@@ -13,6 +13,8 @@ LADDER: Final = 2.0
 CLOSER: Final = 1.5
 """The same for lengths that are seen in the picture: twice as far would lie beyond its edge."""
 CHOICES: Final = 4
+ALIKE: Final = 0.95
+"""Which of two amounts is the largest is no question where the smaller one is more than this share of it."""
 
 
 def amount_question(
