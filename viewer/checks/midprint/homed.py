@@ -99,9 +99,10 @@ def _middle(plate: Plate) -> tuple[float, float] | None:
     """Return the middle of the plate; None where the card does not know it."""
     if plate.shape == "circle":
         return (plate.left_mm, plate.front_mm)
-    if plate.width_mm is None or plate.depth_mm is None:
+    if plate.box_mm is None:
         return None
-    return (plate.left_mm + 0.5 * plate.width_mm, plate.front_mm + 0.5 * plate.depth_mm)
+    left, front, right, back = plate.box_mm
+    return (0.5 * (left + right), 0.5 * (front + back))
 
 
 def _laid_mm(program: Program, bead: int) -> float:
