@@ -53,7 +53,8 @@ def accuracy_text(one: Accuracy) -> str:
     """Return how good the estimates of a printer have been."""
     return (
         f"{one.printer}: the computed time was off by {percent_text(one.computed_error, 1)} on average, the corrected "
-        f"one by {percent_text(one.corrected_error, 1)} ({one.prints} prints, each estimated from the others)."
+        f"one by {percent_text(one.corrected_error, 1)} ({counted_text(one.prints, 'print')}, each "
+        "estimated from the others)."
     )
 
 

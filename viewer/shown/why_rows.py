@@ -111,9 +111,9 @@ def change_text(outcome: Outcome, one: Try) -> str:
     if not outcome.unit:
         return "done" if outcome.lever.place == "program" else _step(one)
     if one.factor == 0.0:
-        return f"{span_text(outcome.now)} {outcome.unit} to none"
+        return f"{value_text(outcome.now, outcome.unit)} to none"
     if math.isinf(one.factor):
-        return f"{span_text(outcome.now)} {outcome.unit} to no limit"
+        return f"{value_text(outcome.now, outcome.unit)} to no limit"
     return f"{span_text(outcome.now)} to {span_text(one.value)} {outcome.unit}"
 
 
@@ -121,6 +121,12 @@ def span_text(span: Span) -> str:
     """Return a value, or the lowest and the highest: "15 ... 60"."""
     low, high = (number_text(value) for value in span)
     return low if low == high else f"{low} ... {high}"
+
+
+def value_text(span: Span, unit: str) -> str:
+    """Return a value, or the lowest and the highest, with its unit: "15 ... 60 mm/s", "1 time", "3 times"."""
+    once = unit == "times" and span == (1.0, 1.0)
+    return f"{span_text(span)} {'time' if once else unit}".rstrip()
 
 
 def _step(one: Try) -> str:

@@ -66,6 +66,11 @@ class LayerPairs:
         """How many layers only B has."""
         return int(np.count_nonzero(self.layer_a == 0))
 
+    @property
+    def both(self) -> int:
+        """At how many heights both have a layer."""
+        return len(self.height_mm) - self.only_a - self.only_b
+
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Comparison:

@@ -84,7 +84,7 @@ def _listing(found: list[Print], total: int) -> Iterator[str]:
             f"{outcome_text(one)}\n"
         )
     if 0 < len(found) < total:
-        yield f"{len(found)} of {total} prints; --limit shows more.\n"
+        yield f"{len(found)} of {counted_text(total, 'print')}; --limit shows more.\n"
 
 
 def _add(log: PrintLog, asked: argparse.Namespace) -> None:
@@ -94,7 +94,7 @@ def _add(log: PrintLog, asked: argparse.Namespace) -> None:
         there = len(program.layers)
         if asked.layer is not None and asked.layer > there:
             raise BeadlineError(
-                f"{program.path.name} has {there:,} layers, no layer {asked.layer}; see which one it was."
+                f"{program.path.name} has {counted_text(there, 'layer')}, no layer {asked.layer}; see which one it was."
             )
         started, ended = times_of(asked.started, asked.ended, now, program.figures.time.total_s)
         computed = print_of_program(program, started, ended)

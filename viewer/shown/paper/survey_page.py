@@ -16,7 +16,8 @@ from pathlib import Path
 from typing import Final
 
 from viewer.cards.kinds import Cards
-from viewer.shown.numbers import count_text, duration_text, money_text, number_text
+from viewer.numerals import count_text, counted_text, number_text
+from viewer.shown.numbers import duration_text, money_text
 from viewer.shown.survey.text import (
     MEANS,
     best_text,
@@ -113,7 +114,7 @@ def survey_page(rows: Sequence[Row], about: About) -> Iterator[str]:
     rows
         Sorted.
     """
-    title = f"Survey of {count_text(len(rows))} {'program' if len(rows) == 1 else 'programs'}"
+    title = f"Survey of {counted_text(len(rows), 'program')}"
     head = f'<meta charset="utf-8"><title>{title}</title><style>{STYLE}</style>'
     yield f'<!DOCTYPE html>\n<html lang="en"><head>{head}</head>\n'
     yield f"<body><h1>{title}</h1>\n<p class=under>{_under(about)}</p>\n"

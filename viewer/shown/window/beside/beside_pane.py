@@ -25,7 +25,6 @@ from viewer.shown.numbers import duration_text
 from viewer.shown.window.beside.beside_rows import (
     areas_text,
     cause_lines,
-    heights_in_both,
     layer_lines,
     left_out,
     setting_lines,
@@ -227,15 +226,15 @@ class BesidePane(QWidget):
 
     def _fill(self, comparison: Comparison) -> None:
         self.layers.clear()
-        common = heights_in_both(comparison.layers)
-        lines = layer_lines(comparison.layers) if common else ()  # each layer would be a line
+        lines = layer_lines(comparison.layers) if comparison.layers.both else ()  # each layer would be a line
         for line in lines:
             item = QListWidgetItem(unbroken(line.text))
             item.setData(Qt.ItemDataRole.UserRole, line.layer_a)
             self.layers.addItem(item)
         self.layers.setVisible(bool(lines))
         self.matched.setText(
-            left_out(comparison.layers, len(lines)) + ("" if lines or not common else "; none differs")
+            left_out(comparison.layers, len(lines))
+            + ("" if lines or not comparison.layers.both else "; none differs")
         )
         self.settings.setText("\n".join(setting_lines(comparison)) or "None.")
 

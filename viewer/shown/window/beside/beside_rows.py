@@ -7,7 +7,7 @@ from typing import Final
 
 import numpy as np
 
-from viewer.numerals import count_text, number_text
+from viewer.numerals import count_text, counted_text, number_text
 from viewer.shown.cause_words import CAUSE_WORDS
 from viewer.shown.compare_rows import setting_words
 from viewer.shown.numbers import duration_text, size_text
@@ -96,21 +96,15 @@ def _layer_line(pairs: LayerPairs, row: int) -> LayerLine:
     return LayerLine(f"{height}, layer {count_text(a)}: {more}{drawn}", a)
 
 
-def heights_in_both(pairs: LayerPairs) -> int:
-    """Return at how many heights both programs have a layer."""
-    return len(pairs.height_mm) - pairs.only_a - pairs.only_b
-
-
 def left_out(pairs: LayerPairs, lines: int) -> str:
     """Return how the heights are matched: how many both have, and how many are listed."""
-    both = heights_in_both(pairs)
-    if not both:
+    if not pairs.both:
         return (
-            f"No layer of A has the height of a layer of B: {count_text(pairs.only_a)} layers in A,"
+            f"No layer of A has the height of a layer of B: {counted_text(pairs.only_a, 'layer')} in A,"
             f" {count_text(pairs.only_b)} in B."
         )
     alone = f"{count_text(pairs.only_a)} only in A, {count_text(pairs.only_b)} only in B"
-    text = f"{count_text(both)} heights in both, {alone}"
+    text = f"{counted_text(pairs.both, 'height')} in both, {alone}"
     return f"{text}; the {count_text(lines)} that differ most" if lines == MOST_LAYERS else text
 
 

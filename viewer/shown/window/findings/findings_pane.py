@@ -366,7 +366,7 @@ class FindingsPane(QWidget):
 
 def _counted(findings: int, missing: int) -> str:
     """Say how many findings there are; never that all is well."""
-    found = "No finding" if not findings else "1 finding" if findings == 1 else f"{findings} findings"
+    found = counted_text(findings, "finding") if findings else "No finding"
     left = "" if not missing else f"; {missing} not, or not wholly, checked"
     return f"{found}{left}."
 

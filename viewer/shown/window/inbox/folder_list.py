@@ -9,7 +9,7 @@ from PySide6.QtCore import QEvent, QSize, Qt, Signal
 from PySide6.QtGui import QKeyEvent
 from PySide6.QtWidgets import QHBoxLayout, QListWidget, QListWidgetItem, QPushButton, QVBoxLayout, QWidget
 
-from viewer.shown.numbers import count_text
+from viewer.numerals import counted_text
 from viewer.shown.window.inbox.folder_look import FolderState
 from viewer.shown.window.style.icons import icon
 from viewer.shown.window.style.scale import space
@@ -115,5 +115,5 @@ def text_of(state: FolderState) -> str:
     """Return what stands of a folder."""
     if state.sentence and not state.programs:
         return state.sentence
-    programs = f"{count_text(state.programs)} {'program' if state.programs == 1 else 'programs'}"
+    programs = counted_text(state.programs, "program")
     return f"{state.folder}   {programs}" + (f".   {state.sentence}" if state.sentence else "")

@@ -7,6 +7,7 @@ from typing import Final
 
 from viewer.lesson.step import Question, Step
 from viewer.lesson.words import Word
+from viewer.numerals import counted_text
 from viewer.shown.window.lesson.course import Course
 
 WAITS: Final = "A lesson needs all of a program: it begins when everything is read."
@@ -77,7 +78,8 @@ def _cover(course: Course) -> PageText:
     steps, asked = course.lesson.steps, sum(step.question is not None for step in course.lesson.steps)
     if not steps:
         return PageText("lesson", "This program gives no lesson: it lays no bead.", following="Next")
-    large = f"A lesson about {_short(course.lesson.program)}: {len(steps)} steps, {asked} {_questions(asked)} to guess."
+    counts = f"{counted_text(len(steps), 'step')}, {counted_text(asked, 'question')} to guess"
+    large = f"A lesson about {_short(course.lesson.program)}: {counts}."
     return PageText("lesson", large, more="Arrow keys or a clicker (Page Up, Page Down) turn the pages.",
                     following="Begin")  # fmt: skip
 
@@ -99,7 +101,9 @@ def _farewell(course: Course) -> str:
     asked = sum(step.question is not None for step in course.lesson.steps)
     taken = len(course.guesses)
     count = (
-        f" You guessed {taken} of {asked} {_questions(asked)}, {course.right} of them right." if taken else ""
+        f" You guessed {taken} of {counted_text(asked, 'question')}, {course.right} of them right."
+        if taken
+        else ""
     )
     return f"That was the lesson about {_short(course.lesson.program)}.{count}"
 
@@ -123,7 +127,3 @@ def _small(text: str) -> str:
 
 def _capital(text: str) -> str:
     return text[:1].upper() + text[1:]
-
-
-def _questions(count: int) -> str:
-    return "question" if count == 1 else "questions"

@@ -9,7 +9,7 @@ from typing import Final
 from viewer.numerals import share_text
 from viewer.shown.finding_text import readable
 from viewer.shown.numbers import duration_text
-from viewer.shown.why_rows import change_text, saved_text, span_text
+from viewer.shown.why_rows import change_text, saved_text, value_text
 from viewer.why.lever import CAUTION, NONE_AT_ALL, Lever
 from viewer.why.trials import Outcome
 
@@ -77,7 +77,7 @@ def value_at(outcome: Outcome, factor: float) -> str:
     if outcome.lever.factors == NONE_AT_ALL:
         return "done" if not outcome.unit else "none"
     low, high = (outcome.lever.tried(value, factor) for value in outcome.now)
-    return readable(f"{span_text((low, high))} {outcome.unit}".rstrip())
+    return readable(value_text((low, high), outcome.unit))
 
 
 def hours_text(total_s: float, before_s: float) -> tuple[str, str]:

@@ -8,6 +8,7 @@ from PySide6.QtCore import QEvent, Qt
 from PySide6.QtGui import QFontDatabase, QResizeEvent
 from PySide6.QtWidgets import QFrame, QTextBrowser, QWidget
 
+from viewer.numerals import counted_text
 from viewer.read.explain import Explained, modes_text
 from viewer.read.modes import Modes
 from viewer.shown.html import NAME_PADDING, VALUE_PADDING, cell, named_values, row, side_by_side, table
@@ -97,7 +98,7 @@ class Explanation(QTextBrowser):
             for found in words[:SHOWN_WORDS]
         )
         if len(words) > SHOWN_WORDS:
-            rows += row(cell(), cell(f"and {len(words) - SHOWN_WORDS} more words"))
+            rows += row(cell(), cell(f"and {counted_text(len(words) - SHOWN_WORDS, 'more word')}"))
         if known is not None and not known:
             rows = row(cell("A blank line.", style=f"color:{faint}"))
         head = f"<b>Line {number}</b>{f' — {escape(summary)}' if summary else ''}"
