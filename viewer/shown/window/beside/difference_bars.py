@@ -19,7 +19,6 @@ _TRACK: Final = 8.0
 """Height of a bar."""
 _THIN: Final = 2.0
 """Least width of a bar, logical pixels."""
-_MIDDLE: Final = 128
 """A background whose lightness is below this counts as dark."""
 
 
@@ -90,7 +89,6 @@ class DifferenceBars(QWidget):
             apart = 0.0  # said to be the same: no bar
         wide = max(abs(apart) / most * (middle - 1.0), _THIN) if apart else 0.0
         bar = QRectF(middle if apart > 0.0 else middle - wide, box.bottom() + 1.0, wide, _TRACK - 2.0)
-        dark = inks.base.lightness() < _MIDDLE
-        painter.fillRect(bar, QColor(*cause_rgb(dark)[GROUP_OF[line.cause]]) if line.cause else inks.bar)
+        painter.fillRect(bar, QColor(*cause_rgb(inks.dark)[GROUP_OF[line.cause]]) if line.cause else inks.bar)
         painter.setPen(QPen(inks.bar, 1.0))
         painter.drawLine(QPointF(middle, box.bottom()), QPointF(middle, box.bottom() + _TRACK))

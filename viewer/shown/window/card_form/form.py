@@ -33,7 +33,8 @@ from viewer.shown.window.card_form.shape import (
     sections_of,
     value_at,
 )
-from viewer.shown.window.style.tones import is_dark, tone
+from viewer.shown.window.style.inks import is_dark
+from viewer.shown.window.style.tones import tone
 from viewer.shown.window.widgets.texts import sized
 
 _WIDE_KINDS = ("lines", "rules", "words")
@@ -187,7 +188,7 @@ class CardForm(QDialog):
         return next((known for known in self.editors if known[: len(path)] == path), next(iter(self.editors)))
 
     def _show(self, found: dict[KeyPath, str]) -> None:
-        dark = is_dark(self)
+        dark = is_dark(self.palette())
         wrong = {self.notes[path]: sentence for path, sentence in reversed(found.items())}
         for note, meaning in self._meanings.items():
             note.setText(wrong.get(note, meaning))
@@ -235,7 +236,7 @@ class CardForm(QDialog):
             self.path = save_card(self._valid)
         except BeadlineError as problem:
             self.problem.setText(str(problem))
-            self.problem.setStyleSheet(f"color: {tone('stop', is_dark(self)).name()}")
+            self.problem.setStyleSheet(f"color: {tone('stop', is_dark(self.palette())).name()}")
             return
         self.card = self._valid
         self.accept()

@@ -30,7 +30,6 @@ _SOLID, _LINES = Qt.BrushStyle.SolidPattern, Qt.BrushStyle.BDiagPattern
 _COUNTER, _CROSS = Qt.BrushStyle.FDiagPattern, Qt.BrushStyle.DiagCrossPattern
 _UPRIGHT, _LEVEL, _DOTS = Qt.BrushStyle.VerPattern, Qt.BrushStyle.HorPattern, Qt.BrushStyle.Dense6Pattern
 
-_MIDDLE: Final = 128
 """A background whose lightness is below this counts as dark."""
 LOOKS: Final[dict[str, tuple[str, Qt.BrushStyle]]] = {
     "laying": ("laying", _SOLID),
@@ -51,7 +50,7 @@ LOOKS: Final[dict[str, tuple[str, Qt.BrushStyle]]] = {
 def paint_fill(painter: QPainter, cause: str, box: QRectF, inks: Inks) -> QColor:
     """Fill a box as a cause looks; return the ink that stands out from its ground."""
     group, pattern = LOOKS[cause]
-    colour = QColor(*cause_rgb(inks.base.lightness() < _MIDDLE)[group])
+    colour = QColor(*cause_rgb(inks.dark)[group])
     if pattern == _SOLID:
         painter.fillRect(box, colour)
         return inks.base

@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, Final
 from PySide6.QtCore import QObject
 
 from viewer.shown.window.model.view_state import ViewState
-from viewer.shown.window.shell.recent.glance import Glance, Glances
+from viewer.shown.window.shell.recent.glance import PICTURE_PX, Glance, Glances
 from viewer.shown.window.threads.newest_task import NewestTask, Run
 from viewer.shown.window.widgets.delayed_update import DelayedUpdate
 
@@ -21,8 +21,6 @@ if TYPE_CHECKING:  # the window is on screen before the engine is imported
 REST_MS: Final = 1500
 """After the findings: panes are painted by then, and a person who opens one program after another is not held up."""
 END_S: Final = 20.0
-PICTURE_PX: Final = (240, 180)
-"""Width and height: twice what the start page shows at usual text, for screens with two pixels a dot."""
 NOTHING_FOUND: Final = "Nothing found by the checks that were made"
 
 
