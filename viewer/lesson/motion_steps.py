@@ -15,7 +15,7 @@ from viewer.lesson.rule import Rule
 from viewer.lesson.say import spoken_length, spoken_time
 from viewer.lesson.sentence import move_said, stretch_at
 from viewer.lesson.step import Question, StepView
-from viewer.numerals import count_text, number_text
+from viewer.numerals import capital, count_text, number_text
 from viewer.read.explain import explain_line
 from viewer.read.modes import modes_at
 from viewer.read.moves import BEAD
@@ -136,7 +136,7 @@ def _line_says(facts: Facts) -> tuple[str, ...]:
     assert move is not None
     laid, _, speeds = move_said(facts.program, move).partition("; ")
     first = f"Line {count_text(int(facts.program.moves.line[move]))} {laid}."
-    return (first, f"{speeds[:1].upper()}{speeds[1:]}.") if speeds else (first,)
+    return (first, f"{capital(speeds)}.") if speeds else (first,)
 
 
 def _line_asks(facts: Facts) -> Question | None:

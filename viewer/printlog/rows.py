@@ -184,3 +184,8 @@ class SpoolState:
     where there are not two weighings with prints between them."""
     weighings: tuple[Weighing, ...] = ()
     """In the order of time."""
+
+    @property
+    def there_g(self) -> float:
+        """What can be on the spool: `left_g`, but never less than nothing."""
+        return max(self.left_g, 0.0)

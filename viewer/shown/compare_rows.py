@@ -6,10 +6,9 @@ import re
 from collections.abc import Iterable, Iterator
 
 from viewer.numerals import count_text, counted_text, number_text
-from viewer.shown.cause_words import CAUSE_WORDS
 from viewer.shown.claim_rows import CLAIM_NAMES
 from viewer.shown.numbers import distance_text, duration_text, money_text, size_text
-from viewer.shown.overrun_rows import PART_WORDS, signed_text
+from viewer.shown.overrun_rows import part_title, signed_text
 from viewer.shown.row import Row
 from viewer.why.compare import Comparison, LayerPairs, Pair, Setting
 
@@ -50,7 +49,7 @@ def compare_rows(found: Comparison) -> Iterator[Row]:
     yield from (_pair_row("Figures (A, B, difference)", pair, pair.name) for pair in found.figures)
     for pair in found.by_cause:
         if pair.a or pair.b:
-            name = PART_WORDS.get(pair.name) or CAUSE_WORDS[pair.name][0]
+            name = part_title(pair.name)
             yield _pair_row("Time by cause (A, B, difference)", pair, name)
     yield from (_pair_row("Time by role (A, B, difference)", pair, pair.name) for pair in found.by_role)
     yield from _layer_rows(found.layers)

@@ -42,6 +42,7 @@ from viewer.shown.log_text import (
 )
 from viewer.shown.log_times import times_of
 from viewer.shown.numbers import duration_text
+from viewer.shown.spool import left_text
 from viewer.written import write_whole
 
 EMPTY: Final = "No print is noted yet; note one with `beadline log add FILE --started 9:10 --ended 12:55`.\n"
@@ -186,7 +187,7 @@ def _spools(log: PrintLog, asked: argparse.Namespace) -> None:
 
 def _spool_line(state: SpoolState) -> str:
     drift = "" if state.drift is None else f"; {drift_text(state.drift)}"
-    left = f"{max(state.left_g, 0.0):.0f} g left" if state.spool.emptied is None else "empty"
+    left = f"{left_text(state.left_g)} left" if state.spool.emptied is None else "empty"
     return f"{state.spool.label}: {state.spool.filament}, {left}{drift}\n"
 
 

@@ -30,6 +30,7 @@ from viewer.shown.window.beside.beside_rows import (
     setting_lines,
 )
 from viewer.shown.window.beside.difference_bars import DifferenceBars
+from viewer.shown.window.model.notices import NOT_WHOLE
 from viewer.shown.window.model.view_state import AFTER_MS, Topic, ViewState
 from viewer.shown.window.threads.newest_task import NewestTask, Run, sentence_of
 from viewer.shown.window.widgets.delayed_update import DelayedUpdate
@@ -41,7 +42,6 @@ from viewer.why.compare import Comparison, compare
 
 _NONE: Final = "No other program is chosen. Choose one to see what differs: times, layers, areas, settings."
 _NO_PROGRAM: Final = "No program is open. Open one, then choose another to compare it with."
-_PARTIAL: Final = "The program is not read to its end yet."
 _LEAST_LINES: Final = 6
 """Of text in the list of layers; a lower pane scrolls."""
 
@@ -210,7 +210,7 @@ class BesidePane(QWidget):
         self.choose.setEnabled(a is not None and not self._state.partial)
         self.choose.setText("Another program…" if there else "Choose a program…")
         if found is None or sentence:
-            usual = _NO_PROGRAM if a is None else _PARTIAL if self._state.partial else _NONE
+            usual = _NO_PROGRAM if a is None else NOT_WHOLE if self._state.partial else _NONE
             self.sentence.setText(sentence or usual)
             return
         self.sentence.setText(compare_sentence(found.comparison))

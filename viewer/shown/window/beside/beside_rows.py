@@ -8,10 +8,9 @@ from typing import Final
 import numpy as np
 
 from viewer.numerals import count_text, counted_text, number_text
-from viewer.shown.cause_words import CAUSE_WORDS
 from viewer.shown.compare_rows import setting_words
 from viewer.shown.numbers import duration_text, size_text
-from viewer.shown.overrun_rows import PART_WORDS, signed_text
+from viewer.shown.overrun_rows import part_title, signed_text
 from viewer.timing import CAUSES
 from viewer.why.areas import IN_A, IN_B, Areas
 from viewer.why.compare import Comparison, LayerPairs, Setting
@@ -65,7 +64,7 @@ def cause_lines(found: Comparison) -> tuple[CauseLine, ...]:
     for pair in found.by_cause:
         if pair.a or pair.b:
             cause = "laying" if pair.name == "as commanded" else pair.name
-            title = SHORT.get(pair.name) or PART_WORDS.get(pair.name) or CAUSE_WORDS[pair.name][0]
+            title = SHORT.get(pair.name) or part_title(pair.name)
             lines.append(CauseLine(title, cause if cause in CAUSES else "", pair.a or 0.0, pair.b or 0.0))
     return tuple(lines)
 

@@ -19,7 +19,6 @@ _TRACK: Final = 8.0
 """Height of a bar."""
 _THIN: Final = 2.0
 """Least width of a bar, logical pixels."""
-"""A background whose lightness is below this counts as dark."""
 
 
 class DifferenceBars(QWidget):

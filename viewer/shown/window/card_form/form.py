@@ -22,6 +22,7 @@ from PySide6.QtWidgets import (
 from viewer.cards import Kind, list_cards, own_card, save_card
 from viewer.cards.kinds import Card
 from viewer.errors import BeadlineError
+from viewer.numerals import capital
 from viewer.shown.window.card_form.check import assemble, check_card, not_usable
 from viewer.shown.window.card_form.fields import EDITORS, Editor
 from viewer.shown.window.card_form.shape import (
@@ -126,7 +127,7 @@ class CardForm(QDialog):
         wide = row.fields[0].kind in _WIDE_KINDS or (row.fields[0].kind == "text" and len(row.fields) == 1)
         for field in row.fields:
             self._add_field(box, field, row, note, unit)
-        label = QLabel(row.label[:1].upper() + row.label[1:])
+        label = QLabel(capital(row.label))
         label.setBuddy(self.editors[row.fields[0].path].widget)
         label.setContentsMargins(0, 4, 0, 0)
         note.setContentsMargins(0, 4, 0, 0)

@@ -7,7 +7,7 @@ from html import escape
 from typing import Final
 
 from viewer.checks.finding import Check, Finding, Hazard, NotChecked, Passed, Severity
-from viewer.numerals import counted_text, told_apart
+from viewer.numerals import capital, counted_text, told_apart
 from viewer.shown.finding_text import CAUTIONS, place_words, readable, where_words
 from viewer.shown.html import cell, named_values, row, table
 from viewer.shown.numbers import count_text, number_text
@@ -51,7 +51,7 @@ def finding_html(finding: Finding, check: Check | None, faint: str, edge: str) -
     remedy, in_general = finding.remedy, check.what_to_do if check else ""
     parts = [
         f"<p style='margin:0; color:{faint}'>{escape(head)}</p>",
-        f"<p style='margin:0 0 6px 0'><b>{escape(title[:1].upper() + title[1:])}</b></p>",
+        f"<p style='margin:0 0 6px 0'><b>{escape(capital(title))}</b></p>",
         f"<p style='margin:0 0 6px 0'>{escape(readable(finding.sentence))}</p>",
         _evidence(finding, faint),
         _places(finding),
@@ -83,7 +83,7 @@ def not_checked_html(missing: NotChecked, check: Check | None, faint: str) -> st
     head = "not checked, because it failed" if missing.failed else "not checked"
     parts = [
         f"<p style='margin:0; color:{faint}'>{head}</p>",
-        f"<p style='margin:0 0 6px 0'><b>{escape(title[:1].upper() + title[1:])}</b></p>",
+        f"<p style='margin:0 0 6px 0'><b>{escape(capital(title))}</b></p>",
         f"<p style='margin:0 0 6px 0'>{escape(readable(missing.told))}</p>",
     ]
     if check is not None:

@@ -7,7 +7,7 @@ from typing import Final
 
 from viewer.lesson.step import Question, Step
 from viewer.lesson.words import Word
-from viewer.numerals import counted_text
+from viewer.numerals import capital, counted_text
 from viewer.shown.window.lesson.course import Course
 
 WAITS: Final = "A lesson needs all of a program: it begins when everything is read."
@@ -59,7 +59,7 @@ def page_text(course: Course) -> PageText:
 
 def word_text(word: Word, here: str, beside: PageText) -> PageText:
     """Return what a word of the trade means, and what it amounts to here, beside the page that its reader comes from."""
-    said = f"{_capital(word.term)}: {_small(word.what)}"
+    said = f"{capital(word.term)}: {_small(word.what)}"
     return PageText(
         "a word of the trade",
         said,
@@ -123,7 +123,3 @@ def _to(step: Step | None) -> str:
 def _small(text: str) -> str:
     """Return a title within a line: its first letter small, unless it begins with an abbreviation."""
     return text if text[1:2].isupper() else text[:1].lower() + text[1:]
-
-
-def _capital(text: str) -> str:
-    return text[:1].upper() + text[1:]

@@ -30,7 +30,6 @@ _THIN: Final = 2.0
 """Least width of a bar, logical pixels."""
 _TRACK: Final = 7.0
 """Height of a bar below its name."""
-"""A background whose lightness is below this counts as dark."""
 
 
 class Waterfall(QWidget):

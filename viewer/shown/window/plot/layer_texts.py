@@ -5,6 +5,7 @@ from __future__ import annotations
 import numpy as np
 
 from viewer.layers.layers import ROLE_NAMES
+from viewer.numerals import capital
 from viewer.program import Program
 from viewer.read.moves import BEAD, KIND_NAMES, PRIME, RETRACT
 from viewer.shown.numbers import number_text, size_text
@@ -53,7 +54,7 @@ def notice_text(state: ViewState) -> str:
     if state.program is not None and state.hidden_roles:
         notices.append(hidden_text(state.hidden_roles))
     text = "; ".join(notices)
-    return text[:1].upper() + text[1:]
+    return capital(text)
 
 
 def hidden_text(hidden: frozenset[int]) -> str:
