@@ -8,7 +8,7 @@ from typing import Final
 import numpy as np
 import numpy.typing as npt
 
-from viewer.arrays import F64, I32, U8
+from viewer.arrays import F64, U8
 from viewer.beads.section import Beads
 from viewer.checks.evidence import first_bead_in, line_of, middle_of_layer, tuned, unknown_zero_mm
 from viewer.checks.extent import Region
@@ -23,6 +23,7 @@ from viewer.program import Program
 from viewer.shape.ground import MIN_PIECE_MM2, GroundBeads, distance_mm, ground_beads, middle_xy, worst_piece
 from viewer.shape.masks import mean_width_mm
 from viewer.shape.widths import THIN
+from viewer.timing.commanded import commanded_mm_s
 
 FIRST_LAYER: Final = "the first layer"
 MAX_FINDINGS: Final = 100
@@ -228,12 +229,6 @@ def _covered(coverage: float, limit: float) -> Passed:
     return Passed("gaps", f"Beads cover {share_text(coverage)} of the first layer's outline{enough}.")
 
 
-def _commanded_mm_s(program: Program, move: I32) -> F64:
-    """Return the commanded speed of some moves, the program's own factor in it."""
-    factor = program.settings.column("speed_factor")[program.settings.of_move[move]]
-    return np.asarray(program.moves.speed_mm_s[move] * np.where(np.isfinite(factor), factor, 1.0))
-
-
 def _usual_speed(speed: F64, length: F64) -> float | None:
     order = np.argsort(speed, kind="stable")
     reached = np.cumsum(length[order])
@@ -247,7 +242,7 @@ def _first_layer_speed(program: Program, rule: Rule) -> Iterator[Outcome]:
     ground = ground_beads(program.shape_columns)
     part = np.flatnonzero(ground.is_part)
     length, move = ground.length_mm[part], ground.beads.move[part]
-    speed = _commanded_mm_s(program, move)
+    speed = commanded_mm_s(program.moves, program.settings, move)
     value = _usual_speed(speed, length)
     if value is None:
         return

@@ -19,6 +19,7 @@ from viewer.numerals import capital, count_text, number_text
 from viewer.read.explain import explain_line
 from viewer.read.modes import modes_at
 from viewer.read.moves import BEAD
+from viewer.timing.commanded import commanded_mm_s
 from viewer.why.ledger import limiters_of_program
 
 WORTH_MM: Final = 4.0
@@ -164,9 +165,7 @@ def _slow_bead(facts: Facts) -> int | None:
     program = facts.program
     moves, first = program.moves, int(program.layers.first_move[min(1, facts.layers - 1)])
     own = slice(first, int(program.layers.first_move[-1]))
-    asked, reached = moves.speed_mm_s[own], program.timing.peak_mm_s[own]
-    factor = program.settings.column("speed_factor")[program.settings.of_move[own]]
-    asked = asked * np.where(factor > 0.0, factor, 1.0)
+    asked, reached = commanded_mm_s(moves, program.settings, own), program.timing.peak_mm_s[own]
     as_asked = (
         limiters_of_program(program).limiter[own] == 0
     )  # no axis and no drive is slower than what is asked for

@@ -144,6 +144,12 @@ class Entry(NamedTuple):
         """How long it took, s."""
         return (datetime.fromisoformat(self.ended) - datetime.fromisoformat(self.started)).total_seconds()
 
+    @property
+    def against_computed(self) -> float | None:
+        """Real over computed time of a print that was done; None of others."""
+        done = self.outcome == Outcome.DONE and self.computed_s > 0.0
+        return self.real_s / self.computed_s if done else None
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Spool:

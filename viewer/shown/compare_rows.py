@@ -92,10 +92,9 @@ def _more_text(more: float, pair: Pair) -> str:
 
 def _layer_rows(pairs: LayerPairs) -> Iterator[Row]:
     group = "Layers, matched by height"
-    both = len(pairs.height_mm) - pairs.only_a - pairs.only_b
-    text = f"{count_text(both)} in both, {count_text(pairs.only_a)} only in A, {count_text(pairs.only_b)} only in B"
-    yield Row(group, "heights", both, "", text, "")
-    apart = abs(pairs.seconds_b - pairs.seconds_a)
+    text = f"{count_text(pairs.both)} in both, {count_text(pairs.only_a)} only in A, {count_text(pairs.only_b)} only in B"
+    yield Row(group, "heights", pairs.both, "", text, "")
+    apart = abs(pairs.more_s)
     for k in apart.argsort()[::-1][:MOST_NAMED].tolist():
         if apart[k] < WORTH_S:
             break

@@ -9,6 +9,7 @@ import numpy as np
 from viewer.arrays import F64, I64, U8
 from viewer.program import Program
 from viewer.read.moves import PRIME, RETRACT
+from viewer.timing.commanded import commanded_mm_s
 from viewer.timing.limiters import Limiters
 from viewer.why.ledger import limiters_of_program
 
@@ -46,7 +47,6 @@ def speed_along(
     rows = first + np.flatnonzero(timing.time_s[first : last + 1] > 0.0)
     start = timing.progress.time_at_move(rows)
     seconds = timing.time_s[rows].astype(np.float64)
-    factor = program.settings.column("speed_factor")[program.settings.of_move[rows]]
     time_s, speed = _points(program, rows, start, seconds, limiters)
     return SpeedAlong(
         time_s=time_s,
@@ -54,7 +54,7 @@ def speed_along(
         move=rows,
         start_s=start,
         end_s=start + seconds,
-        commanded_mm_s=np.asarray(moves.speed_mm_s[rows] * np.where(factor > 0.0, factor, 1.0), np.float64),
+        commanded_mm_s=commanded_mm_s(moves, program.settings, rows),
         limiter=limiters.limiter[rows],
     )
 

@@ -12,6 +12,7 @@ from viewer.program import Program
 from viewer.read.moves import BEAD, PRIME, RETRACT
 from viewer.timing import CAUSES, Motion, plan_motion
 from viewer.timing.clock import stops_of
+from viewer.timing.commanded import commanded_mm_s
 from viewer.timing.ledger import WAITS_FROM, layer_of_waits
 from viewer.timing.limiters import LIMITERS, limiters_of
 from viewer.why.places import Place, places_by_seconds, wait_places
@@ -144,8 +145,7 @@ def _seconds_of(program: Program, motion: Motion, cause: int) -> F64:
     at_limit = np.minimum(_over(moves.length_mm, motion.plan.limit_mm_s), seconds)
     if cause == _RAMPS:
         return np.where(beads, seconds - at_limit, 0.0)
-    factor = program.settings.column("speed_factor")[program.settings.of_move]
-    commanded = moves.speed_mm_s.astype(np.float64) * np.where(factor > 0.0, factor, 1.0)
+    commanded = commanded_mm_s(moves, program.settings, slice(None))
     laying = np.minimum(_over(moves.length_mm, commanded), at_limit)
     return np.where(beads, laying if cause == _LAYING else at_limit - laying, 0.0)
 

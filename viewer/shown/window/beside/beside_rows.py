@@ -43,10 +43,14 @@ class CauseLine:
         return f"A {duration_text(self.a_s)}, B {duration_text(self.b_s)}"
 
     @property
+    def more_s(self) -> float:
+        """What B takes longer, s."""
+        return self.b_s - self.a_s
+
+    @property
     def more(self) -> str:
         """What B has more, with its sign."""
-        apart = self.b_s - self.a_s
-        return "the same" if abs(apart) < SAME_S else signed_text(apart)
+        return "the same" if abs(self.more_s) < SAME_S else signed_text(self.more_s)
 
 
 @dataclass(frozen=True, slots=True)
@@ -74,9 +78,9 @@ def layer_lines(pairs: LayerPairs) -> tuple[LayerLine, ...]:
 
     Of more than `MOST_LAYERS` those are left out whose times differ least.
     """
-    seconds = np.abs(pairs.seconds_b - pairs.seconds_a)
+    seconds = np.abs(pairs.more_s)
     drawn = np.maximum(pairs.drawn_a_mm, pairs.drawn_b_mm)
-    apart = np.abs(pairs.drawn_b_mm - pairs.drawn_a_mm) > WORTH_SHARE * drawn
+    apart = np.abs(pairs.more_mm) > WORTH_SHARE * drawn
     rows = np.flatnonzero((seconds >= WORTH_S) | apart | (pairs.layer_a == 0) | (pairs.layer_b == 0))
     kept = np.sort(rows[np.argsort(-seconds[rows], kind="stable")][:MOST_LAYERS])
     return tuple(_layer_line(pairs, int(row)) for row in kept)
@@ -89,8 +93,9 @@ def _layer_line(pairs: LayerPairs, row: int) -> LayerLine:
     if not a or not b:
         side, number, seconds = ("B", b, other) if not a else ("A", a, one)
         return LayerLine(f"{height}: only in {side}, layer {count_text(number)}, {duration_text(seconds)}", a)
-    more = signed_text(other - one) if abs(other - one) >= SAME_S else "same time"
-    filament = float(pairs.drawn_b_mm[row] - pairs.drawn_a_mm[row])
+    longer = float(pairs.more_s[row])
+    more = signed_text(longer) if abs(longer) >= SAME_S else "same time"
+    filament = float(pairs.more_mm[row])
     drawn = f", {filament:+.1f} mm of filament" if abs(filament) >= 0.05 else ""
     return LayerLine(f"{height}, layer {count_text(a)}: {more}{drawn}", a)
 
