@@ -36,6 +36,7 @@ def test_written_timed_and_kept(tmp_path: Path, capsys: Captured) -> None:
     asked = ["stopwatch", "--program", program, "--seconds"]
     assert main([*asked, *AS_PLANNED]) == 0
     said = capsys.readouterr().out
+    assert "mm/s² (" in said and "mm/s2" not in said and "holds with 90 % confidence" in said
     assert said.count("which agrees") >= 4 and "Nothing was changed" in said and "For test" not in said
 
     assert main([*asked, *SLOWER, "--keep", "Bench Heron", "--json"]) == 0

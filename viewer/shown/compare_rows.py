@@ -16,7 +16,7 @@ WORTH_S = 0.5
 """Differences below this, in s, are not named in the sentence."""
 MOST_NAMED = 3
 _HEIGHTS = ("height", "usual layer", "height_mm")
-_UNITS = {"_mm": "mm", "_c": "°C", "_mm_s": "mm/s", "_mm_s2": "mm/s2"}
+_UNITS = {"_mm": "mm", "_c": "°C", "_mm_s": "mm/s", "_mm_s2": "mm/s²"}
 _UNIT_END = re.compile(r"_(?:mm(?:_s2?)?|c)$")
 _WORDS = {"accel": "acceleration", "max": "top"}
 _AXES = ("x", "y", "z", "e")
@@ -107,7 +107,7 @@ def _layer_rows(pairs: LayerPairs) -> Iterator[Row]:
 
 
 def setting_words(one: Setting) -> Setting:
-    """Return a setting of comments with its name and values in words: ``accel_e_mm_s2`` as acceleration of E, mm/s2."""
+    """Return a setting of comments with its name and values in words: ``accel_e_mm_s2`` as acceleration of E, mm/s²."""
     stem = _UNIT_END.sub("", one.name)
     unit = _UNITS.get(one.name.removeprefix(stem), "")
     words = [_WORDS.get(word, word) for word in stem.split("_")]

@@ -105,7 +105,7 @@ def _lever(outcome: Outcome) -> Row:
 
 
 def change_text(outcome: Outcome, one: Try) -> str:
-    """Return the value now and the value that was tried: "1000 to 2000 mm/s2"."""
+    """Return the value now and the value that was tried: "1000 to 2000 mm/s2", for `readable` to write."""
     if not outcome.unit:
         return "done" if outcome.lever.place == "program" else _step(one)
     if one.factor == 0.0:

@@ -39,7 +39,7 @@ class CauseLine:
 
     @property
     def times(self) -> str:
-        """Both times: "4 min 2 s, B 6 min"."""
+        """Both times: "A 4 min 2 s, B 6 min"."""
         return f"A {duration_text(self.a_s)}, B {duration_text(self.b_s)}"
 
     @property

@@ -165,7 +165,7 @@ class LeversPane(QWidget):
             self._levers.start(partial(_try_all, program))
 
     def _tell_progress(self, share: object) -> None:
-        self.head.setText(f"{_AT_WORK} {float(share):.0%}" if isinstance(share, float) else _AT_WORK)
+        self.head.setText(f"{_AT_WORK} {100.0 * share:.0f} %" if isinstance(share, float) else _AT_WORK)
 
     def _take(self, outcomes: object) -> None:
         assert isinstance(outcomes, tuple)
