@@ -83,6 +83,28 @@ def pointed_texts(point: Point, cells: Cells | None) -> list[str]:
     return [point_text(point)] if cells is None else [point_text(point), cell_text(cells, point)]
 
 
+def line_text(state: ViewState, point: Point | None, scene: Scene | None, measuring: bool) -> str:
+    """Return what is said of the place under the pointer, and of the bead there or else of the selected one.
+
+    Parameters
+    ----------
+    point
+        Under the pointer; None: it is elsewhere.
+    scene
+        The layer that is drawn; None: there is none.
+    measuring
+        A distance is being measured: what to do for it is said in place of a bead.
+    """
+    parts = [] if point is None else pointed_texts(point, None if scene is None else scene.colours.cells)
+    move = state.hovered if state.hovered is not None else state.selected
+    if measuring:
+        parts.append(MEASURING)
+    elif state.timed is not None and move is not None and move < len(state.timed.moves):
+        prefix = "" if state.hovered is not None else selected_text(state, move)
+        parts.append(prefix + move_text(state.timed, move))
+    return "   ".join(parts) if parts or scene is None else HINT
+
+
 def is_shown(state: ViewState, move: int | None) -> bool:
     """Whether a move belongs to the layer on show."""
     if state.program is None or move is None or not state.layer:
