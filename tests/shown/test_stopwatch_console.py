@@ -75,6 +75,7 @@ def test_json_of_a_test(tmp_path: Path, capsys: Captured) -> None:
         (["--keep", "Bench"], "--keep keeps measured values"),
         (["-o", "x", "--seconds", "1"], "leave out either -o or --seconds"),
         (["--seconds", "40", "41"], "has 8 blocks, and 2 times were given"),
+        (["--seconds", "40"], "has 8 blocks, and 1 time was given"),
         (["--seconds", "forty"], "'forty' behind --seconds is no number"),
         (["--seconds"], "--seconds needs"),
         (["--seconds", *AS_PLANNED, "--hand-error", "0"], "An error of 0 s"),

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Final
 
-from viewer.numerals import count_text, number_text, share_text
+from viewer.numerals import count_text, counted_text, number_text, share_text
 
 _SECONDS_UP_TO: Final = 600.0
 """From ten minutes on, nobody says the seconds."""
@@ -28,6 +28,15 @@ def spoken_time(seconds: float) -> str:
     if not hours:
         return f"{minutes} min"
     return f"{count_text(hours)} h {minutes} min" if minutes else f"{count_text(hours)} h"
+
+
+def spoken_times(count: int) -> str:
+    """Return how often something happens.
+
+    >>> spoken_times(1), spoken_times(12)
+    ('once', '12 times')
+    """
+    return "once" if count == 1 else counted_text(count, "time")
 
 
 def spoken_length(mm: float) -> str:
