@@ -23,7 +23,6 @@ from viewer.program import Program
 from viewer.shape.ground import MIN_PIECE_MM2, GroundBeads, distance_mm, ground_beads, middle_xy, worst_piece
 from viewer.shape.masks import mean_width_mm
 from viewer.shape.widths import THIN
-from viewer.timing.commanded import commanded_mm_s
 
 FIRST_LAYER: Final = "the first layer"
 MAX_FINDINGS: Final = 100
@@ -242,7 +241,7 @@ def _first_layer_speed(program: Program, rule: Rule) -> Iterator[Outcome]:
     ground = ground_beads(program.shape_columns)
     part = np.flatnonzero(ground.is_part)
     length, move = ground.length_mm[part], ground.beads.move[part]
-    speed = commanded_mm_s(program.moves, program.settings, move)
+    speed = program.settings.commanded_mm_s(program.moves, move)
     value = _usual_speed(speed, length)
     if value is None:
         return

@@ -12,7 +12,6 @@ from viewer.layers.layers import Layers
 from viewer.read.moves import BEAD, Moves
 from viewer.read.settings import Settings
 from viewer.timing import Timing
-from viewer.timing.commanded import commanded_mm_s
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -50,7 +49,7 @@ def stretch_of(
         rise_mm=float(moves.z_mm[end - 1]) - moves.start_xyz(first)[2],
         width_mm=_width(moves, layers, first, end, filament_diameter_mm) if kind == BEAD else None,
         seconds=float(timing.time_s[own].sum(dtype=np.float64)),
-        commanded_mm_s=float(commanded_mm_s(moves, settings, slice(first, first + 1))[0]),
+        commanded_mm_s=float(settings.commanded_mm_s(moves, slice(first, first + 1))[0]),
         reached_mm_s=float(timing.peak_mm_s[own].max()),
     )
 

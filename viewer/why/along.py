@@ -9,7 +9,6 @@ import numpy as np
 from viewer.arrays import F64, I64, U8
 from viewer.program import Program
 from viewer.read.moves import PRIME, RETRACT
-from viewer.timing.commanded import commanded_mm_s
 from viewer.timing.limiters import Limiters
 from viewer.why.ledger import limiters_of_program
 
@@ -54,7 +53,7 @@ def speed_along(
         move=rows,
         start_s=start,
         end_s=start + seconds,
-        commanded_mm_s=commanded_mm_s(moves, program.settings, rows),
+        commanded_mm_s=program.settings.commanded_mm_s(moves, rows),
         limiter=limiters.limiter[rows],
     )
 

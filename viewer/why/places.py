@@ -14,7 +14,6 @@ from viewer.layers.layers import ROLE_NAMES
 from viewer.program import Program
 from viewer.read.moves import BEAD, PRIME, RETRACT
 from viewer.timing import CAUSES
-from viewer.timing.commanded import commanded_mm_s
 from viewer.timing.ledger import layer_of_waits
 from viewer.why.bands import bands_of
 from viewer.why.regions import ELSEWHERE, Paths, regions_of
@@ -118,7 +117,7 @@ def _columns(program: Program, seconds: F64) -> _Columns:
     rows = np.flatnonzero(seconds > 0.0)
     alone = np.isin(moves.kind[rows], (RETRACT, PRIME))
     way = np.where(alone, np.abs(moves.fed_mm[rows]), moves.length_mm[rows]).astype(np.float64)
-    speed = commanded_mm_s(moves, program.settings, rows)
+    speed = program.settings.commanded_mm_s(moves, rows)
     begins = [_begins(column, rows) for column in (moves.x_mm, moves.y_mm)]
     ends = [column[rows].astype(np.float64) for column in (moves.x_mm, moves.y_mm)]
     return _Columns(

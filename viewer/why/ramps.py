@@ -10,7 +10,6 @@ import numpy.typing as npt
 from viewer.arrays import F64
 from viewer.program import Program
 from viewer.read.moves import BEAD, TRAVEL, WIPE
-from viewer.timing.commanded import commanded_mm_s
 
 Rows = npt.NDArray[np.intp]
 _STEADY: Final = 1e-3
@@ -59,7 +58,7 @@ def lost_share(program: Program, rows: Rows) -> F64:
     NaN where no speed is commanded.
     """
     moves = program.moves
-    speed = commanded_mm_s(moves, program.settings, rows)
+    speed = program.settings.commanded_mm_s(moves, rows)
     seconds = program.timing.time_s[rows].astype(np.float64)
     wanted = np.divide(moves.length_mm[rows], speed, out=np.full(len(rows), np.nan), where=speed > 0.0)
     lost = np.divide(seconds - wanted, seconds, out=np.zeros(len(rows)), where=seconds > 0.0)
