@@ -12,10 +12,10 @@ from viewer.layers.layers import INFILL, OUTLINE, SOLID
 from viewer.lesson.facts import Facts, around
 from viewer.lesson.questions import CLOSER, amount_question, choice_question
 from viewer.lesson.rule import Rule
-from viewer.lesson.say import spoken_length, spoken_time
+from viewer.lesson.say import spoken_length, spoken_speed, spoken_time, spoken_times
 from viewer.lesson.sentence import move_said, stretch_at
 from viewer.lesson.step import Question, StepView
-from viewer.numerals import count_text, number_text
+from viewer.numerals import capital, count_text
 from viewer.read.explain import explain_line
 from viewer.read.modes import modes_at
 from viewer.read.moves import BEAD
@@ -62,21 +62,20 @@ def _travel_view(facts: Facts) -> StepView:
 def _travel_says(facts: Facts) -> tuple[str, ...]:
     moves, path = facts.figures.moves, facts.figures.path
     first = (
-        f"Between beads the nozzle travels: {count_text(moves['travels'])} times, "
+        f"Between beads the nozzle travels: {spoken_times(moves['travels'])}, "
         f"{spoken_length(path['travel_mm'])} in all, without laying anything."
     )
     if moves["retracts"] > moves["wipes"]:
-        return first, f"{_times(moves['retracts'])} the filament is pulled back first, so that nothing drips."
+        return (
+            first,
+            f"{capital(spoken_times(moves['retracts']))} the filament is pulled back first, so that nothing drips.",
+        )
     if moves["wipes"]:
         return (
             first,
-            f"{_times(moves['wipes'])} the nozzle wipes along while filament is pulled back.",
+            f"{capital(spoken_times(moves['wipes']))} the nozzle wipes along while filament is pulled back.",
         )
     return first, "The filament is never pulled back here: threads may hang between pieces."
-
-
-def _times(count: int) -> str:
-    return "Once" if count == 1 else f"{count_text(count)} times"
 
 
 def _travel_asks(facts: Facts) -> Question | None:
@@ -136,7 +135,7 @@ def _line_says(facts: Facts) -> tuple[str, ...]:
     assert move is not None
     laid, _, speeds = move_said(facts.program, move).partition("; ")
     first = f"Line {count_text(int(facts.program.moves.line[move]))} {laid}."
-    return (first, f"{speeds[:1].upper()}{speeds[1:]}.") if speeds else (first,)
+    return (first, f"{capital(speeds)}.") if speeds else (first,)
 
 
 def _line_asks(facts: Facts) -> Question | None:
@@ -164,9 +163,7 @@ def _slow_bead(facts: Facts) -> int | None:
     program = facts.program
     moves, first = program.moves, int(program.layers.first_move[min(1, facts.layers - 1)])
     own = slice(first, int(program.layers.first_move[-1]))
-    asked, reached = moves.speed_mm_s[own], program.timing.peak_mm_s[own]
-    factor = program.settings.column("speed_factor")[program.settings.of_move[own]]
-    asked = asked * np.where(factor > 0.0, factor, 1.0)
+    asked, reached = program.settings.commanded_mm_s(moves, own), program.timing.peak_mm_s[own]
     as_asked = (
         limiters_of_program(program).limiter[own] == 0
     )  # no axis and no drive is slower than what is asked for
@@ -196,12 +193,11 @@ def _speed_asks(facts: Facts) -> Question | None:
     move = facts.once(_slow_bead)
     assert move is not None
     bead = stretch_at(facts.program, move, move + 1)
-    asked = f"{number_text(bead.commanded_mm_s, 2)} mm/s"
-    reached = f"{number_text(bead.reached_mm_s, 2)} mm/s"
+    asked, reached = spoken_speed(bead.commanded_mm_s), spoken_speed(bead.reached_mm_s)
     return amount_question(
         facts, "speed",
         f"A bead is {spoken_length(bead.length_mm)} long and asks for {asked}. What does it reach?",
-        bead.reached_mm_s, lambda speed: f"{number_text(speed, 2)} mm/s",
+        bead.reached_mm_s, spoken_speed,
         f"{reached}: the way is too short, and the head must brake again before it gets to {asked}.",
         most=bead.commanded_mm_s, ladder=CLOSER,
     )  # fmt: skip

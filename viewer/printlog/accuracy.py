@@ -10,8 +10,7 @@ from typing import Final
 
 import numpy as np
 
-from viewer.printlog.against import left_out
-from viewer.printlog.estimate import LEAST_PRINTS, kept_rows
+from viewer.printlog.estimate import LEAST_PRINTS, kept_rows, left_out, prior_precision
 from viewer.printlog.history import ACCELERATING, HEATING, LEVELLING, History
 from viewer.printlog.student_t import wilson_interval
 
@@ -42,6 +41,11 @@ class Accuracy:
     corrected_error: float
     """The same of the corrected estimate."""
 
+    @property
+    def helps(self) -> bool:
+        """Whether the correction comes nearer to the real times; else they are estimated as computed."""
+        return self.corrected_error < self.computed_error
+
 
 @dataclass(frozen=True, slots=True)
 class Proposal:
@@ -71,6 +75,16 @@ class OutcomeCount:
     high: float
     """The interval that holds the true rate of done prints with 90 % (Wilson)."""
 
+    @property
+    def not_done(self) -> int:
+        """How many prints did not come to a good end."""
+        return self.prints - self.done
+
+    @property
+    def share_done(self) -> float:
+        """The share of prints that were done, 0 .. 1."""
+        return self.done / self.prints
+
 
 def accuracy(history: History) -> list[Accuracy]:
     """Return the accuracy by printer, of those with enough prints."""
@@ -80,7 +94,7 @@ def accuracy(history: History) -> list[Accuracy]:
         kept = kept_rows(x, y)
         n_left_out, x, y = int((~kept).sum()), x[kept], y[kept]
         if len(y) > LEAST_PRINTS:
-            corrected = left_out(x, y, np.ones(len(y), bool))[0]
+            corrected = left_out(x, y, np.ones(len(y), bool), prior_precision())[0]
             found.append(
                 Accuracy(
                     printer, len(y), n_left_out,

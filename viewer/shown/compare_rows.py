@@ -6,10 +6,9 @@ import re
 from collections.abc import Iterable, Iterator
 
 from viewer.numerals import count_text, counted_text, number_text
-from viewer.shown.cause_words import CAUSE_WORDS
 from viewer.shown.claim_rows import CLAIM_NAMES
 from viewer.shown.numbers import distance_text, duration_text, money_text, size_text
-from viewer.shown.overrun_rows import PART_WORDS, signed_text
+from viewer.shown.overrun_rows import part_title, signed_text
 from viewer.shown.row import Row
 from viewer.why.compare import Comparison, LayerPairs, Pair, Setting
 
@@ -17,7 +16,7 @@ WORTH_S = 0.5
 """Differences below this, in s, are not named in the sentence."""
 MOST_NAMED = 3
 _HEIGHTS = ("height", "usual layer", "height_mm")
-_UNITS = {"_mm": "mm", "_c": "°C", "_mm_s": "mm/s", "_mm_s2": "mm/s2"}
+_UNITS = {"_mm": "mm", "_c": "°C", "_mm_s": "mm/s", "_mm_s2": "mm/s²"}
 _UNIT_END = re.compile(r"_(?:mm(?:_s2?)?|c)$")
 _WORDS = {"accel": "acceleration", "max": "top"}
 _AXES = ("x", "y", "z", "e")
@@ -50,7 +49,7 @@ def compare_rows(found: Comparison) -> Iterator[Row]:
     yield from (_pair_row("Figures (A, B, difference)", pair, pair.name) for pair in found.figures)
     for pair in found.by_cause:
         if pair.a or pair.b:
-            name = PART_WORDS.get(pair.name) or CAUSE_WORDS[pair.name][0]
+            name = part_title(pair.name)
             yield _pair_row("Time by cause (A, B, difference)", pair, name)
     yield from (_pair_row("Time by role (A, B, difference)", pair, pair.name) for pair in found.by_role)
     yield from _layer_rows(found.layers)
@@ -93,10 +92,9 @@ def _more_text(more: float, pair: Pair) -> str:
 
 def _layer_rows(pairs: LayerPairs) -> Iterator[Row]:
     group = "Layers, matched by height"
-    both = len(pairs.height_mm) - pairs.only_a - pairs.only_b
-    text = f"{count_text(both)} in both, {count_text(pairs.only_a)} only in A, {count_text(pairs.only_b)} only in B"
-    yield Row(group, "heights", both, "", text, "")
-    apart = abs(pairs.seconds_b - pairs.seconds_a)
+    text = f"{count_text(pairs.both)} in both, {count_text(pairs.only_a)} only in A, {count_text(pairs.only_b)} only in B"
+    yield Row(group, "heights", pairs.both, "", text, "")
+    apart = abs(pairs.more_s)
     for k in apart.argsort()[::-1][:MOST_NAMED].tolist():
         if apart[k] < WORTH_S:
             break
@@ -109,7 +107,7 @@ def _layer_rows(pairs: LayerPairs) -> Iterator[Row]:
 
 
 def setting_words(one: Setting) -> Setting:
-    """Return a setting of comments with its name and values in words: ``accel_e_mm_s2`` as acceleration of E, mm/s2."""
+    """Return a setting of comments with its name and values in words: ``accel_e_mm_s2`` as acceleration of E, mm/s²."""
     stem = _UNIT_END.sub("", one.name)
     unit = _UNITS.get(one.name.removeprefix(stem), "")
     words = [_WORDS.get(word, word) for word in stem.split("_")]

@@ -9,8 +9,8 @@ import msgspec
 import numpy as np
 
 from viewer.arrays import F64, I64
-from viewer.layers.layers import ROLE_NAMES
 from viewer.program import Program
+from viewer.timing.ledger import BOOKED_ROLES
 from viewer.why.assumptions import PARTS, parts_of
 from viewer.why.ledger import limiters_of_program
 
@@ -65,6 +65,21 @@ class LayerPairs:
     def only_b(self) -> int:
         """How many layers only B has."""
         return int(np.count_nonzero(self.layer_a == 0))
+
+    @property
+    def more_s(self) -> F64:
+        """How much longer each layer takes in B, s: (n,); one that is not there takes no time."""
+        return self.seconds_b - self.seconds_a
+
+    @property
+    def more_mm(self) -> F64:
+        """How much more filament each layer draws in B, mm: (n,)."""
+        return self.drawn_b_mm - self.drawn_a_mm
+
+    @property
+    def both(self) -> int:
+        """At how many heights both have a layer."""
+        return len(self.height_mm) - self.only_a - self.only_b
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -122,11 +137,10 @@ def _figures_of(program: Program) -> dict[str, tuple[float | None, str]]:
 
 
 def _by_role(a: Program, b: Program) -> tuple[Pair, ...]:
-    names = (*ROLE_NAMES, "waiting")
     seconds = [program.timing.ledger.by_role.sum(axis=1).tolist() for program in (a, b)]
     return tuple(
         Pair(name, "s", one, other)
-        for name, one, other in zip(names, *seconds, strict=True)
+        for name, one, other in zip(BOOKED_ROLES, *seconds, strict=True)
         if one != 0.0 or other != 0.0
     )
 

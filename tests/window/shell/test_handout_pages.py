@@ -9,6 +9,8 @@ from pathlib import Path
 import pytest
 from PySide6.QtWidgets import QFileDialog
 
+from tests.lesson.samples import lesson
+from tests.lesson.samples import opened as sample
 from tests.window.conftest import SAMPLES, wait_until_settled
 from viewer.jit import compiler_is_off
 from viewer.shown.paper import handout as paper
@@ -56,3 +58,12 @@ def test_a_handout_is_of_the_program_it_was_asked_of_whatever_is_on_show_then(
     go_on.set()
     wait_until_settled(opened, qtbot)
     assert path.read_text(encoding="utf-8") == "tap_washer_tray.gcode"
+
+
+@pytest.mark.usefixtures("qapp")
+@pytest.mark.parametrize(("answers", "count"), [(False, 3), (True, 4)])
+def test_three_pages_of_a4_and_one_for_the_answers(answers: bool, count: int, tmp_path: Path) -> None:
+    name = "coat_hook_pause.gcode"
+    path = tmp_path / "handout.pdf"
+    save_handout(paper.handout(sample(name), lesson(name), answers, finer=1), path, name)
+    assert pages(path) == count
