@@ -7,8 +7,7 @@ import time
 
 from PySide6.QtCore import QObject
 
-from viewer.shown.window.shell.closing import end_work
-from viewer.shown.window.threads.newest_task import NewestTask
+from viewer.shown.window.threads.newest_task import NewestTask, end_work
 
 
 def test_a_window_that_closes_waits_for_the_work_of_all_its_panes(window) -> None:
@@ -39,3 +38,5 @@ def test_work_that_does_not_stop_is_waited_for_so_long_and_no_longer(qapp) -> No
     end_work(root, 0.1)
     assert 0.1 <= time.monotonic() - began < 10
     go_on.set()
+    for task in tasks:
+        task.wait()  # its thread must not be the last that knows it

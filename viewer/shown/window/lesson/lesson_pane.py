@@ -118,7 +118,7 @@ class LessonPane(QWidget):
         listen = partial(listen_until_destroyed, self, self._state)
         listen(self._later.start, "program", "teaching", "findings", "halted")
         listen(self._look, "layer", "selection", "lit")
-        end_with(self, self._task.cancel)
+        end_with(self, self._task.end)
         self.next.clicked.connect(lambda: self.turn(1))
         self.back.clicked.connect(lambda: self.turn(-1))
         self.back_to_step.clicked.connect(self.return_to_step)

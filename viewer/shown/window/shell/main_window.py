@@ -38,7 +38,6 @@ from viewer.shown.window.shell.bar.job_switch import JobSwitch
 from viewer.shown.window.shell.bar.tool_bar import ToolBar, show_choices
 from viewer.shown.window.shell.bar.work_bar import WorkBar
 from viewer.shown.window.shell.chosen_cards import ChosenCards
-from viewer.shown.window.shell.closing import end_work
 from viewer.shown.window.shell.commands import Commands
 from viewer.shown.window.shell.memory import Memory
 from viewer.shown.window.shell.notices.offer_line import OfferLine
@@ -50,6 +49,7 @@ from viewer.shown.window.shell.recent.glance_maker import GlanceMaker
 from viewer.shown.window.shell.start_page import StartPage
 from viewer.shown.window.shell.wait_page import WaitPage
 from viewer.shown.window.style.theme import Theme
+from viewer.shown.window.threads.newest_task import end_work
 from viewer.shown.window.widgets.delayed_update import DelayedUpdate
 from viewer.shown.window.widgets.focus_mark import FocusMark
 from viewer.shown.window.widgets.until_destroyed import listen_until_destroyed

@@ -60,9 +60,9 @@ class ModeLookup(QObject):
             return modes_at(self._program, number, self._lines)
         return None
 
-    def cancel(self) -> None:
-        """Stop looking through the file."""
-        self._work.cancel()
+    def end(self) -> None:
+        """Stop and wait for the thread: before this object goes."""
+        self._work.end()
 
     def _take(self, lines: ModeLines) -> None:
         self._lines, self.hint = lines, ""

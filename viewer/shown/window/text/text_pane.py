@@ -105,7 +105,7 @@ class ProgramText(QWidget):
         listen(self._show_program, "program")
         listen(self._follow_selection, "selection")
         listen(self._on_teaching, "teaching")
-        end_with(self, self._mode_work.cancel, self._find_work.cancel)
+        end_with(self, self._mode_work.end, self._find_work.end)
 
     def _say(self, text: str) -> None:
         """Say how a search ended, or what was copied."""
