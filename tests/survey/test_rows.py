@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import csv
+import dataclasses
 import io
 import json
 import os
@@ -20,7 +21,7 @@ from viewer.errors import BeadlineError, CardError
 from viewer.program import _READING_KEYS, open_program
 from viewer.shown.json_text import json_text
 from viewer.shown.survey.data import COLUMNS, QUESTIONS, survey_csv, survey_object
-from viewer.shown.survey.text import totals_lines
+from viewer.shown.survey.text import amounts_text, totals_lines
 from viewer.survey.files import programs_in
 from viewer.survey.parts import PICTURE_KEYS, FitPart, best_fit, code_version
 from viewer.survey.row import Row, in_order, totals_of
@@ -103,7 +104,13 @@ def test_a_no_for_another_reason_than_the_printer_is_best_on_none(folder: Path, 
         msgspec.structs.replace(one, word="no") if one.question == "whole" else one
         for one in off_plate.verdict.answers
     )
-    assert best_fit(off_plate.fits, msgspec.structs.replace(off_plate.verdict, answers=cut)) is None
+    verdict = msgspec.structs.replace(off_plate.verdict, answers=cut)
+    assert best_fit(off_plate.fits, verdict) is None
+    broken = dataclasses.replace(off_plate, verdict=verdict)
+    assert amounts_text(broken, START).endswith(", on no printer as it is")  # it would fit Wren
+    homeless = tuple(fit for fit in off_plate.fits if not fit.fits)
+    assert amounts_text(dataclasses.replace(broken, fits=homeless), START).endswith(", no printer takes it")
+    assert amounts_text(off_plate, START).endswith(", best on Wren")
 
 
 def test_totals_are_the_sums_of_rows(folder: Path, known: Path) -> None:
