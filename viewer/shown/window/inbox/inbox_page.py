@@ -10,6 +10,7 @@ from PySide6.QtCore import QEvent, QSize, Qt, Signal
 from PySide6.QtGui import QCloseEvent, QHideEvent, QKeySequence, QShortcut, QShowEvent
 from PySide6.QtWidgets import QFileDialog, QLabel, QStackedWidget, QVBoxLayout, QWidget
 
+from viewer.shown.window.inbox.empty_inbox import EmptyInbox
 from viewer.shown.window.inbox.folder_list import FolderList
 from viewer.shown.window.inbox.folder_look import FolderState
 from viewer.shown.window.inbox.inbox_rows import InboxRow, arranged, row_of, without_repeated_folders
@@ -69,8 +70,7 @@ class InboxPage(QWidget):
         self.wishes = Wishes(self)
         self.model = InboxModel(self)
         self.table = InboxTable(self.model, self.pictures, self)
-        self.empty = wrapped(EMPTY, faint=True)
-        self.empty.setAlignment(Qt.AlignmentFlag.AlignCenter)
+        self.empty = EmptyInbox(self)
         self.middle = QStackedWidget(self)
         self.middle.addWidget(self.empty)
         self.middle.addWidget(self.table)
@@ -113,6 +113,7 @@ class InboxPage(QWidget):
         self.pictures.came.connect(self.table.viewport().update)
         self.pictures.failed.connect(self._complain)
         self.folders.add_wanted.connect(self.ask_for_folder)
+        self.empty.add.clicked.connect(self.ask_for_folder)
         self.folders.remove_wanted.connect(self.stop_watching)
         self.wishes.changed.connect(self._arrange_again)
         self.wishes.follow_head(self.table.horizontalHeader())
@@ -197,11 +198,13 @@ class InboxPage(QWidget):
         now = datetime.now()
         rows = arranged(self._entries.values(), self.wishes.wish, now)
         self.model.show_rows(rows, now)
-        self.empty.setText(NOTHING_WANTED if self._entries else EMPTY if self.watched else NO_FOLDER)
-        self.wishes.setVisible(bool(self.watched))
+        watched = bool(self.watched)
+        self.empty.say(NOTHING_WANTED if self._entries else EMPTY if watched else NO_FOLDER, add=not watched)
+        self.wishes.setVisible(watched)
+        self.folders.setVisible(watched)
         first = bool(rows) and self.middle.currentWidget() is self.empty
         self.middle.setCurrentWidget(self.table if rows else self.empty)
-        if first and self.focusWidget() is self.folders.add:
+        if first and self.focusWidget() in (self.folders.add, self.empty.add):
             self.table.setFocus()
         self._show_count()
         return rows
@@ -242,7 +245,8 @@ class InboxPage(QWidget):
         """Begin to work."""
         super().showEvent(event)
         if not event.spontaneous():
-            (self.table if self.model.rows else self.folders.add).setFocus()
+            add = self.folders.add if self.watched else self.empty.add
+            (self.table if self.model.rows else add).setFocus()
             self.work.begin()
             self._minute.start()
 

@@ -34,7 +34,8 @@ def count_line(shown: int, rows: Collection[InboxRow], waiting: int) -> str:
 
 
 def cards_text(cards: Cards | None) -> str:
-    """Return under which cards the programs are judged; "" before that is known."""
+    """Return under which cards the programs are judged, and when they would be begun; "" before that is known."""
     if cards is None:
         return ""
-    return f"judged on {cards.printer.name} with {cards.filament.name}, {cards.workshop.name}"
+    judged = f"judged on {cards.printer.name} with {cards.filament.name}, {cards.workshop.name}"
+    return f"{judged}   ·   done at: if begun now"
