@@ -18,7 +18,7 @@ from tests.window.conftest import WAIT_MS, press, wait_until_active
 from tests.window.shell.test_accessible import controls, name_of
 from viewer.jit import compiler_is_off
 from viewer.shown.window.inbox.inbox_page import InboxPage
-from viewer.shown.window.inbox.inbox_rows import TOGETHER_S, VERDICT
+from viewer.shown.window.inbox.inbox_rows import DECIDES, TOGETHER_S, VERDICT
 from viewer.shown.window.shell.main_window import MainWindow
 
 pytestmark = pytest.mark.skipif(compiler_is_off(), reason="needs the compiler: the worker would take minutes")
@@ -60,6 +60,13 @@ def test_programs_that_come_are_vetted_found_and_opened_and_a_drive_that_goes_is
     page.watch_also(str(bench))
     come(page, 2, qtbot)
     assert page.folders.isVisible() and not page.empty.isVisible()
+    widths = []
+    for wide in (1400, 1000, 760):  # what decides can be read at any width, and fills what there is
+        page.resize(wide, 600)
+        widths.append(page.table.columnWidth(DECIDES))
+    assert widths[0] > widths[1] >= widths[2] >= 200
+    page.resize(1400, 600)
+    assert page.table.horizontalHeader().length() == page.table.viewport().width()
     assert page.table.hasFocus() and "judged on Heron with PLA" in page.count.text()
     page.watch_also(str(drive))
     come(page, 3, qtbot)
