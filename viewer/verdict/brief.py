@@ -6,9 +6,11 @@ from collections.abc import Sequence
 from typing import Final
 
 from viewer.checks.finding import Finding, NotChecked, Passed
+from viewer.checks.questions import Question
 from viewer.checks.run import check_named
 from viewer.numerals import number_text, told_apart
 
+OTHER_FILAMENT: Final = "Made for another filament"
 SHORT: Final = 56
 """Letters up to which a sentence is brief enough itself."""
 
@@ -20,11 +22,11 @@ def brief_findings(findings: Sequence[Finding]) -> str:
     text = (
         first.sentence
         if len(first.sentence) <= SHORT and not others
-        else f"{_title(first.slug)}{_measure(first)}"
+        else f"{_title_of(first)}{_measure(first)}"
     )
     if not others:
         return text
-    return f"{text}; {_title(findings[1].slug)}" if others == 1 else f"{text}, and {others} more"
+    return f"{text}; {_title_of(findings[1])}" if others == 1 else f"{text}, and {others} more"
 
 
 def brief_not_checked(missing: NotChecked) -> str:
@@ -37,6 +39,15 @@ def brief_not_checked(missing: NotChecked) -> str:
 def brief_passed(passed: Passed) -> str:
     """Return what holds."""
     return passed.brief or passed.sentence
+
+
+def _title_of(finding: Finding) -> str:
+    """Return the check's title; of the filament's diameter what is meant by it."""
+    return OTHER_FILAMENT if _is_other_filament(finding) else _title(finding.slug)
+
+
+def _is_other_filament(finding: Finding) -> bool:
+    return finding.slug == "nozzle-mismatch" and finding.question is Question.FILAMENT
 
 
 def _title(slug: str) -> str:
@@ -53,5 +64,6 @@ def _measure(finding: Finding) -> str:
         return f": {number_text(finding.value)}{unit}"
     value, limit = told_apart(finding.value, finding.limit)
     check = check_named(finding.slug)
-    whose = "the card says" if check is not None and check.limit is None else "limit"
+    of_card = _is_other_filament(finding) or (check is not None and check.limit is None)
+    whose = "the card says" if of_card else "limit"
     return f": {value}{unit}, {whose} {limit}"
