@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from datetime import datetime
 from pathlib import Path
 
@@ -122,6 +123,14 @@ def test_a_good_sample_has_seven_good_answers_with_evidence() -> None:
     told = " ".join(answer.sentence for answer in verdict.answers)
     assert "go off in lines" in told and "mm or more inside the plate" in told and "185 to 230" in told
     assert " safe" not in told
+
+
+def test_a_yes_with_a_note_shows_no_limit_that_is_exceeded(program: Program) -> None:
+    small = finding("mid-air-start", Severity.NOTE, value=1.44, limit=0.5, unit="mm2")
+    told = "In layer 17 a piece of 1.4 mm2 begins in mid-air; it is small, and may be support."
+    answer = verdict_of(program, report(replace(small, sentence=told))).of(Question.SHAPE)
+    assert answer.word is Word.YES and answer.sentence == told
+    assert answer.brief == "Note: starts in mid-air: 1.44 mm2"
 
 
 def test_in_few_words_it_says_value_and_limit(program: Program) -> None:

@@ -91,11 +91,18 @@ def _starts(program: Program, shape: ShapeFigures, rule: Rule) -> Iterator[Outco
 
 
 def _start(program: Program, start: MidAirStart, least: float, rule: Rule) -> Finding:
+    own = _start_severity(program, start)
+    beside = "only one narrow place beside it holds it" if start.is_held else "nothing beside it"
+    doubt = (
+        "; it is small, and may be support, as no comment says what beads are for"
+        if own is Severity.NOTE
+        else ""
+    )
     return Finding(
         slug="mid-air-start",
-        severity=rule.weigh(_start_severity(program, start)),
+        severity=rule.weigh(own),
         sentence=f"In layer {start.layer} a piece of {start.area_mm2:.1f} mm2 begins in mid-air: nothing lies below it "
-        + ("and only one narrow place beside it holds it." if start.is_held else "and nothing beside it."),
+        f"and {beside}{doubt}.",
         lines=_lines(program, start),
         layer=start.layer,
         place_mm=_place(program, start),

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import replace
 from typing import Final
 
 from viewer.checks.finding import Finding, NotChecked, Passed
@@ -27,6 +28,13 @@ def brief_findings(findings: Sequence[Finding]) -> str:
     if not others:
         return text
     return f"{text}; {_title_of(findings[1])}" if others == 1 else f"{text}, and {others} more"
+
+
+def brief_note(note: Finding) -> str:
+    """Return what a note is about that leaves a yes a yes, without the limit: it would read as a no beside it."""
+    if len(note.sentence) <= SHORT:
+        return note.sentence
+    return f"Note: {_title(note.slug).lower()}{_measure(replace(note, limit=None))}"
 
 
 def brief_not_checked(missing: NotChecked) -> str:

@@ -22,7 +22,7 @@ from viewer.verdict.amounts import (
     time_sentence,
 )
 from viewer.verdict.answer import Answer, Verdict, Word
-from viewer.verdict.brief import brief_findings, brief_not_checked, brief_passed
+from viewer.verdict.brief import brief_findings, brief_not_checked, brief_note, brief_passed
 
 DECISIVE: Final = {
     Question.WHOLE: "cut-short",
@@ -130,7 +130,7 @@ def _judged(
     if missing:
         return Word.NOT_KNOWN, missing[0].sentence, brief_not_checked(missing[0])
     decisive = [(one.sentence, brief_passed(one)) for one in passed if one.slug == slug]
-    decisive += [(one.sentence, brief_findings([one])) for one in findings if one.slug == slug]
+    decisive += [(one.sentence, brief_note(one)) for one in findings if one.slug == slug]
     if decisive:
         return Word.YES, *decisive[0]
     what = f"What matters most here could not be judged (`beadline explain {slug}`)."

@@ -11,6 +11,7 @@ from PySide6.QtWidgets import QDockWidget, QMainWindow, QTabBar, QWidget
 
 from viewer.shown.window.actions.table import DOCKS, Arrangement
 from viewer.shown.window.model.view_state import ViewState
+from viewer.shown.window.threads.imports import import_in_slices
 
 if TYPE_CHECKING:  # the window is on screen before the panes are imported, and the engine with them
     from viewer.shown.window.shell.panes import Area, DockPlace, Panes
@@ -33,13 +34,18 @@ LEAST_SIZE: Final = (640, 480)
 """Shares are taken of at least this width and height."""
 
 
-def import_panes() -> None:
-    """Import all panes, and the engine with them; the worker's thread does it before the window needs them."""
-    import viewer.shown.window.shell.panes  # noqa: F401
+_ROOMS: Final = (
+    "plot.layer_plot", "verdict.verdict_pane", "findings.findings_pane", "stats.stats_pane", "ledger.ledger_pane",
+    "overrun.overrun_pane", "levers.levers_pane", "beside.beside_pane", "along.along_pane", "strip.layer_strip",
+    "strip.moment_slider", "text.text_pane", "part.part_pane", "printers.printers_pane", "lesson.lesson_pane",
+)  # fmt: skip
+"""Modules that the table of panes imports."""
 
 
 def make_panes(state: ViewState, window: QMainWindow) -> Iterator[Panes | None]:
-    """Make the panes one after another, so that the window can breathe between them; the last item has them all."""
+    """Import and make the panes in steps, so that the window can breathe between them; the last item has them all."""
+    for _ in import_in_slices(f"viewer.shown.window.{room}" for room in _ROOMS):
+        yield None
     from viewer.shown.window.shell.panes import PANES, Panes
 
     made: dict[str, QWidget] = {}

@@ -13,7 +13,6 @@ from PySide6.QtCore import QObject, Signal
 from viewer.shown.first_run import FIRST_RUN, kernels_are_cached, kernels_ready
 from viewer.shown.window.model.card_names import CardNames
 from viewer.shown.window.model.view_state import ViewState
-from viewer.shown.window.shell.arrangement import import_panes
 from viewer.shown.window.shell.banner import Banner
 from viewer.shown.window.shell.file_watch import FileWatch
 from viewer.shown.window.shell.memory import Memory
@@ -63,7 +62,7 @@ class Opening(QObject):
             waiting,
             cards,
         )
-        self.loader = Loader(self, import_panes)
+        self.loader = Loader(self)
         self.watch = FileWatch(self)
         self._telling = False
         """Start and spool are being told to be others, but nothing is to be computed again."""

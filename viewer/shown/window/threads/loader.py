@@ -38,16 +38,10 @@ NO_MEMORY: Final = "This computer has not enough memory for it; close other prog
 
 
 class Loader(QObject):
-    """Loads programs in the background; its signals arrive in the window's thread.
-
-    Parameters
-    ----------
-    import_panes
-        Imports whatever shows a program; called in the worker's thread before anything is read.
-    """
+    """Loads programs in the background; its signals arrive in the window's thread."""
 
     prepared = Signal()
-    """The engine is imported: panes can be built."""
+    """The engine is imported: panes can be imported and made."""
     began = Signal(str)
     """Work began; the name of the file that it is about, "" for getting ready."""
     progress = Signal(str, float)
@@ -68,16 +62,14 @@ class Loader(QObject):
     """Nothing is under way any more."""
     _engine_is_there = Signal()
 
-    def __init__(
-        self, parent: QObject | None = None, import_panes: Callable[[], object] = lambda: None
-    ) -> None:
+    def __init__(self, parent: QObject | None = None) -> None:
         super().__init__(parent)
         self._task = NewestTask("reading", self)
         self._task.posted.connect(self._receive)
         self._task.done.connect(self._end)
         self._task.failed.connect(self._fail)
         self._engine_is_there.connect(self._note_engine, Qt.ConnectionType.QueuedConnection)
-        self._shared = Shared(import_panes, self._engine_is_there.emit)
+        self._shared = Shared(self._engine_is_there.emit)
         self._number = 0
         """Of the newest work."""
         self._shown = DelayedUpdate(self._go_on, PAINT_MS, self)

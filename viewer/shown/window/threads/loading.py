@@ -15,6 +15,7 @@ from typing import TYPE_CHECKING, Final
 from viewer.errors import ReadError, Stopped
 from viewer.shown.first_run import kernels_are_cached
 from viewer.shown.window.model.card_names import CardNames
+from viewer.shown.window.threads.imports import import_engine
 from viewer.shown.window.threads.newest_task import Run
 
 if TYPE_CHECKING:  # the window is on screen before the engine is imported
@@ -49,8 +50,6 @@ _elsewhere: list[subprocess.Popen[bytes]] = []
 class Shared:
     """What the window's thread and the worker share."""
 
-    import_panes: Callable[[], object]
-    """Imports the panes, and the engine with them: the window's thread finds them imported then."""
     engine_is_there: Callable[[], object]
     """Tells the window that panes can be made; also where newer work waits already."""
     shown: threading.Event = field(default_factory=threading.Event)
@@ -120,7 +119,7 @@ class Loading:
         self._run.post(("recalled", recall(program, was_printed=True)))
 
     def _import_engine(self) -> None:
-        self._shared.import_panes()
+        import_engine()
         self._shared.engine_is_there()
 
     def _show_whole(self, program: Program, start: datetime | None, first_start: bool = False) -> None:
