@@ -19,6 +19,7 @@ from tests.window.shell.test_accessible import controls, name_of
 from viewer.jit import compiler_is_off
 from viewer.shown.window.inbox.inbox_page import InboxPage
 from viewer.shown.window.inbox.inbox_rows import DECIDES, TOGETHER_S, VERDICT
+from viewer.shown.window.inbox.inbox_texts import WAITING
 from viewer.shown.window.shell.main_window import MainWindow
 
 pytestmark = pytest.mark.skipif(compiler_is_off(), reason="needs the compiler: the worker would take minutes")
@@ -58,11 +59,13 @@ def test_programs_that_come_are_vetted_found_and_opened_and_a_drive_that_goes_is
     page = opened_inbox(window, qtbot)
     assert page.empty.add.hasFocus() and not page.folders.isVisible()  # one place to begin at
     page.watch_also(str(bench))
+    qtbot.waitUntil(lambda: page.empty.sentence.text() == WAITING or bool(page.model.rows), timeout=WAIT_MS)
     come(page, 2, qtbot)
     assert page.folders.isVisible() and not page.empty.isVisible()
     widths = []
     for wide in (1400, 1000, 760):  # what decides can be read at any width, and fills what there is
         page.resize(wide, 600)
+        assert page.width() == wide  # no line below keeps it wide
         widths.append(page.table.columnWidth(DECIDES))
     assert widths[0] > widths[1] >= widths[2] >= 200
     page.resize(1400, 600)

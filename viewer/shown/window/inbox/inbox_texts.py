@@ -18,6 +18,7 @@ NO_FOLDER: Final = (
     "seen before it is printed."
 )
 EMPTY: Final = "No program is here yet; what comes is vetted at once."
+WAITING: Final = "The first programs are being vetted; each has its row as soon as it is done."
 NOTHING_WANTED: Final = "No program is as asked for above."
 
 
