@@ -337,7 +337,9 @@ def _understand(
     _ask(stop)
     tell("comments", 0.0)
     remarks = read_remarks(notes, events, source, cards.workshop.words)
-    state = read_machine_state(events, remarks.limits, len(moves), one_nozzle=printer.tools == 1)
+    state = read_machine_state(
+        events, remarks.limits, len(moves), one_nozzle=printer.tools == 1, first_fed=_first_fed(moves)
+    )
     settings = build_settings(events, remarks, len(moves), state)
     _ask(stop)
     with ThreadPoolExecutor(1) as beside:  # kernels run without the interpreter lock: two stages at a time
@@ -424,9 +426,16 @@ def _with_nozzles(program: Program, *, one_nozzle: bool) -> Program:
     if program.state.one_nozzle == one_nozzle:
         return program
     moves, limits = len(program.moves), program.remarks.limits
-    state = read_machine_state(program.events, limits, moves, one_nozzle=one_nozzle)
+    fed = program.state.first_fed
+    state = read_machine_state(program.events, limits, moves, one_nozzle=one_nozzle, first_fed=fed)
     settings = build_settings(program.events, program.remarks, moves, state)
     return replace(program, state=state, settings=settings)
+
+
+def _first_fed(moves: Moves) -> int:
+    """Return the first move that feeds filament, the number of moves where none does."""
+    fed = moves.fed_mm > 0.0
+    return int(np.argmax(fed)) if fed.any() else len(moves)
 
 
 def _is_read_alike(one: Cards, other: Cards) -> bool:

@@ -27,7 +27,7 @@ class SqliteFile(ABC):
     Parameters
     ----------
     path
-        The file; it is made where it is not there, its folder must be.
+        The file; it and its folder are made where they are not there.
     migrations
         Statements, parted by semicolons, that bring the file from one schema to the next; `user_version` counts them.
 
@@ -40,6 +40,10 @@ class SqliteFile(ABC):
 
     def __init__(self, path: str | os.PathLike[str], migrations: Sequence[str]) -> None:
         self.path = Path(path)
+        try:
+            self.path.parent.mkdir(parents=True, exist_ok=True)
+        except OSError as problem:
+            raise BeadlineError(self.folder_sentence(str(problem.strerror))) from problem
         with self._told():
             self._base = self._connected()
         self._base.row_factory = sqlite3.Row  # by name and by place
@@ -71,6 +75,10 @@ class SqliteFile(ABC):
     @abstractmethod
     def sentence_of(self, problem: sqlite3.Error) -> str:
         """Return what a person can do about an error of SQLite."""
+
+    @abstractmethod
+    def folder_sentence(self, reason: str) -> str:
+        """Return what a person can do about a folder that cannot be made."""
 
     @abstractmethod
     def newer_sentence(self, found: int, known: int) -> str:

@@ -86,7 +86,7 @@ def compile_for(parent: int) -> None:
 
 
 def warm_figures() -> None:
-    """Run the kernels of reading, layers, beads, timing and figures, and of what limits each move."""
+    """Run the kernels of reading, layers, beads, timing and figures, of what limits moves, and of the plate's map."""
     from viewer.cards import load_printer
     from viewer.figures.bodies import bodies_of
     from viewer.layers.split import split_layers

@@ -6,8 +6,9 @@ from pathlib import Path
 
 import pytest
 
-from tests.checks.on_paper import START, findings, line_with, not_checked, opened, passed, whole
+from tests.checks.on_paper import END, START, findings, line_with, not_checked, opened, passed, whole
 from tests.checks.test_midprint import at_height, slow
+from tests.programs import box
 from viewer.checks.finding import Hazard, Severity
 
 
@@ -161,7 +162,7 @@ class TestStandstill:
     def test_waits_before_and_behind_the_print_are_silent(self, tmp_path: Path) -> None:
         text = slow().replace("G28\n", "G28\nG4 S60\nM0\n").replace("M84\n", "G4 S60\nM84\n")
         assert passed(opened(tmp_path, text), "stands-still") == [
-            "Between the first bead and the last nothing makes the nozzle wait."
+            "Between the first bead of the part and its last nothing makes the nozzle wait."
         ]
 
 
@@ -298,3 +299,16 @@ def test_a_tool_whose_nozzle_is_off(tmp_path: Path) -> None:
     (found,) = findings(opened(tmp_path, text, {"printer": {"tools": 2}}), "off-in-print")
     assert found.lines[0] == text.split("\n").index("T1") + 1
     assert "takes tool 1, whose nozzle line" in found.sentence
+
+
+def test_the_first_bead_is_said_to_be_of_the_purge_or_of_the_part(tmp_path: Path) -> None:
+    """With a purge line the sentences speak of two beads, and name each; without one both are the same."""
+    purge = "G1 X20 Y3 Z0.3\nG1 X80 Y3 E4\nG92 E0\nG1 Z5\n"
+    for folder, text, named in (("with", purge, "purge"), ("without", "", "part")):
+        (tmp_path / folder).mkdir()
+        text = START + text + box(5)[0] + END
+        program = opened(tmp_path / folder, text)
+        (homed,), (off,) = passed(program, "not-homed"), passed(program, "off-in-print")
+        at = line_with(text, "X80 Y3 E4") if text.count("X80") else line_with(text, " E0.")
+        assert f"before the first bead of the {named}: first in line 5, that bead in line {at}." in homed
+        assert f"From the first bead of the part (line {line_with(text, ' E0.')}) to its last" in off

@@ -92,7 +92,7 @@ def test_the_gravest_comes_first_then_where_most_is_at_stake(tmp_path: Path) -> 
 
 
 def test_findings_of_a_check_are_sorted_by_layer_and_line() -> None:
-    note = Finding(slug="b", severity=Severity.NOTE, sentence="n")
+    note = Finding(slug="gaps", severity=Severity.NOTE, sentence="n")
     found = [
         replace(note, layer=3, lines=(9,)), replace(note, layer=2, lines=(40,)), replace(note, lines=(70,)),
         replace(note, layer=2, lines=(30,)), replace(note, severity=Severity.LOOK, layer=9),
@@ -158,19 +158,19 @@ def test_the_shape_is_measured_once_for_the_checks_that_are_on(tmp_path: Path) -
 
     judges = [
         Check(slug=slug, severity=Severity.LOOK, limit=None, unit="", judge=judging(slug), **WORDS)
-        for slug in ("one", "two", "three")
+        for slug in ("thin-feature", "long-bridge", "steep-overhang")
     ]
     told: list[float] = []
-    shop = {"checks": {"two": {"off": True}, "three": {"severity": "stop"}}}
+    shop = {"checks": {"long-bridge": {"off": True}, "steep-overhang": {"severity": "stop"}}}
     program = opened(tmp_path, whole(3), {"workshop": shop})
     report = run_checks(program, lambda _, share: told.append(share), checks=judges)
-    assert [slug for slug, _ in seen] == ["one", "three"]
+    assert [slug for slug, _ in seen] == ["thin-feature", "steep-overhang"]
     assert all(shape is report.shape for _, shape in seen)
     assert report.shape is not None
     assert report.shape.overhang_mm2.shape == (3,)
     assert [(f.slug, f.severity) for f in report.findings] == [
-        ("three", Severity.STOP),
-        ("one", Severity.LOOK),
+        ("steep-overhang", Severity.STOP),
+        ("thin-feature", Severity.LOOK),
     ]
     assert told[0] == 0.0
     assert told == sorted(told)

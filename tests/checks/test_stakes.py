@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import pytest
+
 from viewer.checks.finding import Finding, Hazard, Severity
 from viewer.checks.run import CHECKS, report_of
 from viewer.checks.stakes import STAKES, Stake, beyond, stake_of
@@ -42,4 +44,8 @@ def test_severity_then_stake_then_how_far_beyond_the_limit() -> None:
 def test_without_a_limit_nothing_lies_beyond_it() -> None:
     assert beyond(found("gaps", value=3.0)) == beyond(found("gaps", value=3.0, limit=0.0)) == 0.0
     assert beyond(found("topples", value=5.0, limit=10.0)) == 0.5
-    assert stake_of(found("not-a-check")) is Stake.PRINT
+
+
+def test_a_finding_of_no_check_has_no_stake() -> None:
+    with pytest.raises(KeyError, match="not-a-check"):
+        stake_of(found("not-a-check"))

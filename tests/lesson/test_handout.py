@@ -16,12 +16,10 @@ from tests.lesson.samples import SAMPLES, lesson, opened
 from viewer import lesson_object
 from viewer.__main__ import main
 from viewer.jit import compiler_is_off
-from viewer.lesson.machine_steps import CAUSES_SAID
 from viewer.lesson.words import word
 from viewer.shown.cause_words import CAUSE_WORDS
 from viewer.shown.paper.handout import handout
 from viewer.shown.pictures.png import SIGNATURE
-from viewer.timing import CAUSES
 
 pytestmark = pytest.mark.skipif(compiler_is_off(), reason="draws many pictures: needs the compiler")
 
@@ -115,10 +113,6 @@ def test_answers_stand_on_their_own_page_and_only_where_asked_for() -> None:
         letter = "ABCD"[step.question.right]
         assert f"{letter} {step.question.choices[step.question.right]}" in blank.replace("\u00a0", " ")
         assert f"{number}. {step.title}: {letter} " in full[len(blank) :]
-
-
-def test_causes_are_called_alike_everywhere() -> None:
-    assert {cause: CAUSE_WORDS[cause][0] for cause in CAUSES} == CAUSES_SAID
 
 
 def test_the_console_writes_page_and_steps(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:

@@ -142,3 +142,16 @@ def test_the_right_choice_stands_at_different_places() -> None:
 def test_questions_and_sentences_speak_of_this_program_alone() -> None:
     said = {name: tuple(step.sentences for step in _steps(name)) for name in NAMES}
     assert len(set(said.values())) == len(NAMES)
+
+
+def test_all_choices_of_a_question_are_said_alike() -> None:
+    """The right one is not known by its digits: all amounts have the same decimals, and end with the same unit."""
+    asked = 0
+    for name in NAMES:
+        for question in filter(None, (step.question for step in _steps(name))):
+            ends = [re.search(r"\d(\.\d+)?( ?[^\d.]*)$", choice) for choice in question.choices]
+            if all(choice[0].isdigit() for choice in question.choices):
+                assert len({(len(end[1] or ""), end[2]) for end in ends if end}) == 1, (name, question)
+                assert all(ends)
+                asked += 1
+    assert asked > 40

@@ -16,7 +16,7 @@ from viewer.printlog.estimate import corrected_estimate, least_squares
 from viewer.printlog.history import ACCELERATING, HEATING, LEVELLING, history_of
 from viewer.printlog.rows import Outcome
 from viewer.printlog.student_t import t_cdf, t_quantile, wilson_interval
-from viewer.shown.log_text import proposal_text
+from viewer.shown.log_text import accuracy_text, proposal_text
 
 # NIST Statistical Reference Datasets, linear regression: Norris (y, x), with the certified values
 NORRIS = np.array([
@@ -92,6 +92,28 @@ def test_intervals_hold_what_they_promise_and_the_error_is_halved() -> None:
         after += abs(estimate.seconds / new.real_s - 1.0)
     assert 0.85 <= held / runs <= 0.95, f"the 90 % interval held {held} of {runs}"
     assert after <= 0.5 * before, f"error {before / runs:.3f} before, {after / runs:.3f} after"
+
+
+def test_a_correction_that_does_not_help_is_left_out() -> None:
+    """200 simulated benches with a right card: the times are those computed, and the interval still holds."""
+    held, better, runs, left = 0, 0, 200, 0
+    for seed in range(runs):
+        bench = Bench(np.random.default_rng(seed), noise=0.03)
+        past = history_of([bench.print_() for _ in range(10)])
+        new = bench.print_()
+        (found,) = accuracy(past)
+        estimate = corrected_estimate(new.parts_s, past, "Heron")
+        assert estimate is not None
+        held += estimate.low_s <= new.real_s <= estimate.high_s
+        if found.left_out == 0 and not found.helps:
+            left += 1
+            assert found.corrected_error >= found.computed_error
+            assert estimate.seconds == pytest.approx(new.computed_s, rel=1e-9)
+            assert "The correction does not help: times stand as computed" in accuracy_text(found)
+        else:
+            better += "does not help" not in accuracy_text(found)
+    assert left >= 0.5 * runs and better >= 0.1 * runs, f"{left} as computed, {better} corrected, of {runs}"
+    assert 0.85 <= held / runs <= 0.95, f"the 90 % interval held {held} of {runs}"
 
 
 @pytest.mark.parametrize(

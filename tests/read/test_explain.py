@@ -340,8 +340,8 @@ def test_unknown_commands_are_not_guessed() -> None:
 def test_what_is_no_tool_changes_none(tmp_path: Path, word: str) -> None:
     """What `explain` says is what the reader does."""
     assert "nothing is changed" in meanings(word)[word]
-    program = opened(tmp_path, f"G28\nT1\n{word}\nG1 X10 E1 F600\n")
-    assert modes_at(program, 4).tool == 1
+    program = opened(tmp_path, f"G28\nG1 X5 E1 F600\nT1\n{word}\nG1 X10 E2 F600\n")
+    assert modes_at(program, 5).tool == 1
     assert program.figures.time.tool_changes == 1
 
 

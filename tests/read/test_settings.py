@@ -8,6 +8,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 
+from viewer import open_program
 from viewer.cards import load_printer
 from viewer.read.blocks import open_source
 from viewer.read.comments.remarks import Remarks, read_remarks
@@ -147,3 +148,13 @@ def test_settings_of_a_header_are_no_marks(tmp_path: Path) -> None:
     ))  # fmt: skip
     _, remarks = read(tmp_path, header + MOVE.format(1))
     assert len(remarks.roles) == len(remarks.layers) == len(remarks.claims) == 0
+
+
+def test_the_commanded_speed_has_the_factor_in_it(tmp_path: Path) -> None:
+    path = tmp_path / "factor.gcode"
+    path.write_text("G1 X1\nG1 X2 F600\nM220 S150\nG1 X3\nG1 X4 F1200\nM220 S0\nG1 X5\n")
+    program = open_program(path)
+    found = program.settings.commanded_mm_s(program.moves)
+    assert (found.dtype, found.tolist()) == (np.float64, [0.0, 10.0, 15.0, 30.0, 30.0])
+    assert program.settings.commanded_mm_s(program.moves, np.array([3, 1])).tolist() == [30.0, 10.0]
+    assert program.settings.commanded_mm_s(program.moves, slice(2, 4)).tolist() == [15.0, 30.0]

@@ -66,6 +66,9 @@ def test_noted_listed_and_estimated(capsys: Captured, path: Path) -> None:
     assert main(["log", "accuracy"]) == 0
     told = capsys.readouterr().out
     assert "5 of 6 done" in told and "off by" in told and "nothing was changed" in told
+    assert "5 prints, computed by the cards of their time" in told and "does not help" not in told
+    assert main(["log", "accuracy", "--json"]) == 0
+    assert [one["helps"] for one in json.loads(capsys.readouterr().out)["accuracy"]] == [True]
     with PrintLog(path) as log:
         assert 'name = "Heron"' in log.prints()[0].printer_card
 

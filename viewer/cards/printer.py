@@ -30,6 +30,18 @@ class Plate(msgspec.Struct, frozen=True, forbid_unknown_fields=True, kw_only=Tru
         float, Meta(description="Y of the front edge (rectangle) or of the centre (circle), mm")
     ] = 0.0
 
+    @property
+    def box_mm(self) -> tuple[float, float, float, float] | None:
+        """Left, front, right and back of the rectangle about the plate, mm; None where its size is not known."""
+        if self.shape == "circle":
+            if self.diameter_mm is None:
+                return None
+            r = 0.5 * self.diameter_mm
+            return (self.left_mm - r, self.front_mm - r, self.left_mm + r, self.front_mm + r)
+        if self.width_mm is None or self.depth_mm is None:
+            return None
+        return (self.left_mm, self.front_mm, self.left_mm + self.width_mm, self.front_mm + self.depth_mm)
+
 
 class Axes(msgspec.Struct, frozen=True, forbid_unknown_fields=True, kw_only=True):
     """One value an axis; E is the filament drive."""

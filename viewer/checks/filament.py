@@ -22,6 +22,7 @@ from viewer.checks.finding import Check, Finding, Hazard, NotChecked, Outcome, P
 from viewer.checks.holds import joined, spool_holds
 from viewer.checks.midprint import COLD_C as OFF_C
 from viewer.checks.midprint import part_span
+from viewer.checks.midprint.span import first_bead_words
 from viewer.numerals import told_apart
 from viewer.program import Program
 from viewer.read.machine_state import Heater, HeatPeriods
@@ -108,8 +109,8 @@ def _not_waited_for(program: Program, rule: Rule, bead: int) -> Iterator[Outcome
     yield Finding(
         slug="wrong-heat",
         severity=rule.weigh(Severity.LOOK),
-        sentence=f"The first bead does not wait for the nozzle (M109): by the printer "
-        f"card it has some {heat.is_c:.0f} degC of {heat.target_c:g} by then.",
+        sentence=f"The {first_bead_words(program, bead)} does not wait for the nozzle (M109): by the printer card it has "
+        f"some {heat.is_c:.0f} degC of {heat.target_c:g} by then.",
         lines=lines,
         layer=layer_of(program, bead),
         place_mm=middle_of(program, bead),
@@ -335,7 +336,7 @@ FILAMENT_CHECKS: Final = (
         looks_at="The targets of the nozzle while beads are laid, and of the plate during the first layer, "
         "against "
         f"the filament card's windows; a nozzle below {COLD_C:g} degC (and below the window) is a stop. "
-        "Whether the first bead waits until the nozzle is hot.",
+        "Whether the first bead, purge too, waits until the nozzle is hot.",
         why="Too cold and layers do not join, or nothing comes out; too hot and the filament strings, "
         "chars and fumes.",
         what_to_do="See which filament the program was made for.",

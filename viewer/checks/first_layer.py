@@ -8,7 +8,7 @@ from typing import Final
 import numpy as np
 import numpy.typing as npt
 
-from viewer.arrays import F64, I32, U8
+from viewer.arrays import F64, U8
 from viewer.beads.section import Beads
 from viewer.checks.evidence import first_bead_in, line_of, middle_of_layer, tuned, unknown_zero_mm
 from viewer.checks.extent import Region
@@ -228,12 +228,6 @@ def _covered(coverage: float, limit: float) -> Passed:
     return Passed("gaps", f"Beads cover {share_text(coverage)} of the first layer's outline{enough}.")
 
 
-def _commanded_mm_s(program: Program, move: I32) -> F64:
-    """Return the commanded speed of some moves, the program's own factor in it."""
-    factor = program.settings.column("speed_factor")[program.settings.of_move[move]]
-    return np.asarray(program.moves.speed_mm_s[move] * np.where(np.isfinite(factor), factor, 1.0))
-
-
 def _usual_speed(speed: F64, length: F64) -> float | None:
     order = np.argsort(speed, kind="stable")
     reached = np.cumsum(length[order])
@@ -247,7 +241,7 @@ def _first_layer_speed(program: Program, rule: Rule) -> Iterator[Outcome]:
     ground = ground_beads(program.shape_columns)
     part = np.flatnonzero(ground.is_part)
     length, move = ground.length_mm[part], ground.beads.move[part]
-    speed = _commanded_mm_s(program, move)
+    speed = program.settings.commanded_mm_s(program.moves, move)
     value = _usual_speed(speed, length)
     if value is None:
         return

@@ -22,6 +22,7 @@ from viewer.checks.extents import bead_runs
 from viewer.checks.finding import Check, Finding, Hazard, NotChecked, Outcome, Passed, Rule, Severity
 from viewer.checks.holds import hottest as hottest_text
 from viewer.checks.holds import last_targets
+from viewer.checks.midprint.span import first_bead_words
 from viewer.checks.outside import find_off_plate
 from viewer.checks.questions import Question
 from viewer.checks.widths import find_mismatch
@@ -47,8 +48,10 @@ def _not_homed(program: Program, rule: Rule) -> Iterator[Outcome]:
         homed |= homed_axes(events, row)
     missing = [axis for axis in AXES if axis not in homed]
     if not missing:
-        lines = f"line {int(events.line[rows[0]]):,}, the first bead in line {line_of(program, bead):,}"
-        yield Passed("not-homed", f"X, Y and Z are homed before the first bead: first in {lines}.")
+        lines = f"first in line {int(events.line[rows[0]]):,}, that bead in line {line_of(program, bead):,}"
+        yield Passed(
+            "not-homed", f"X, Y and Z are homed before the {first_bead_words(program, bead)}: {lines}."
+        )
         return
     if start := next((one for one in program.remarks.starts if one.move <= bead), None):
         yield NotChecked(
@@ -69,7 +72,7 @@ def _not_homed(program: Program, rule: Rule) -> Iterator[Outcome]:
     yield Finding(
         slug="not-homed",
         severity=rule.severity,
-        sentence=f"The first bead is laid before {axes} {were} homed (G28).",
+        sentence=f"The {first_bead_words(program, bead)} is laid before {axes} {were} homed (G28).",
         lines=(line_of(program, bead),),
         layer=layer_of(program, bead),
         place_mm=middle_of(program, bead),
@@ -236,7 +239,7 @@ def _speed_cut(program: Program, rule: Rule) -> Iterator[Outcome]:
 def _more_tools(program: Program, rule: Rule) -> Iterator[Outcome]:
     used = sorted(tool for tool, drawn_mm in program.totals.drawn_by_tool_mm.items() if drawn_mm > 0.0)
     limit = rule.limit_or(float(program.printer.tools))
-    changes = program.state.tools
+    changes = program.state.changes
     if limit is None or len(used) <= limit or not len(changes):
         has = f"{program.printer.name} has {program.printer.tools}"
         yield Passed("more-tools", f"The program uses {counted(len(used), 'tool')}, and {has}.")
@@ -272,7 +275,7 @@ MACHINE_CHECKS: Final = (
     ),
     Check(
         slug="not-homed", theme=MACHINE, title="Not homed",
-        looks_at="Whether each axis was homed (G28, G161, G162) before the first bead.",
+        looks_at="Whether each axis was homed (G28, G161, G162) before the first bead, purge too.",
         why="A machine that was not homed does not know where its nozzle is.",
         what_to_do="Have the program made again with a beginning that homes the machine.",
         cannot_see="What the machine's own start procedure does, where the program only calls it by name; "

@@ -21,6 +21,7 @@ from viewer.checks.finding import (
     Severity,
     with_rest,
 )
+from viewer.checks.midprint.span import first_bead_words
 from viewer.program import Program
 from viewer.read.homing import ONE_WAY_CODES, homings
 from viewer.read.moves import BEAD, PLACE, TRAVEL, WIPE
@@ -239,7 +240,8 @@ def _below_plate(program: Program, rule: Rule) -> Iterator[Outcome]:
     if math.isfinite(lowest):
         yield Passed(
             BELOW,
-            f"From the first bead on no travel goes below the plate; the lowest ends at Z {lowest:.2f}.",
+            f"From the {first_bead_words(program, begin)} on no travel goes below the plate; the lowest ends at Z "
+            f"{lowest:.2f}.",
         )
 
 
@@ -379,8 +381,8 @@ PATH_CHECKS: Final = (
     ),
     Check(
         slug=BELOW, theme="the machine", title="Travel below the plate",
-        looks_at="Whether travel and wipes from the first bead on end below the plate's surface, over the plate. More "
-        f"than {DEEP_MM:g} mm is a stop. Beads below the plate are told by off-plate.",
+        looks_at="Whether travel and wipes from the first bead on, purge too, end below the plate's surface, over the "
+        f"plate. More than {DEEP_MM:g} mm is a stop. Beads below the plate are told by off-plate.",
         why="The nozzle is driven into the plate: both are damaged.",
         what_to_do="Take the line out, or have the program made again.",
         cannot_see="The true height of the plate, and probing before the first bead, which touches the plate on purpose.",

@@ -6,6 +6,7 @@ from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 from datetime import datetime
 from functools import partial
+from typing import Final
 
 from viewer.checks.alike import one_each
 from viewer.checks.endings.motion_test import motion_test
@@ -22,6 +23,7 @@ from viewer.checks.order.account import ACCOUNT_CHECKS
 from viewer.checks.order.layer_sequence import SEQUENCE_CHECKS
 from viewer.checks.path import PATH_CHECKS
 from viewer.checks.policy import policy_of
+from viewer.checks.questions import Question
 from viewer.checks.shape import SHAPE, SHAPE_CHECKS, overhang_angle_deg
 from viewer.checks.stakes import beyond, stake_of
 from viewer.checks.time import TIME_CHECKS
@@ -46,6 +48,8 @@ CHECKS: tuple[Check, ...] = (
     *TIME_CHECKS,
 )
 """Every check there is."""
+QUESTIONS: Final = {check.slug: check.answers for check in CHECKS}
+"""Check and the question that it helps to answer."""
 
 WITHOUT_BEADS = frozenset({"garbled", "checksum", "no-beads", "too-hot-for-machine"})
 """Checks that still mean something where nothing is extruded; `no-beads` speaks for all others."""
@@ -185,12 +189,12 @@ def report_of(
     findings = one_each(outcome for outcome in outcomes if isinstance(outcome, Finding))
     place = {check.slug: number for number, check in enumerate(CHECKS)}
     findings.sort(
-        key=lambda one: (one.severity.rank, stake_of(one), -beyond(one), place.get(one.slug, 0), *one.order)
+        key=lambda one: (one.severity.rank, stake_of(one), -beyond(one), place[one.slug], *one.order)
     )
     not_checked = _joined([outcome for outcome in outcomes if isinstance(outcome, NotChecked)])
     told = {finding.slug for finding in findings} | {slug for one in not_checked for slug in one.slugs}
     passed = [one for one in outcomes if isinstance(one, Passed) and one.slug not in told]
-    passed.sort(key=lambda one: place.get(one.slug, 0))
+    passed.sort(key=lambda one: place[one.slug])
     return Report(tuple(findings), not_checked, shape, start, tuple(passed))
 
 
@@ -206,3 +210,8 @@ def _joined(outcomes: Sequence[NotChecked]) -> tuple[NotChecked, ...]:
 def check_named(slug: str) -> Check | None:
     """Return a check by its slug; None where there is none."""
     return next((check for check in CHECKS if check.slug == slug), None)
+
+
+def question_of(finding: Finding) -> Question:
+    """Return the question that a finding of one of our checks bears on: its own, or else that of its check."""
+    return finding.question or QUESTIONS[finding.slug]

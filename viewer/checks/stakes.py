@@ -52,8 +52,8 @@ STAKES: Final[dict[str, Stake]] = {
 
 
 def stake_of(finding: Finding) -> Stake:
-    """Return how much is at stake in one finding."""
-    return Stake.HARM if finding.hazard is not None else STAKES.get(finding.slug, Stake.PRINT)
+    """Return how much is at stake in one finding of one of our checks."""
+    return Stake.HARM if finding.hazard is not None else STAKES[finding.slug]
 
 
 def beyond(finding: Finding) -> float:

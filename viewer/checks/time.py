@@ -21,15 +21,12 @@ from viewer.checks.widths import DIAMETER_MM, claimed_diameter, is_other_kind
 from viewer.figures.claims import ComparedClaim
 from viewer.numerals import more_or_less, number_text, told_apart
 from viewer.program import Program
-from viewer.timing import CAUSES, clock_time, day_text, minute_up
+from viewer.timing import clock_time, day_text, minute_up
+from viewer.timing.clock import DWELL
+from viewer.timing.ledger import WAITS_FROM
 
 TIME: Final = "time"
 
-_STANDING: Final = [
-    CAUSES.index(cause) for cause in ("heating", "homing and levelling", "tool changes", "pauses")
-]
-"""Waits that say nothing about how fast a layer is printed."""
-_DWELL: Final = CAUSES.index("dwell")
 IN_A_ROW: Final = 3
 """A lone quick layer cools while the next is laid; three in a row pile up heat (common practice, no source)."""
 
@@ -76,8 +73,8 @@ def setting_seconds(program: Program) -> F64:
     """Return how long each layer has to set, (n,) s: its time without waits for heat, homing and people."""
     count = len(program.layers)
     table = program.timing.ledger.by_layer[1 : count + 1]
-    dwell = program.timing.ledger.by_layer[1 : count + 2, _DWELL]
-    seconds = table.sum(axis=1) - table[:, [*_STANDING, _DWELL]].sum(axis=1)
+    dwell = program.timing.ledger.by_layer[1 : count + 2, DWELL]
+    seconds = table[:, :WAITS_FROM].sum(axis=1)
     # a wait behind a layer is booked to the next one, but serves both
     return np.asarray(seconds + np.maximum(dwell[:-1], dwell[1:]))
 

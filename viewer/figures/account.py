@@ -21,12 +21,13 @@ from viewer.layers.layers import Layers
 from viewer.read.events import Events
 from viewer.read.mode_changes import E_RELATIVE, ModeChanges
 from viewer.read.moves import BEAD, PRIME, RETRACT, WIPE, Moves
+from viewer.timing.clock import PAUSE_CODES
 
 Rows = npt.NDArray[np.intp]
 
-BREAKS: Final = (0, 10, 250, 1250, 2260, 6000, 6010, 6030, 7010, 7020)
-"""M0, M1, M25, M125, M226, M600, M601, M603, M701, M702 (ten times the number): filament may be moved there by hand or
-by the machine, and the account begins again."""
+BREAKS: Final = (*PAUSE_CODES, 1250, 6030, 7010, 7020)
+"""Pauses, and M125, M603, M701, M702 (ten times the number): filament may be moved there by hand or by the machine, and
+the account begins again."""
 RUN_MM: Final = 3.0
 """Shorter runs of beads between two pulls lay nothing that matters."""
 MIN_MOVES: Final = 30

@@ -14,13 +14,12 @@ from viewer.figures.claims import ComparedClaim, compare_claims
 from viewer.figures.first_layer import FirstLayer
 from viewer.figures.standing import Standing, least_standing
 from viewer.figures.tables import Extent, Totals
-from viewer.layers.layers import ROLE_NAMES, Layers
+from viewer.layers.layers import Layers
 from viewer.read.comments.remarks import Procedure, Remarks
 from viewer.read.events import Events
 from viewer.timing import CAUSES, Timing
+from viewer.timing.ledger import BOOKED_ROLES, STANDING_FROM
 from viewer.units import G_PER_KG, J_PER_KWH, MM3_PER_CM3, filament_area_mm2
-
-_WAITS = [CAUSES.index(cause) for cause in ("heating", "homing and levelling", "tool changes", "pauses")]
 
 
 @dataclass(frozen=True, slots=True)
@@ -191,7 +190,7 @@ def layer_figures(layers: Layers, timing: Timing) -> LayerFigures:
     usual, counts = np.unique(np.round(layers.thickness_mm, 3), return_counts=True)
     by_cause = timing.ledger.by_layer[1 : n + 1]
     of_layer = by_cause.sum(axis=1)
-    waits = by_cause[:, _WAITS].sum(axis=1)
+    waits = by_cause[:, STANDING_FROM:].sum(axis=1)
     slowest, to_lay = int(np.argmax(of_layer)), int(np.argmax(of_layer - waits))
     return LayerFigures(
         count=n,
@@ -222,14 +221,13 @@ def time_figures(
         for at_s, line, layer, code in zip(*(column.tolist() for column in columns), strict=True)
     ]
     by_role = timing.ledger.by_role.sum(axis=1)
-    names = (*ROLE_NAMES, "waiting")
     done = moments.first_layer_done_s
     return TimeFigures(
         total_s=timing.total_s,
         moving_s=timing.moving_s,
         nominal_s=timing.nominal_s,
         ledger_s={cause: float(s) for cause, s in zip(CAUSES, timing.ledger.by_cause, strict=True)},
-        by_role_s={name: float(s) for name, s in zip(names, by_role, strict=True) if s > 0.0},
+        by_role_s={name: float(s) for name, s in zip(BOOKED_ROLES, by_role, strict=True) if s > 0.0},
         first_layer_done_s=None if done is None or math.isnan(done) else float(done),
         pauses=tuple(pauses),
         tool_changes=len(moments.tool_change_s),

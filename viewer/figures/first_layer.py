@@ -290,8 +290,8 @@ def edge_distance(beads: Beads, plate: Plate | None) -> float | None:
             np.hypot(beads.x1_mm - plate.left_mm, beads.y1_mm - plate.front_mm),
         )
         return 0.5 * plate.diameter_mm - float(reach.max())
-    if plate.width_mm is None or plate.depth_mm is None:
+    if plate.box_mm is None:
         return None
     low_x, low_y, high_x, high_y = _bounds(beads)
-    right, back = plate.left_mm + plate.width_mm, plate.front_mm + plate.depth_mm
-    return min(low_x - plate.left_mm, low_y - plate.front_mm, right - high_x, back - high_y)
+    left, front, right, back = plate.box_mm
+    return min(low_x - left, low_y - front, right - high_x, back - high_y)

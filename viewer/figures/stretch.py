@@ -42,7 +42,6 @@ def stretch_of(
     kind = int(moves.kind[first])
     length = float(moves.length_mm[own].sum(dtype=np.float64))
     fed = float(moves.fed_mm[own].sum(dtype=np.float64))
-    factor = float(settings.column("speed_factor")[settings.of_move[first]])
     return Stretch(
         kind=kind,
         length_mm=length,
@@ -50,7 +49,7 @@ def stretch_of(
         rise_mm=float(moves.z_mm[end - 1]) - moves.start_xyz(first)[2],
         width_mm=_width(moves, layers, first, end, filament_diameter_mm) if kind == BEAD else None,
         seconds=float(timing.time_s[own].sum(dtype=np.float64)),
-        commanded_mm_s=float(moves.speed_mm_s[first]) * (factor if factor > 0.0 else 1.0),
+        commanded_mm_s=float(settings.commanded_mm_s(moves, slice(first, first + 1))[0]),
         reached_mm_s=float(timing.peak_mm_s[own].max()),
     )
 

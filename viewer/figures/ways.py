@@ -27,21 +27,19 @@ class Way:
 def ways_of_layer(moves: Moves, layers: Layers, number: int) -> tuple[Way, ...]:
     """Return the ways between the beads of layer ``number`` (from 1) on which the nozzle travels, in their order."""
     own = layers.moves_of(number)
-    beads = own.start + np.flatnonzero(moves.kind[own] == BEAD)
-    found = []
-    for bead, following in zip(beads[:-1].tolist(), beads[1:].tolist(), strict=True):
-        if following > bead + 1:
-            way = _way(moves, bead + 1, following)
-            found += [] if way is None else [way]
-    return tuple(found)
-
-
-def _way(moves: Moves, first: int, end: int) -> Way | None:
-    """Return the way that the moves ``first`` to ``end`` (exclusive) make; None without travel."""
-    kind = moves.kind[first:end]
-    length = np.where(kind == TRAVEL, moves.length_mm[first:end], 0.0)
-    if not length.any():
-        return None
-    back = np.isin(kind, (RETRACT, WIPE))
-    pulled = -float(moves.fed_mm[first:end][back].sum(dtype=np.float64))
-    return Way(first, first + int(np.argmax(length)), float(length.sum(dtype=np.float64)), max(pulled, 0.0))
+    beads = np.flatnonzero(moves.kind[own] == BEAD)
+    if len(beads) < 2:
+        return ()
+    # each bead but the last, and what follows it
+    between = slice(own.start + int(beads[0]), own.start + int(beads[-1]))
+    begins, kind = beads[:-1] - beads[0], moves.kind[between]
+    travel = np.where(kind == TRAVEL, moves.length_mm[between], 0.0).astype(np.float64)
+    back = np.where(np.isin(kind, (RETRACT, WIPE)), moves.fed_mm[between], 0.0).astype(np.float64)
+    length, pulled = np.add.reduceat(travel, begins), -np.add.reduceat(back, begins)
+    longest = np.repeat(np.maximum.reduceat(travel, begins), np.diff(beads))
+    way = np.repeat(np.arange(len(begins)), np.diff(beads))
+    rows = np.flatnonzero((travel == longest) & (travel > 0.0))
+    found, at = np.unique(way[rows], return_index=True)
+    first, pulled = between.start + begins[found] + 1, np.maximum(pulled[found], 0.0)
+    columns = (first, between.start + rows[at], length[found], pulled)
+    return tuple(Way(*way) for way in zip(*(column.tolist() for column in columns), strict=True))

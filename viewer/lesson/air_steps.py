@@ -92,7 +92,7 @@ def _overhang_asks(facts: Facts) -> Question | None:
         return None
     return amount_question(
         facts, "overhang", f"How many layers lean out by more than {angle} degrees somewhere?", layers,
-        lambda count: count_text(round(count)),
+        lambda count, _: count_text(round(count)),
         f"{count_text(layers)} of {count_text(facts.layers)} layers do.", most=facts.layers,
     )  # fmt: skip
 

@@ -8,7 +8,7 @@ import numpy as np
 
 from viewer.layers.layers import INFILL, INNER, OUTLINE, ROLE_NAMES, SOLID
 from viewer.lesson.facts import Facts, middle_x_mm
-from viewer.lesson.questions import amount_question, choice_question, layer_question
+from viewer.lesson.questions import ALIKE, amount_question, choice_question, layer_question
 from viewer.lesson.rule import Rule
 from viewer.lesson.say import spoken_length, spoken_mass, spoken_share, spoken_time
 from viewer.lesson.step import Question, StepView
@@ -16,8 +16,6 @@ from viewer.numerals import count_text
 
 LITTLE: Final = 0.02
 """A role with a smaller share of all filament is no example of it: some few beads that shape cannot tell."""
-ALIKE: Final = 0.95
-"""Two amounts that differ by less than this are no question."""
 MOSTLY: Final = 0.6
 """A layer with a larger share of solid beads is a closed one."""
 HARDLY: Final = 0.3

@@ -15,10 +15,11 @@ from viewer.figures.filled import LayerFill, layer_fill
 from viewer.figures.heat import set_on_layers
 from viewer.layers.layers import INFILL, ROLE_NAMES
 from viewer.lesson.step import StepView
+from viewer.numerals import number_text
 from viewer.program import Program
 from viewer.shape import ShapeFigures
 from viewer.shape.walk import shape_of
-from viewer.timing import CAUSES
+from viewer.timing.ledger import STANDING_FROM
 
 BESIDE_MM: Final = 4.0
 """Room about what a step shows."""
@@ -80,7 +81,7 @@ class Facts:
 
     def layer_s(self, number: int) -> float:
         """Return the time of layer ``number`` (from 1) without waits for heat, people and tools."""
-        return float(self.program.timing.ledger.by_layer[number, : CAUSES.index("heating")].sum())
+        return float(self.program.timing.ledger.by_layer[number, :STANDING_FROM].sum())
 
     def busiest_layer(self, role: int) -> int | None:
         """Return the layer (from 1) with the longest path of a role; None where no layer has any.
@@ -125,6 +126,20 @@ class Facts:
             field: set_on_layers(program.layers, program.moves, program.settings, field)
             for field in ("nozzle_c", "plate_c", "fan")
         }
+
+    def kept(self, field: str) -> str | None:
+        """Return the temperatures that are set while beads are laid, as in ``205 to 210 °C``; None where none is."""
+        values = np.concatenate(self.targets[field])
+        values = values[values > 0.0]
+        if not len(values):
+            return None
+        low, high = number_text(float(values.min())), number_text(float(values.max()))
+        return f"{low} °C" if low == high else f"{low} to {high} °C"
+
+    @property
+    def strongest_fan(self) -> float:
+        """The most that the fan is set to while beads are laid, 0 .. 1; 0 where it is off or never set."""
+        return float(np.concatenate(self.targets["fan"]).max(initial=0.0))
 
     def view_of(self, role: int, *others: int) -> StepView:
         """Return the view of the layer with most of a role, this and other roles lit."""

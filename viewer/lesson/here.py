@@ -7,8 +7,8 @@ from typing import Final
 
 import numpy as np
 
-from viewer.figures.heat import set_on_layers
 from viewer.layers.layers import ROLE_NAMES
+from viewer.lesson.facts import Facts
 from viewer.lesson.say import spoken_length, spoken_mass, spoken_share, spoken_time
 from viewer.lesson.words import word
 from viewer.numerals import count_text, number_text
@@ -67,30 +67,18 @@ def _travel(program: Program) -> str:
     )
 
 
-def _kept(program: Program, field: str) -> str | None:
-    """Return the lowest and the highest temperature that is set while beads are laid; None where none is."""
-    values = np.concatenate(set_on_layers(program.layers, program.moves, program.settings, field))
-    values = values[values > 0.0]
-    if not len(values):
-        return None
-    low, high = number_text(float(values.min())), number_text(float(values.max()))
-    return f"{low} °C" if low == high else f"{low} to {high} °C"
-
-
 def _temperature(program: Program) -> str:
-    kept = [(name, _kept(program, field)) for name, field in (("nozzle", "nozzle_c"), ("plate", "plate_c"))]
+    facts = Facts(program)
+    kept = [(name, facts.kept(field)) for name, field in (("nozzle", "nozzle_c"), ("plate", "plate_c"))]
     said = ", ".join(f"{name} {value}" for name, value in kept if value is not None)
     return f"Here while beads are laid: {said}." if said else "This program sets none while beads are laid."
 
 
 def _fan(program: Program) -> str:
-    values = np.concatenate(set_on_layers(program.layers, program.moves, program.settings, "fan"))
-    strongest = float(values.max(initial=0.0))
-    return (
-        f"Here it blows at up to {spoken_share(strongest)}."
-        if strongest > 0.0
-        else "Here it is never switched on."
-    )
+    strongest = Facts(program).strongest_fan
+    if strongest <= 0.0:
+        return "Here it is off while beads are laid."
+    return f"Here it blows at up to {spoken_share(strongest)}."
 
 
 def _time(program: Program) -> str:

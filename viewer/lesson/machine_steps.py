@@ -7,64 +7,36 @@ from typing import Final
 
 import numpy as np
 
-from viewer.arrays import F64
 from viewer.figures.heat import last_target
 from viewer.layers.layers import PURGE
 from viewer.lesson.facts import Facts
-from viewer.lesson.questions import CLOSER, amount_question, choice_question
+from viewer.lesson.questions import ALIKE, CLOSER, amount_question, choice_question
 from viewer.lesson.rule import Rule
 from viewer.lesson.say import spoken_mass, spoken_share, spoken_time
 from viewer.lesson.step import Question, StepView
-from viewer.numerals import count_text, number_text
+from viewer.numerals import count_text
 from viewer.read.moves import BEAD
 from viewer.timing import CAUSES
+from viewer.why.causes import CAUSE_NAMES
 
-ALIKE: Final = 0.95
 END_LINES: Final = 60
 """Lines after the last bead from which the choices of a question are taken."""
 FUMES: Final = (
     "Hot metal burns, and melted plastic gives off fumes and fine particles: air the room, do not touch."
 )
-CAUSES_SAID: Final = {
-    "laying": "laying at the commanded speed",
-    "held back": "held back by the machine's limits",
-    "speeding up and braking": "speeding up and braking",
-    "travel": "travel",
-    "retract and prime": "retract and prime",
-    "height changes": "height changes",
-    "dwell": "dwell",
-    "heating": "heating",
-    "homing and levelling": "homing and levelling",
-    "tool changes": "tool changes",
-    "pauses": "pauses",
-}
-"""The causes of the time ledger as they are said wherever it is shown."""
-
-
-def _degrees(values: F64) -> str:
-    low, high = number_text(float(values[0])), number_text(float(values[-1]))
-    return f"{low} °C" if low == high else f"{low} to {high} °C"
-
-
-def _kept(facts: Facts, field: str) -> str | None:
-    """Return at which temperature something is kept on all layers; None where none is set."""
-    values = np.unique(np.concatenate(facts.targets[field]))
-    values = values[values > 0.0]
-    return _degrees(values) if len(values) else None
 
 
 def _heat_says(facts: Facts) -> tuple[str, ...]:
-    nozzle, plate = _kept(facts, "nozzle_c"), _kept(facts, "plate_c")
+    nozzle, plate = facts.kept("nozzle_c"), facts.kept("plate_c")
     named = [f"the {name} at {kept}" for name, kept in (("nozzle", nozzle), ("plate", plate)) if kept]
     return f"The program keeps {' and '.join(named)}.", _fan_said(facts)
 
 
 def _fan_said(facts: Facts) -> str:
-    first, later = facts.targets["fan"]
-    strongest = float(max(first.max(initial=0.0), later.max(initial=0.0)))
+    strongest = facts.strongest_fan
     if strongest <= 0.0:
-        return "The program never switches the fan on."
-    if first.max(initial=0.0) <= 0.0:
+        return "The fan is off while beads are laid."
+    if facts.targets["fan"][0].max(initial=0.0) <= 0.0:
         return f"The fan is off on layer 1 and blows at up to {spoken_share(strongest)} later."
     return f"The fan blows at up to {spoken_share(strongest)}, on layer 1 too."
 
@@ -136,13 +108,13 @@ def _time_asks(facts: Facts) -> Question | None:
     if len(largest) < 2 or booked[largest[1]] > ALIKE * booked[largest[0]]:
         return None
     first, second = largest[:2]
-    names = [CAUSES_SAID[cause] for cause in CAUSES if cause in largest]
+    names = [CAUSE_NAMES[cause] for cause in CAUSES if cause in largest]
     reason = (
-        f"{CAUSES_SAID[first].capitalize()}: {spoken_time(booked[first])}; "
-        f"next comes {CAUSES_SAID[second]}: {spoken_time(booked[second])}."
+        f"{CAUSE_NAMES[first].capitalize()}: {spoken_time(booked[first])}; "
+        f"next comes {CAUSE_NAMES[second]}: {spoken_time(booked[second])}."
     )
     text = "Apart from laying at the commanded speed, what takes most of the time?"
-    return choice_question(facts, "time", text, names, names.index(CAUSES_SAID[first]), reason)
+    return choice_question(facts, "time", text, names, names.index(CAUSE_NAMES[first]), reason)
 
 
 def _end_says(facts: Facts) -> tuple[str, ...]:
@@ -185,11 +157,11 @@ def _command_of(line: str) -> str:
 MACHINE_STEPS: Final = (
     Rule(
         "heat", "Fan and heat",
-        applies=lambda facts: bool(_kept(facts, "nozzle_c") or _kept(facts, "plate_c")),
+        applies=lambda facts: bool(facts.kept("nozzle_c") or facts.kept("plate_c")),
         view=lambda _: StepView(),
         says=_heat_says,
         asks=_heat_asks,
-        look_for="The display shows both temperatures; the fan is heard when it begins.",
+        look_for="The display shows the temperatures; where the fan runs, it is heard.",
         caution=FUMES,
     ),
     Rule(

@@ -21,7 +21,7 @@ MACHINE_WORDS: Final = (
     Word(
         "command", "command",
         "One thing to do, written as a letter and a number: G1, M104.",
-        "Every line of the program holds one.",
+        "A line holds one, or a remark for people.",
         "A machine passes over commands that it does not know, or does something else.",
         "The first word of a line.",
         forms=("commands",),

@@ -12,10 +12,10 @@ from viewer.layers.layers import INFILL, OUTLINE, SOLID
 from viewer.lesson.facts import Facts, around
 from viewer.lesson.questions import CLOSER, amount_question, choice_question
 from viewer.lesson.rule import Rule
-from viewer.lesson.say import spoken_length, spoken_time
+from viewer.lesson.say import spoken_length, spoken_speed, spoken_time
 from viewer.lesson.sentence import move_said, stretch_at
 from viewer.lesson.step import Question, StepView
-from viewer.numerals import count_text, number_text
+from viewer.numerals import count_text
 from viewer.read.explain import explain_line
 from viewer.read.modes import modes_at
 from viewer.read.moves import BEAD
@@ -164,9 +164,7 @@ def _slow_bead(facts: Facts) -> int | None:
     program = facts.program
     moves, first = program.moves, int(program.layers.first_move[min(1, facts.layers - 1)])
     own = slice(first, int(program.layers.first_move[-1]))
-    asked, reached = moves.speed_mm_s[own], program.timing.peak_mm_s[own]
-    factor = program.settings.column("speed_factor")[program.settings.of_move[own]]
-    asked = asked * np.where(factor > 0.0, factor, 1.0)
+    asked, reached = program.settings.commanded_mm_s(moves, own), program.timing.peak_mm_s[own]
     as_asked = (
         limiters_of_program(program).limiter[own] == 0
     )  # no axis and no drive is slower than what is asked for
@@ -196,12 +194,11 @@ def _speed_asks(facts: Facts) -> Question | None:
     move = facts.once(_slow_bead)
     assert move is not None
     bead = stretch_at(facts.program, move, move + 1)
-    asked = f"{number_text(bead.commanded_mm_s, 2)} mm/s"
-    reached = f"{number_text(bead.reached_mm_s, 2)} mm/s"
+    asked, reached = spoken_speed(bead.commanded_mm_s), spoken_speed(bead.reached_mm_s)
     return amount_question(
         facts, "speed",
         f"A bead is {spoken_length(bead.length_mm)} long and asks for {asked}. What does it reach?",
-        bead.reached_mm_s, lambda speed: f"{number_text(speed, 2)} mm/s",
+        bead.reached_mm_s, spoken_speed,
         f"{reached}: the way is too short, and the head must brake again before it gets to {asked}.",
         most=bead.commanded_mm_s, ladder=CLOSER,
     )  # fmt: skip

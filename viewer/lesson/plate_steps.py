@@ -7,7 +7,7 @@ from typing import Final
 import numpy as np
 
 from viewer.layers.layers import HOLD
-from viewer.lesson.facts import Box, Facts
+from viewer.lesson.facts import Facts
 from viewer.lesson.questions import CLOSER, amount_question, layer_question
 from viewer.lesson.rule import Rule
 from viewer.lesson.say import spoken_length, spoken_mass, spoken_share, spoken_time
@@ -17,17 +17,6 @@ from viewer.numerals import count_text, number_text
 HOT: Final = "Nozzle and plate are hot enough to burn; keep hands away while the machine moves."
 CLEARLY: Final = 0.8
 """A layer that takes less than this share of another one's time is clearly quicker."""
-
-
-def _plate_box(facts: Facts) -> Box | None:
-    """Return the box of the plate, None where the printer card has no sizes of it."""
-    plate = facts.program.printer.plate
-    if plate.shape == "circle" and plate.diameter_mm is not None:
-        r = 0.5 * plate.diameter_mm
-        return plate.left_mm - r, plate.front_mm - r, plate.left_mm + r, plate.front_mm + r
-    if plate.width_mm is None or plate.depth_mm is None:
-        return None
-    return plate.left_mm, plate.front_mm, plate.left_mm + plate.width_mm, plate.front_mm + plate.depth_mm
 
 
 def _plate_says(facts: Facts) -> tuple[str, ...]:
@@ -42,7 +31,7 @@ def _plate_says(facts: Facts) -> tuple[str, ...]:
 
 
 def _plate_asks(facts: Facts) -> Question | None:
-    first, box = facts.figures.first_layer, _plate_box(facts)
+    first, box = facts.figures.first_layer, facts.program.printer.plate.box_mm
     if first is None or first.edge_mm is None or box is None:
         return None
     most = 0.5 * min(box[2] - box[0], box[3] - box[1])
@@ -129,7 +118,7 @@ PLATE_STEPS: Final = (
     Rule(
         "plate", "Plate and zero",
         applies=lambda facts: facts.figures.extent is not None,
-        view=lambda facts: StepView(layer=0, box_mm=_plate_box(facts)),
+        view=lambda facts: StepView(layer=0, box_mm=facts.program.printer.plate.box_mm),
         says=_plate_says,
         asks=_plate_asks,
         look_for="The plate is clean, empty and level before anything begins.",

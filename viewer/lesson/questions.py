@@ -13,6 +13,8 @@ LADDER: Final = 2.0
 CLOSER: Final = 1.5
 """The same for lengths that are seen in the picture: twice as far would lie beyond its edge."""
 CHOICES: Final = 4
+ALIKE: Final = 0.95
+"""Which of two amounts is the largest is no question where the smaller one is more than this share of it."""
 
 
 def amount_question(
@@ -20,7 +22,7 @@ def amount_question(
     slug: str,
     text: str,
     right: float,
-    said: Callable[[float], str],
+    said: Callable[[float, float], str],
     reason: str,
     most: float | None = None,
     ladder: float = LADDER,
@@ -34,7 +36,7 @@ def amount_question(
     right
         The amount, which one of the choices is.
     said
-        How an amount is said.
+        How an amount is said, with the unit and the decimals of another: all choices have those of the right one.
     reason
         One sentence that names the right amount.
     most
@@ -48,7 +50,7 @@ def amount_question(
     if most is not None:
         while right * ladder ** (CHOICES - 1 - place) > most:
             place += 1
-    choices = [said(right * ladder ** (k - place)) for k in range(CHOICES)]
+    choices = [said(right * ladder ** (k - place), right) for k in range(CHOICES)]
     if len(set(choices)) < CHOICES:
         return None
     return Question(text, tuple(choices), place, reason)

@@ -265,10 +265,11 @@ def _plate(plate: Plate | None) -> shade.Plate:
         return shade.Plate(
             plate.left_mm, plate.front_mm, plate.left_mm, plate.front_mm, plate.diameter_mm / 2
         )
-    if plate is None or plate.width_mm is None or plate.depth_mm is None or plate.shape == "circle":
+    box = None if plate is None else plate.box_mm
+    if box is None:
         return shade.Plate(np.inf, np.inf, -np.inf, -np.inf, -1.0)
-    left, front = float(plate.left_mm), float(plate.front_mm)
-    return shade.Plate(left, front, left + plate.width_mm, front + plate.depth_mm, -1.0)
+    left, front, right, back = map(float, box)
+    return shade.Plate(left, front, right, back, -1.0)
 
 
 def _even_edges(count: int, threads: int) -> list[int]:

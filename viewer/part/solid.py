@@ -31,7 +31,7 @@ class Part:
     width_mm: F32  # (n,)
     thickness_mm: F32  # (n,)
     low: Point3
-    """Least corner of the box about the part; what only holds it down or purges counts where there is nothing else."""
+    """Least corner of the box about the part; purged filament counts only where there is nothing else."""
     high: Point3
     lowest: Point3
     """Least corner of the box about all beads."""

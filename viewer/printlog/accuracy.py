@@ -10,8 +10,7 @@ from typing import Final
 
 import numpy as np
 
-from viewer.printlog.against import left_out
-from viewer.printlog.estimate import LEAST_PRINTS, kept_rows
+from viewer.printlog.estimate import LEAST_PRINTS, kept_rows, left_out, prior_precision
 from viewer.printlog.history import ACCELERATING, HEATING, LEVELLING, History
 from viewer.printlog.student_t import wilson_interval
 
@@ -41,6 +40,11 @@ class Accuracy:
     """Mean distance of the computed from the real time, as a share of the real one."""
     corrected_error: float
     """The same of the corrected estimate."""
+
+    @property
+    def helps(self) -> bool:
+        """Whether the correction comes nearer to the real times; else they are estimated as computed."""
+        return self.corrected_error < self.computed_error
 
 
 @dataclass(frozen=True, slots=True)
@@ -80,7 +84,7 @@ def accuracy(history: History) -> list[Accuracy]:
         kept = kept_rows(x, y)
         n_left_out, x, y = int((~kept).sum()), x[kept], y[kept]
         if len(y) > LEAST_PRINTS:
-            corrected = left_out(x, y, np.ones(len(y), bool))[0]
+            corrected = left_out(x, y, np.ones(len(y), bool), prior_precision())[0]
             found.append(
                 Accuracy(
                     printer, len(y), n_left_out,

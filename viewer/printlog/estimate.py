@@ -3,7 +3,8 @@
 The share real / computed of a print is a weighted mean of one factor a part; weights are the parts' shares of the
 computed time. The factors have a normal prior about 1, the spread an inverse gamma prior, so that the posterior and the
 prediction are known in closed form, the latter as Student's t (A. Gelman and others, *Bayesian Data Analysis*, 3rd ed.,
-14.2 and 14.8: conjugate normal-inverse-gamma linear model).
+14.2 and 14.8: conjugate normal-inverse-gamma linear model). Where prints say of each other that factors do not bring
+the estimate nearer to the real time, all factors are held at 1: only the spread is learned then.
 """
 
 from __future__ import annotations
@@ -16,7 +17,7 @@ from typing import Final
 import numpy as np
 from numpy.typing import NDArray
 
-from viewer.printlog.history import Floats, History, causes_of, history_of_rows
+from viewer.printlog.history import PARTS, Floats, History, causes_of, history_of_rows
 from viewer.printlog.student_t import t_quantile
 
 SPREAD: Final = 0.04
@@ -29,6 +30,8 @@ PRIOR_FREEDOM: Final = 2.0
 """For how many prints the guess of `SPREAD` counts."""
 LEAST_PRINTS: Final = 3
 """With fewer prints there is no correction."""
+AS_COMPUTED: Final = np.diag(np.full(len(PARTS), 1e12))
+"""Precision of a prior that holds all factors at 1."""
 INTERVAL: Final = 0.9
 FAR: Final = 4.0
 """A print farther from the others than so many robust standard deviations is left out: somebody forgot to end it."""
@@ -94,13 +97,19 @@ def corrected_estimate(
     parts = history_of_rows([(printer, "", True, total, total, *causes_of(ledger_s))]).parts[0]
     x, y = past.parts, past.ratio
     kept = kept_rows(x, y)
-    middle, low, high = fit(x[kept], y[kept], measured).prediction(parts * total)
+    x, y = x[kept], y[kept]
+    middle, low, high = fit(x, y, prior_for(x, y, measured)).prediction(parts * total)
     return Estimate(middle, low, high, int(kept.sum()), int((~kept).sum()), printer)
 
 
-def fit(x: Floats, y: Floats, measured: bool = False) -> Fit:
-    """Return the posterior of the factors after shares (n, k) and real / computed (n,)."""
-    prior = prior_precision(measured)
+def fit(x: Floats, y: Floats, prior: Floats) -> Fit:
+    """Return the posterior of the factors after shares (n, k) and real / computed (n,).
+
+    Parameters
+    ----------
+    prior
+        Precision of the factors before anything is known, (k, k), diagonal, in units of the spread.
+    """
     precision = prior + x.T @ x
     roots = np.sqrt(prior)  # it is diagonal: rows as if they had been measured
     factors = least_squares(np.vstack([x, roots]), np.concatenate([y, roots.sum(axis=1)]))
@@ -116,6 +125,18 @@ def prior_precision(measured: bool = False) -> Floats:
     return np.diag((SPREAD / np.array((moving, *PRIOR_SPREAD[1:]))) ** 2)
 
 
+def prior_for(x: Floats, y: Floats, measured: bool = False) -> Floats:
+    """Return the prior's precision for some prints, (k, k): that of `prior_precision`, or `AS_COMPUTED`.
+
+    The factors are free only where each print, estimated from the others by them, comes nearer to its real time on
+    average than it does as computed.
+    """
+    prior = prior_precision(measured)
+    corrected, _ = left_out(x, y, np.ones(len(y), np.bool_), prior)
+    helps = np.mean(np.abs(corrected - y) / y) < np.mean(np.abs(1.0 - y) / y)
+    return prior if helps else AS_COMPUTED
+
+
 def kept_rows(x: Floats, y: Floats) -> NDArray[np.bool_]:
     """Return which prints are believed: those within `FAR` robust standard deviations of what the others say."""
     away = y - np.median(y)
@@ -126,8 +147,42 @@ def kept_rows(x: Floats, y: Floats) -> NDArray[np.bool_]:
         if np.array_equal(new, kept) and _ > 0:
             break
         kept = new
-        away = y - x @ fit(x[kept], y[kept]).factors
+        away = y - x @ fit(x[kept], y[kept], prior_precision()).factors
     return kept
+
+
+def left_out(x: Floats, y: Floats, kept: NDArray[np.bool_], prior: Floats) -> tuple[Floats, Floats]:
+    """Return what the others say of each print: the expected share real / computed and half its interval, both (n,).
+
+    Parameters
+    ----------
+    x, y
+        Shares of the parts (n, k), which sum to 1, and real / computed (n,).
+    kept
+        Which prints are believed, (n,): only they say anything of the others.
+    prior
+        Precision of the factors before anything is known, (k, k), as in `fit`.
+
+    Notes
+    -----
+    The posteriors of `fit` without print i, in closed form about "as computed" (g = factors - 1, z = y - 1): with
+    P_i = P - x_i x_i' and c_i = X'z - x_i z_i it is g_i = P_i^-1 c_i, and the sum of squares is z'z - z_i^2 - c_i' g_i.
+    """
+    z, used = y - 1.0, kept.astype(np.float64)
+    believed = x[kept]
+    own = used[:, None, None] * x[:, :, None] * x[:, None, :]
+    matrices = (prior + believed.T @ believed)[None] - own
+    sides = (believed.T @ z[kept])[None] - (used * z)[:, None] * x
+    solved = np.linalg.solve(matrices, np.stack([sides, x], axis=2))
+    away, spread_of_x = solved[:, :, 0], np.sum(x * solved[:, :, 1], axis=1)
+    freedom = PRIOR_FREEDOM + used.sum() - used
+    square = PRIOR_FREEDOM * SPREAD**2 + z[kept] @ z[kept] - used * z**2 - np.sum(sides * away, axis=1)
+    # of a believed print one degree of freedom less is left than of one that says nothing
+    fewer, all_of_them = (
+        t_quantile(0.5 + 0.5 * INTERVAL, PRIOR_FREEDOM + kept.sum() - n) for n in (1.0, 0.0)
+    )
+    quantile = np.where(kept, fewer, all_of_them)
+    return 1.0 + np.sum(x * away, axis=1), quantile * np.sqrt(square / freedom * (1.0 + spread_of_x))
 
 
 def least_squares(x: Floats, y: Floats) -> Floats:

@@ -8,7 +8,6 @@ from pathlib import Path
 from typing import Final
 
 from viewer import sqlite_file
-from viewer.errors import BeadlineError
 from viewer.printlog.schema import MIGRATIONS
 from viewer.sqlite_file import SqliteFile
 
@@ -46,14 +45,6 @@ class LogFile(SqliteFile):
     """
 
     def __init__(self, path: str | os.PathLike[str]) -> None:
-        folder = Path(path).parent
-        try:
-            folder.mkdir(parents=True, exist_ok=True)
-        except OSError as problem:
-            raise BeadlineError(
-                f"The folder of the print log, {folder}, cannot be made ({problem.strerror}); name another "
-                f"file with {VARIABLE}."
-            ) from problem
         super().__init__(path, MIGRATIONS)
 
     def check(self) -> None:
@@ -99,6 +90,13 @@ class LogFile(SqliteFile):
         """Whether it lies in the person's data folder."""
         return self.path == own_path()
 
+    def folder_sentence(self, reason: str) -> str:
+        """Return what to do about a folder that cannot be made."""
+        return (
+            f"The folder of the print log, {self.path.parent}, cannot be made ({reason}); name another file with "
+            f"{VARIABLE}."
+        )
+
     def newer_sentence(self, found: int, known: int) -> str:
         """Return what to do about a log that a newer Beadline wrote."""
         return (
@@ -122,7 +120,7 @@ def _sentence(path: Path, problem: sqlite3.Error) -> str:
     """Return what a person can do about an error of SQLite."""
     text = str(problem)
     if "locked" in text or "busy" in text:
-        return f"The print log {path} is being written to by another process; try again. Nothing was noted."
+        return f"The print log {path} is being written to by another process; try again. Nothing was changed."
     if "readonly" in text or "read-only" in text:
         return (
             f"The print log {path} may only be read; see to its rights, or name another file with {VARIABLE}."
@@ -135,10 +133,10 @@ def _sentence(path: Path, problem: sqlite3.Error) -> str:
             f"{VARIABLE}."
         )
     if "disk I/O" in text:
-        return f"The drive of the print log {path} did not take what was to be written, and nothing was noted; see to it."
+        return f"The drive of the print log {path} did not take what was to be written; see to it. Nothing was changed."
     if "malformed" in text or "not a database" in text or "corrupt" in text:
         return (
             f"The print log {path} is damaged ({text}); put a backup in its place, or move it away to begin a new one. "
             "Nothing in it was changed."
         )
-    return f"The print log {path} could not be used ({text}); nothing was noted."
+    return f"The print log {path} could not be used ({text}); nothing was changed."

@@ -140,6 +140,13 @@ class MachineState:
     targets: Targets
     waits: HeatWaits
     _latest: _Latest
+    first_fed: int
+    """First move that feeds filament; -1: not known, and every change counts."""
+
+    @property
+    def changes(self) -> ToolChanges:
+        """Rows of `tools` that follow after filament was fed: a tool taken before replaces none that was in use."""
+        return self.tools.rows(self.tools.move > self.first_fed)
 
     def tool_of(self, moves: npt.ArrayLike) -> I64:
         """Return the tool in use during moves, 0 where none was taken before: same shape."""
@@ -240,7 +247,12 @@ class _Latest:
 
 
 def read_machine_state(
-    events: Events, limits: Sequence[tuple[int, int, dict[str, float]]], moves: int, *, one_nozzle: bool
+    events: Events,
+    limits: Sequence[tuple[int, int, dict[str, float]]],
+    moves: int,
+    *,
+    one_nozzle: bool,
+    first_fed: int = -1,
 ) -> MachineState:
     """Follow the tool in use and all heat targets through a program.
 
@@ -268,6 +280,8 @@ def read_machine_state(
         Number of moves.
     one_nozzle
         Whether all tools of the printer share one nozzle.
+    first_fed
+        First move that feeds filament, `moves` where none does; -1: not known.
     """
     tools = _tool_changes(events)
     parts = [
@@ -284,7 +298,7 @@ def read_machine_state(
     )  # stable: a tool rests before another works
     latest = _Latest.of(targets.heater, np.arange(len(targets)), len(targets) + 1)
     waits = _waits(events, tools, targets, latest, one_nozzle=one_nozzle)
-    return MachineState(moves, one_nozzle, tools, targets, waits, latest)
+    return MachineState(moves, one_nozzle, tools, targets, waits, latest, first_fed)
 
 
 def _is(number: U8, heater: Heater) -> Bool:

@@ -12,6 +12,7 @@ from viewer.read.comments.remarks import Remarks
 from viewer.read.events import Events
 from viewer.read.homing import homes_one_way
 from viewer.read.machine_state import MachineState
+from viewer.read.moves import Moves
 from viewer.units import S_PER_MIN
 
 FIELDS = (
@@ -57,6 +58,14 @@ class Settings:
     def column(self, field: str) -> F64:
         """Return one field for every row of `table`: (rows,)."""
         return self.table[:, FIELDS.index(field)]
+
+    def commanded_mm_s(self, moves: Moves, rows: npt.NDArray[np.integer] | slice = slice(None)) -> F64:
+        """Return the speed that some moves are commanded at, the program's factor (M220) in it; 0: none was given yet.
+
+        A factor that is not positive counts as 1.
+        """
+        factor = self.column("speed_factor")[self.of_move[rows]]
+        return np.asarray(moves.speed_mm_s[rows] * np.where(factor > 0.0, factor, 1.0), np.float64)
 
 
 _Place = tuple[npt.ArrayLike, npt.ArrayLike]

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import asdict
 from datetime import datetime
-from typing import Any
+from typing import Any, Final
 
 from viewer.numerals import counted_text
 from viewer.printlog.accuracy import RATES, Accuracy, OutcomeCount, Proposal
@@ -13,6 +13,8 @@ from viewer.printlog.months import Month
 from viewer.printlog.past import Past
 from viewer.printlog.rows import Entry, Print, SpoolState
 from viewer.shown.numbers import duration_text, money_text
+
+_NO_HELP: Final = "The correction does not help: times stand as computed, with the spread of these prints."
 
 
 def estimate_text(estimate: Estimate) -> str:
@@ -51,10 +53,12 @@ def _outcome_text(outcome: str, layer: int | None, reason: str) -> str:
 
 def accuracy_text(one: Accuracy) -> str:
     """Return how good the estimates of a printer have been."""
-    return (
+    text = (
         f"{one.printer}: the computed time was off by {percent_text(one.computed_error, 1)} on average, the corrected "
-        f"one by {percent_text(one.corrected_error, 1)} ({one.prints} prints, each estimated from the others)."
+        f"one by {percent_text(one.corrected_error, 1)} ({one.prints} prints, computed by the cards of their time, "
+        "each estimated from the others)."
     )
+    return text if one.helps else f"{text} {_NO_HELP}"
 
 
 def proposal_text(printer: str, one: Proposal) -> str:

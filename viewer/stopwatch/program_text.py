@@ -6,8 +6,6 @@ import hashlib
 from collections.abc import Iterator
 from typing import Final
 
-import numpy as np
-
 from viewer.stopwatch.block import Block
 from viewer.stopwatch.blocks import MotionTest
 from viewer.stopwatch.caution import CAUTION, HEAT_CAUTION
@@ -93,7 +91,7 @@ def _moves(block: Block) -> Iterator[str]:
         words = [
             f"{letter}{_number(float(point[axis]))}"
             for axis, letter in enumerate("XYZ")
-            if not np.isclose(point[axis], before[axis], rtol=0.0, atol=1e-9)
+            if abs(point[axis] - before[axis]) > 1e-9
         ]
         yield f"G1 {' '.join(words)}{feed}"
         before, feed = point, ""

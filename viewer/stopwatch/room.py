@@ -64,21 +64,15 @@ def _inside(span_mm: float) -> float:
 def _sides(card: PrinterCard) -> tuple[float, float, float, float]:
     """Return left, right, front and back of plate and reach, what is narrower; of a round plate, of its diameters."""
     plate, reach = card.plate, card.reach
-    if plate.shape == "circle" and plate.diameter_mm is not None:
-        half = 0.5 * plate.diameter_mm
-        sides = [plate.left_mm - half, plate.left_mm + half, plate.front_mm - half, plate.front_mm + half]
-    elif plate.width_mm is not None and plate.depth_mm is not None:
-        sides = [plate.left_mm, plate.left_mm + plate.width_mm]
-        sides += [plate.front_mm, plate.front_mm + plate.depth_mm]
-    else:
+    if plate.box_mm is None:
         raise BeadlineError(
             f"The card of {card.name} does not say how large the plate is, so no test can be kept above it; add [plate]."
         )
-    stated = (reach.left_mm, reach.right_mm, reach.front_mm, reach.back_mm)
-    narrower = (max, min, max, min)
-    left, right, front, back = (
+    stated = (reach.left_mm, reach.front_mm, reach.right_mm, reach.back_mm)
+    narrower = (max, max, min, min)
+    left, front, right, back = (
         side if limit is None else which(side, limit)
-        for side, limit, which in zip(sides, stated, narrower, strict=True)
+        for side, limit, which in zip(plate.box_mm, stated, narrower, strict=True)
     )
     if plate.shape == "circle":  # the diameters are full only through the middle of the plate
         left, right = _about(plate.left_mm, left, right)

@@ -12,9 +12,6 @@ from viewer.cards.printer import Corner, PrinterCard
 Name = Literal[
     "acceleration x", "acceleration y", "acceleration z", "speed x", "speed y", "speed z", "corner"
 ]
-NAMES: Final[tuple[Name, ...]] = (
-    "acceleration x", "acceleration y", "acceleration z", "speed x", "speed y", "speed z", "corner",
-)  # fmt: skip
 AXES: Final = ("x", "y", "z")
 
 Values = Mapping[Name, float]

@@ -6,6 +6,7 @@ import hashlib
 import os
 from collections.abc import Generator, Iterable, Iterator
 from dataclasses import dataclass, field
+from itertools import chain
 from pathlib import Path
 from typing import Final
 
@@ -103,7 +104,7 @@ class Survey:
         if first is None:
             return
         self._store.forget_other_code()
-        for work, done in self._engine.run(_with_first(first, works)):
+        for work, done in self._engine.run(chain((first,), works)):
             yield from self._taken()
             yield from self._rows_of(work, done)
         yield from self._taken()
@@ -162,8 +163,8 @@ class Survey:
     def _content(self, path: str) -> str:
         """Return the SHA-256 of a file; it is read only where size or time of change are not the known ones."""
         status = os.stat(path)  # noqa: PTH116
-        if known := self._store.content(path, status.st_size, status.st_mtime_ns):
-            return known
+        if known := self._store.contents([(path, status.st_size, status.st_mtime_ns)]):
+            return known[path]
         with open(path, "rb") as file:  # noqa: PTH123
             status = os.fstat(file.fileno())
             content = hashlib.file_digest(file, "sha256").hexdigest()
@@ -242,11 +243,6 @@ class Survey:
 
 _PATH: Final = "\0"
 """Stands for the file's path in a remembered sentence: another file may have the same content."""
-
-
-def _with_first(first: Work, rest: Iterator[Work]) -> Iterator[Work]:
-    yield first
-    yield from rest
 
 
 def _unreadable(path: str, problem: OSError | ValueError) -> Row:

@@ -9,7 +9,6 @@ from collections.abc import Iterable
 from pathlib import Path
 from typing import Final
 
-from viewer.errors import BeadlineError
 from viewer.sqlite_file import SqliteFile
 
 VARIABLE: Final = "BEADLINE_CACHE"
@@ -72,29 +71,12 @@ class Remembered(SqliteFile):
 
     def __init__(self, path: str | os.PathLike[str], code: str) -> None:
         self._code = code
-        folder = Path(path).parent
-        try:
-            folder.mkdir(parents=True, exist_ok=True)
-        except OSError as problem:
-            raise BeadlineError(
-                f"The folder of what surveys remember, {folder}, cannot be made ({problem.strerror}); name another "
-                f"with {VARIABLE}."
-            ) from problem
         super().__init__(path, MIGRATIONS)
 
     def _set_up(self) -> None:
         self._base.execute(
             "PRAGMA synchronous = NORMAL"
         )  # a power cut may cost the last rows, never the file
-
-    def content(self, path: str, size: int, changed_ns: int) -> str | None:
-        """Return the SHA-256 of a file that has neither its size nor its time of change changed; else None."""
-        with self._told():
-            row = self._base.execute(
-                "SELECT content FROM file WHERE path = ? AND size = ? AND changed_ns = ?",
-                (_place(path), size, changed_ns),
-            ).fetchone()
-        return None if row is None else str(row[0])
 
     def note_content(self, path: str, size: int, changed_ns: int, content: str) -> None:
         """Remember the SHA-256 of a file, unless it was changed just now."""
@@ -171,6 +153,13 @@ class Remembered(SqliteFile):
     def is_own(self) -> bool:
         """Whether it lies in the person's cache folder."""
         return self.path == own_path()
+
+    def folder_sentence(self, reason: str) -> str:
+        """Return what to do about a folder that cannot be made."""
+        return (
+            f"The folder of what surveys remember, {self.path.parent}, cannot be made ({reason}); name another with "
+            f"{VARIABLE}."
+        )
 
     def newer_sentence(self, found: int, known: int) -> str:
         """Return what to do about a file that a newer Beadline wrote."""

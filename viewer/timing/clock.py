@@ -22,6 +22,10 @@ HEATING: Final = 7
 HOMING: Final = 8
 TOOL_CHANGE: Final = 9
 PAUSE: Final = 10
+PAUSE_CODES: Final = (0, 10, 250, 2260, 6000, 6010)
+"""M0, M1, M25, M226, M600, M601 (ten times the number), which wait for somebody."""
+_TIMED_PAUSES: Final = (0, 10)
+"""Those that may state how long they wait instead."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -66,7 +70,8 @@ def waits_for(
     * G4: S seconds, or else P milliseconds.
     * G28, G161, G162: the card's time, a third of it for each axis named. G29 and its fractional kin: the card's
       levelling time; a fractional one with S or Z (`G29.2 S0`) only sets something and takes none.
-    * T, M6 T: the card's time where the tool changes; the program starts with tool 0.
+    * T, M6 T: the card's time where the tool changes; the program starts with tool 0, and a tool taken before
+      filament is fed takes no time.
     * M0 M1 M25 M226 M600 M601: the card's time; M0 and M1 with P (ms) or S (s) wait that long.
     * Heat: the targets and waits of `state`, those of G and M commands. Temperatures move straight towards
       the target at the card's rates from the room's, and go on while the machine does other things. A heated
@@ -180,7 +185,7 @@ class _Script:
         waited_for = zip(waits.heater.tolist(), waits.cooling.tolist(), strict=True)
         rows = np.concatenate([_rows(events, _HANDLERS), state.tools.event, targets.event, waits.event])
         return cls(
-            events, np.unique(rows), frozenset(state.tools.event.tolist()), set_by,
+            events, np.unique(rows), frozenset(state.changes.event.tolist()), set_by,
             dict(zip(waits.event.tolist(), waited_for, strict=True)),
         )  # fmt: skip
 
@@ -323,12 +328,7 @@ _HANDLERS: Final[dict[_Key, _Handler]] = {
     **{("G", code): _home for code in HOMING_CODES},
     ("G", 290): _level,
     **{("G", code): _level_kin for code in range(291, 300)},
-    ("M", 0): _pause_or_time,
-    ("M", 10): _pause_or_time,
-    ("M", 250): _pause,
-    ("M", 2260): _pause,
-    ("M", 6000): _pause,
-    ("M", 6010): _pause,
+    **{("M", code): _pause_or_time if code in _TIMED_PAUSES else _pause for code in PAUSE_CODES},
 }
 _STANDING: Final[set[_Key]] = {("M", 4000)}
 """Make the machine stand still without a time of their own; so do all waits for heat."""

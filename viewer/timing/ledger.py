@@ -34,9 +34,13 @@ CAUSES: Final = (
 
 WAITS_FROM: Final = CAUSES.index("dwell")
 """Column of the first cause that is a wait."""
+STANDING_FROM: Final = CAUSES.index("heating")
+"""Column of the first wait that the program does not order by its length: for heat, homing, tools and people."""
 
 WAITING_ROLE: Final = len(ROLE_NAMES)
 """Row of `Ledger.by_role` for waits: no role made them."""
+BOOKED_ROLES: Final = (*ROLE_NAMES, "waiting")
+"""Names of the rows of `Ledger.by_role`."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)

@@ -16,7 +16,7 @@ from viewer.cards import PrinterCard, list_cards, load_printer
 from viewer.checks.evidence import first_bead
 from viewer.checks.finding import Check, Finding, Severity
 from viewer.checks.questions import Question
-from viewer.checks.run import CHECKS, Report, check_named, run_checks
+from viewer.checks.run import CHECKS, Report, question_of, run_checks
 from viewer.errors import CardError
 from viewer.figures.tables import Extent
 from viewer.program import Program, with_cards
@@ -123,20 +123,13 @@ def _fit(program: Program, report: Report, start: datetime | None) -> Fit:
         nothing_extruded=empty,
         moved_mm=_moved(extent, room) if grave and extent is not None else None,
         about_zero=grave and extent is not None and _is_about_zero(extent),
-        findings=tuple(one for one in report.findings if _is_of_printer(one)),
+        findings=tuple(one for one in report.findings if question_of(one) is Question.PRINTER),
         time_s=total_s,
         cost=figures.cost,
         currency=figures.currency,
         start=start,
         end=None if start is None else clock_time(start, total_s),
     )
-
-
-def _is_of_printer(finding: Finding) -> bool:
-    """Whether a finding says something of the printer: its own question, or else that of its check, is the printer."""
-    check = check_named(finding.slug)
-    question = finding.question or (None if check is None else check.answers)
-    return question is Question.PRINTER
 
 
 def _moved(extent: Extent, room: Room) -> tuple[float, float] | None:

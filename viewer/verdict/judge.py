@@ -9,7 +9,7 @@ from typing import Final, NamedTuple, Protocol, TypeVar
 
 from viewer.checks.finding import Finding, NotChecked, Passed, Severity
 from viewer.checks.questions import Question
-from viewer.checks.run import CHECKS, Report, run_checks
+from viewer.checks.run import QUESTIONS, Report, question_of, run_checks
 from viewer.printlog.past import Past
 from viewer.program import Program
 from viewer.verdict.amounts import (
@@ -32,8 +32,6 @@ DECISIVE: Final = {
     Question.SHAPE: "mid-air-start",
 }
 """The check without which a question is not answered; its evidence is the sentence of a yes."""
-
-_OF_CHECK: Final = {check.slug: check.answers for check in CHECKS}
 
 
 class Amount(NamedTuple):
@@ -89,10 +87,10 @@ def verdict_of(
 
 
 def _answer(question: Question, report: Report, amount: Amount | None) -> Answer:
-    findings = tuple(one for one in report.findings if (one.question or _OF_CHECK[one.slug]) is question)
+    findings = tuple(one for one in report.findings if question_of(one) is question)
     passed = tuple(_of(question, report.passed))
     not_checked = tuple(
-        one for one in report.not_checked if any(_OF_CHECK[slug] is question for slug in one.slugs)
+        one for one in report.not_checked if any(QUESTIONS[slug] is question for slug in one.slugs)
     )
     grave = tuple(one for one in findings if one.severity is not Severity.NOTE)
     if amount is None:
@@ -108,7 +106,7 @@ def _answer(question: Question, report: Report, amount: Amount | None) -> Answer
 
 
 def _of(question: Question, told: Iterable[_T]) -> Iterable[_T]:
-    return (one for one in told if _OF_CHECK[one.slug] is question)
+    return (one for one in told if QUESTIONS[one.slug] is question)
 
 
 def _gravest(findings: tuple[Finding, ...]) -> Word:

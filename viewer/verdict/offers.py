@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import TypeVar
 
@@ -68,7 +68,7 @@ def _filament_offer(program: Program) -> Offer | None:
         return None
     wanted_mm = program.filament_diameter_mm if wanted_mm is None else wanted_mm
     for entry, card in _cards("filament", load_filament):
-        diameter_mm = card.diameter_mm or program.printer.filament_diameter_mm
+        diameter_mm = replace(program.cards, filament=card).filament_diameter_mm
         if material_of(card.name) == material and not _differs(diameter_mm, wanted_mm):
             parts = [material] if other_material else []
             parts += [f"filament of {number_text(wanted_mm)} mm"] if other_diameter else []

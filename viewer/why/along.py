@@ -46,7 +46,6 @@ def speed_along(
     rows = first + np.flatnonzero(timing.time_s[first : last + 1] > 0.0)
     start = timing.progress.time_at_move(rows)
     seconds = timing.time_s[rows].astype(np.float64)
-    factor = program.settings.column("speed_factor")[program.settings.of_move[rows]]
     time_s, speed = _points(program, rows, start, seconds, limiters)
     return SpeedAlong(
         time_s=time_s,
@@ -54,7 +53,7 @@ def speed_along(
         move=rows,
         start_s=start,
         end_s=start + seconds,
-        commanded_mm_s=np.asarray(moves.speed_mm_s[rows] * np.where(factor > 0.0, factor, 1.0), np.float64),
+        commanded_mm_s=program.settings.commanded_mm_s(moves, rows),
         limiter=limiters.limiter[rows],
     )
 

@@ -18,6 +18,11 @@ from viewer.why.places import Place, places_by_seconds, wait_places
 
 _LAYING, _HELD, _RAMPS, _TRAVEL, _FILAMENT, _HEIGHT = range(6)
 MOST_PLACES: Final = 12
+CAUSE_NAMES: Final = {cause: cause for cause in CAUSES} | {
+    "laying": "laying at the commanded speed",
+    "held back": "held back by the machine's limits",
+}
+"""What each of `CAUSES` is called wherever the time ledger is shown."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -135,18 +140,17 @@ def upright(program: Program) -> Bool:
 def _seconds_of(program: Program, motion: Motion, cause: int) -> F64:
     """Return the seconds of each move that the ledger books to a cause of moves: (n,); see `viewer.timing.ledger`."""
     moves, seconds = program.moves, motion.plan.time_s.astype(np.float64)
-    beads = (moves.kind == BEAD) & ~upright(program)
+    up = upright(program)
+    beads = (moves.kind == BEAD) & ~up
     if cause > _RAMPS:
         alone = np.isin(moves.kind, (RETRACT, PRIME))
-        group = np.where(alone, _FILAMENT, np.where(upright(program), _HEIGHT, _TRAVEL))
+        group = np.where(alone, _FILAMENT, np.where(up, _HEIGHT, _TRAVEL))
         return np.where(~beads & (group == cause), seconds, 0.0)
     # the ledger's kernel divides these two as float32: the same here, or the sums would differ in the sixth digit
     at_limit = np.minimum(_over(moves.length_mm, motion.plan.limit_mm_s), seconds)
     if cause == _RAMPS:
         return np.where(beads, seconds - at_limit, 0.0)
-    factor = program.settings.column("speed_factor")[program.settings.of_move]
-    commanded = moves.speed_mm_s.astype(np.float64) * np.where(factor > 0.0, factor, 1.0)
-    laying = np.minimum(_over(moves.length_mm, commanded), at_limit)
+    laying = np.minimum(_over(moves.length_mm, program.settings.commanded_mm_s(moves)), at_limit)
     return np.where(beads, laying if cause == _LAYING else at_limit - laying, 0.0)
 
 

@@ -9,8 +9,8 @@ import msgspec
 import numpy as np
 
 from viewer.arrays import F64, I64
-from viewer.layers.layers import ROLE_NAMES
 from viewer.program import Program
+from viewer.timing.ledger import BOOKED_ROLES
 from viewer.why.assumptions import PARTS, parts_of
 from viewer.why.ledger import limiters_of_program
 
@@ -122,11 +122,10 @@ def _figures_of(program: Program) -> dict[str, tuple[float | None, str]]:
 
 
 def _by_role(a: Program, b: Program) -> tuple[Pair, ...]:
-    names = (*ROLE_NAMES, "waiting")
     seconds = [program.timing.ledger.by_role.sum(axis=1).tolist() for program in (a, b)]
     return tuple(
         Pair(name, "s", one, other)
-        for name, one, other in zip(names, *seconds, strict=True)
+        for name, one, other in zip(BOOKED_ROLES, *seconds, strict=True)
         if one != 0.0 or other != 0.0
     )
 

@@ -8,6 +8,8 @@ from typing import Final
 import msgspec
 import numpy as np
 
+from viewer.read.homing import HOMING_CODES
+from viewer.timing.clock import PAUSE_CODES
 from viewer.timing.limits import JERK, JUNCTION_DEVIATION, RIGHT_ANGLE
 from viewer.why.inputs import Inputs, axes_times, times
 from viewer.why.lever import LESS, MORE, Lever, Span
@@ -160,7 +162,7 @@ def _homing() -> Lever:
 
     def value(inputs: Inputs) -> Span | None:
         seconds = inputs.printer.homing.seconds
-        return (seconds, seconds) if seconds > 0.0 and _has(inputs, "G", 280, 1610, 1620) else None
+        return (seconds, seconds) if seconds > 0.0 and _has(inputs, "G", *HOMING_CODES) else None
 
     return Lever(
         "homing", "homing", "machine", "s", LESS, 0.0, "Faster homing repeats less exactly.", True, value,
@@ -197,12 +199,12 @@ MACHINE_LEVERS: Final[tuple[Lever, ...]] = (
         "Fewer points probed: the first layer may be uneven. A stored mesh grows old.",
     ),
     _card_seconds(
-        "tool-changes", "time of a tool change", "tool_change_s", lambda inputs: len(inputs.state.tools) > 0,
+        "tool-changes", "time of a tool change", "tool_change_s", lambda inputs: len(inputs.state.changes) > 0,
         "Less purge: colours mix, or strings.",
     ),
     _card_seconds(
         "answering", "time until somebody answers a pause", "pause_s",
-        lambda inputs: _has(inputs, "M", 0, 10, 250, 2260, 6000, 6010),
+        lambda inputs: _has(inputs, "M", *PAUSE_CODES),
         "Somebody must stand by.",
     ),
 )  # fmt: skip

@@ -117,8 +117,7 @@ def _columns(program: Program, seconds: F64) -> _Columns:
     rows = np.flatnonzero(seconds > 0.0)
     alone = np.isin(moves.kind[rows], (RETRACT, PRIME))
     way = np.where(alone, np.abs(moves.fed_mm[rows]), moves.length_mm[rows]).astype(np.float64)
-    factor = program.settings.column("speed_factor")[program.settings.of_move[rows]]
-    speed = moves.speed_mm_s[rows] * np.where(factor > 0.0, factor, 1.0)
+    speed = program.settings.commanded_mm_s(moves, rows)
     begins = [_begins(column, rows) for column in (moves.x_mm, moves.y_mm)]
     ends = [column[rows].astype(np.float64) for column in (moves.x_mm, moves.y_mm)]
     return _Columns(

@@ -11,11 +11,10 @@ from viewer.arrays import F32, F64, Bool, freeze, read_only
 from viewer.layers.layers import ROLE_NAMES
 from viewer.read.machine_state import CHAMBER, Targets
 from viewer.read.moves import BEAD, PRIME, RETRACT, TRAVEL
+from viewer.timing.clock import PAUSE_CODES
 from viewer.why.inputs import Inputs
 from viewer.why.lever import LESS, MORE, NONE_AT_ALL, Lever, Span
 
-PAUSE_CODES: Final = (0, 10, 250, 2260, 6000, 6010)
-"""Ten times the number of the M commands that wait for somebody, as in `viewer.timing.clock`."""
 _MESSAGE: Final = 1170
 """M117, which takes no time, stands in the place of what is left out."""
 

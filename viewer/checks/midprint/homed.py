@@ -1,4 +1,4 @@
-"""Homing and probing between the first bead and the last."""
+"""Homing and probing between the first bead of the part and its last."""
 
 from __future__ import annotations
 
@@ -33,7 +33,9 @@ def _homed_in_print(program: Program, rule: Rule) -> Iterator[Outcome]:
         found = [_finding(program, rule, row) for row in rows[:MAX_FINDINGS]]
         yield from with_rest(found, len(rows), "line")
     else:
-        yield Passed(SLUG, "Between the first bead and the last nothing homes and nothing probes.")
+        yield Passed(
+            SLUG, "Between the first bead of the part and its last nothing homes and nothing probes."
+        )
 
 
 def _finding(program: Program, rule: Rule, row: int) -> Finding:
@@ -97,9 +99,10 @@ def _middle(plate: Plate) -> tuple[float, float] | None:
     """Return the middle of the plate; None where the card does not know it."""
     if plate.shape == "circle":
         return (plate.left_mm, plate.front_mm)
-    if plate.width_mm is None or plate.depth_mm is None:
+    if plate.box_mm is None:
         return None
-    return (plate.left_mm + 0.5 * plate.width_mm, plate.front_mm + 0.5 * plate.depth_mm)
+    left, front, right, back = plate.box_mm
+    return (0.5 * (left + right), 0.5 * (front + back))
 
 
 def _laid_mm(program: Program, bead: int) -> float:
@@ -117,9 +120,9 @@ def _homes_up(program: Program) -> bool:
 
 HOMED_CHECK: Final = Check(
     slug=SLUG, theme="the machine", title="Homing or probing in mid-print",
-    looks_at="Homing (G28, G161, G162) and probing (G29, G30) between the first bead and the last. Where Z is homed down "
-    f"or a probe goes down on more than {LOW_MM:g} mm of part (where the nozzle stands; after X and Y are homed at the "
-    "card's home or the middle of the plate), that is a stop.",
+    looks_at="Homing (G28, G161, G162) and probing (G29, G30) between the first bead of the part and its last. Where Z "
+    f"is homed down or a probe goes down on more than {LOW_MM:g} mm of part (where the nozzle stands; after X and Y are "
+    "homed at the card's home or the middle of the plate), that is a stop.",
     why="The nozzle or the probe drives into the part, breaks it off or bends something; what is homed sideways crosses "
     "the part, and seldom meets the same place to a hundredth of a millimetre.",
     what_to_do="Take the line out, or have the program made again.",

@@ -1,4 +1,4 @@
-"""Whether the first bead waits until the plate is hot."""
+"""Whether the first bead of the part waits until the plate is hot."""
 
 from __future__ import annotations
 
@@ -37,8 +37,8 @@ def _plate_still_cold(program: Program, rule: Rule) -> Iterator[Outcome]:
         yield Passed(SLUG, f"The plate {heated}: there is nothing to wait for.")
     elif short <= limit:
         yield Passed(
-            SLUG, f"The plate has {heat.is_c:.0f} of {heat.target_c:g} degC when the first bead is laid; it may lack "
-            f"{limit:g} degC.",
+            SLUG, f"The plate has {heat.is_c:.0f} of {heat.target_c:g} degC when the first bead of the part is laid; it "
+            f"may lack {limit:g} degC.",
         )  # fmt: skip
     else:
         yield _finding(program, rule, bead, heat.is_c, heat.target_c)
@@ -50,8 +50,8 @@ def _finding(program: Program, rule: Rule, bead: int, is_c: float, target_c: flo
     return Finding(
         slug=SLUG,
         severity=rule.severity,
-        sentence=f"The first bead does not wait for the plate (M190): by the printer card it has some {is_c:.0f} degC of "
-        f"{target_c:g} by then.",
+        sentence=f"The first bead of the part does not wait for the plate (M190): by the printer card it has some "
+        f"{is_c:.0f} degC of {target_c:g} by then.",
         lines=(*last, line_of(program, bead)),
         layer=where(program, bead)[0],
         place_mm=middle_of(program, bead),

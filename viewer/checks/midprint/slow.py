@@ -68,7 +68,7 @@ def _slow_lines(program: Program, rule: Rule) -> Iterator[Outcome]:
         longest = in_words(max(before.longest_s, within.longest_s))
         yield Passed(
             SLUG, f"Lines slower than {SLOW_MM_S:g} mm/s take {longest} each at the most, and {in_words(within.all_s)} "
-            "in all from the first bead on.",
+            "in all from the first bead of the part on.",
         )  # fmt: skip
     else:
         yield Passed(SLUG, f"No line across the plate is commanded slower than {SLOW_MM_S:g} mm/s.")

@@ -1,4 +1,4 @@
-"""The span of the print itself, from its first bead to its last, and what stands in it."""
+"""The span of the part itself, from its first bead to its last, and what stands in it."""
 
 from __future__ import annotations
 
@@ -25,8 +25,16 @@ def part_span(program: Program) -> tuple[int, int] | None:
     return (int(rows[0]), int(rows[-1])) if len(rows) else None
 
 
+def first_bead_words(program: Program, bead: int) -> str:
+    """Return what the first bead of a program is called: ``first bead of the purge``, or ``first bead of the part``."""
+    span = part_span(program)
+    if span is None:
+        return "first bead"
+    return "first bead of the purge" if bead < span[0] else "first bead of the part"
+
+
 def rows_in(events: Events, span: tuple[int, int], letter: str, codes: tuple[int, ...]) -> I64:
-    """Return the rows of some commands (ten times their numbers) behind the first bead and before the last."""
+    """Return the rows of some commands (ten times their numbers) behind the part's first bead and before its last."""
     wanted = (events.letter == ord(letter)) & np.isin(events.code, codes)
     return np.flatnonzero(wanted & (events.move > span[0]) & (events.move <= span[1])).astype(np.int64)
 

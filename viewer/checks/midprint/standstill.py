@@ -1,4 +1,4 @@
-"""Waits and pauses between the first bead and the last, with the hot nozzle on the part."""
+"""Waits and pauses between the first bead of the part and its last, with the hot nozzle on the part."""
 
 from __future__ import annotations
 
@@ -59,7 +59,7 @@ def _stands_still(program: Program, rule: Rule) -> Iterator[Outcome]:
 
 
 def _stands(program: Program, span: tuple[int, int]) -> _Stands:
-    """Return all standstills behind the first bead and before the last; waits at one place are one.
+    """Return all standstills behind the first bead of the part and before its last; waits at one place are one.
 
     Where the tool is changed the machine moves by its own procedure: those are left out.
     """
@@ -138,20 +138,20 @@ def _many_dwells(program: Program, rule: Rule, span: tuple[int, int]) -> Iterato
 
 def _what_holds(stands: _Stands, limit: float) -> str:
     if not len(stands.move):
-        return "Between the first bead and the last nothing makes the nozzle wait."
+        return "Between the first bead of the part and its last nothing makes the nozzle wait."
     count, total = counted(len(stands.move), "wait"), in_words(float(stands.seconds.sum()))
     longest = in_words(float(stands.seconds.max()))
     return (
-        f"{count} between the first bead and the last, {total} in all, the longest {longest}; none of more than "
-        f"{limit:g} s with the nozzle on the part."
+        f"{count} between the first bead of the part and its last, {total} in all, the longest {longest}; none of more "
+        f"than {limit:g} s with the nozzle on the part."
     )
 
 
 STANDSTILL_CHECK: Final = Check(
     slug=SLUG, theme="the machine", title="Stands still on the part",
-    looks_at="Waits (G4), waits for heat, and pauses (M0, M1, M25, M226) between the first bead and the last: whether "
-    f"the nozzle stands on the part, within {NEAR_MM:g} mm of what was just laid. And whether many short waits (G4) take "
-    f"more than {ALL_S / 60.0:g} min and {100.0 * ALL_SHARE:g} % of the print in all: a note.",
+    looks_at="Waits (G4), waits for heat, and pauses (M0, M1, M25, M226) between the first bead of the part and its last:"
+    f" whether the nozzle stands on the part, within {NEAR_MM:g} mm of what was just laid. And whether many short waits "
+    f"(G4) take more than {ALL_S / 60.0:g} min and {100.0 * ALL_SHARE:g} % of the print in all: a note.",
     why="A hot nozzle that stands on the part drips, leaves a blob and melts what lies below it; the next layer hits the "
     "blob.",
     what_to_do="Have the program made again with the nozzle lifted and moved off the part before it waits.",

@@ -41,7 +41,7 @@ def _off_in_print(program: Program, rule: Rule) -> Iterator[Outcome]:
 
 
 def _stays_on(program: Program, span: tuple[int, int]) -> Iterator[Passed]:
-    """Say how low the nozzle's target gets between the first bead and the last; nothing where it goes off."""
+    """Say how low the nozzle's target gets between the first bead of the part and its last; nothing where it goes off."""
     periods = program.state.periods("nozzle")
     inside = (periods.begin <= span[1]) & (periods.end > span[0])
     target = periods.target_c[inside & np.isfinite(periods.target_c)]
@@ -50,7 +50,7 @@ def _stays_on(program: Program, span: tuple[int, int]) -> Iterator[Passed]:
     motors = "" if len(rows_in(program.events, span, "M", MOTORS_OFF)) else " and the motors stay on"
     first, last = (line_of(program, bead) for bead in span)
     yield Passed(
-        SLUG, f"From the first bead (line {first:,}) to the last (line {last:,}) the nozzle is set to "
+        SLUG, f"From the first bead of the part (line {first:,}) to its last (line {last:,}) the nozzle is set to "
         f"{float(target.min()):g} degC or more{motors}.",
     )  # fmt: skip
 

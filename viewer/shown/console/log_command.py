@@ -196,7 +196,7 @@ def _accuracy(log: PrintLog, asked: argparse.Namespace) -> None:
     if asked.json:
         emit([
             json_text({
-                "accuracy": [asdict(one) for one in found],
+                "accuracy": [{**asdict(one), "helps": one.helps} for one in found],
                 "proposals": {printer: asdict(one) for printer, one in proposed.items()},
                 "outcomes": [asdict(one) for one in counts],
             }, indented=True)

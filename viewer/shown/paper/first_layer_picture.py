@@ -97,14 +97,8 @@ def _box_of(beads: Beads) -> Box:
 
 
 def _plate_box(plate: Plate) -> Box | None:
-    if plate.shape == "circle":
-        if plate.diameter_mm is None:
-            return None
-        r = plate.diameter_mm / 2
-        return Box(plate.left_mm - r, plate.front_mm - r, plate.left_mm + r, plate.front_mm + r)
-    if plate.width_mm is None or plate.depth_mm is None:
-        return None
-    return Box(plate.left_mm, plate.front_mm, plate.left_mm + plate.width_mm, plate.front_mm + plate.depth_mm)
+    box = plate.box_mm
+    return None if box is None else Box(*box)
 
 
 def _plate_outline(plate: Plate) -> Iterator[str]:

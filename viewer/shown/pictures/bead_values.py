@@ -226,9 +226,8 @@ def lost_share(program: Program, rows: Rows) -> F64:
 
     NaN where no speed is commanded.
     """
-    moves, settings = program.moves, program.settings
-    factor = settings.column("speed_factor")[settings.of_move[rows]]
-    speed = moves.speed_mm_s[rows] * np.where(factor > 0.0, factor, 1.0)
+    moves = program.moves
+    speed = program.settings.commanded_mm_s(moves, rows)
     seconds = program.timing.time_s[rows].astype(np.float64)
     wanted = np.divide(moves.length_mm[rows], speed, out=np.full(len(rows), np.nan), where=speed > 0.0)
     lost = np.divide(seconds - wanted, seconds, out=np.zeros(len(rows)), where=seconds > 0.0)

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import os
-import unicodedata
 from collections.abc import Callable, Collection
 from dataclasses import dataclass
 from datetime import datetime, timedelta
@@ -12,6 +11,7 @@ from typing import Any, Final
 
 import msgspec
 
+from viewer.shown.names import in_one_line
 from viewer.shown.numbers import clock_text
 from viewer.shown.survey.text import MEANS, best_text, decisive_text, mass_text, time_text
 from viewer.shown.window.inbox.folder_look import Stamp
@@ -79,16 +79,6 @@ def row_of(row: Row, stamp: Stamp) -> InboxRow:
         lasts=row.content is not None and (row.problem is None or row.problem.kind == "not read"),
         words=f"{row.path}\n{decides}\n{best}".lower(),
     )  # fmt: skip
-
-
-def in_one_line(text: str) -> str:
-    r"""Return text with line ends and control characters written out, as ``\n``: a file's name may have them."""
-    return "".join(
-        one
-        if one.isprintable() or unicodedata.category(one) == "Zs"
-        else one.encode("unicode_escape").decode()
-        for one in text
-    )
 
 
 def end_text(row: InboxRow, now: datetime) -> str:

@@ -114,11 +114,7 @@ def plate_path(plate: Plate) -> QPainterPath | None:
 
 def plate_rect(plate: Plate) -> QRectF | None:
     """Return the rectangle about the plate in mm; None where its size is not known."""
-    if plate.shape == "circle":
-        if plate.diameter_mm is None:
-            return None
-        r = 0.5 * plate.diameter_mm
-        return QRectF(plate.left_mm - r, plate.front_mm - r, 2.0 * r, 2.0 * r)
-    if plate.width_mm is None or plate.depth_mm is None:
+    if plate.box_mm is None:
         return None
-    return QRectF(plate.left_mm, plate.front_mm, plate.width_mm, plate.depth_mm)
+    left, front, right, back = plate.box_mm
+    return QRectF(left, front, right - left, back - front)

@@ -9,6 +9,7 @@ from PySide6.QtCore import QEvent, QRect, QRectF, QSize, Qt
 from PySide6.QtGui import QFontMetrics, QKeyEvent, QPainter, QPaintEvent, QPixmap
 from PySide6.QtWidgets import QPushButton, QSizePolicy, QWidget
 
+from viewer.shown.names import in_one_line
 from viewer.shown.window.shell.recent.glance import Glance
 from viewer.shown.window.style.icons import icon
 from viewer.shown.window.style.scale import CAPTION, TEXT, VALUE, sized_font, space
@@ -44,7 +45,7 @@ class Entry(PressedByReturn):
 
     def __init__(self, name: str, below: str, parent: QWidget | None = None) -> None:
         super().__init__(parent)
-        self.name, self.below = name, below
+        self.name, self.below = in_one_line(name), in_one_line(below)
         self.setAccessibleName(name)
         self.setAccessibleDescription(below)
         self.setObjectName("entry")
