@@ -20,14 +20,17 @@ def brief_findings(findings: Sequence[Finding]) -> str:
     """Return what the gravest finding is about, with value and limit, and how many others there are."""
     first = findings[0]
     others = len(findings) - 1
+    alike = others > 0 and all(one.slug == first.slug for one in findings)
     text = (
-        first.sentence
-        if len(first.sentence) <= SHORT and not others
+        (first.sentence.removesuffix(".") if others else first.sentence)
+        if len(first.sentence) <= SHORT and (alike or not others)
         else f"{_title_of(first)}{_measure(first)}"
     )
     if not others:
         return text
-    return f"{text}; {_title_of(findings[1])}" if others == 1 else f"{text}, and {others} more"
+    if others == 1 and not alike:
+        return f"{text}; {_title_of(findings[1])}"
+    return f"{text}, and {others} more"
 
 
 def brief_note(note: Finding) -> str:
