@@ -13,7 +13,7 @@ from msgspec.structs import replace
 
 from tests.survey.bench import FAULTY, Here, folder_of_programs, wanted
 from viewer.errors import Stopped
-from viewer.shown.window.inbox.folder_look import Look, Stamp, look_into
+from viewer.shown.window.inbox.folder_look import FolderState, Look, Stamp, look_into
 from viewer.shown.window.inbox.inbox_asking import found_in
 from viewer.shown.window.inbox.inbox_rows import (
     CAME,
@@ -25,7 +25,15 @@ from viewer.shown.window.inbox.inbox_rows import (
     row_of,
     without_repeated_folders,
 )
-from viewer.shown.window.inbox.inbox_texts import count_line
+from viewer.shown.window.inbox.inbox_texts import (
+    EMPTY,
+    GONE,
+    NO_FOLDER,
+    NOTHING_WANTED,
+    WAITING,
+    count_line,
+    empty_text,
+)
 from viewer.shown.window.inbox.kept_rows import keep_rows, kept_path, kept_rows
 from viewer.shown.window.inbox.newest_first import NewestFirst
 from viewer.shown.window.model.card_names import CardNames
@@ -67,6 +75,13 @@ def test_of_programs_that_came_together_the_one_that_needs_a_person_stands_first
     assert [one.name for one in arranged(rows, Wish(), NOW)] == ["after", "p2", "p1", "p0", "p3", "before"]
     oldest = arranged(rows, Wish(column=CAME, falling=False), NOW)
     assert [one.name for one in oldest] == ["before", "p2", "p1", "p0", "p3", "after"]
+
+
+def test_it_says_why_no_program_is_shown() -> None:
+    there, gone = FolderState("/in", 0), FolderState("/drive", 0, "/drive cannot be read.")
+    assert empty_text(0, 0, []) == NO_FOLDER and empty_text(0, 0, [there]) == EMPTY
+    assert empty_text(0, 3, [there]) == WAITING and empty_text(5, 3, [there]) == NOTHING_WANTED
+    assert empty_text(0, 0, [gone]) == GONE and empty_text(0, 0, [gone, there]) == EMPTY
 
 
 def test_a_name_with_a_line_end_stands_in_one_line() -> None:

@@ -15,14 +15,7 @@ from viewer.shown.window.inbox.folder_list import FolderList
 from viewer.shown.window.inbox.folder_look import FolderState
 from viewer.shown.window.inbox.inbox_rows import InboxRow, arranged, row_of, without_repeated_folders
 from viewer.shown.window.inbox.inbox_table import InboxModel, InboxTable
-from viewer.shown.window.inbox.inbox_texts import (
-    EMPTY,
-    NO_FOLDER,
-    NOTHING_WANTED,
-    WAITING,
-    cards_text,
-    count_line,
-)
+from viewer.shown.window.inbox.inbox_texts import cards_text, count_line, empty_text
 from viewer.shown.window.inbox.inbox_work import InboxWork
 from viewer.shown.window.inbox.small_pictures import SmallPictures
 from viewer.shown.window.inbox.wishes import Wishes
@@ -218,12 +211,12 @@ class InboxPage(QWidget):
 
     def _show_count(self) -> None:
         """Say how many programs there are and wait, and why none is shown."""
-        watched, coming = bool(self.watched), WAITING if self._waiting else EMPTY
+        watched = bool(self.watched)
         self.wishes.setVisible(watched)
         self.folders.setVisible(watched)
         if watched and self.empty.add.hasFocus():
             self.folders.add.setFocus()  # the one that is about to go has led here
-        self.empty.say(NOTHING_WANTED if self._entries else coming if watched else NO_FOLDER, add=not watched)
+        self.empty.say(empty_text(len(self._entries), self._waiting, self.folders.states), add=not watched)
         cards = None if self._found is None else self._found.asked.wanted.cards
         told = count_line(len(self.model.rows), list(self._entries.values()), self._waiting)
         self.count.setText("   ·   ".join(one for one in (told, cards_text(cards)) if one))
