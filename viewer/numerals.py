@@ -1,4 +1,7 @@
-"""Numbers as people read them, none of which says more than is true; findings and all that is shown share them."""
+"""Numbers as people read them, none of which says more than is true, and how a sentence begins.
+
+Findings and all that is shown share them.
+"""
 
 from __future__ import annotations
 
@@ -88,3 +91,12 @@ def counted_text(count: int, word: str) -> str:
     ('1 print', '0 prints', '12\u202f000 lines')
     """
     return f"{count_text(count)} {word}{'' if count == 1 else 's'}"
+
+
+def capital(text: str) -> str:
+    """Return a text with a capital first letter, as a sentence begins; the others stay as they are.
+
+    >>> capital("the PETG is hot"), capital("")
+    ('The PETG is hot', '')
+    """
+    return text[:1].upper() + text[1:]

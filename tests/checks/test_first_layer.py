@@ -162,9 +162,10 @@ def test_gaps_of_a_raft_are_not_judged(tmp_path: Path) -> None:
     assert isinstance(said, NotChecked) and "raft's foot" in said.sentence
 
 
-def at_speed(tmp_path: Path, mm_s: float) -> list[Finding]:
+def at_speed(tmp_path: Path, mm_s: float, before: str = "") -> list[Finding]:
     path = tmp_path / "part.gcode"
-    path.write_text(text(stacked(3, lambda _: square(110, 110, 12))).replace("F1500", f"F{mm_s * 60:.0f}"))
+    part = text(stacked(3, lambda _: square(110, 110, 12))).replace("F1500", f"F{mm_s * 60:.0f}")
+    path.write_text(before + part)
     return findings(opened_file(path), "first-layer-speed")
 
 
@@ -173,6 +174,15 @@ def test_a_fast_first_layer(tmp_path: Path, mm_s: float, severity: Severity) -> 
     (found,) = at_speed(tmp_path, mm_s)
     assert (found.value, found.severity, found.layer) == (pytest.approx(mm_s), severity, 1)
     assert found.place_mm == pytest.approx((110, 110, 0.2), abs=0.1)
+
+
+@pytest.mark.parametrize(("factor", "mm_s"), [("M220 S50", 35.0), ("M220 S0", 70.0)])
+def test_the_speed_factor_counts_for_the_first_layer_as_the_plan_has_it(
+    tmp_path: Path, factor: str, mm_s: float
+) -> None:
+    """A factor of 0 is none: it does not make a first layer slow."""
+    found = at_speed(tmp_path, 70.0, f"{factor}\n")
+    assert [one.value for one in found] == ([pytest.approx(mm_s)] if mm_s > 40.0 else [])
 
 
 def test_a_slow_first_layer_is_silent(tmp_path: Path) -> None:

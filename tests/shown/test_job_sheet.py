@@ -197,7 +197,8 @@ def test_the_whole_part_stands_above_the_first_layer(hook: Program) -> None:
 @pytest.mark.skipif(compiler_is_off(), reason="the whole part drawn: needs the compiler")
 def test_the_picture_of_the_part_is_a_png_in_the_page(hook: Program, tmp_path: Path) -> None:
     tag = part_image(hook)
-    data = base64.b64decode(re.fullmatch(r'<img width="280" src="data:image/png;base64,(.+)">', tag)[1])  # type: ignore[index]
+    data = base64.b64decode(re.fullmatch(r'<img width="280" .*src="data:image/png;base64,(.+)">', tag)[1])  # type: ignore[index]
+    assert f'alt="the part of {hook.path.name}"' in tag
     assert data.startswith(SIGNATURE) and struct.unpack(">II", data[16:24]) == DRAWN_PX
     empty = tmp_path / "empty.gcode"
     empty.write_text("G28\n")

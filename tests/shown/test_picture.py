@@ -80,6 +80,29 @@ def test_the_console_draws_a_layer(tmp_path: Path) -> None:
     assert run(["picture", str(SAMPLE), "-o", str(tmp_path / "part.jpg")], no_window) == 2
 
 
+@pytest.mark.parametrize(
+    ("options", "sentence"),
+    [
+        (["--cut", "x=40"], "--cut is for the whole part (.png); leave it out for a layer."),
+        (
+            ["--view", "corner", "--width", "1200"],
+            "--view and --width are for the whole part (.png); leave them out for a layer.",
+        ),
+        (
+            ["--roles", "outline", "--turn", "0", "--tilt", "0", "--height", "300"],
+            "--turn and --tilt and --roles and --height are for the whole part (.png); leave them out for a layer.",
+        ),
+    ],
+)
+def test_a_layer_refuses_options_of_the_whole_part(
+    options: list[str], sentence: str, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    out = tmp_path / "layer.svg"
+    assert run(["picture", str(SAMPLE), "-o", str(out), *options], no_window) == 2
+    said = capsys.readouterr().err
+    assert sentence in said and said.count("\n") == 1 and not out.exists()
+
+
 def test_a_picture_in_python() -> None:
     program = viewer.open_program(SAMPLE)
     whole = viewer.part_picture(program, "corner", Wanted(width=120))

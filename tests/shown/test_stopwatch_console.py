@@ -36,6 +36,7 @@ def test_written_timed_and_kept(tmp_path: Path, capsys: Captured) -> None:
     asked = ["stopwatch", "--program", program, "--seconds"]
     assert main([*asked, *AS_PLANNED]) == 0
     said = capsys.readouterr().out
+    assert "mm/s² (" in said and "mm/s2" not in said and "holds with 90 % confidence" in said
     assert said.count("which agrees") >= 4 and "Nothing was changed" in said and "For test" not in said
 
     assert main([*asked, *SLOWER, "--keep", "Bench Heron", "--json"]) == 0
@@ -74,6 +75,7 @@ def test_json_of_a_test(tmp_path: Path, capsys: Captured) -> None:
         (["--keep", "Bench"], "--keep keeps measured values"),
         (["-o", "x", "--seconds", "1"], "leave out either -o or --seconds"),
         (["--seconds", "40", "41"], "has 8 blocks, and 2 times were given"),
+        (["--seconds", "40"], "has 8 blocks, and 1 time was given"),
         (["--seconds", "forty"], "'forty' behind --seconds is no number"),
         (["--seconds"], "--seconds needs"),
         (["--seconds", *AS_PLANNED, "--hand-error", "0"], "An error of 0 s"),

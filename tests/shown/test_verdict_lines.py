@@ -13,7 +13,7 @@ from viewer.checks.finding import Severity
 from viewer.checks.run import run_checks
 from viewer.shown.console.colour import painted
 from viewer.shown.console.streams import Painted
-from viewer.shown.console.tables import width
+from viewer.shown.console.tables import paragraph, width
 from viewer.shown.console.verdict_lines import verdict_pieces
 from viewer.verdict import Question, Word, verdict_of
 
@@ -80,3 +80,11 @@ def test_the_whole_width_of_a_terminal_is_used(
     _title, *lines = capsys.readouterr().out.splitlines()
     prose = [line for line in lines if "=" not in line]  # no lines of a card
     assert 0.8 * used < max(map(len, prose)) <= used
+
+
+def test_a_number_and_its_unit_stay_on_one_line() -> None:
+    text = "Beads are laid for 2 min 5 s with the plate at 105 °C, 9.5 mm³/s and 3 min less; PLA wants 20 to 70 °C."
+    for columns in range(50, 90):
+        lines = paragraph(text, columns, "  ").splitlines()
+        assert " ".join(line.strip() for line in lines) == text
+        assert not [line for line in lines if line.strip().startswith(("min", "s ", "°C", "mm³/s", "%"))]

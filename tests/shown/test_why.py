@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import os
 import re
 from pathlib import Path
 
@@ -133,3 +134,15 @@ def test_a_program_that_does_nothing(tmp_path: Path, capsys: pytest.CaptureFixtu
     path.write_text("M104 S0\n", encoding="ascii")
     assert "computed" in printed(capsys, "why", str(path))
     assert "Both take the same time." in printed(capsys, "compare", str(path), str(path))
+
+
+@pytest.mark.skipif(os.name == "nt", reason="no such names there")
+def test_a_line_end_in_a_name_does_not_break_the_head(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    path = tmp_path / "a\nb.gcode"
+    path.write_text("M83\nG28\nG1 X10 Y10 Z0.2 F6000\nG1 X90 E2 F1200\n")
+    name = str(tmp_path / "a\\nb.gcode")
+    assert printed(capsys, "why", str(path)).startswith(f"{name} on ")
+    text = printed(capsys, "compare", str(path), str(path))
+    assert text.startswith(f"A: {name} on ") and f"\nB: {name} on " in text

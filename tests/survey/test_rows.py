@@ -20,6 +20,7 @@ from viewer.checks.questions import Question
 from viewer.errors import BeadlineError, CardError
 from viewer.program import _READING_KEYS, open_program
 from viewer.shown.json_text import json_text
+from viewer.shown.paper.survey_page import About, survey_page
 from viewer.shown.survey.data import COLUMNS, QUESTIONS, survey_csv, survey_object
 from viewer.shown.survey.text import amounts_text, totals_lines
 from viewer.survey.files import programs_in
@@ -236,6 +237,9 @@ def test_what_is_gone_or_no_file_is_a_row(tmp_path: Path) -> None:
         assert row.problem.sentence.startswith(f"{row.path} does not exist; look at the name")
     totals = dict(totals_lines(totals_of(rows)))
     assert totals == {"programs": "2", "not read": "2, could not be read"}  # no sums of nothing
+    about = About(named=["jobs"], cards=wanted().cards, start=datetime(2026, 3, 2, 8, 0), code="this version")
+    page = "".join(survey_page(rows, about))
+    assert "Survey of 2 programs" in page and "<dl" not in page and "in all" not in page
 
 
 def test_a_file_that_changes_meanwhile_is_told_and_not_remembered(tmp_path: Path) -> None:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import replace
 
+from viewer.checks.evidence import counted
 from viewer.checks.finding import Finding, Place
 
 
@@ -69,7 +70,7 @@ def _place(finding: Finding) -> Place:
 def _more(others: Sequence[Finding], unlisted: int, word: str) -> str:
     """Say how many more places there are and in which layers: ``There are 3 more such places, in layers 11 to 55``."""
     count = len(others) + unlisted
-    text = f"There is 1 more such {word}" if count == 1 else f"There are {count:,} more such {word}s"
+    text = f"There {'is' if count == 1 else 'are'} {counted(count, f'more such {word}')}"
     layers = sorted({finding.layer for finding in others if finding.layer is not None})
     if layers and not unlisted:
         text += f", in layer {layers[0]}" if len(layers) == 1 else f", in layers {layers[0]} to {layers[-1]}"

@@ -23,7 +23,7 @@ from viewer.checks.holds import joined, spool_holds
 from viewer.checks.midprint import COLD_C as OFF_C
 from viewer.checks.midprint import part_span
 from viewer.checks.midprint.span import first_bead_words
-from viewer.numerals import told_apart
+from viewer.numerals import capital, told_apart
 from viewer.program import Program
 from viewer.read.machine_state import Heater, HeatPeriods
 from viewer.timing import nozzle_before
@@ -72,8 +72,8 @@ def _wrong_heat(program: Program, rule: Rule) -> Iterator[Outcome]:
         briefly = ", ".join(f"{heater} {at} degC" for heater, _, at in held)
         yield Passed(
             "wrong-heat",
-            f"{text[:1].upper()}{text[1:]}.",
-            f"{briefly[:1].upper()}{briefly[1:]}, as {name} wants",
+            f"{capital(text)}.",
+            f"{capital(briefly)}, as {name} wants",
         )
 
 

@@ -264,7 +264,7 @@ def _motion_alone(program: Program, rule: Rule, lines: StatedLines) -> Iterator[
     yield Finding(
         slug="no-beads",
         severity=rule.weigh(Severity.NOTE),
-        sentence=f"Nothing is extruded: a test of motion, {len(program.moves):,} moves without filament.",
+        sentence=f"Nothing is extruded: a test of motion, {counted(len(program.moves), 'move')} without filament.",
         value=0.0,
         limit=1.0,
         unit="beads",

@@ -18,7 +18,7 @@ from viewer.checks.widths import unjudged
 from viewer.figures.first_layer import Island
 from viewer.figures.standing import Standing
 from viewer.layers.layers import SUPPORT, UNLABELLED
-from viewer.numerals import number_text, share_text, told_apart
+from viewer.numerals import capital, number_text, share_text, told_apart
 from viewer.program import Program
 from viewer.shape.ground import MIN_PIECE_MM2, GroundBeads, distance_mm, ground_beads, middle_xy, worst_piece
 from viewer.shape.masks import mean_width_mm
@@ -274,7 +274,7 @@ def _first_layer_speed(program: Program, rule: Rule) -> Iterator[Outcome]:
 def _much(share: float) -> str:
     """Return a share as a sentence begins with it; sums of float32 are exact to no more than 1e-9 of all."""
     text = share_text(share)
-    return "All" if share > 1.0 - 1e-9 else text[:1].upper() + text[1:]
+    return "All" if share > 1.0 - 1e-9 else capital(text)
 
 
 def _zero_unknown(program: Program, rule: Rule, lowest_mm: float) -> Finding:

@@ -10,7 +10,7 @@ import numpy as np
 from viewer.arrays import I64
 from viewer.checks.evidence import counted, ends_in, heater_name, last_bead, line_of
 from viewer.layers.layers import PURGE
-from viewer.numerals import number_text, told_apart
+from viewer.numerals import capital, number_text, told_apart
 from viewer.program import Program
 from viewer.read.machine_state import Heater, Targets
 from viewer.read.moves import BEAD
@@ -33,7 +33,7 @@ def the_end(program: Program) -> str:
         lines = f"line {first:,}" if first == last else f"lines {first:,} to {last:,}"
         names = joined(off)
         go = "goes" if len(off) == 1 and "motors" not in off else "go"
-        return f"{names[:1].upper()}{names[1:]} {go} off in {lines}, behind the last bead"
+        return f"{capital(names)} {go} off in {lines}, behind the last bead"
     if ends := ends_in(program):
         return f"Line {ends[-1].line:,} leaves the end to the machine's own {ends[-1].name}"
     last_line = line_of(program, last_bead(program) or 0)
@@ -52,7 +52,7 @@ def the_end_briefly(program: Program) -> str:
     else:
         last = line_of(program, last_bead(program) or 0)
         text = f"last bead in line {last:,} of {program.tally.lines:,}"
-    return text[:1].upper() + text[1:]
+    return capital(text)
 
 
 def _switched_off(program: Program) -> Iterator[tuple[str, int]]:
@@ -122,7 +122,7 @@ def hottest(program: Program) -> str:
     if not said:
         return f"The program sets no heater; {program.printer.name} has limits of its own."
     text = joined(said)
-    return f"{text[:1].upper()}{text[1:]} that {program.printer.name} takes."
+    return f"{capital(text)} that {program.printer.name} takes."
 
 
 def last_targets(program: Program, limit_c: float) -> str:

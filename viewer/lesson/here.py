@@ -11,7 +11,7 @@ from viewer.layers.layers import ROLE_NAMES
 from viewer.lesson.facts import Facts
 from viewer.lesson.say import spoken_length, spoken_mass, spoken_share, spoken_time
 from viewer.lesson.words import word
-from viewer.numerals import count_text, number_text
+from viewer.numerals import count_text, counted_text, number_text
 from viewer.program import Program
 
 
@@ -45,7 +45,7 @@ def _of_role(program: Program, role: int) -> str:
 
 
 def _layers(program: Program) -> str:
-    return _sentence(_many(program.figures.layers.count, "layer"))
+    return _sentence(counted_text(program.figures.layers.count, "layer"))
 
 
 def _thickness(program: Program) -> str:
@@ -63,7 +63,7 @@ def _first_layer(program: Program) -> str:
 def _travel(program: Program) -> str:
     figures = program.figures
     return _sentence(
-        f"{_many(figures.moves['travels'], 'travel')}, {spoken_length(figures.path['travel_mm'])} in all"
+        f"{counted_text(figures.moves['travels'], 'travel')}, {spoken_length(figures.path['travel_mm'])} in all"
     )
 
 
@@ -85,10 +85,6 @@ def _time(program: Program) -> str:
     return f"Here it adds up to {spoken_time(program.figures.time.total_s)}."
 
 
-def _many(count: int, name: str) -> str:
-    return f"{count_text(count)} {name}" if count == 1 else f"{count_text(count)} {name}s"
-
-
 def _sentence(said: str) -> str:
     return f"Here: {said}."
 
@@ -98,13 +94,13 @@ COUNTED: Final[dict[str, Callable[[Program], str]]] = {
     "thickness": _thickness,
     "first layer": _first_layer,
     "travel": _travel,
-    "retract": lambda program: _sentence(_many(program.figures.moves["retracts"], "retraction")),
-    "prime": lambda program: _sentence(_many(program.figures.moves["primes"], "prime")),
-    "wipe": lambda program: _sentence(_many(program.figures.moves["wipes"], "wipe")),
+    "retract": lambda program: _sentence(counted_text(program.figures.moves["retracts"], "retraction")),
+    "prime": lambda program: _sentence(counted_text(program.figures.moves["primes"], "prime")),
+    "wipe": lambda program: _sentence(counted_text(program.figures.moves["wipes"], "wipe")),
     "temperature": _temperature,
     "fan": _fan,
-    "tool": lambda program: _sentence(_many(program.figures.time.tool_changes, "tool change")),
-    "pause": lambda program: _sentence(_many(len(program.figures.time.pauses), "pause")),
+    "tool": lambda program: _sentence(counted_text(program.figures.time.tool_changes, "tool change")),
+    "pause": lambda program: _sentence(counted_text(len(program.figures.time.pauses), "pause")),
     "filament": lambda program: _sentence(
         f"{spoken_mass(program.figures.filament.mass_g)}, {spoken_length(program.figures.filament.drawn_mm)}"
     ),

@@ -12,9 +12,9 @@ from viewer.layers.layers import PURGE
 from viewer.lesson.facts import Facts
 from viewer.lesson.questions import ALIKE, CLOSER, amount_question, choice_question
 from viewer.lesson.rule import Rule
-from viewer.lesson.say import spoken_mass, spoken_share, spoken_time
+from viewer.lesson.say import spoken_mass, spoken_share, spoken_time, spoken_times
 from viewer.lesson.step import Question, StepView
-from viewer.numerals import count_text
+from viewer.numerals import capital, count_text
 from viewer.read.moves import BEAD
 from viewer.timing import CAUSES
 from viewer.why.causes import CAUSE_NAMES
@@ -54,9 +54,8 @@ def _heat_asks(facts: Facts) -> Question | None:
 
 def _pauses_say(facts: Facts) -> tuple[str, ...]:
     pauses = facts.figures.time.pauses
-    count = "Once" if len(pauses) == 1 else f"{count_text(len(pauses))} times"
     return (
-        f"{count} the program stops and waits for a person.",
+        f"{capital(spoken_times(len(pauses)))} the program stops and waits for a person.",
         f"The first pause comes on layer {pauses[0].layer}; hot metal waits there until somebody answers.",
     )
 
@@ -73,10 +72,8 @@ def _pauses_ask(facts: Facts) -> Question | None:
 
 
 def _tools_say(facts: Facts) -> tuple[str, ...]:
-    count = facts.figures.time.tool_changes
-    times = "once" if count == 1 else f"{count_text(count)} times"
     return (
-        f"The program changes to another tool {times}.",
+        f"The program changes to another tool {spoken_times(facts.figures.time.tool_changes)}.",
         f"The changes take {spoken_time(facts.booked('tool changes'))}, by the printer card.",
     )
 

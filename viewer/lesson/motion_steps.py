@@ -12,10 +12,10 @@ from viewer.layers.layers import INFILL, OUTLINE, SOLID
 from viewer.lesson.facts import Facts, around
 from viewer.lesson.questions import CLOSER, amount_question, choice_question
 from viewer.lesson.rule import Rule
-from viewer.lesson.say import spoken_length, spoken_speed, spoken_time
+from viewer.lesson.say import spoken_length, spoken_speed, spoken_time, spoken_times
 from viewer.lesson.sentence import move_said, stretch_at
 from viewer.lesson.step import Question, StepView
-from viewer.numerals import count_text
+from viewer.numerals import capital, count_text
 from viewer.read.explain import explain_line
 from viewer.read.modes import modes_at
 from viewer.read.moves import BEAD
@@ -62,21 +62,20 @@ def _travel_view(facts: Facts) -> StepView:
 def _travel_says(facts: Facts) -> tuple[str, ...]:
     moves, path = facts.figures.moves, facts.figures.path
     first = (
-        f"Between beads the nozzle travels: {count_text(moves['travels'])} times, "
+        f"Between beads the nozzle travels: {spoken_times(moves['travels'])}, "
         f"{spoken_length(path['travel_mm'])} in all, without laying anything."
     )
     if moves["retracts"] > moves["wipes"]:
-        return first, f"{_times(moves['retracts'])} the filament is pulled back first, so that nothing drips."
+        return (
+            first,
+            f"{capital(spoken_times(moves['retracts']))} the filament is pulled back first, so that nothing drips.",
+        )
     if moves["wipes"]:
         return (
             first,
-            f"{_times(moves['wipes'])} the nozzle wipes along while filament is pulled back.",
+            f"{capital(spoken_times(moves['wipes']))} the nozzle wipes along while filament is pulled back.",
         )
     return first, "The filament is never pulled back here: threads may hang between pieces."
-
-
-def _times(count: int) -> str:
-    return "Once" if count == 1 else f"{count_text(count)} times"
 
 
 def _travel_asks(facts: Facts) -> Question | None:
@@ -136,7 +135,7 @@ def _line_says(facts: Facts) -> tuple[str, ...]:
     assert move is not None
     laid, _, speeds = move_said(facts.program, move).partition("; ")
     first = f"Line {count_text(int(facts.program.moves.line[move]))} {laid}."
-    return (first, f"{speeds[:1].upper()}{speeds[1:]}.") if speeds else (first,)
+    return (first, f"{capital(speeds)}.") if speeds else (first,)
 
 
 def _line_asks(facts: Facts) -> Question | None:

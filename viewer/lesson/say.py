@@ -9,7 +9,7 @@ from __future__ import annotations
 import math
 from typing import Final
 
-from viewer.numerals import count_text, number_text, share_text
+from viewer.numerals import count_text, counted_text, number_text, share_text
 
 _SECONDS_UP_TO: Final = 600.0
 """From ten minutes on, nobody says the seconds."""
@@ -30,6 +30,15 @@ def spoken_time(seconds: float, like: float | None = None) -> str:
     if size < _SECONDS_UP_TO:
         return _two_units(round(seconds), "min", "s", whole=like is not None)
     return _two_units(round(seconds / 60.0), "h", "min", whole=like is not None)
+
+
+def spoken_times(count: int) -> str:
+    """Return how often something happens.
+
+    >>> spoken_times(1), spoken_times(12)
+    ('once', '12 times')
+    """
+    return "once" if count == 1 else counted_text(count, "time")
 
 
 def _two_units(count: int, large: str, small: str, *, whole: bool) -> str:

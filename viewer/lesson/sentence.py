@@ -7,7 +7,7 @@ from typing import Final
 from viewer.figures.stretch import Stretch, stretch_of, stretches_of_line
 from viewer.layers.layers import ROLE_NAMES
 from viewer.lesson.say import spoken_length, spoken_time
-from viewer.numerals import number_text
+from viewer.numerals import capital, number_text
 from viewer.program import Program
 from viewer.read.moves import BEAD, PLACE, PRIME, RETRACT, TRAVEL
 
@@ -48,7 +48,7 @@ def as_sentence(subject: str, said: str) -> str:
     >>> as_sentence("it", "goes up 0.2 mm in 0.05 s")
     'It goes up 0.2 mm in 0.05 s.'
     """
-    return f"{subject[:1].upper()}{subject[1:]} {said}."
+    return f"{capital(subject)} {said}."
 
 
 def stretch_at(program: Program, first: int, end: int) -> Stretch:

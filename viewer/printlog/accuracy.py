@@ -75,6 +75,16 @@ class OutcomeCount:
     high: float
     """The interval that holds the true rate of done prints with 90 % (Wilson)."""
 
+    @property
+    def not_done(self) -> int:
+        """How many prints did not come to a good end."""
+        return self.prints - self.done
+
+    @property
+    def share_done(self) -> float:
+        """The share of prints that were done, 0 .. 1."""
+        return self.done / self.prints
+
 
 def accuracy(history: History) -> list[Accuracy]:
     """Return the accuracy by printer, of those with enough prints."""

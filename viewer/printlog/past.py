@@ -32,6 +32,11 @@ class ChosenSpool:
     drift: float | None = None
     """As `SpoolState` has it."""
 
+    @property
+    def there_g(self) -> float:
+        """What can be on the spool: `left_g`, but never less than nothing."""
+        return max(self.left_g, 0.0)
+
 
 @dataclass(frozen=True, slots=True)
 class Past:

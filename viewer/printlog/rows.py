@@ -144,6 +144,12 @@ class Entry(NamedTuple):
         """How long it took, s."""
         return (datetime.fromisoformat(self.ended) - datetime.fromisoformat(self.started)).total_seconds()
 
+    @property
+    def against_computed(self) -> float | None:
+        """Real over computed time of a print that was done; None of others."""
+        done = self.outcome == Outcome.DONE and self.computed_s > 0.0
+        return self.real_s / self.computed_s if done else None
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Spool:
@@ -184,3 +190,8 @@ class SpoolState:
     where there are not two weighings with prints between them."""
     weighings: tuple[Weighing, ...] = ()
     """In the order of time."""
+
+    @property
+    def there_g(self) -> float:
+        """What can be on the spool: `left_g`, but never less than nothing."""
+        return max(self.left_g, 0.0)

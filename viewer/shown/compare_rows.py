@@ -6,10 +6,9 @@ import re
 from collections.abc import Iterable, Iterator
 
 from viewer.numerals import count_text, counted_text, number_text
-from viewer.shown.cause_words import CAUSE_WORDS
 from viewer.shown.claim_rows import CLAIM_NAMES
 from viewer.shown.numbers import distance_text, duration_text, money_text, size_text
-from viewer.shown.overrun_rows import NOTHING_S, PART_WORDS, signed_text
+from viewer.shown.overrun_rows import NOTHING_S, part_title, signed_text
 from viewer.shown.row import Row
 from viewer.why.compare import Comparison, LayerPairs, Pair, Setting
 
@@ -52,7 +51,7 @@ def compare_rows(found: Comparison) -> Iterator[Row]:
     yield from (_pair_row("Figures (A, B, difference)", pair, pair.name) for pair in found.figures)
     for pair in found.by_cause:
         if pair.a or pair.b:
-            name = PART_WORDS.get(pair.name) or CAUSE_WORDS[pair.name][0]
+            name = part_title(pair.name)
             yield _pair_row("Time by cause (A, B, difference)", pair, name)
     yield from (_pair_row("Time by role (A, B, difference)", pair, pair.name) for pair in found.by_role)
     yield from _layer_rows(found.layers)
@@ -95,10 +94,9 @@ def _more_text(more: float, pair: Pair) -> str:
 
 def _layer_rows(pairs: LayerPairs) -> Iterator[Row]:
     group = "Layers, matched by height"
-    both = len(pairs.height_mm) - pairs.only_a - pairs.only_b
-    text = f"{count_text(both)} in both, {count_text(pairs.only_a)} only in A, {count_text(pairs.only_b)} only in B"
-    yield Row(group, "heights", both, "", text, "")
-    apart = abs(pairs.seconds_b - pairs.seconds_a)
+    text = f"{count_text(pairs.both)} in both, {count_text(pairs.only_a)} only in A, {count_text(pairs.only_b)} only in B"
+    yield Row(group, "heights", pairs.both, "", text, "")
+    apart = abs(pairs.more_s)
     for k in apart.argsort()[::-1][:MOST_NAMED].tolist():
         if apart[k] < WORTH_S:
             break

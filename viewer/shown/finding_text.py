@@ -7,7 +7,7 @@ from collections.abc import Mapping
 from typing import TYPE_CHECKING, Final
 
 from viewer.checks.finding import Finding, Hazard, Place, Severity
-from viewer.numerals import counted_text
+from viewer.numerals import capital, counted_text
 from viewer.shown.numbers import count_text, place_text, size_text
 
 if TYPE_CHECKING:  # not at run time: a survey of what is remembered need not wait for the engine
@@ -102,4 +102,4 @@ def evidence_text(finding: Finding) -> str:
     if finding.place_mm is not None:
         where.append(place_words(finding.place_mm))
     text = ", ".join(where)
-    return text[:1].upper() + text[1:]
+    return capital(text)

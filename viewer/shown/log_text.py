@@ -55,8 +55,8 @@ def accuracy_text(one: Accuracy) -> str:
     """Return how good the estimates of a printer have been."""
     text = (
         f"{one.printer}: the computed time was off by {percent_text(one.computed_error, 1)} on average, the corrected "
-        f"one by {percent_text(one.corrected_error, 1)} ({one.prints} prints, computed by the cards of their time, "
-        "each estimated from the others)."
+        f"one by {percent_text(one.corrected_error, 1)} ({counted_text(one.prints, 'print')}, computed by the cards of "
+        "their time, each estimated from the others)."
     )
     return text if one.helps else f"{text} {_NO_HELP}"
 

@@ -69,10 +69,15 @@ def step_words(step: Step, found: Overrun) -> str:
     if step.name == CLAIM_OFF:
         closest = found.base.words if found.base is not None else ""
         return f"off from what comes out {closest}"
-    return PART_WORDS.get(step.name) or CAUSE_WORDS[step.name][0]
+    return part_title(step.name)
 
 
-PART_WORDS = {
+def part_title(name: str) -> str:
+    """Return what a part of the time is called: a cause, or one of the parts that laying is split into."""
+    return _PART_WORDS.get(name) or CAUSE_WORDS[name][0]
+
+
+_PART_WORDS = {
     "as commanded": "beads at the commanded speed",
     "held back": "beads held back by limits",
     "speeding up and braking": "speeding up and braking",

@@ -33,3 +33,8 @@ def grams_of(text: str) -> float:
 def grams_text(grams: float) -> str:
     """Return an amount as it is shown, and read again: ``250 g``."""
     return f"{grams:g} g"
+
+
+def left_text(grams: float) -> str:
+    """Return what is left: ``640 g``; nothing is left where prints drew more than there was."""
+    return f"{max(grams, 0.0):.0f} g"

@@ -6,7 +6,8 @@ from collections.abc import Iterator
 from dataclasses import asdict
 from typing import Any
 
-from viewer.shown.numbers import duration_text, number_text
+from viewer.shown.finding_text import readable
+from viewer.shown.numbers import duration_text, number_text, share_text
 from viewer.shown.row import Row
 from viewer.stopwatch import Measured, MotionTest, Proposal
 from viewer.stopwatch.program_text import PAUSE_S, caution_of, mark_of
@@ -44,7 +45,7 @@ def value_rows(found: Proposal) -> Iterator[Row]:
         heater = found.test.heat.heater
         card = heat.nozzle_warming_c_s if heater == "nozzle" else heat.plate_warming_c_s
         text = (
-            f"{found.warming_c_s:.3g} degC/s ({found.warming_low_c_s:.3g} to {found.warming_high_c_s:.3g}); "
+            f"{found.warming_c_s:.3g} °C/s ({found.warming_low_c_s:.3g} to {found.warming_high_c_s:.3g}); "
             f"the card has {card:g}"
         )
         yield Row(VALUES, f"warming of the {heater}", found.warming_c_s, "degC/s", text, "")
@@ -57,18 +58,19 @@ def change_rows(found: Proposal) -> Iterator[Row]:
 
 
 def value_text(one: Measured) -> str:
-    """Return ``1 420 mm/s2 (1 390 to 1 450); the card has 1 500``."""
+    """Return ``1420 mm/s² (1390 to 1450); the card has 1500``."""
+    unit = readable(one.unit)
     card = f"the card has {number_text(one.card)}"
     if one.low is None:
         return f"these times do not tell it; {card}"
     if one.high is None:
-        return f"at least {_digits(one.low)} {one.unit}; {card}"
-    said = f"{_digits(one.value)} {one.unit} ({_digits(one.low)} to {_digits(one.high)}); {card}"
+        return f"at least {_digits(one.low)} {unit}; {card}"
+    said = f"{_digits(one.value)} {unit} ({_digits(one.low)} to {_digits(one.high)}); {card}"
     return f"{said}, which agrees" if one.agrees else said
 
 
 def _digits(value: float) -> str:
-    """Return a value with three digits, and four from 1 000 on."""
+    """Return a value with three digits, and four from 1000 on."""
     return f"{float(f'{value:.3g}'):g}" if value < 1000.0 else f"{round(value, -1):.0f}"
 
 
@@ -81,7 +83,7 @@ def _name_text(one: Measured, rule: str) -> str:
 
 def summary_lines(found: Proposal) -> Iterator[str]:
     """Yield sentences behind the table: what the intervals are, what does not fit, what was not measured."""
-    yield f"In brackets: what holds with {CONFIDENCE:.0%} confidence, from the error of a hand on a stopwatch."
+    yield f"In brackets: what holds with {share_text(CONFIDENCE)} confidence, from the error of a hand on a stopwatch."
     if found.doubt:
         yield found.doubt
     yield from (f"Not measured: {sentence[:1].lower()}{sentence[1:]}" for sentence in found.test.not_measured)

@@ -86,7 +86,7 @@ def lever_rows(outcomes: Iterable[Outcome]) -> Iterator[Row]:
     little = [outcome for outcome in outcomes if outcome.helps and outcome.usual.share < LITTLE]
     if little:
         how = f"Each saves less than {share_text(LITTLE)} so."
-        text = "; ".join(f"{one.title} {saved_text(one.usual)}" for one in little)
+        text = "; ".join(f"{one.title} {saved_text(one.usual.saved_s)}" for one in little)
         yield Row(HELPS, "little", len(little), "", text, how)
     idle = [outcome.title for outcome in outcomes if not outcome.helps]
     if idle:
@@ -96,10 +96,8 @@ def lever_rows(outcomes: Iterable[Outcome]) -> Iterator[Row]:
 
 def _lever(outcome: Outcome) -> Row:
     usual = outcome.usual
-    gain = (
-        f"{readable(change_text(outcome, usual))}: {saved_text(usual)}, {share_text(max(usual.share, 0.0))}"
-    )
-    rest = [f"{_step(one)}: {saved_text(one)}" for one in outcome.tries if one is not usual]
+    gain = f"{readable(change_text(outcome, usual))}: {saved_text(usual.saved_s)}, {share_text(max(usual.share, 0.0))}"
+    rest = [f"{_step(one)}: {saved_text(one.saved_s)}" for one in outcome.tries if one is not usual]
     caution = f" {CAUTION}" if outcome.lever.asks_more else ""
     how = f"{'; '.join(rest)}." if rest else ""
     text = f"{gain}. {outcome.lever.cost}{caution}"
@@ -107,13 +105,13 @@ def _lever(outcome: Outcome) -> Row:
 
 
 def change_text(outcome: Outcome, one: Try) -> str:
-    """Return the value now and the value that was tried: "1000 to 2000 mm/s2"."""
+    """Return the value now and the value that was tried: "1000 to 2000 mm/s2", for `readable` to write."""
     if not outcome.unit:
         return "done" if outcome.lever.place == "program" else _step(one)
     if one.factor == 0.0:
-        return f"{span_text(outcome.now)} {outcome.unit} to none"
+        return f"{value_text(outcome.now, outcome.unit)} to none"
     if math.isinf(one.factor):
-        return f"{span_text(outcome.now)} {outcome.unit} to no limit"
+        return f"{value_text(outcome.now, outcome.unit)} to no limit"
     return f"{span_text(outcome.now)} to {span_text(one.value)} {outcome.unit}"
 
 
@@ -121,6 +119,12 @@ def span_text(span: Span) -> str:
     """Return a value, or the lowest and the highest: "15 ... 60"."""
     low, high = (number_text(value) for value in span)
     return low if low == high else f"{low} ... {high}"
+
+
+def value_text(span: Span, unit: str) -> str:
+    """Return a value, or the lowest and the highest, with its unit: "15 ... 60 mm/s", "1 time", "3 times"."""
+    once = unit == "times" and span == (1.0, 1.0)
+    return f"{span_text(span)} {'time' if once else unit}".rstrip()
 
 
 def _step(one: Try) -> str:
@@ -131,8 +135,8 @@ def _step(one: Try) -> str:
     return f"times {number_text(one.factor)}"
 
 
-def saved_text(one: Try) -> str:
-    """Return how much time a try saves: "3 min 2 s less"."""
-    if abs(one.saved_s) < 0.05:
-        return "nothing"
-    return f"{duration_text(abs(one.saved_s))} {'less' if one.saved_s > 0.0 else 'more'}"
+def saved_text(saved_s: float, nothing: str = "nothing") -> str:
+    """Return how much time is saved: "3 min 2 s less"; `nothing` where that is none to speak of."""
+    if abs(saved_s) < 0.05:
+        return nothing
+    return f"{duration_text(abs(saved_s))} {'less' if saved_s > 0.0 else 'more'}"

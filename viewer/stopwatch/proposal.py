@@ -15,6 +15,7 @@ from msgspec.structs import replace
 from viewer.arrays import F64
 from viewer.cards.printer import Axes, Corner, PrinterCard
 from viewer.errors import BeadlineError
+from viewer.numerals import counted_text
 from viewer.stopwatch.blocks import MotionTest
 from viewer.stopwatch.replan import Replan, junction_speed
 from viewer.stopwatch.solve import RANGE, Problem, Solution, interval, solve
@@ -137,8 +138,8 @@ def _check(test: MotionTest, seconds: Sequence[float], error_s: float) -> None:
     count = len(test.words)
     if len(seconds) != count:
         raise BeadlineError(
-            f"The test of {test.card.name} has {count} blocks, and {len(seconds)} times were given; give one for each, "
-            "in order."
+            f"The test of {test.card.name} has {count} blocks, and {counted_text(len(seconds), 'time')} "
+            f"{'was' if len(seconds) == 1 else 'were'} given; give one for each, in order."
         )
     for number, (one, words) in enumerate(zip(seconds, test.words, strict=True), 1):
         if not math.isfinite(one) or one <= 0.0:

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 
 from viewer.checks.evidence import in_words
 from viewer.figures.figures import Figures
-from viewer.numerals import counted_text, number_text
+from viewer.numerals import capital, counted_text, number_text
 from viewer.printlog.past import Past
 from viewer.timing import clock_time, day_text, minute_up
 
@@ -78,7 +78,7 @@ def spool_sentence(figures: Figures, past: Past) -> str:
     """Say what the chosen spool of the print log holds before and after; "" where none was chosen."""
     if past.spool is None:
         return ""
-    left, mass = max(past.spool.left_g, 0.0), figures.filament.mass_g
+    left, mass = past.spool.there_g, figures.filament.mass_g
     of = f" ({past.spool.filament})" if past.spool.filament else ""
     said = f"Spool {past.spool.label}{of} has {number_text(left)} g left by the print log"
     if mass > left:
@@ -108,7 +108,7 @@ def time_brief(figures: Figures, start: datetime | None, past: Past) -> str:
     if time.uncounted:
         said.append(f"without {time.uncounted[0].name}")
     text = "; ".join(said)
-    return text[:1].upper() + text[1:]
+    return capital(text)
 
 
 def cost_amount(figures: Figures) -> str | None:

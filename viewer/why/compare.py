@@ -66,6 +66,21 @@ class LayerPairs:
         """How many layers only B has."""
         return int(np.count_nonzero(self.layer_a == 0))
 
+    @property
+    def more_s(self) -> F64:
+        """How much longer each layer takes in B, s: (n,); one that is not there takes no time."""
+        return self.seconds_b - self.seconds_a
+
+    @property
+    def more_mm(self) -> F64:
+        """How much more filament each layer draws in B, mm: (n,)."""
+        return self.drawn_b_mm - self.drawn_a_mm
+
+    @property
+    def both(self) -> int:
+        """At how many heights both have a layer."""
+        return len(self.height_mm) - self.only_a - self.only_b
+
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Comparison:

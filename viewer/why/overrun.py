@@ -49,6 +49,11 @@ class Overrun:
     steps: tuple[Step, ...]
     """From the expected time to the actual one, or else to the computed one; they add up to the difference."""
 
+    @property
+    def remainder_s(self) -> float | None:
+        """What the computed time does not explain of the actual one, s; None: nobody said how long it took."""
+        return None if self.actual_s is None else self.actual_s - self.computed_s
+
 
 def overrun(
     program: Program,

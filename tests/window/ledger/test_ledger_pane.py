@@ -12,8 +12,9 @@ from PySide6.QtWidgets import QToolTip
 from tests.window.conftest import move_to, show_active
 from viewer import open_program
 from viewer.program import Program
+from viewer.shown.cause_words import GROUP_OF
 from viewer.shown.numbers import duration_text, share_text
-from viewer.shown.window.ledger.ledger_bar import LOOKS, cause_icon
+from viewer.shown.window.ledger.ledger_bar import PATTERNS, cause_icon
 from viewer.shown.window.ledger.ledger_pane import LedgerPane
 from viewer.shown.window.ledger.ledger_parts import THIN, bar_parts
 from viewer.shown.window.model.view_state import ViewState
@@ -44,8 +45,8 @@ def table(pane: LedgerPane) -> list[list[str]]:
 
 
 def test_every_cause_has_a_look_of_its_own():
-    assert set(LOOKS) == set(CAUSES)
-    assert len(set(LOOKS.values())) == len(CAUSES)
+    assert set(PATTERNS) == set(CAUSES) == set(GROUP_OF)
+    assert len({(GROUP_OF[cause], PATTERNS[cause]) for cause in CAUSES}) == len(CAUSES)
 
 
 def test_squares_differ_in_grey_too(qtbot):
@@ -66,7 +67,7 @@ def test_squares_differ_in_grey_too(qtbot):
         grey[cause] = np.array([[image.pixelColor(x, y).red() for x in range(14)] for y in range(14)], float)
     for one in CAUSES:
         for other in CAUSES:
-            if one < other and LOOKS[one][0] == LOOKS[other][0]:
+            if one < other and GROUP_OF[one] == GROUP_OF[other]:
                 assert np.abs(grey[one] - grey[other]).mean() > 8.0, (one, other)
 
 

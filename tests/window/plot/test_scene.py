@@ -19,10 +19,7 @@ from viewer.program import Program, open_program
 from viewer.read.moves import BEAD, RETRACT
 from viewer.shown.pictures.bead_values import (
     Ranges,
-    braking_share,
-    lost_share,
     round_step,
-    share_of_path,
     span_of,
     values_of,
 )
@@ -40,6 +37,7 @@ from viewer.shown.window.plot.layer_texts import (
     notice_text,
     outline_of,
 )
+from viewer.why.ramps import braking_share, lost_share, share_of_path
 
 SAMPLES = Path(__file__).parents[3] / "sample_programs"
 ALL = frozenset(get_args(Shown))

@@ -8,9 +8,11 @@ import pytest
 from PySide6.QtGui import QImage
 
 from tests.window.conftest import SAMPLES, wait_until_settled
+from viewer.numerals import capital
+from viewer.shown.finding_text import NOTHING_FOUND
 from viewer.shown.window.shell.recent.entry import GlanceEntry
-from viewer.shown.window.shell.recent.glance import Glance, Glances
-from viewer.shown.window.shell.recent.glance_maker import NOTHING_FOUND, PICTURE_PX, glance_of
+from viewer.shown.window.shell.recent.glance import PICTURE_PX, Glance, Glances
+from viewer.shown.window.shell.recent.glance_maker import glance_of
 from viewer.verdict import verdict_of
 
 GLANCE = Glance(
@@ -61,7 +63,9 @@ def test_the_start_page_shows_what_the_checks_said(window, qtbot, tmp_path):
     assert set(shown) == {faulty.name, good.name}
     look, fine = shown[faulty.name], shown[good.name]
     assert look.glance.answer == "look" and "30.1 mm" in look.accessibleDescription()
-    assert fine.glance.words == NOTHING_FOUND and seen[good].answers[5].headline in fine.glance.amounts
+    assert (
+        fine.glance.words == capital(NOTHING_FOUND) and seen[good].answers[5].headline in fine.glance.amounts
+    )
     pictures = [QImage(str(file)) for file in (*look._files, *fine._files)]
     assert all(image.size().toTuple() == PICTURE_PX for image in pictures)
     light = np.frombuffer(pictures[0].convertToFormat(QImage.Format.Format_RGB888).constBits(), np.uint8)

@@ -8,8 +8,10 @@ from pathlib import Path
 import pytest
 from PySide6.QtWidgets import QFileDialog
 
+from tests.lesson.samples import lesson, opened
 from tests.window.conftest import SAMPLES, wait_until_settled
 from viewer.jit import compiler_is_off
+from viewer.shown.paper.handout import handout
 from viewer.shown.window.shell.printed.handout import Handouts, save_handout
 
 pytestmark = pytest.mark.skipif(compiler_is_off(), reason="pictures of the whole part: needs the compiler")
@@ -36,3 +38,12 @@ def test_a_handout_is_saved_with_its_answers_on_a_page_of_their_own(window, qtbo
     assert "radiator_dial_two_tools.gcode" in html
     save_handout(html, tmp_path / "answers.html", "radiator_dial_two_tools.gcode")
     assert (tmp_path / "answers.html").read_text(encoding="utf-8") == html
+
+
+@pytest.mark.usefixtures("qapp")
+@pytest.mark.parametrize(("answers", "count"), [(False, 3), (True, 4)])
+def test_three_pages_of_a4_and_one_for_the_answers(answers: bool, count: int, tmp_path: Path) -> None:
+    name = "coat_hook_pause.gcode"
+    path = tmp_path / "handout.pdf"
+    save_handout(handout(opened(name), lesson(name), answers, finer=1), path, name)
+    assert pages(path) == count

@@ -12,7 +12,8 @@ from viewer.shown.pictures.bead_values import Span
 from viewer.shown.window.shell import main_window
 from viewer.shown.window.shell.recent.entry import Entry
 from viewer.shown.window.strip.moment_texts import running_at
-from viewer.shown.window.style.tones import is_dark, tone
+from viewer.shown.window.style.inks import is_dark
+from viewer.shown.window.style.tones import tone
 
 
 def turn_wheel(widget) -> None:
@@ -225,5 +226,5 @@ def test_the_pane_with_the_keys_is_marked(opened, qtbot):
     opened.panes.plot.view.setFocus()
     image = opened.panes.plot.grab().toImage()
     assert marks.isVisible()
-    accent = tone("accent", is_dark(opened))
+    accent = tone("accent", is_dark(opened.palette()))
     assert all(image.pixelColor(x, 0) != accent for x in range(0, image.width(), 7))

@@ -10,7 +10,7 @@ import numpy as np
 from viewer.checks.evidence import counted, layer_of, line_of, middle_of
 from viewer.checks.finding import Check, Finding, NotChecked, Outcome, Passed, Rule, Severity, with_rest
 from viewer.figures.account import BACK_SHARE, Account, OtherCount, counted_otherwise, keep_account
-from viewer.numerals import number_text
+from viewer.numerals import number_text, share_text
 from viewer.program import Program
 from viewer.units import filament_area_mm2
 
@@ -53,7 +53,7 @@ def _counted_otherwise(program: Program, rule: Rule, one: OtherCount) -> Finding
     if one.is_relative:
         seen = f"half of its beads draw more than {number_text(one.fed_mm_per_mm)} mm of filament for each mm of path"
     else:
-        seen = f"filament goes back in {one.back_share:.0%} of its moves along a path"
+        seen = f"filament goes back in {share_text(one.back_share)} of its moves along a path"
     stated = _states_counting(program)
     why = "" if stated else "; the program does not say which way it counts, so that the machine decides"
     return Finding(

@@ -34,7 +34,7 @@ def cards_and_spool(asked: argparse.Namespace) -> tuple[Cards, ChosenSpool | Non
     diameter = diameter_asked(asked)
     workshop = load_workshop(_named(asked, "workshop"))
     spool = spool_named(asked, workshop)
-    left = spool_asked(asked) if spool is None else max(spool.left_g, 0.0)
+    left = spool_asked(asked) if spool is None else spool.there_g
     filament = load_filament(_named(asked, "filament"))
     cards = Cards(
         load_printer(_named(asked, "printer")).with_filament(diameter),

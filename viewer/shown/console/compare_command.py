@@ -11,7 +11,7 @@ from viewer.program import Program, with_cards
 from viewer.shown.console.opening import Opener
 from viewer.shown.console.progress import prepare_first_run
 from viewer.shown.console.stopping import interruptible
-from viewer.shown.console.streams import emit
+from viewer.shown.console.streams import emit, in_one_line
 from viewer.shown.console.tables import table, width
 
 
@@ -47,6 +47,7 @@ def _text(a: Program, b: Program, *, json: bool) -> str:
     from viewer.shown.compare_rows import compare_rows
 
     head = "".join(
-        f"{name}: {program.path} on {program.printer.name}\n" for name, program in (("A", a), ("B", b))
+        f"{name}: {in_one_line(str(program.path))} on {program.printer.name}\n"
+        for name, program in (("A", a), ("B", b))
     )
     return head + "\n" + "".join(table(compare_rows(found), width()))

@@ -42,6 +42,7 @@ from viewer.shown.log_text import (
 )
 from viewer.shown.log_times import times_of
 from viewer.shown.numbers import duration_text
+from viewer.shown.spool import left_text
 from viewer.written import write_whole
 
 EMPTY: Final = "No print is noted yet; note one with `beadline log add FILE --started 9:10 --ended 12:55`.\n"
@@ -84,7 +85,7 @@ def _listing(found: list[Print], total: int) -> Iterator[str]:
             f"{outcome_text(one)}\n"
         )
     if 0 < len(found) < total:
-        yield f"{len(found)} of {total} prints; --limit shows more.\n"
+        yield f"{len(found)} of {counted_text(total, 'print')}; --limit shows more.\n"
 
 
 def _add(log: PrintLog, asked: argparse.Namespace) -> None:
@@ -94,7 +95,7 @@ def _add(log: PrintLog, asked: argparse.Namespace) -> None:
         there = len(program.layers)
         if asked.layer is not None and asked.layer > there:
             raise BeadlineError(
-                f"{program.path.name} has {there:,} layers, no layer {asked.layer}; see which one it was."
+                f"{program.path.name} has {counted_text(there, 'layer')}, no layer {asked.layer}; see which one it was."
             )
         started, ended = times_of(asked.started, asked.ended, now, program.figures.time.total_s)
         computed = print_of_program(program, started, ended)
@@ -186,7 +187,7 @@ def _spools(log: PrintLog, asked: argparse.Namespace) -> None:
 
 def _spool_line(state: SpoolState) -> str:
     drift = "" if state.drift is None else f"; {drift_text(state.drift)}"
-    left = f"{max(state.left_g, 0.0):.0f} g left" if state.spool.emptied is None else "empty"
+    left = f"{left_text(state.left_g)} left" if state.spool.emptied is None else "empty"
     return f"{state.spool.label}: {state.spool.filament}, {left}{drift}\n"
 
 

@@ -7,9 +7,11 @@ from pathlib import Path
 
 from viewer.errors import BeadlineError
 from viewer.program import Program
+from viewer.shown.console.asking.picture import OF_THE_PART
 from viewer.shown.console.opening import Opener
 from viewer.shown.console.progress import prepare_first_run
 from viewer.shown.console.stopping import interruptible
+from viewer.shown.pictures.choices import WIDTH_PX
 from viewer.shown.pictures.layer_svg import layer_svg
 from viewer.shown.pictures.part_picture import Wanted, cut_named, part_picture
 from viewer.shown.pictures.png import png_bytes
@@ -22,14 +24,18 @@ def picture(asked: argparse.Namespace) -> int:
     Raises
     ------
     BeadlineError
-        The program could not be read, what is asked for is not there, or the picture could not be written.
+        The program could not be read, what is asked for is not there, an option of the whole part was given for a
+        layer, or the picture could not be written.
     """
     ending = Path(asked.output).suffix.lower()
     if ending not in (".png", ".svg"):
         raise BeadlineError(f"{asked.output} ends in neither .png (the whole part) nor .svg (a layer).")
+    if ending == ".svg":
+        _refuse_part_options(asked)
     wanted = Wanted(
-        width=asked.width, height=asked.height, turn_deg=asked.turn, tilt_deg=asked.tilt, cut=cut_named(asked.cut),
-        layer=asked.layer, roles=_roles(asked.roles), colouring=asked.colour_by, dark=asked.dark,
+        width=WIDTH_PX if asked.width is None else asked.width, height=asked.height, turn_deg=asked.turn,
+        tilt_deg=asked.tilt, cut=cut_named(asked.cut), layer=asked.layer, roles=_roles(asked.roles),
+        colouring=asked.colour_by, dark=asked.dark,
     )  # fmt: skip
     with interruptible() as stop:
         opener = Opener.of(asked, stop)
@@ -44,10 +50,19 @@ def picture(asked: argparse.Namespace) -> int:
     return 0
 
 
+def _refuse_part_options(asked: argparse.Namespace) -> None:
+    given = [f"--{name}" for name in OF_THE_PART if getattr(asked, name) is not None]
+    if given:
+        are, them = ("is", "it") if len(given) == 1 else ("are", "them")
+        raise BeadlineError(
+            f"{' and '.join(given)} {are} for the whole part (.png); leave {them} out for a layer."
+        )
+
+
 def _content(program: Program, ending: str, asked: argparse.Namespace, wanted: Wanted) -> bytes | str:
     if ending == ".svg":
         return layer_svg(program, 1 if wanted.layer is None else wanted.layer, wanted.colouring, wanted.dark)
-    return png_bytes(part_picture(program, asked.view, wanted))
+    return png_bytes(part_picture(program, asked.view or "corner", wanted))
 
 
 def _roles(text: str | None) -> tuple[str, ...]:

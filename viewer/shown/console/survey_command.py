@@ -9,6 +9,7 @@ from datetime import datetime
 
 from viewer.cards.kinds import Cards
 from viewer.errors import BeadlineError
+from viewer.numerals import count_text, counted_text
 from viewer.shown.clock_rows import NOW, start_of
 from viewer.shown.console.cards_asked import cards_asked, diameter_asked
 from viewer.shown.console.colour import painted
@@ -17,7 +18,6 @@ from viewer.shown.console.stopping import STATUS, interruptible
 from viewer.shown.console.streams import emit, in_one_line, say
 from viewer.shown.console.tables import paragraph, width
 from viewer.shown.json_text import json_text
-from viewer.shown.numbers import count_text
 from viewer.shown.paper.survey_page import About, survey_page
 from viewer.shown.pictures.small_picture import small_picture
 from viewer.shown.survey.data import survey_csv, survey_object
@@ -128,8 +128,8 @@ def _rows(survey: Survey, paths: list[str]) -> tuple[list[Row], bool]:
         except KeyboardInterrupt:
             progress.clear()
             say(
-                f"Stopped: {count_text(len(rows))} of {count_text(len(paths))} programs are done and remembered; the "
-                "same command goes on from there."
+                f"Stopped: {count_text(len(rows))} of {counted_text(len(paths), 'program')} done and remembered; "
+                "the same command goes on from there."
             )
             return rows, False
     progress.clear()

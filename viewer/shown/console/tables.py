@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 import shutil
 import sys
 import textwrap
@@ -15,6 +16,9 @@ USUAL: Final = 100
 NARROWEST: Final = 50
 USUAL_NAME: Final = 35
 """Longer names (claims) get their value on a line of its own."""
+_BEFORE_UNIT: Final = re.compile(r"(?<=\d) (?=(?:°C|%|mm|cm|kg|g|m|s|min|h|V|MB|kB|EUR)(?![a-zA-Z]))")
+_TIE: Final = "\ue000"
+"""Holds a number and its unit together while lines are made; no character of any text."""
 
 
 def width() -> int:
@@ -55,12 +59,13 @@ def paragraph(text: str, columns: int, indent: str = "") -> str:
 
 
 def _wrapped(text: str, columns: int, indent: str) -> list[str]:
-    """Wrap between words alone: a path that is broken cannot be copied."""
-    return textwrap.wrap(
-        text,
+    """Wrap between words alone, and not before a unit: a path that is broken cannot be copied."""
+    lines = textwrap.wrap(
+        _BEFORE_UNIT.sub(_TIE, text),
         columns,
         initial_indent=indent,
         subsequent_indent=indent,
         break_on_hyphens=False,
         break_long_words=False,
     )
+    return [line.replace(_TIE, " ") for line in lines]

@@ -11,7 +11,7 @@ from viewer.progress import Stop
 from viewer.shown.console.opening import Opener
 from viewer.shown.console.progress import ProgressLine, prepare_first_run
 from viewer.shown.console.stopping import interruptible
-from viewer.shown.console.streams import emit
+from viewer.shown.console.streams import emit, in_one_line
 from viewer.shown.console.tables import paragraph, table, width
 from viewer.shown.durations import seconds_of
 from viewer.shown.log_text import took_text
@@ -57,7 +57,7 @@ def _text(program: Program, asked: argparse.Namespace, progress: ProgressLine, s
         return json_text(why_object(program, found, past), indented=len(asked.files) == 1)
     from viewer.shown.why_rows import why_rows
 
-    head = f"{program.path} on {program.printer.name}: {headline(found.overrun)}\n"
+    head = f"{in_one_line(str(program.path))} on {program.printer.name}: {headline(found.overrun)}\n"
     if said := took_text(past):
         head += paragraph(said, width())
     return f"{head}\n" + "".join(table(why_rows(program, found), width()))

@@ -24,7 +24,8 @@ from viewer.read.explain import explain_line
 from viewer.read.modes import modes_at
 from viewer.shown.html import cell, heading, row, side_by_side, table
 from viewer.shown.numbers import distance_text, size_text
-from viewer.shown.paper.handout_pictures import box_of_layers, image_tag, layer_image, part_image
+from viewer.shown.paper.handout_pictures import box_of_layers, layer_image, part_image
+from viewer.shown.paper.image_tag import image_tag
 from viewer.shown.paper.job_sheet import HAZARDS
 from viewer.shown.pictures.colours import role_rgba
 from viewer.shown.rows import program_rows

@@ -2,38 +2,27 @@
 
 from __future__ import annotations
 
-import base64
 from collections.abc import Iterable
-from html import escape
 from typing import Final
 
 import numpy as np
 
-from viewer.arrays import F64, U8
+from viewer.arrays import F64
 from viewer.beads.draw import U32, View
 from viewer.beads.section import Beads
 from viewer.part.view import Cut
 from viewer.program import Program
+from viewer.shown.paper.image_tag import image_tag
 from viewer.shown.pictures.bead_values import Ranges
 from viewer.shown.pictures.colours import ui
 from viewer.shown.pictures.layer_picture import draw_below, draw_scene
 from viewer.shown.pictures.part_picture import Wanted, part_picture
-from viewer.shown.pictures.png import png_bytes
 from viewer.shown.pictures.scene import build_scene, whole_layer
 
 Box = tuple[float, float, float, float]
 """Low x, low y, high x, high y, mm."""
 MARGIN: Final = 0.04
 """Room about the layer, as a share of the picture."""
-
-
-def image_tag(image: U8, alt: str, width: int, height: int) -> str:
-    """Return a picture (rows, columns, 3) as an ``img`` tag of a size in pixels of 1/96 inch."""
-    data = base64.b64encode(png_bytes(image)).decode()
-    size = f'width="{width}" height="{height}"'
-    return (
-        f'<img {size} style="vertical-align: middle" alt="{escape(alt)}" src="data:image/png;base64,{data}">'
-    )
 
 
 def part_image(program: Program, cut: Cut | None, alt: str, size: tuple[int, int], finer: int) -> str:

@@ -13,6 +13,7 @@ from typing import Final
 from viewer.checks.finding import Finding, Severity
 from viewer.checks.run import Report, check_named
 from viewer.figures.figures import Pause
+from viewer.numerals import capital
 from viewer.printlog.past import Past
 from viewer.program import Program
 from viewer.shown.finding_text import evidence_text, readable, verdict_text, with_caution
@@ -217,15 +218,11 @@ def _moment(elapsed_s: float, start: datetime | None, word: str) -> str:
 
 def _figures(program: Program) -> list[tuple[str, str]]:
     rows: dict[tuple[str, str], Row] = {(shown.group, shown.name): shown for shown in program_rows(program)}
-    return [(_capital(_titled(rows[key])), rows[key].text) for key in _SHOWN if key in rows]
+    return [(capital(_titled(rows[key])), rows[key].text) for key in _SHOWN if key in rows]
 
 
 def _titled(figure: Row) -> str:
     return f"first layer, {figure.name}" if figure.group == "First layer" else figure.name
-
-
-def _capital(text: str) -> str:
-    return text[:1].upper() + text[1:]
 
 
 def _picture(program: Program, picture: str | None) -> Iterator[str]:
@@ -248,7 +245,7 @@ def _verdict(program: Program, report: Report | None, past: Past | None) -> Iter
     if report is None:
         yield "<p>The checks were not run.</p>"
         return
-    yield f"<p><b>{escape(_capital(verdict_text(report)))}.</b></p>"
+    yield f"<p><b>{escape(capital(verdict_text(report)))}.</b></p>"
     answers = verdict_of(program, report, past=past).answers
     yield table(map(_answer, answers), width="100%", padding=1)
     if report.not_checked:

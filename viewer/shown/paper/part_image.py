@@ -2,12 +2,11 @@
 
 from __future__ import annotations
 
-import base64
 from typing import Final
 
 from viewer.program import Program
+from viewer.shown.paper.image_tag import image_tag
 from viewer.shown.pictures.part_picture import Wanted, part_picture
-from viewer.shown.pictures.png import png_bytes
 
 WIDE_PX: Final = 280
 """On the page, in pixels of 1/96 inch."""
@@ -21,5 +20,4 @@ def part_image(program: Program) -> str:
         return ""
     width, height = DRAWN_PX
     picture = part_picture(program, "corner", Wanted(width=width, height=height, inscribed=False))
-    data = base64.b64encode(png_bytes(picture)).decode("ascii")
-    return f'<img width="{WIDE_PX}" src="data:image/png;base64,{data}">'
+    return image_tag(picture, f"the part of {program.path.name}", WIDE_PX)

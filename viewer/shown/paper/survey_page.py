@@ -16,7 +16,9 @@ from pathlib import Path
 from typing import Final
 
 from viewer.cards.kinds import Cards
-from viewer.shown.numbers import count_text, duration_text, money_text, number_text
+from viewer.checks.questions import Question
+from viewer.numerals import count_text, counted_text
+from viewer.shown.numbers import money_text
 from viewer.shown.survey.text import (
     MEANS,
     best_text,
@@ -26,6 +28,7 @@ from viewer.shown.survey.text import (
     height_text,
     mass_text,
     stated_text,
+    sums_lines,
     time_text,
 )
 from viewer.survey.row import Row, Totals, totals_of
@@ -34,10 +37,7 @@ MARKS: Final = {"no": "■", "look": "▲", "not known": "?", "yes": "·"}
 """A shape for each answer."""
 TONES: Final = {"not read": "none", "no": "no", "look": "look", "not known": "unknown", "yes": "yes"}
 """The style of each word."""
-HEADS: Final = (
-    ("whole", "file whole"), ("printer", "printer"), ("filament", "filament"), ("first layer", "first layer"),
-    ("shape", "shape"), ("time", "time"), ("cost", "cost"),
-)  # fmt: skip
+HEADS: Final = {question: question.value for question in Question} | {Question.WHOLE: "file whole"}
 """The seven questions and what stands over their marks."""
 
 STYLE: Final = """
@@ -113,7 +113,7 @@ def survey_page(rows: Sequence[Row], about: About) -> Iterator[str]:
     rows
         Sorted.
     """
-    title = f"Survey of {count_text(len(rows))} {'program' if len(rows) == 1 else 'programs'}"
+    title = f"Survey of {counted_text(len(rows), 'program')}"
     head = f'<meta charset="utf-8"><title>{title}</title><style>{STYLE}</style>'
     yield f'<!DOCTYPE html>\n<html lang="en"><head>{head}</head>\n'
     yield f"<body><h1>{title}</h1>\n<p class=under>{_under(about)}</p>\n"
@@ -144,23 +144,16 @@ def _totals(totals: Totals) -> Iterator[str]:
     yield "</div>\n<ul class=words>"
     for word, count in there.items():
         yield f"<li class={TONES[word]}><b>{count_text(count)}</b>{word} <span>{MEANS[word]}</span></li>"
-    yield "</ul>\n<dl class=sums>"
-    sums = [(f"best on {name}", count_text(count)) for name, count in totals.by_printer.items()]
-    if totals.no_printer:
-        sums.append(("no printer takes", count_text(totals.no_printer)))
-    cost = "not known of all" if totals.cost is None else money_text(totals.cost, totals.currency)
-    sums += [
-        ("time in all", duration_text(totals.time_s)),
-        ("filament", f"{number_text(totals.mass_g)} g"),
-        ("cost", cost),
-    ]
-    yield from (f"<div><dt>{escape(name)}</dt><dd>{escape(value)}</dd></div>" for name, value in sums)
-    yield "</dl>\n"
+    yield "</ul>\n"
+    if sums := list(sums_lines(totals)):
+        yield "<dl class=sums>"
+        yield from (f"<div><dt>{escape(name)}</dt><dd>{escape(value)}</dd></div>" for name, value in sums)
+        yield "</dl>\n"
 
 
 def _heads() -> Iterator[str]:
     yield "<th colspan=2>program</th>"
-    yield from (f"<th class=turned><span>{head}</span></th>" for _, head in HEADS)
+    yield from (f"<th class=turned><span>{head}</span></th>" for head in HEADS.values())
     yield "<th class=gap></th><th class=right>time, end</th><th class=right>mass, cost</th><th class=right>height</th>"
     yield "<th>made for</th><th>best printer</th>"
 
@@ -201,7 +194,7 @@ def _amounts(row: Row, about: About) -> Iterator[str]:
         yield f"<td colspan={COLUMNS - 2}></td>"
         return
     words = {one.question: one.word for one in verdict.answers}
-    for question, head in HEADS:
+    for question, head in HEADS.items():
         word = words[question]
         yield f"<td class='mark {TONES[word]}' title='{head}: {word}'>{MARKS[word]}</td>"
     cost = "" if verdict.cost is None else money_text(verdict.cost, verdict.currency)

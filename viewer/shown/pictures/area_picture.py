@@ -6,8 +6,8 @@ from typing import Final
 
 import numpy as np
 
-from viewer.arrays import I64, U8
-from viewer.beads.draw import U32, View, premultiplied
+from viewer.beads.draw import U32, Grid, View, premultiplied
+from viewer.shown.pictures.cells import cells_at_pixels
 from viewer.shown.pictures.colours import ui
 from viewer.why.areas import IN_A, IN_B, Areas
 
@@ -24,7 +24,8 @@ def draw_areas(image: U32, areas: Areas, view: View, dark: bool, ratio: float) -
 
     What only A has rises to the right, what only B has falls; both are framed. So they are told apart without colour.
     """
-    kind = _sampled(areas, view, image.shape)
+    grid = Grid(areas.left_mm, areas.front_mm, areas.cell_mm)
+    kind = cells_at_pixels(areas.cells, grid, view, (image.shape[0], image.shape[1]), beside=0)
     colours = ui(dark)
     step, line = max(round(STRIPE_PX * ratio), 2), max(round(LINE_PX * ratio), 1)
     rows, columns = np.arange(image.shape[0])[:, None], np.arange(image.shape[1])[None, :]
@@ -36,20 +37,6 @@ def draw_areas(image: U32, areas: Areas, view: View, dark: bool, ratio: float) -
             image[own] = np.where(
                 (slope % step < line)[own] | _edge(own)[own], np.uint32(ink), np.uint32(ground)
             )
-
-
-def _sampled(areas: Areas, view: View, shape: tuple[int, ...]) -> U8:
-    """Return the cell's bits at the middle of each pixel; 0 beside the cells."""
-    x = view.left_mm + (np.arange(shape[1]) + 0.5) / view.px_per_mm
-    y = view.top_mm - (np.arange(shape[0]) + 0.5) / view.px_per_mm
-    column: I64 = np.floor((x - areas.left_mm) / areas.cell_mm).astype(np.int64)
-    row: I64 = np.floor((y - areas.front_mm) / areas.cell_mm).astype(np.int64)
-    rows, columns = areas.cells.shape
-    if not areas.cells.size:
-        return np.zeros(shape, np.uint8)
-    there = ((row >= 0) & (row < rows))[:, None] & ((column >= 0) & (column < columns))[None, :]
-    found = areas.cells[np.clip(row, 0, rows - 1)[:, None], np.clip(column, 0, columns - 1)[None, :]]
-    return np.where(there, found, np.uint8(0))
 
 
 def _edge(

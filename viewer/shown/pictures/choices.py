@@ -30,6 +30,8 @@ COLOURINGS: Final[dict[Colouring, str]] = {
     "layer map": "seconds per mm² of the plate, in this layer",
     "program map": "seconds per mm² of the plate, in all layers",
 }
+WIDTH_PX: Final = 1200
+"""Of a picture of the whole part, where none is asked for."""
 MAPS: Final = ("layer map", "program map")
 """Colourings of the plate, not of beads."""
 TIMED: Final = ("speed", "flow", "time", "braking", "lost", "cause", *MAPS)

@@ -8,12 +8,14 @@ from viewer.arrays import F32, U8
 from viewer.beads.draw import (
     U32,
     UNKNOWN_INDEX,
+    Grid,
     View,
     draw_lines,
     draw_picture,
     premultiplied,
 )
 from viewer.beads.section import Beads
+from viewer.shown.pictures.cells import cells_at_pixels
 from viewer.shown.pictures.choices import Shown
 from viewer.shown.pictures.colours import Rgb, ui
 from viewer.shown.pictures.scene import Cells, Cut, Scene, Segments
@@ -114,16 +116,8 @@ def draw_cells(cells: Cells, palette: U32, view: View, size: tuple[int, int]) ->
     """Draw values over the plate: ``size`` (rows, columns) premultiplied 0xAARRGGBB, clear where there are none."""
     clear = palette.copy()
     clear[UNKNOWN_INDEX] = 0
-    if not cells.index.size:
-        return np.zeros(size, np.uint32)
-    x = view.left_mm + (np.arange(size[1]) + 0.5) / view.px_per_mm
-    y = view.top_mm - (np.arange(size[0]) + 0.5) / view.px_per_mm
-    column = np.floor((x - cells.left_mm) / cells.cell_mm).astype(np.int64)
-    row = np.floor((y - cells.front_mm) / cells.cell_mm).astype(np.int64)
-    rows, columns = cells.index.shape
-    there = ((row >= 0) & (row < rows))[:, None] & ((column >= 0) & (column < columns))[None, :]
-    entries = cells.index[np.clip(row, 0, rows - 1)[:, None], np.clip(column, 0, columns - 1)[None, :]]
-    return np.where(there, clear[entries], np.uint32(0))
+    grid = Grid(cells.left_mm, cells.front_mm, cells.cell_mm)
+    return clear[cells_at_pixels(cells.index, grid, view, size, beside=UNKNOWN_INDEX)]
 
 
 def _draw_travel(image: U32, scene: Scene, cut: Cut, view: View, ratio: float) -> None:

@@ -18,7 +18,7 @@ from viewer.part.solid import Part, part_of
 from viewer.part.view import Cut, PartView, Side, fitted, named_view
 from viewer.program import Program
 from viewer.shown.pictures.bead_values import Ranges, cause_values, values_of
-from viewer.shown.pictures.choices import MAPS, Colouring
+from viewer.shown.pictures.choices import MAPS, WIDTH_PX, Colouring
 from viewer.shown.pictures.colours import role_rgba, scale_rgba, ui
 from viewer.shown.pictures.inscriptions import inscribe
 from viewer.why.causes import CauseTimes
@@ -36,7 +36,7 @@ LARGEST_PX: Final = 8000
 class Wanted:
     """What a picture of the whole part is to show."""
 
-    width: int = 1200
+    width: int = WIDTH_PX
     height: int | None = None
     """None: three quarters of the width."""
     turn_deg: float | None = None

@@ -32,7 +32,6 @@ from viewer.shown.pictures.bead_values import (
     Span,
     cause_key,
     cause_values,
-    share_of_path,
     span_of,
     values_of,
 )
@@ -40,6 +39,7 @@ from viewer.shown.pictures.choices import COLOURINGS, MAPS, Colouring
 from viewer.shown.pictures.colours import Rgb, role_rgba, scale_rgba, ui
 from viewer.why.causes import CauseTimes
 from viewer.why.plate_map import plate_map
+from viewer.why.ramps import share_of_path
 
 Point = tuple[float, float]
 SEAM_SHARE = 0.30

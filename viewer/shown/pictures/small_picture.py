@@ -10,6 +10,7 @@ if TYPE_CHECKING:  # not at run time: who names this function to a worker need n
 WIDTH_PX: Final = 168
 HEIGHT_PX: Final = 126
 """Twice the size at which the page shows it: sharp on paper and on dense screens."""
+PICTURE_SHAPE: Final = WIDTH_PX / HEIGHT_PX
 
 
 def small_picture(program: Program) -> bytes:

@@ -10,13 +10,14 @@ from typing import Any, Final
 
 import msgspec
 
+from viewer.checks.questions import Question
 from viewer.shown.survey.text import fits_text
 from viewer.survey.row import Row, totals_of
 
 SCHEMA: Final = 1
 """Version of the form of the object; it rises when a key is renamed or changes its meaning."""
 
-QUESTIONS: Final = ("whole", "printer", "filament", "first layer", "shape", "time", "cost")
+QUESTIONS: Final = tuple(Question)
 COLUMNS: Final = (
     *("path", "sha256", "verdict"),
     *(f"{question.replace(' ', '_')}_answer" for question in QUESTIONS),

@@ -10,7 +10,7 @@ from typing import Final
 from viewer.cards.kinds import Cards
 from viewer.checks.finding import Hazard
 from viewer.numerals import counted_text
-from viewer.shown.finding_text import CAUTIONS, readable
+from viewer.shown.finding_text import CAUTIONS, NOTHING_FOUND, readable
 from viewer.shown.numbers import clock_text, count_text, duration_text, money_text, number_text, size_text
 from viewer.survey.parts import FitPart, VerdictPart
 from viewer.survey.row import UNREAD, Row, Totals
@@ -20,7 +20,7 @@ MEANS: Final = {
     "no": "would fail or do harm",
     "look": "to be looked at first",
     "not known": "what matters most could not be checked",
-    "yes": "nothing found by the checks that were made",
+    "yes": NOTHING_FOUND,
 }
 """What each word of a row means."""
 
@@ -139,6 +139,11 @@ def totals_lines(totals: Totals) -> Iterator[tuple[str, str]]:
     for word, count in totals.by_word.items():
         if count:
             yield word, f"{count_text(count)}, {MEANS[word]}"
+    yield from sums_lines(totals)
+
+
+def sums_lines(totals: Totals) -> Iterator[tuple[str, str]]:
+    """Yield how many programs each printer takes best, and the sums; no sums where no program could be read."""
     for printer, count in totals.by_printer.items():
         yield f"best on {printer}", count_text(count)
     if totals.no_printer:

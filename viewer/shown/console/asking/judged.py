@@ -105,7 +105,6 @@ def picture_parser() -> Parser:
     parser = command_parser("picture", "Draw the whole part as PNG, or a layer as SVG; no display is needed.")
     fill_picture_parser(parser)
     add_cards(parser)
-    add_spool(parser)
     add_diameter(parser)
     return parser
 

@@ -5,6 +5,8 @@ from __future__ import annotations
 import argparse
 from collections.abc import Callable
 
+from viewer.numerals import capital
+
 AddCards = Callable[[argparse.ArgumentParser], None]
 
 
@@ -18,7 +20,7 @@ def fill_log_parser(parser: argparse.ArgumentParser, add_cards: AddCards) -> Non
     actions = parser.add_subparsers(metavar="ACTION", dest="action", help="without one the prints are listed")
 
     def action(name: str, about: str) -> argparse.ArgumentParser:
-        said = f"{about[:1].upper()}{about[1:]}."
+        said = f"{capital(about)}."
         return actions.add_parser(name, help=about, description=said, prog=f"beadline log {name}")
 
     listed = action("list", "list the prints, the latest first")

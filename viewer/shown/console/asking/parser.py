@@ -8,6 +8,7 @@ from collections.abc import Callable, Sequence
 from typing import Any, Final, NoReturn
 
 from viewer.nearest import nearest_name
+from viewer.numerals import capital
 from viewer.shown.console import streams
 
 FAILED: Final = 2
@@ -84,5 +85,5 @@ class Parser(argparse.ArgumentParser):
         for pattern, said in _MISTAKES:
             if found := pattern.fullmatch(message):
                 message = said(*found.groups())
-        streams.say(f"{message[:1].upper()}{message[1:]}; see {self.prog} --help.")
+        streams.say(f"{capital(message)}; see {self.prog} --help.")
         raise SystemExit(FAILED)

@@ -11,6 +11,7 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 from typing import Final, Literal
 
+from viewer.numerals import capital
 from viewer.shown.window.model.view_state import COLOURINGS, SHOWN, STRIP_QUANTITIES
 
 Needs = Literal["nothing", "program", "whole", "job"]
@@ -134,16 +135,11 @@ _PART: Final = _in(
 )
 
 
-def _sentence(meaning: str) -> str:
-    """Return a meaning with a capital first letter."""
-    return meaning[0].upper() + meaning[1:]
-
-
 _COLOUR_KEYS: Final = (*"1234567890", "P")
 _COLOURS: Final = _in(
     "Picture/Colour beads by",
     *(
-        _choice(f"colour-{name.replace(' ', '-')}", _sentence(meaning), key, f"Colour beads by {meaning}")
+        _choice(f"colour-{name.replace(' ', '-')}", capital(meaning), key, f"Colour beads by {meaning}")
         for key, (name, meaning) in zip(_COLOUR_KEYS, COLOURINGS.items(), strict=True)
     ),
 )
@@ -158,7 +154,7 @@ _SHOW_KEYS: Final = {"travel": "T", "retracts": "R", "below": "B", "plate": "O",
 _SHOW: Final = _in(
     "Picture/Show",
     *(
-        _switch(f"show-{name}", _sentence(meaning), _SHOW_KEYS[name], f"Show or hide: {meaning}")
+        _switch(f"show-{name}", capital(meaning), _SHOW_KEYS[name], f"Show or hide: {meaning}")
         for name, meaning in SHOWN.items()
     ),
 )
@@ -167,7 +163,7 @@ _STRIP: Final = _in(
     *(
         _choice(
             f"strip-{name.replace(' ', '-')}",
-            _sentence(meaning),
+            capital(meaning),
             f"Alt+{k}",
             f"Bars of the layer strip: {meaning}",
         )

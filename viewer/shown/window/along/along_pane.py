@@ -14,6 +14,7 @@ from PySide6.QtWidgets import QVBoxLayout, QWidget
 from viewer.program import Program
 from viewer.shown.window.along.speed_canvas import SpeedCanvas
 from viewer.shown.window.along.speed_curve import SpeedCurve, span_of, speed_curve, words_at
+from viewer.shown.window.model.notices import NOT_WHOLE
 from viewer.shown.window.model.view_state import AFTER_MS, Topic, ViewState
 from viewer.shown.window.threads.newest_task import NewestTask, Run, sentence_of
 from viewer.shown.window.widgets.caption import Caption
@@ -26,7 +27,6 @@ _HINT: Final = (
 )
 _BRIEF: Final = "As planned; dashed: as commanded; shaded: held back"
 _NO_PROGRAM: Final = "No program is open. Open one to see how fast it goes."
-_PARTIAL: Final = "The program is not read to its end yet."
 _NO_LAYERS: Final = "This program lays no beads, so it has no layers."
 
 
@@ -90,7 +90,7 @@ class AlongPane(QWidget):
         if program is None or self._state.partial or not layer:
             self._task.cancel()
             self.canvas.show_curve(None, None)
-            waits = _PARTIAL if self._state.partial else _NO_LAYERS
+            waits = NOT_WHOLE if self._state.partial else _NO_LAYERS
             self.caption.show_texts((_NO_PROGRAM if program is None else waits,))
             return
         if self.isVisible():

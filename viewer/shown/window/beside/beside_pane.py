@@ -25,12 +25,12 @@ from viewer.shown.numbers import duration_text
 from viewer.shown.window.beside.beside_rows import (
     areas_text,
     cause_lines,
-    heights_in_both,
     layer_lines,
     left_out,
     setting_lines,
 )
 from viewer.shown.window.beside.difference_bars import DifferenceBars
+from viewer.shown.window.model.notices import NOT_WHOLE
 from viewer.shown.window.model.view_state import AFTER_MS, Topic, ViewState
 from viewer.shown.window.threads.newest_task import NewestTask, Run, sentence_of
 from viewer.shown.window.widgets.delayed_update import DelayedUpdate
@@ -42,7 +42,6 @@ from viewer.why.compare import Comparison, compare
 
 _NONE: Final = "No other program is chosen. Choose one to see what differs: times, layers, areas, settings."
 _NO_PROGRAM: Final = "No program is open. Open one, then choose another to compare it with."
-_PARTIAL: Final = "The program is not read to its end yet."
 _LEAST_LINES: Final = 6
 """Of text in the list of layers; a lower pane scrolls."""
 
@@ -211,7 +210,7 @@ class BesidePane(QWidget):
         self.choose.setEnabled(a is not None and not self._state.partial)
         self.choose.setText("Another program…" if there else "Choose a program…")
         if found is None or sentence:
-            usual = _NO_PROGRAM if a is None else _PARTIAL if self._state.partial else _NONE
+            usual = _NO_PROGRAM if a is None else NOT_WHOLE if self._state.partial else _NONE
             self.sentence.setText(sentence or usual)
             return
         self.sentence.setText(compare_sentence(found.comparison))
@@ -227,15 +226,15 @@ class BesidePane(QWidget):
 
     def _fill(self, comparison: Comparison) -> None:
         self.layers.clear()
-        common = heights_in_both(comparison.layers)
-        lines = layer_lines(comparison.layers) if common else ()  # each layer would be a line
+        lines = layer_lines(comparison.layers) if comparison.layers.both else ()  # each layer would be a line
         for line in lines:
             item = QListWidgetItem(unbroken(line.text))
             item.setData(Qt.ItemDataRole.UserRole, line.layer_a)
             self.layers.addItem(item)
         self.layers.setVisible(bool(lines))
         self.matched.setText(
-            left_out(comparison.layers, len(lines)) + ("" if lines or not common else "; none differs")
+            left_out(comparison.layers, len(lines))
+            + ("" if lines or not comparison.layers.both else "; none differs")
         )
         self.settings.setText("\n".join(setting_lines(comparison)) or "None.")
 

@@ -7,11 +7,10 @@ from typing import Final
 
 import numpy as np
 
-from viewer.numerals import count_text, number_text
-from viewer.shown.cause_words import CAUSE_WORDS
+from viewer.numerals import count_text, counted_text, number_text
 from viewer.shown.compare_rows import setting_words
 from viewer.shown.numbers import duration_text, size_text
-from viewer.shown.overrun_rows import PART_WORDS, signed_text
+from viewer.shown.overrun_rows import part_title, signed_text
 from viewer.timing import CAUSES
 from viewer.why.areas import IN_A, IN_B, Areas
 from viewer.why.compare import Comparison, LayerPairs, Setting
@@ -40,14 +39,18 @@ class CauseLine:
 
     @property
     def times(self) -> str:
-        """Both times: "4 min 2 s, B 6 min"."""
+        """Both times: "A 4 min 2 s, B 6 min"."""
         return f"A {duration_text(self.a_s)}, B {duration_text(self.b_s)}"
+
+    @property
+    def more_s(self) -> float:
+        """What B takes longer, s."""
+        return self.b_s - self.a_s
 
     @property
     def more(self) -> str:
         """What B has more, with its sign."""
-        apart = self.b_s - self.a_s
-        return "the same" if abs(apart) < SAME_S else signed_text(apart)
+        return "the same" if abs(self.more_s) < SAME_S else signed_text(self.more_s)
 
 
 @dataclass(frozen=True, slots=True)
@@ -65,7 +68,7 @@ def cause_lines(found: Comparison) -> tuple[CauseLine, ...]:
     for pair in found.by_cause:
         if pair.a or pair.b:
             cause = "laying" if pair.name == "as commanded" else pair.name
-            title = SHORT.get(pair.name) or PART_WORDS.get(pair.name) or CAUSE_WORDS[pair.name][0]
+            title = SHORT.get(pair.name) or part_title(pair.name)
             lines.append(CauseLine(title, cause if cause in CAUSES else "", pair.a or 0.0, pair.b or 0.0))
     return tuple(lines)
 
@@ -75,9 +78,9 @@ def layer_lines(pairs: LayerPairs) -> tuple[LayerLine, ...]:
 
     Of more than `MOST_LAYERS` those are left out whose times differ least.
     """
-    seconds = np.abs(pairs.seconds_b - pairs.seconds_a)
+    seconds = np.abs(pairs.more_s)
     drawn = np.maximum(pairs.drawn_a_mm, pairs.drawn_b_mm)
-    apart = np.abs(pairs.drawn_b_mm - pairs.drawn_a_mm) > WORTH_SHARE * drawn
+    apart = np.abs(pairs.more_mm) > WORTH_SHARE * drawn
     rows = np.flatnonzero((seconds >= WORTH_S) | apart | (pairs.layer_a == 0) | (pairs.layer_b == 0))
     kept = np.sort(rows[np.argsort(-seconds[rows], kind="stable")][:MOST_LAYERS])
     return tuple(_layer_line(pairs, int(row)) for row in kept)
@@ -90,27 +93,22 @@ def _layer_line(pairs: LayerPairs, row: int) -> LayerLine:
     if not a or not b:
         side, number, seconds = ("B", b, other) if not a else ("A", a, one)
         return LayerLine(f"{height}: only in {side}, layer {count_text(number)}, {duration_text(seconds)}", a)
-    more = signed_text(other - one) if abs(other - one) >= SAME_S else "same time"
-    filament = float(pairs.drawn_b_mm[row] - pairs.drawn_a_mm[row])
+    longer = float(pairs.more_s[row])
+    more = signed_text(longer) if abs(longer) >= SAME_S else "same time"
+    filament = float(pairs.more_mm[row])
     drawn = f", {filament:+.1f} mm of filament" if abs(filament) >= 0.05 else ""
     return LayerLine(f"{height}, layer {count_text(a)}: {more}{drawn}", a)
 
 
-def heights_in_both(pairs: LayerPairs) -> int:
-    """Return at how many heights both programs have a layer."""
-    return len(pairs.height_mm) - pairs.only_a - pairs.only_b
-
-
 def left_out(pairs: LayerPairs, lines: int) -> str:
     """Return how the heights are matched: how many both have, and how many are listed."""
-    both = heights_in_both(pairs)
-    if not both:
+    if not pairs.both:
         return (
-            f"No layer of A has the height of a layer of B: {count_text(pairs.only_a)} layers in A,"
+            f"No layer of A has the height of a layer of B: {counted_text(pairs.only_a, 'layer')} in A,"
             f" {count_text(pairs.only_b)} in B."
         )
     alone = f"{count_text(pairs.only_a)} only in A, {count_text(pairs.only_b)} only in B"
-    text = f"{count_text(both)} heights in both, {alone}"
+    text = f"{counted_text(pairs.both, 'height')} in both, {alone}"
     return f"{text}; the {count_text(lines)} that differ most" if lines == MOST_LAYERS else text
 
 

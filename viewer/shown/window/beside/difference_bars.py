@@ -19,8 +19,6 @@ _TRACK: Final = 8.0
 """Height of a bar."""
 _THIN: Final = 2.0
 """Least width of a bar, logical pixels."""
-_MIDDLE: Final = 128
-"""A background whose lightness is below this counts as dark."""
 
 
 class DifferenceBars(QWidget):
@@ -73,7 +71,7 @@ class DifferenceBars(QWidget):
         """Draw all lines."""
         with painting(self) as painter:
             inks = inks_of(self.palette())
-            most = max((abs(line.b_s - line.a_s) for line in self.lines), default=0.0) or 1.0
+            most = max((abs(line.more_s) for line in self.lines), default=0.0) or 1.0
             for row, line in enumerate(self.lines):
                 self._paint(painter, line, row * self._line, most, inks)
 
@@ -85,12 +83,11 @@ class DifferenceBars(QWidget):
         room = width - metrics.horizontalAdvance(line.more) - 2.0 * _GAP
         name = metrics.elidedText(line.title, Qt.TextElideMode.ElideRight, room)
         painter.drawText(box, Qt.AlignmentFlag.AlignLeft, name)
-        middle, apart = 0.5 * width, line.b_s - line.a_s
+        middle, apart = 0.5 * width, line.more_s
         if abs(apart) < SAME_S:
             apart = 0.0  # said to be the same: no bar
         wide = max(abs(apart) / most * (middle - 1.0), _THIN) if apart else 0.0
         bar = QRectF(middle if apart > 0.0 else middle - wide, box.bottom() + 1.0, wide, _TRACK - 2.0)
-        dark = inks.base.lightness() < _MIDDLE
-        painter.fillRect(bar, QColor(*cause_rgb(dark)[GROUP_OF[line.cause]]) if line.cause else inks.bar)
+        painter.fillRect(bar, QColor(*cause_rgb(inks.dark)[GROUP_OF[line.cause]]) if line.cause else inks.bar)
         painter.setPen(QPen(inks.bar, 1.0))
         painter.drawLine(QPointF(middle, box.bottom()), QPointF(middle, box.bottom() + _TRACK))

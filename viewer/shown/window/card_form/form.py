@@ -22,6 +22,7 @@ from PySide6.QtWidgets import (
 from viewer.cards import Kind, list_cards, own_card, save_card
 from viewer.cards.kinds import Card
 from viewer.errors import BeadlineError
+from viewer.numerals import capital
 from viewer.shown.window.card_form.check import assemble, check_card, not_usable
 from viewer.shown.window.card_form.fields import EDITORS, Editor
 from viewer.shown.window.card_form.shape import (
@@ -33,7 +34,8 @@ from viewer.shown.window.card_form.shape import (
     sections_of,
     value_at,
 )
-from viewer.shown.window.style.tones import is_dark, tone
+from viewer.shown.window.style.inks import is_dark
+from viewer.shown.window.style.tones import tone
 from viewer.shown.window.widgets.texts import sized
 
 _WIDE_KINDS = ("lines", "rules", "words")
@@ -125,7 +127,7 @@ class CardForm(QDialog):
         wide = row.fields[0].kind in _WIDE_KINDS or (row.fields[0].kind == "text" and len(row.fields) == 1)
         for field in row.fields:
             self._add_field(box, field, row, note, unit)
-        label = QLabel(row.label[:1].upper() + row.label[1:])
+        label = QLabel(capital(row.label))
         label.setBuddy(self.editors[row.fields[0].path].widget)
         label.setContentsMargins(0, 4, 0, 0)
         note.setContentsMargins(0, 4, 0, 0)
@@ -187,7 +189,7 @@ class CardForm(QDialog):
         return next((known for known in self.editors if known[: len(path)] == path), next(iter(self.editors)))
 
     def _show(self, found: dict[KeyPath, str]) -> None:
-        dark = is_dark(self)
+        dark = is_dark(self.palette())
         wrong = {self.notes[path]: sentence for path, sentence in reversed(found.items())}
         for note, meaning in self._meanings.items():
             note.setText(wrong.get(note, meaning))
@@ -235,7 +237,7 @@ class CardForm(QDialog):
             self.path = save_card(self._valid)
         except BeadlineError as problem:
             self.problem.setText(str(problem))
-            self.problem.setStyleSheet(f"color: {tone('stop', is_dark(self)).name()}")
+            self.problem.setStyleSheet(f"color: {tone('stop', is_dark(self.palette())).name()}")
             return
         self.card = self._valid
         self.accept()

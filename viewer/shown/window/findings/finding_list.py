@@ -13,8 +13,9 @@ from viewer.checks.finding import Finding, NotChecked, Passed, Severity
 from viewer.shown.finding_text import readable
 from viewer.shown.window.findings.finding_page import SEVERITY_COLOURS, where_text
 from viewer.shown.window.style.icons import icon
+from viewer.shown.window.style.inks import is_dark
 from viewer.shown.window.style.scale import CAPTION, TEXT, VALUE, sized_font
-from viewer.shown.window.style.tones import is_dark, tone
+from viewer.shown.window.style.tones import tone
 
 Index = QModelIndex | QPersistentModelIndex
 ENTRY: Final = Qt.ItemDataRole.UserRole
@@ -129,7 +130,7 @@ class EntryPainter(QStyledItemDelegate):
     def paint(self, painter: QPainter, option: QStyleOptionViewItem, index: Index) -> None:
         """Paint a row."""
         entry: FindingEntry = index.data(ENTRY)
-        dark = is_dark(self._view)
+        dark = is_dark(self._view.palette())
         painter.save()
         if option.state & QStyle.StateFlag.State_Selected:
             painter.fillRect(option.rect, tone("current", dark))

@@ -7,7 +7,7 @@ from html import escape
 from typing import Final
 
 from viewer.checks.finding import Check, Finding, Hazard, NotChecked, Passed, Severity
-from viewer.numerals import told_apart
+from viewer.numerals import capital, counted_text, told_apart
 from viewer.shown.finding_text import CAUTIONS, place_words, readable, where_words
 from viewer.shown.html import cell, named_values, row, table
 from viewer.shown.numbers import count_text, number_text
@@ -32,7 +32,7 @@ def where_text(finding: Finding) -> str:
     if finding.lines:
         parts.append(f"line {finding.lines[0]}")
     if others := len(finding.places) - 1 + finding.unlisted if finding.places else 0:
-        parts.append(f"and {count_text(others)} more place{'s' if others > 1 else ''}")
+        parts.append(f"and {counted_text(others, 'more place')}")
     return ", ".join(parts)
 
 
@@ -51,7 +51,7 @@ def finding_html(finding: Finding, check: Check | None, faint: str, edge: str) -
     remedy, in_general = finding.remedy, check.what_to_do if check else ""
     parts = [
         f"<p style='margin:0; color:{faint}'>{escape(head)}</p>",
-        f"<p style='margin:0 0 6px 0'><b>{escape(title[:1].upper() + title[1:])}</b></p>",
+        f"<p style='margin:0 0 6px 0'><b>{escape(capital(title))}</b></p>",
         f"<p style='margin:0 0 6px 0'>{escape(readable(finding.sentence))}</p>",
         _evidence(finding, faint),
         _places(finding),
@@ -83,7 +83,7 @@ def not_checked_html(missing: NotChecked, check: Check | None, faint: str) -> st
     head = "not checked, because it failed" if missing.failed else "not checked"
     parts = [
         f"<p style='margin:0; color:{faint}'>{head}</p>",
-        f"<p style='margin:0 0 6px 0'><b>{escape(title[:1].upper() + title[1:])}</b></p>",
+        f"<p style='margin:0 0 6px 0'><b>{escape(capital(title))}</b></p>",
         f"<p style='margin:0 0 6px 0'>{escape(readable(missing.told))}</p>",
     ]
     if check is not None:
@@ -143,8 +143,9 @@ def nothing_found_html(checks: Iterable[Check], not_checked: Sequence[NotChecked
     left = ""
     if slugs:
         left = f"<p>Not, or not wholly, checked: {len(slugs)}; the list says why.</p>"
+    were = "1 check was" if made == 1 else f"{made} checks were"
     return (
-        f"<p style='margin:0 0 6px 0'><b>No finding</b></p><p style='margin:0 0 6px 0'>{made} checks were made:</p>"
+        f"<p style='margin:0 0 6px 0'><b>No finding</b></p><p style='margin:0 0 6px 0'>{were} made:</p>"
         f"{listed}{left}<p>{escape(BEYOND)}</p>"
     )
 

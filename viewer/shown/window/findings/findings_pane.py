@@ -42,7 +42,8 @@ from viewer.shown.window.findings import finding_page as page
 from viewer.shown.window.findings.finding_list import Entries, EntryPainter, FindingEntry
 from viewer.shown.window.model.view_state import AFTER_MS, ViewState
 from viewer.shown.window.style.icons import icon
-from viewer.shown.window.style.tones import is_dark, tone
+from viewer.shown.window.style.inks import is_dark
+from viewer.shown.window.style.tones import tone
 from viewer.shown.window.widgets.delayed_update import DelayedUpdate
 from viewer.verdict import Answer
 
@@ -213,7 +214,9 @@ class FindingsPane(QWidget):
         report = self.state.report
         found = [] if report is None else [finding.severity for finding in report.findings]
         for severity, button in self._buttons.items():
-            button.setIcon(icon(f"severity_{severity.value}", is_dark(self), page.SEVERITY_COLOURS[severity]))
+            button.setIcon(
+                icon(f"severity_{severity.value}", is_dark(self.palette()), page.SEVERITY_COLOURS[severity])
+            )
             button.setText(counted_text(found.count(severity), severity.value))
             button.setEnabled(severity in found)
 
@@ -274,7 +277,7 @@ class FindingsPane(QWidget):
         return self.entries[row] if 0 <= row < len(self.entries) else None
 
     def _write_page(self) -> None:
-        report, entry, dark = self.state.report, self._current(), is_dark(self)
+        report, entry, dark = self.state.report, self._current(), is_dark(self.palette())
         faint, edge = tone("faint", dark).name(), tone("warn", dark).name()
         html = ""
         if entry is not None and isinstance(entry.about, Finding) and self._answer is None:
@@ -366,7 +369,7 @@ class FindingsPane(QWidget):
 
 def _counted(findings: int, missing: int) -> str:
     """Say how many findings there are; never that all is well."""
-    found = "No finding" if not findings else "1 finding" if findings == 1 else f"{findings} findings"
+    found = counted_text(findings, "finding") if findings else "No finding"
     left = "" if not missing else f"; {missing} not, or not wholly, checked"
     return f"{found}{left}."
 

@@ -9,11 +9,12 @@ from PySide6.QtCore import QEvent, QSize, Qt, Signal
 from PySide6.QtGui import QKeyEvent
 from PySide6.QtWidgets import QHBoxLayout, QListWidget, QListWidgetItem, QPushButton, QVBoxLayout, QWidget
 
-from viewer.shown.numbers import count_text
+from viewer.numerals import counted_text
 from viewer.shown.window.inbox.folder_look import FolderState
 from viewer.shown.window.style.icons import icon
+from viewer.shown.window.style.inks import is_dark
 from viewer.shown.window.style.scale import space
-from viewer.shown.window.style.tones import is_dark, tone
+from viewer.shown.window.style.tones import tone
 
 NONE: Final = "No folder is watched yet."
 LINES: Final = 3
@@ -88,7 +89,7 @@ class FolderList(QWidget):
 
     def fill(self) -> None:
         """Write the list, in the colours of light or dark."""
-        row, dark = self.folders.currentRow(), is_dark(self)
+        row, dark = self.folders.currentRow(), is_dark(self.palette())
         high = self.folders.fontMetrics().height()
         self.folders.setIconSize(QSize(high, high))
         self.folders.clear()
@@ -117,5 +118,5 @@ def text_of(state: FolderState) -> str:
     """Return what stands of a folder."""
     if state.sentence and not state.programs:
         return state.sentence
-    programs = f"{count_text(state.programs)} {'program' if state.programs == 1 else 'programs'}"
+    programs = counted_text(state.programs, "program")
     return f"{state.folder}   {programs}" + (f".   {state.sentence}" if state.sentence else "")

@@ -20,8 +20,9 @@ from viewer.shown.window.inbox.inbox_work import InboxWork
 from viewer.shown.window.inbox.small_pictures import SmallPictures
 from viewer.shown.window.inbox.wishes import Wishes
 from viewer.shown.window.model.card_names import CardNames
+from viewer.shown.window.style.inks import is_dark
 from viewer.shown.window.style.scale import space
-from viewer.shown.window.style.tones import is_dark, tone
+from viewer.shown.window.style.tones import tone
 from viewer.shown.window.threads.newest_task import NewestTask, Run, sentence_of
 from viewer.shown.window.widgets.delayed_update import DelayedUpdate
 from viewer.shown.window.widgets.texts import wrapped
@@ -234,7 +235,7 @@ class InboxPage(QWidget):
         text = "\n".join(sentences)
         self.notice.setText(text)
         self.notice.setAccessibleName(text)
-        self.notice.setStyleSheet(f"color: {tone('stop', is_dark(self)).name()}")
+        self.notice.setStyleSheet(f"color: {tone('stop', is_dark(self.palette())).name()}")
         self.notice.setVisible(bool(text))
 
     # opened and closed -------------------------------------------------------------------------------

@@ -28,24 +28,17 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
+from viewer.shown.pictures.small_picture import PICTURE_SHAPE
 from viewer.shown.survey.text import MEANS
 from viewer.shown.window.inbox.inbox_rows import COLUMNS, DECIDES, PART, PROGRAM, VERDICT, InboxRow, spoken
 from viewer.shown.window.inbox.small_pictures import SmallPictures
 from viewer.shown.window.style.icons import icon
-from viewer.shown.window.style.inks import inks_of
+from viewer.shown.window.style.inks import inks_of, is_dark
 from viewer.shown.window.style.scale import CAPTION, TEXT, sized_font, space
-from viewer.shown.window.style.tones import is_dark
+from viewer.shown.window.style.signs import SIGNS
+from viewer.shown.window.widgets.columns import alignment
 
 Index = QModelIndex | QPersistentModelIndex
-SIGNS: Final = {
-    "not read": ("file", "stop"),
-    "no": ("severity_stop", "stop"),
-    "look": ("severity_look", "warn"),
-    "not known": ("answer_not_known", "faint"),
-    "yes": ("answer_yes", "good"),
-}
-"""Icon and colour (`colours.ui`) of each word."""
-PICTURE_SHAPE: Final = 4.0 / 3.0
 MIN_LETTERS: Final = 34
 """What decides is never narrower; below that the table scrolls sideways."""
 INDENT: Final = "\N{EN SPACE}"
@@ -91,7 +84,7 @@ class InboxModel(QAbstractTableModel):
         if role == Qt.ItemDataRole.ToolTipRole and place == VERDICT:
             return f"{row.word}: {MEANS[row.word]}"
         if role == Qt.ItemDataRole.TextAlignmentRole:
-            return _alignment(COLUMNS[place].is_number)
+            return alignment(COLUMNS[place].is_number)
         if role == ROW:
             return row
         return None
@@ -106,13 +99,8 @@ class InboxModel(QAbstractTableModel):
             if role == Qt.ItemDataRole.DisplayRole:
                 return f"{INDENT}{COLUMNS[section].title}{INDENT}"
             if role == Qt.ItemDataRole.TextAlignmentRole:
-                return _alignment(COLUMNS[section].is_number)
+                return alignment(COLUMNS[section].is_number)
         return None
-
-
-def _alignment(is_number: bool) -> int:
-    side = Qt.AlignmentFlag.AlignRight if is_number else Qt.AlignmentFlag.AlignLeft
-    return (side | Qt.AlignmentFlag.AlignVCenter).value
 
 
 class InboxTable(QTableView):
@@ -232,7 +220,7 @@ class PictureDelegate(RowDelegate):
         high = cell.room.height()
         frame = QRectF(cell.room.left(), cell.room.top(), high * PICTURE_SHAPE, high)
         painter.setRenderHint(QPainter.RenderHint.SmoothPixmapTransform)
-        painter.setOpacity(DIMMED if is_dark(cell.view) else 1.0)
+        painter.setOpacity(DIMMED if is_dark(cell.view.palette()) else 1.0)
         painter.drawPixmap(frame, picture, QRectF(picture.rect()))
         painter.setOpacity(1.0)
         painter.setPen(inks_of(cell.view.palette()).grid)
@@ -265,7 +253,7 @@ class VerdictDelegate(RowDelegate):
         edge = QFontMetrics(sized_font(cell.view, TEXT)).height() + space(1)
         room = cell.room
         place = QRect(room.left(), room.center().y() - edge // 2, edge, edge)
-        icon(name, is_dark(cell.view), "on accent" if cell.chosen else colour).paint(painter, place)
+        icon(name, is_dark(cell.view.palette()), "on accent" if cell.chosen else colour).paint(painter, place)
         beside = _Cell(cell.view, cell.index, room.adjusted(edge + space(2), 0, 0, 0), cell.chosen)
         super().draw(painter, beside)
 

@@ -6,7 +6,7 @@ from collections import Counter
 from collections.abc import Collection
 from typing import TYPE_CHECKING, Final
 
-from viewer.shown.numbers import count_text
+from viewer.numerals import count_text, counted_text
 from viewer.shown.window.inbox.inbox_rows import InboxRow
 from viewer.survey.row import WORDS
 
@@ -27,7 +27,7 @@ NOTHING_WANTED: Final = "No program is as asked for above."
 def count_line(shown: int, rows: Collection[InboxRow], waiting: int) -> str:
     """Return how many programs there are, by verdict, how many are shown, and how many wait."""
     total = len(rows)
-    programs = f"{count_text(total)} {'program' if total == 1 else 'programs'}"
+    programs = counted_text(total, "program")
     if shown != total:
         programs = f"{count_text(shown)} of {programs}"
     words = Counter(row.word for row in rows)

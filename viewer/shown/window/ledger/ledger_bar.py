@@ -19,7 +19,7 @@ from PySide6.QtGui import (
 from PySide6.QtWidgets import QSizePolicy, QToolTip, QWidget
 
 from viewer.arrays import F64
-from viewer.shown.cause_words import CAUSE_WORDS
+from viewer.shown.cause_words import CAUSE_WORDS, GROUP_OF
 from viewer.shown.numbers import share_text
 from viewer.shown.pictures.colours import cause_rgb
 from viewer.shown.window.ledger.ledger_parts import SHORT, BarPart, bar_parts, cause_text
@@ -30,28 +30,26 @@ _SOLID, _LINES = Qt.BrushStyle.SolidPattern, Qt.BrushStyle.BDiagPattern
 _COUNTER, _CROSS = Qt.BrushStyle.FDiagPattern, Qt.BrushStyle.DiagCrossPattern
 _UPRIGHT, _LEVEL, _DOTS = Qt.BrushStyle.VerPattern, Qt.BrushStyle.HorPattern, Qt.BrushStyle.Dense6Pattern
 
-_MIDDLE: Final = 128
-"""A background whose lightness is below this counts as dark."""
-LOOKS: Final[dict[str, tuple[str, Qt.BrushStyle]]] = {
-    "laying": ("laying", _SOLID),
-    "held back": ("held back", _LINES),
-    "speeding up and braking": ("speeding up and braking", _CROSS),
-    "travel": ("travel", _SOLID),
-    "retract and prime": ("retract, height", _DOTS),
-    "height changes": ("retract, height", _UPRIGHT),
-    "dwell": ("waits", _DOTS),
-    "heating": ("waits", _SOLID),
-    "homing and levelling": ("waits", _UPRIGHT),
-    "tool changes": ("waits", _CROSS),
-    "pauses": ("waits", _LEVEL),
+PATTERNS: Final[dict[str, Qt.BrushStyle]] = {
+    "laying": _SOLID,
+    "held back": _LINES,
+    "speeding up and braking": _CROSS,
+    "travel": _SOLID,
+    "retract and prime": _DOTS,
+    "height changes": _UPRIGHT,
+    "dwell": _DOTS,
+    "heating": _SOLID,
+    "homing and levelling": _UPRIGHT,
+    "tool changes": _CROSS,
+    "pauses": _LEVEL,
 }
-"""Group and pattern of each cause; the group has the colour, the same as in the layer strip."""
+"""Of each cause; its group (`GROUP_OF`) has the colour, the same as in the layer strip."""
 
 
 def paint_fill(painter: QPainter, cause: str, box: QRectF, inks: Inks) -> QColor:
     """Fill a box as a cause looks; return the ink that stands out from its ground."""
-    group, pattern = LOOKS[cause]
-    colour = QColor(*cause_rgb(inks.base.lightness() < _MIDDLE)[group])
+    pattern = PATTERNS[cause]
+    colour = QColor(*cause_rgb(inks.dark)[GROUP_OF[cause]])
     if pattern == _SOLID:
         painter.fillRect(box, colour)
         return inks.base
@@ -138,7 +136,7 @@ class LedgerBar(QWidget):
         ):
             wide = metrics.horizontalAdvance(text)
             if wide + 10.0 <= box.width():
-                if LOOKS[part.cause][1] != _SOLID:  # letters on a pattern need a ground of their own
+                if PATTERNS[part.cause] != _SOLID:  # letters on a pattern need a ground of their own
                     plate = QRectF(0.0, 0.0, wide + 6.0, metrics.height())
                     plate.moveCenter(box.center())
                     painter.fillRect(plate, inks.base)

@@ -8,6 +8,7 @@ from typing import Final
 import numpy as np
 
 from viewer.arrays import F64
+from viewer.numerals import capital
 from viewer.shown.cause_words import CAUSE_WORDS, cause_title
 from viewer.shown.numbers import duration_text, share_text
 from viewer.shown.place_rows import place_words
@@ -112,7 +113,7 @@ def looked_at_texts(times: CauseTimes, place: int | None, layers: int, total_s: 
     """
     title = cause_title(times.cause)
     share = share_text(times.total_s / total_s if total_s > 0.0 else 0.0)
-    head = f"{title[:1].upper()}{title[1:]}: {duration_text(times.total_s)}, {share}"
+    head = f"{capital(title)}: {duration_text(times.total_s)}, {share}"
     if not times.places:
         return head, "No place of it takes any time."
     one = times.places[place or 0]

@@ -19,7 +19,7 @@ from viewer.lesson.step import Lesson, StepView
 from viewer.lesson.words import Word, word
 from viewer.shown.window.lesson.course import Course
 from viewer.shown.window.lesson.page_text import MAKING, WAITS, PageText, page_text, word_text
-from viewer.shown.window.lesson.page_view import PageView, ReturnButton
+from viewer.shown.window.lesson.page_view import PageButton, PageView
 from viewer.shown.window.lesson.play_box import PlayBox
 from viewer.shown.window.model.view_state import ViewState
 from viewer.shown.window.style.scale import VALUE, sized_font, space
@@ -79,7 +79,7 @@ class LessonPane(QWidget):
         self._task = NewestTask("lesson", self)
         self._later = DelayedUpdate(self._follow, 0, self)
         self.page = PageView(self)
-        self.next, self.back, self.back_to_step = (ReturnButton(self) for _ in range(3))
+        self.next, self.back, self.back_to_step = (PageButton(self) for _ in range(3))
         self.play = PlayBox(state, self)
         self._arrange()
         self._listen()

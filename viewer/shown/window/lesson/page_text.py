@@ -7,6 +7,7 @@ from typing import Final
 
 from viewer.lesson.step import Question, Step
 from viewer.lesson.words import Word
+from viewer.numerals import capital, counted_text
 from viewer.shown.window.lesson.course import Course
 
 WAITS: Final = "A lesson needs all of a program: it begins when everything is read."
@@ -58,7 +59,7 @@ def page_text(course: Course) -> PageText:
 
 def word_text(word: Word, here: str, beside: PageText) -> PageText:
     """Return what a word of the trade means, and what it amounts to here, beside the page that its reader comes from."""
-    said = f"{_capital(word.term)}: {_small(word.what)}"
+    said = f"{capital(word.term)}: {_small(word.what)}"
     return PageText(
         "a word of the trade",
         said,
@@ -77,7 +78,8 @@ def _cover(course: Course) -> PageText:
     steps, asked = course.lesson.steps, sum(step.question is not None for step in course.lesson.steps)
     if not steps:
         return PageText("lesson", "This program gives no lesson: it lays no bead.", following="Next")
-    large = f"A lesson about {_short(course.lesson.program)}: {len(steps)} steps, {asked} {_questions(asked)} to guess."
+    counts = f"{counted_text(len(steps), 'step')}, {counted_text(asked, 'question')} to guess"
+    large = f"A lesson about {_short(course.lesson.program)}: {counts}."
     return PageText("lesson", large, more="Arrow keys or a clicker (Page Up, Page Down) turn the pages.",
                     following="Begin")  # fmt: skip
 
@@ -99,7 +101,9 @@ def _farewell(course: Course) -> str:
     asked = sum(step.question is not None for step in course.lesson.steps)
     taken = len(course.guesses)
     count = (
-        f" You guessed {taken} of {asked} {_questions(asked)}, {course.right} of them right." if taken else ""
+        f" You guessed {taken} of {counted_text(asked, 'question')}, {course.right} of them right."
+        if taken
+        else ""
     )
     return f"That was the lesson about {_short(course.lesson.program)}.{count}"
 
@@ -119,11 +123,3 @@ def _to(step: Step | None) -> str:
 def _small(text: str) -> str:
     """Return a title within a line: its first letter small, unless it begins with an abbreviation."""
     return text if text[1:2].isupper() else text[:1].lower() + text[1:]
-
-
-def _capital(text: str) -> str:
-    return text[:1].upper() + text[1:]
-
-
-def _questions(count: int) -> str:
-    return "question" if count == 1 else "questions"

@@ -7,11 +7,12 @@ from typing import Final
 
 from PySide6.QtCore import QEvent, Qt, Signal
 from PySide6.QtGui import QKeyEvent, QResizeEvent
-from PySide6.QtWidgets import QGridLayout, QHBoxLayout, QLabel, QPushButton, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QGridLayout, QHBoxLayout, QLabel, QVBoxLayout, QWidget
 
 from viewer.lesson.words import word
 from viewer.shown.window.lesson.page_text import PageText
 from viewer.shown.window.style.scale import CAPTION, TEXT, VALUE, sized_font, space
+from viewer.shown.window.widgets.return_button import ReturnButton
 from viewer.shown.window.widgets.scrolled import scrolled
 
 SIZES: Final = (2.0, 1.85, 1.7, 1.5, 1.3, VALUE, TEXT)
@@ -19,14 +20,12 @@ SIZES: Final = (2.0, 1.85, 1.7, 1.5, 1.3, VALUE, TEXT)
 RIGHT, WRONG = "✓", "✗"
 
 
-class ReturnButton(QPushButton):
-    """A button that Return presses, too, wherever it stands."""
+class PageButton(ReturnButton):
+    """A button of the lesson; it leaves arrows to whoever turns pages by them."""
 
     def keyPressEvent(self, event: QKeyEvent) -> None:
-        """Press it on Return; leave arrows to whoever turns pages by them."""
-        if event.key() in (Qt.Key.Key_Return, Qt.Key.Key_Enter):
-            self.click()
-        elif event.key() in (Qt.Key.Key_Left, Qt.Key.Key_Right, Qt.Key.Key_Up, Qt.Key.Key_Down):
+        """Press it on Return; pass arrows on."""
+        if event.key() in (Qt.Key.Key_Left, Qt.Key.Key_Right, Qt.Key.Key_Up, Qt.Key.Key_Down):
             event.ignore()
         else:
             super().keyPressEvent(event)
@@ -61,7 +60,7 @@ class PageView(QWidget):
         for label in (self.caption, self.words, self.score):
             label.setProperty("faint", True)
         self.caution.setObjectName("caution")
-        self.choices: tuple[ReturnButton, ...] = ()
+        self.choices: tuple[PageButton, ...] = ()
         self._grid = QGridLayout()
         self._grid.setSpacing(space(2))
         self._head = head = QHBoxLayout()
@@ -119,7 +118,7 @@ class PageView(QWidget):
         made = []
         for k, words in enumerate(text.choices):
             sign, said = _judged(text, k)
-            button = ReturnButton(f"{sign}{words}".replace("&", "&&"), self)
+            button = PageButton(f"{sign}{words}".replace("&", "&&"), self)
             button.setAccessibleName(f"{words}{said}")
             button.setEnabled(text.guess is None)
             if sign:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from PySide6.QtCore import Signal
 from PySide6.QtWidgets import QHBoxLayout, QWidget
 
-from viewer.shown.window.lesson.page_view import ReturnButton
+from viewer.shown.window.lesson.page_view import PageButton
 from viewer.shown.window.model.paces import PACES, pace_text
 from viewer.shown.window.model.view_state import ViewState
 from viewer.shown.window.style.scale import space
@@ -21,7 +21,7 @@ class PlayBox(QWidget):
     def __init__(self, state: ViewState, parent: QWidget | None = None) -> None:
         super().__init__(parent)
         self._state = state
-        self.button, self.pace = ReturnButton("Play", self), Choice(self)
+        self.button, self.pace = PageButton("Play", self), Choice(self)
         self.button.setToolTip("Watch the layer being laid (Space)")
         self.button.clicked.connect(state.toggle_play)
         self.pace.setAccessibleName("pace of playing in the lesson")

@@ -5,6 +5,7 @@ from __future__ import annotations
 from html import escape
 
 from viewer.lesson.words import WORDS, Word
+from viewer.numerals import capital
 
 
 def words_page() -> str:
@@ -13,7 +14,7 @@ def words_page() -> str:
 
 
 def _entry(word: Word) -> str:
-    term = word.term[:1].upper() + word.term[1:]
+    term = capital(word.term)
     standard = f" <i>(ISO/ASTM 52900: {escape(word.standard)})</i>" if word.standard else ""
     told = (("Why", word.why), ("If it is wrong", word.without), ("Here", word.here))
     parts = "".join(f"<br><i>{name}:</i> {escape(text)}" for name, text in told if text)

@@ -9,7 +9,7 @@ from typing import Final
 from viewer.numerals import share_text
 from viewer.shown.finding_text import readable
 from viewer.shown.numbers import duration_text
-from viewer.shown.why_rows import change_text, saved_text, span_text
+from viewer.shown.why_rows import change_text, saved_text, value_text
 from viewer.why.lever import CAUTION, NONE_AT_ALL, Lever
 from viewer.why.trials import Outcome
 
@@ -39,7 +39,7 @@ def lever_lines(outcomes: Iterable[Outcome]) -> list[LeverLine]:
 
 def _line(outcome: Outcome) -> LeverLine:
     usual = outcome.usual
-    saved = saved_text(usual) if outcome.helps else "nothing"
+    saved = saved_text(usual.saved_s) if outcome.helps else "nothing"
     share = max(usual.share, 0.0)
     if outcome.helps and share > 0.0:
         saved = f"{saved}\n{share_text(share)}"
@@ -49,7 +49,7 @@ def _line(outcome: Outcome) -> LeverLine:
 
 def told_of(outcome: Outcome) -> str:
     """Return what a lever gives by each factor, what it may cost, and the caution where it asks more of a machine."""
-    gains = [f"{readable(change_text(outcome, one))}: {saved_text(one)}" for one in outcome.tries]
+    gains = [f"{readable(change_text(outcome, one))}: {saved_text(one.saved_s)}" for one in outcome.tries]
     cost = f"May cost: {outcome.lever.cost}"
     return "\n".join([outcome.title, *gains, cost, *([CAUTION] if outcome.lever.asks_more else [])])
 
@@ -77,12 +77,9 @@ def value_at(outcome: Outcome, factor: float) -> str:
     if outcome.lever.factors == NONE_AT_ALL:
         return "done" if not outcome.unit else "none"
     low, high = (outcome.lever.tried(value, factor) for value in outcome.now)
-    return readable(f"{span_text((low, high))} {outcome.unit}".rstrip())
+    return readable(value_text((low, high), outcome.unit))
 
 
 def hours_text(total_s: float, before_s: float) -> tuple[str, str]:
     """Return the time in all under a trial, and what it saves against the time now."""
-    saved = before_s - total_s
-    if abs(saved) < 0.05:
-        return duration_text(total_s), "as it is"
-    return duration_text(total_s), f"{duration_text(abs(saved))} {'less' if saved > 0.0 else 'more'}"
+    return duration_text(total_s), saved_text(before_s - total_s, "as it is")

@@ -25,6 +25,7 @@ from viewer.program import Program
 from viewer.shown.window.levers.lever_lines import hours_text, lever_lines
 from viewer.shown.window.levers.lever_painter import SHARE, LeverPainter
 from viewer.shown.window.levers.trial_box import TrialBox
+from viewer.shown.window.model.notices import NOT_WHOLE
 from viewer.shown.window.model.view_state import ViewState
 from viewer.shown.window.threads.newest_task import NewestTask, Run, sentence_of
 from viewer.shown.window.widgets.scrolled import scrolled
@@ -39,7 +40,6 @@ _LEAST_LINES: Final = 8
 """Of text in the table; a lower pane scrolls."""
 _HOW: Final = "Each tried alone, all planned again. A machine's manual has the last word."
 _NO_PROGRAM: Final = "No program is open. Open one to see what would make it quicker."
-_PARTIAL: Final = "The program is not read to its end yet."
 _AT_WORK: Final = "Every lever is being tried…"
 
 
@@ -158,14 +158,14 @@ class LeversPane(QWidget):
             self.kept.hide()
         self._shown = None
         if program is None or self._state.partial:
-            self.head.setText(_NO_PROGRAM if program is None else _PARTIAL)
+            self.head.setText(_NO_PROGRAM if program is None else NOT_WHOLE)
         elif self.isVisible():
             self._shown = program
             self.head.setText(_AT_WORK)
             self._levers.start(partial(_try_all, program))
 
     def _tell_progress(self, share: object) -> None:
-        self.head.setText(f"{_AT_WORK} {float(share):.0%}" if isinstance(share, float) else _AT_WORK)
+        self.head.setText(f"{_AT_WORK} {100.0 * share:.0f} %" if isinstance(share, float) else _AT_WORK)
 
     def _take(self, outcomes: object) -> None:
         assert isinstance(outcomes, tuple)

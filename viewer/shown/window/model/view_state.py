@@ -12,9 +12,7 @@ what they were just told do not chase each other.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
-from contextlib import contextmanager
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from datetime import datetime
 from typing import TYPE_CHECKING, Final, Literal, get_args
 
@@ -22,6 +20,9 @@ from viewer.shown.pictures.choices import COLOURINGS as COLOURINGS
 from viewer.shown.pictures.choices import SHOWN as SHOWN
 from viewer.shown.pictures.choices import Colouring as Colouring
 from viewer.shown.pictures.choices import Shown as Shown
+from viewer.shown.window.model.announcer import TOPICS as TOPICS
+from viewer.shown.window.model.announcer import Announcer
+from viewer.shown.window.model.announcer import Topic as Topic
 from viewer.shown.window.model.paces import USUAL_PACE
 
 if TYPE_CHECKING:  # the window is on screen before the engine, numpy and the compiler are imported
@@ -37,33 +38,6 @@ AFTER_MS: Final = 60
 """Delay of a layer's figures, and of findings, after the picture, which must not wait for them; of layers that
 follow each other faster only the last one's are shown."""
 
-Topic = Literal[
-    "program",
-    "start",
-    "spool",
-    "layer",
-    "moment",
-    "selection",
-    "hover",
-    "colouring",
-    "shown",
-    "roles",
-    "strip",
-    "findings",
-    "evidence",
-    "halted",
-    "play",
-    "lit",
-    "teaching",
-    "past",
-    "trial",
-    "cause",
-    "times",
-    "place",
-    "areas",
-]
-TOPICS: Final[tuple[Topic, ...]] = get_args(Topic)
-
 StripQuantity = Literal["time", "filament", "peak flow", "overhang", "causes"]
 STRIP_QUANTITIES: Final[dict[StripQuantity, str]] = {
     "time": "time of the layer, s",
@@ -75,7 +49,7 @@ STRIP_QUANTITIES: Final[dict[StripQuantity, str]] = {
 
 
 @dataclass(slots=True)
-class ViewState:
+class ViewState(Announcer):
     """Program, layer, moment and choices; numbers of layers count from 1, 0 means there is none."""
 
     program: Program | None = None
@@ -131,36 +105,6 @@ class ViewState:
     """Where the program on show and another one lay filament at the layer's height; None: they are not compared."""
     _colouring_before: Colouring = "role"
     """What colours meant before a cause was looked at."""
-    _listeners: dict[Topic, list[Callable[[], None]]] = field(default_factory=dict)
-    _held: set[Topic] | None = None
-
-    def listen(self, topic: Topic, listener: Callable[[], None]) -> Callable[[], None]:
-        """Call `listener` whenever `topic` changes; returns what ends that."""
-        listeners = self._listeners.setdefault(topic, [])
-        listeners.append(listener)
-        return lambda: listeners.remove(listener) if listener in listeners else None
-
-    def tell(self, *topics: Topic) -> None:
-        """Call the listeners of some topics, or remember to inside `together`."""
-        if self._held is not None:
-            self._held.update(topics)
-            return
-        for topic in topics:
-            for listener in tuple(self._listeners.get(topic, ())):
-                listener()
-
-    @contextmanager
-    def together(self) -> Iterator[None]:
-        """Change several things and tell once a topic at the end, in the order of `TOPICS`."""
-        if self._held is not None:
-            yield
-            return
-        self._held = set()
-        try:
-            yield
-        finally:
-            held, self._held = self._held, None
-            self.tell(*(topic for topic in TOPICS if topic in held))
 
     @property
     def layers(self) -> int:

@@ -26,6 +26,7 @@ from viewer.shown.numbers import duration_text
 from viewer.shown.overrun_rows import assumption_sentence, headline
 from viewer.shown.place_rows import place_words, speed_words
 from viewer.shown.window.model.dear_places import go_to_place, show_place
+from viewer.shown.window.model.notices import NOT_WHOLE
 from viewer.shown.window.model.view_state import ViewState
 from viewer.shown.window.overrun.waterfall import Waterfall
 from viewer.shown.window.overrun.waterfall_bars import waterfall_bars
@@ -38,7 +39,6 @@ from viewer.why.places import Place, dearest_places
 
 MOST_PLACES: Final = 12
 _NO_PROGRAM: Final = "No program is open. Open one to see where its time goes."
-_PARTIAL: Final = "The program is not read to its end yet."
 _AT_WORK: Final = "The time is being taken apart…"
 _LARGER: Final = 1.3
 _LEAST_LINES: Final = 5
@@ -153,7 +153,7 @@ class OverrunPane(QWidget):
         self._fill_places()
         self.headline.clear()
         if program is None or self._state.partial:
-            self.sentence.setText(_NO_PROGRAM if program is None else _PARTIAL)
+            self.sentence.setText(_NO_PROGRAM if program is None else NOT_WHOLE)
         elif self.isVisible():
             self._shown = program
             self._fill_in()

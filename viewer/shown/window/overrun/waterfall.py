@@ -30,8 +30,6 @@ _THIN: Final = 2.0
 """Least width of a bar, logical pixels."""
 _TRACK: Final = 7.0
 """Height of a bar below its name."""
-_MIDDLE: Final = 128
-"""A background whose lightness is below this counts as dark."""
 
 
 class Waterfall(QWidget):
@@ -164,7 +162,7 @@ class Waterfall(QWidget):
 
 def _ink(bar: WaterfallBar, inks: Inks) -> QColor:
     if bar.cause:
-        return QColor(*cause_rgb(inks.base.lightness() < _MIDDLE)[GROUP_OF[bar.cause]])
+        return QColor(*cause_rgb(inks.dark)[GROUP_OF[bar.cause]])
     return {
         "told": inks.bar, "more": inks.accent, "less": inks.faint, "computed": inks.text, "unknown": inks.warn,
         "took": inks.text,

@@ -54,9 +54,10 @@ def waterfall_bars(found: Overrun) -> tuple[WaterfallBar, ...]:
         )
     computed = found.computed_s
     bars.append(WaterfallBar("computed", duration_text(computed), 0.0, computed, "computed"))
-    if found.actual_s is not None:
-        text = signed_text(found.actual_s - computed)
-        bars.append(WaterfallBar(REMAINDER, text, computed, found.actual_s, "unknown"))
+    if found.actual_s is not None and found.remainder_s is not None:
+        bars.append(
+            WaterfallBar(REMAINDER, signed_text(found.remainder_s), computed, found.actual_s, "unknown")
+        )
         bars.append(WaterfallBar("it took", given_time_text(found.actual_s), 0.0, found.actual_s, "took"))
     return tuple(bars)
 

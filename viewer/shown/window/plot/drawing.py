@@ -11,7 +11,7 @@ from viewer.shown.pictures.area_picture import draw_areas
 from viewer.shown.pictures.bead_values import Ranges
 from viewer.shown.pictures.layer_picture import draw_scene, rows_between
 from viewer.shown.pictures.scene import Cut, Scene, build_scene, cut_at, recoloured, without_roles
-from viewer.shown.window.model.view_state import Colouring, Shown
+from viewer.shown.window.model.view_state import Colouring, Shown, ViewState
 from viewer.why.areas import Areas
 from viewer.why.causes import CauseTimes
 
@@ -49,6 +49,28 @@ class PictureRequest:
     def scale_of(self) -> Program:
         """The program whose values the colours span."""
         return self.of_card or self.program
+
+
+def request_of(
+    state: ViewState, geometry: tuple[View, int, int] | None, ratio: float, dark: bool
+) -> PictureRequest | None:
+    """Return the picture of the layer on show; None where there is no program or no room for it.
+
+    Parameters
+    ----------
+    geometry
+        Where the picture looks, its rows and columns.
+    ratio
+        Picture pixels to one of the screen's unit.
+    """
+    if state.program is None or state.timed is None or geometry is None:
+        return None
+    view, rows, columns = geometry
+    return PictureRequest(
+        program=state.timed, number=state.layer, moment_s=state.moment_s, colouring=state.colouring, shown=state.shown,
+        dark=dark, view=view, rows=rows, columns=columns, ratio=ratio, lit=state.lit_roles, of_card=state.program,
+        times=state.times, areas=state.areas_here, hidden=state.hidden_roles,
+    )  # fmt: skip
 
 
 @dataclass(frozen=True, slots=True, eq=False)

@@ -13,6 +13,7 @@ from viewer.checks.extent import BeadRun, Extent, Measure, Region
 from viewer.program import Program
 from viewer.shown.pictures.bead_values import values_of
 from viewer.shown.pictures.scene import Point
+from viewer.shown.window.model.view_state import ViewState
 
 LEAST_SEEN_MM: Final = 12.0
 """Length and width of what is seen about a small extent: without what lies about it nobody knows where it is."""
@@ -126,3 +127,21 @@ def _stretch(program: Program, run: BeadRun) -> Stretch | None:
     widths = values_of(program, rows, "width")
     known = widths[np.isfinite(widths)]
     return Stretch(tuple(points), float(known.max()) if len(known) else 0.4)
+
+
+class EvidenceHere:
+    """What is to be drawn of the finding that is looked at in the layer on show, gathered once."""
+
+    def __init__(self) -> None:
+        self._about: tuple[object, ...] = ()
+        self._found: DrawnEvidence | None = None
+
+    def of(self, state: ViewState) -> DrawnEvidence | None:
+        """Return what is to be drawn; None where no finding is looked at, or it does not reach into this layer."""
+        about = (state.program, state.layer, state.evidence)
+        if about != self._about:
+            self._about = about
+            self._found = None
+            if state.program is not None and state.evidence:
+                self._found = evidence_in(state.program, state.layer, state.evidence)
+        return self._found

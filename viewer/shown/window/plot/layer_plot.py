@@ -16,22 +16,18 @@ from viewer.shown.pictures.scene import Point
 from viewer.shown.pictures.svg import Vectors, save_svg
 from viewer.shown.window.model.view_state import ViewState
 from viewer.shown.window.plot import pictures
-from viewer.shown.window.plot.drawing import Drawing, DrawnLayer, PictureRequest
-from viewer.shown.window.plot.evidence import DrawnEvidence, evidence_in
+from viewer.shown.window.plot.drawing import Drawing, DrawnLayer, PictureRequest, request_of
+from viewer.shown.window.plot.evidence import EvidenceHere
 from viewer.shown.window.plot.fitting import Fitting
 from viewer.shown.window.plot.layer_texts import (
-    HINT,
-    MEASURING,
     drawn_marks,
     finding_marks,
     is_shown,
     layer_text,
+    line_text,
     marked_at,
-    move_text,
     notice_text,
     outline_of,
-    pointed_texts,
-    selected_text,
 )
 from viewer.shown.window.plot.legend import Legend
 from viewer.shown.window.plot.marks_item import FindingMark, Outline
@@ -74,10 +70,7 @@ class LayerPlot(QWidget):
         self._program: Program | None = None
         self._drawn: DrawnLayer | None = None
         self._pointer: Point | None = None
-        self._evident: tuple[object, ...] = ()
-        """What `_evidence` was gathered of."""
-        self._evidence: DrawnEvidence | None = None
-        self._drawing, self._watch = Drawing(), EventWatch()
+        self._drawing, self._watch, self._evidence = Drawing(), EventWatch(), EvidenceHere()
         self.view = PlotView(self)
         self._fitting = Fitting(state, self.view)
         self.legend = Legend(self)
@@ -227,24 +220,7 @@ class LayerPlot(QWidget):
             self._redrawer.request(request)
 
     def _request(self, ratio: float) -> PictureRequest | None:
-        state, geometry = self._state, self.view.geometry_px(ratio)
-        if state.program is None or state.timed is None or geometry is None:
-            return None
-        return PictureRequest(
-            state.timed,
-            state.layer,
-            state.moment_s,
-            state.colouring,
-            state.shown,
-            self._dark,
-            *geometry,
-            ratio,
-            state.lit_roles,
-            state.program,
-            state.times,
-            state.areas_here,
-            state.hidden_roles,
-        )
+        return request_of(self._state, self.view.geometry_px(ratio), ratio, self._dark)
 
     def _show(self, drawn: DrawnLayer) -> None:
         """Show a picture that was drawn, unless its program is no longer the one on show."""
@@ -292,7 +268,7 @@ class LayerPlot(QWidget):
             self._watch.follow(state, None if drawn is None or marks.nozzle is None else drawn.cut.move),
         )
         evidence = self.view.evidence
-        evidence.evidence, evidence.severity = self._evidence_here(), state.evidence_severity
+        evidence.evidence, evidence.severity = self._evidence.of(self._state), state.evidence_severity
         evidence.update()
         marks.findings, marks.selected = (), None
         if evidence.evidence is None:  # else it says more than a sign, and an outline would lie over it
@@ -326,18 +302,7 @@ class LayerPlot(QWidget):
     @property
     def _shows_below_clearly(self) -> bool:
         """Whether a finding on show is about how this layer lies on the one below."""
-        return self._state.evidence_over_below and self._evidence_here() is not None
-
-    def _evidence_here(self) -> DrawnEvidence | None:
-        """Return what is to be drawn of a finding in the layer on show, gathered once."""
-        state = self._state
-        about = (state.program, state.layer, state.evidence)
-        if about != self._evident:
-            self._evident = about
-            self._evidence = None
-            if state.program is not None and state.evidence:
-                self._evidence = evidence_in(state.program, state.layer, state.evidence)
-        return self._evidence
+        return self._state.evidence_over_below and self._evidence.of(self._state) is not None
 
     def _outline(self, move: int | None) -> Outline | None:
         found = outline_of(self._state.program, move)
@@ -345,16 +310,8 @@ class LayerPlot(QWidget):
 
     def _tell_line(self) -> None:
         """Tell what is under the pointer, or else what is selected."""
-        state = self._state
-        cells = None if self._drawn is None else self._drawn.scene.colours.cells
-        parts = [] if self._pointer is None else pointed_texts(self._pointer, cells)
-        move = state.hovered if state.hovered is not None else state.selected
-        if self.view.measuring:
-            parts.append(MEASURING)
-        elif state.timed is not None and move is not None and move < len(state.timed.moves):
-            prefix = "" if state.hovered is not None else selected_text(state, move)
-            parts.append(prefix + move_text(state.timed, move))
-        self._line.setText("   ".join(parts) if parts or self._drawn is None else HINT)
+        scene = None if self._drawn is None else self._drawn.scene
+        self._line.setText(line_text(self._state, self._pointer, scene, self.view.measuring))
 
     # ------------------------------------------------------------------ what happens
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 import numpy as np
 
 from viewer.layers.layers import ROLE_NAMES
+from viewer.numerals import capital
 from viewer.program import Program
 from viewer.read.moves import BEAD, KIND_NAMES, PRIME, RETRACT
 from viewer.shown.numbers import number_text, size_text
@@ -53,7 +54,7 @@ def notice_text(state: ViewState) -> str:
     if state.program is not None and state.hidden_roles:
         notices.append(hidden_text(state.hidden_roles))
     text = "; ".join(notices)
-    return text[:1].upper() + text[1:]
+    return capital(text)
 
 
 def hidden_text(hidden: frozenset[int]) -> str:
@@ -80,6 +81,28 @@ def cell_text(cells: Cells, point: Point) -> str:
 def pointed_texts(point: Point, cells: Cells | None) -> list[str]:
     """Return what is said of a place: where it is, and the time spent over it where the plate is coloured by that."""
     return [point_text(point)] if cells is None else [point_text(point), cell_text(cells, point)]
+
+
+def line_text(state: ViewState, point: Point | None, scene: Scene | None, measuring: bool) -> str:
+    """Return what is said of the place under the pointer, and of the bead there or else of the selected one.
+
+    Parameters
+    ----------
+    point
+        Under the pointer; None: it is elsewhere.
+    scene
+        The layer that is drawn; None: there is none.
+    measuring
+        A distance is being measured: what to do for it is said in place of a bead.
+    """
+    parts = [] if point is None else pointed_texts(point, None if scene is None else scene.colours.cells)
+    move = state.hovered if state.hovered is not None else state.selected
+    if measuring:
+        parts.append(MEASURING)
+    elif state.timed is not None and move is not None and move < len(state.timed.moves):
+        prefix = "" if state.hovered is not None else selected_text(state, move)
+        parts.append(prefix + move_text(state.timed, move))
+    return "   ".join(parts) if parts or scene is None else HINT
 
 
 def is_shown(state: ViewState, move: int | None) -> bool:

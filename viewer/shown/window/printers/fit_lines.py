@@ -6,6 +6,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from viewer.checks.finding import Severity
+from viewer.numerals import counted_text
 from viewer.shown.finding_text import readable
 from viewer.shown.fit_text import counts_text, fit_text
 from viewer.shown.numbers import clock_text, duration_text, money_text
@@ -67,5 +68,4 @@ def word_of(fit: Fit) -> Word:
 def head_text(lines: Sequence[FitLine], filament: str) -> str:
     """Say how many printers take the program with the chosen filament."""
     taken = sum(1 for line in lines if line.word in (Word.YES, Word.LOOK))
-    of = "1 printer" if len(lines) == 1 else f"{len(lines)} printers"
-    return f"With {filament}: {taken} of {of} can take it. Choose one to use its card."
+    return f"With {filament}: {taken} of {counted_text(len(lines), 'printer')} can take it. Choose one to use its card."

@@ -11,19 +11,13 @@ from PySide6.QtWidgets import QListView, QStyle, QStyledItemDelegate, QStyleOpti
 
 from viewer.shown.window.printers.fit_lines import FitLine
 from viewer.shown.window.style.icons import icon
+from viewer.shown.window.style.inks import is_dark
 from viewer.shown.window.style.scale import CAPTION, VALUE, sized_font, space
-from viewer.shown.window.style.tones import is_dark, tone
-from viewer.verdict import Word
+from viewer.shown.window.style.signs import SIGNS
+from viewer.shown.window.style.tones import tone
 
 Index = QModelIndex | QPersistentModelIndex
 LINE: Final = Qt.ItemDataRole.UserRole
-SIGNS: Final[dict[Word, tuple[str, str]]] = {
-    Word.YES: ("answer_yes", "good"),
-    Word.LOOK: ("severity_look", "warn"),
-    Word.NO: ("severity_stop", "stop"),
-    Word.NOT_KNOWN: ("answer_not_known", "faint"),
-}
-"""Icon and colour (`colours.ui`) of what a printer makes of the program."""
 _LEFT: Final = int(Qt.TextFlag.TextWordWrap | Qt.AlignmentFlag.AlignLeft | Qt.AlignmentFlag.AlignTop)
 _RIGHT: Final = int(Qt.AlignmentFlag.AlignRight | Qt.AlignmentFlag.AlignTop)
 
@@ -121,7 +115,7 @@ class FitPainter(QStyledItemDelegate):
     def paint(self, painter: QPainter, option: QStyleOptionViewItem, index: Index) -> None:
         """Paint a row."""
         line: FitLine = index.data(LINE)
-        dark, corner = is_dark(self._view), option.rect.topLeft()
+        dark, corner = is_dark(self._view.palette()), option.rect.topLeft()
         painter.save()
         if option.state & QStyle.StateFlag.State_Selected:
             painter.fillRect(option.rect, tone("current", dark))

@@ -21,13 +21,13 @@ OUTCOMES: Final = (
     Heading[OutcomeCount]("Filament", lambda one: one.filament, 16),
     Heading[OutcomeCount]("Prints", lambda one: str(one.prints), 8, is_number=True),
     Heading[OutcomeCount]("Done", lambda one: str(one.done), 8, is_number=True),
-    Heading[OutcomeCount]("Not done", lambda one: str(one.prints - one.done), 9, is_number=True),
+    Heading[OutcomeCount]("Not done", lambda one: str(one.not_done), 9, is_number=True),
     Heading[OutcomeCount](
         "Likely share done", lambda one: f"{percent_text(one.low)} to {percent_text(one.high)}", 19, is_number=True
     ),
     Heading[OutcomeCount](
         "0 to 100 %", lambda one: f"{one.done} of {one.prints} done", 30,
-        range_of=lambda one: (one.low, one.done / one.prints, one.high),
+        range_of=lambda one: (one.low, one.share_done, one.high),
     ),
 )  # fmt: skip
 MONTHS: Final = (

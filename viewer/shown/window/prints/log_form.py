@@ -20,8 +20,9 @@ from PySide6.QtWidgets import (
 
 from viewer.errors import BeadlineError
 from viewer.shown.window.prints.log_task import LogTask, Workshop
+from viewer.shown.window.style.inks import is_dark
 from viewer.shown.window.style.scale import VALUE, sized_font, space
-from viewer.shown.window.style.tones import is_dark, tone
+from viewer.shown.window.style.tones import tone
 from viewer.shown.window.widgets.short_label import ShortLabel
 
 if TYPE_CHECKING:
@@ -89,7 +90,7 @@ class LogForm(QDialog):
         self.save.setText(self._word)
         self.problem.setText(sentence)
         self.problem.setAccessibleName(sentence)
-        self.problem.setStyleSheet(f"color: {tone('stop', is_dark(self)).name()}")
+        self.problem.setStyleSheet(f"color: {tone('stop', is_dark(self.palette())).name()}")
         self.problem.show()
 
     def reject(self) -> None:

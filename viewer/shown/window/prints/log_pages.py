@@ -29,8 +29,9 @@ from viewer.shown.window.prints.prints_tab import PrintsTab
 from viewer.shown.window.prints.spool_forms import NewSpoolForm, WeighForm
 from viewer.shown.window.prints.spools_tab import SpoolsTab
 from viewer.shown.window.prints.typed_print import typed_of
+from viewer.shown.window.style.inks import is_dark
 from viewer.shown.window.style.scale import space
-from viewer.shown.window.style.tones import is_dark, tone
+from viewer.shown.window.style.tones import tone
 
 if TYPE_CHECKING:
     from viewer.printlog.store import PrintLog
@@ -141,7 +142,7 @@ class LogPages(QDialog):
     def _say(self, sentence: str, ink: str = "text") -> None:
         self.notice.setText(sentence)
         self.notice.setAccessibleName(sentence)
-        self.notice.setStyleSheet(f"color: {tone(ink, is_dark(self)).name()}")
+        self.notice.setStyleSheet(f"color: {tone(ink, is_dark(self.palette())).name()}")
         self.notice.setVisible(bool(sentence))
 
     def _show(self, found: object) -> None:

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from typing import Any, Final
 
 from viewer.numerals import more_or_less
-from viewer.printlog.rows import Entry, Outcome
+from viewer.printlog.rows import Entry
 from viewer.shown.log_text import entry_outcome_text
 from viewer.shown.numbers import duration_text, money_text
 
@@ -57,13 +57,8 @@ def arranged(entries: Sequence[Entry], wanted: Wanted) -> list[int]:
     return known + [at for at in found if keys[at] is None or keys[at] == ""]
 
 
-def against_computed(one: Entry) -> float | None:
-    """Return real over computed time of a print that was done."""
-    return one.real_s / one.computed_s if one.outcome == Outcome.DONE and one.computed_s > 0.0 else None
-
-
 def _against_text(one: Entry) -> str:
-    ratio = against_computed(one)
+    ratio = one.against_computed
     if ratio is None:
         return ""
     return "as computed" if abs(ratio - 1.0) < 0.0005 else more_or_less(round(ratio, 3))
@@ -84,7 +79,7 @@ COLUMNS: Final = (
     Column("Printer", lambda one: one.printer, lambda one: one.printer.casefold(), 9),
     Column("Filament", lambda one: one.filament, lambda one: one.filament.casefold(), 9),
     Column("Took", lambda one: duration_text(one.real_s), lambda one: one.real_s, 13, is_number=True),
-    Column("Against computed", _against_text, against_computed, 17, is_number=True),
+    Column("Against computed", _against_text, lambda one: one.against_computed, 17, is_number=True),
     Column("Outcome", entry_outcome_text, entry_outcome_text, 22),
     Column("Drew", lambda one: f"{one.drawn_g:.1f} g", lambda one: one.drawn_g, 9, is_number=True),
     Column("Spool", lambda one: one.spool or "", lambda one: (one.spool or "").casefold(), 11),

@@ -7,6 +7,7 @@ from typing import Final
 from PySide6.QtCore import Qt, Signal
 from PySide6.QtWidgets import QHBoxLayout, QLabel, QLineEdit, QPushButton, QVBoxLayout, QWidget
 
+from viewer.numerals import count_text, counted_text
 from viewer.printlog.rows import Entry, Outcome
 from viewer.shown.window.prints.prints_list import COLUMNS, EVERY, Wanted, arranged
 from viewer.shown.window.prints.table_model import Heading, TableModel
@@ -183,10 +184,11 @@ class PrintsTab(QWidget):
             self.table.choose(0)
         self._follow()
         shown, total = len(order), self._total
+        prints = counted_text(total, "print")
         if len(entries) < total:
-            self.count.setText(f"the latest {shown} of {total} prints; the others are being read")
+            self.count.setText(f"the latest {count_text(shown)} of {prints}; the others are being read")
         else:
-            self.count.setText(f"{total} prints" if shown == total else f"{shown} of {total} prints")
+            self.count.setText(prints if shown == total else f"{count_text(shown)} of {prints}")
 
     def _follow(self, *_: object) -> None:
         there = self.chosen is not None

@@ -11,10 +11,9 @@ from PySide6.QtWidgets import QComboBox, QLabel, QWidget
 from viewer.cards import list_cards
 from viewer.errors import BeadlineError, CardError
 from viewer.printlog.rows import Spool, SpoolState, Weighing
-from viewer.shown.spool import grams_of
+from viewer.shown.spool import grams_of, left_text
 from viewer.shown.window.prints.log_form import LogForm
 from viewer.shown.window.prints.log_task import Workshop
-from viewer.shown.window.prints.spool_texts import left_text
 
 if TYPE_CHECKING:
     from viewer.printlog.store import PrintLog

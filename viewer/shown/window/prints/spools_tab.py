@@ -9,7 +9,7 @@ from PySide6.QtWidgets import QHBoxLayout, QLabel, QPushButton, QVBoxLayout, QWi
 
 from viewer.printlog.rows import SpoolState
 from viewer.shown.log_text import drift_text, percent_text
-from viewer.shown.window.prints.spool_texts import left_text
+from viewer.shown.spool import left_text
 from viewer.shown.window.prints.table_model import Heading, TableModel
 from viewer.shown.window.prints.table_view import TableView
 from viewer.shown.window.style.scale import space

@@ -8,6 +8,8 @@ from typing import Any, Final, Generic, TypeVar
 
 from PySide6.QtCore import QAbstractTableModel, QModelIndex, QObject, QPersistentModelIndex, Qt
 
+from viewer.shown.window.widgets.columns import alignment
+
 RANGE: Final = int(Qt.ItemDataRole.UserRole)
 """Role of what a delegate draws beside the text: (low, value, high), each from 0 to 1."""
 
@@ -55,7 +57,7 @@ class TableModel(QAbstractTableModel, Generic[RowT]):
         if role in (Qt.ItemDataRole.DisplayRole, Qt.ItemDataRole.ToolTipRole):
             return heading.text(self.rows[index.row()])
         if role == Qt.ItemDataRole.TextAlignmentRole:
-            return _alignment(heading.is_number)
+            return alignment(heading.is_number)
         if role == RANGE and heading.range_of is not None:
             return heading.range_of(self.rows[index.row()])
         return None
@@ -68,10 +70,5 @@ class TableModel(QAbstractTableModel, Generic[RowT]):
             if role == Qt.ItemDataRole.DisplayRole:
                 return self.headings[section].title
             if role == Qt.ItemDataRole.TextAlignmentRole:
-                return _alignment(self.headings[section].is_number)
+                return alignment(self.headings[section].is_number)
         return None
-
-
-def _alignment(is_number: bool) -> int:
-    side = Qt.AlignmentFlag.AlignRight if is_number else Qt.AlignmentFlag.AlignLeft
-    return (side | Qt.AlignmentFlag.AlignVCenter).value

@@ -147,7 +147,7 @@ class LogWindows(QObject):
         self.spools_read.emit(spools)
         chosen = next((one for one in spools if one.spool.label == state.spool_label), None)
         if state.spool_label and chosen is not None:
-            state.leave_on_spool(max(chosen.left_g, 0.0), state.spool_label)
+            state.leave_on_spool(chosen.there_g, state.spool_label)
 
     def _complain(self, sentence: str) -> None:
         self._window.banner.say("log", "warn", sentence)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from pathlib import Path
 from typing import Final, NamedTuple, get_args
 from zlib import crc32
@@ -54,13 +55,7 @@ class Memory:
     @property
     def recent(self) -> list[Path]:
         """Programs opened lately, the newest first."""
-        count = self._kept.beginReadArray("recent")
-        found = []
-        for k in range(min(count, RECENT)):
-            self._kept.setArrayIndex(k)
-            found.append(str(self._kept.value("path") or ""))
-        self._kept.endArray()
-        return [Path(path) for path in found if path]
+        return [Path(path) for path in self._texts("recent", "path", RECENT)]
 
     @property
     def glances_folder(self) -> Path:
@@ -77,32 +72,16 @@ class Memory:
 
     def set_recent(self, paths: list[Path]) -> None:
         """Keep the programs opened lately."""
-        self._kept.remove("recent")
-        self._kept.beginWriteArray("recent", len(paths))
-        for k, path in enumerate(paths):
-            self._kept.setArrayIndex(k)
-            self._kept.setValue("path", str(path))
-        self._kept.endArray()
+        self._put_texts("recent", "path", [str(path) for path in paths])
 
     @property
     def watched(self) -> list[str]:
         """Folders that the inbox watches."""
-        count = self._kept.beginReadArray("inbox")
-        found = []
-        for k in range(count):
-            self._kept.setArrayIndex(k)
-            found.append(str(self._kept.value("folder") or ""))
-        self._kept.endArray()
-        return [folder for folder in found if folder]
+        return self._texts("inbox", "folder")
 
     def set_watched(self, folders: list[str]) -> None:
         """Keep the folders that the inbox watches."""
-        self._kept.remove("inbox")
-        self._kept.beginWriteArray("inbox", len(folders))
-        for k, folder in enumerate(folders):
-            self._kept.setArrayIndex(k)
-            self._kept.setValue("folder", folder)
-        self._kept.endArray()
+        self._put_texts("inbox", "folder", folders)
 
     @property
     def folder(self) -> str:
@@ -184,3 +163,22 @@ class Memory:
     def write(self) -> None:
         """Write to disk now."""
         self._kept.sync()
+
+    def _texts(self, array: str, key: str, most: int | None = None) -> list[str]:
+        """Return the texts of an array that are not empty, of its first `most` entries."""
+        count = self._kept.beginReadArray(array)
+        found = []
+        for k in range(count if most is None else min(count, most)):
+            self._kept.setArrayIndex(k)
+            found.append(str(self._kept.value(key) or ""))
+        self._kept.endArray()
+        return [text for text in found if text]
+
+    def _put_texts(self, array: str, key: str, texts: Sequence[str]) -> None:
+        """Keep an array of texts in place of the one that was kept."""
+        self._kept.remove(array)
+        self._kept.beginWriteArray(array, len(texts))
+        for k, text in enumerate(texts):
+            self._kept.setArrayIndex(k)
+            self._kept.setValue(key, text)
+        self._kept.endArray()

@@ -20,9 +20,10 @@ from PySide6.QtWidgets import (
 )
 
 from viewer.shown.window.actions.bindings import shown_key
-from viewer.shown.window.shell.recent.entry import Entry, GlanceEntry, PressedByReturn
+from viewer.shown.window.shell.recent.entry import Entry, GlanceEntry
 from viewer.shown.window.shell.recent.glance import Glances
 from viewer.shown.window.style.scale import space
+from viewer.shown.window.widgets.return_button import ReturnButton
 from viewer.shown.window.widgets.texts import wrapped
 
 SAMPLES: Final = {
@@ -143,11 +144,11 @@ class StartPage(QScrollArea):
 
     def _opening(self) -> QHBoxLayout:
         row = QHBoxLayout()
-        self.open_button = PressedByReturn("Open a program…", self)
+        self.open_button = ReturnButton("Open a program…", self)
         self.open_button.setMinimumHeight(36)
         self.open_button.setToolTip(f"Choose a file ({shown_key('Ctrl+O')})")
         self.open_button.clicked.connect(self.wants_dialog)
-        self.inbox_button = PressedByReturn("Many programs…", self)
+        self.inbox_button = ReturnButton("Many programs…", self)
         self.inbox_button.setMinimumHeight(36)
         self.inbox_button.setToolTip(f"Watch folders: a row for each program ({shown_key('Ctrl+I')})")
         self.inbox_button.clicked.connect(self.wants_inbox)

@@ -97,7 +97,7 @@ def paint_picture(content: Content, frame: Frame, inks: Inks, font: QFont) -> QP
     _paint_values(painter, content.axis, frame, inks)
     rows = round(frame.plot.height() * ratio)
     share = content.axis.share(content.bars.value)
-    colours = {name: QColor(*rgb) for name, rgb in cause_rgb(inks.base.lightness() < 128).items()}
+    colours = {name: QColor(*rgb) for name, rgb in cause_rgb(inks.dark).items()}
     if content.stack is None:
         image = bars_image(share, rows, colours.get(content.group, inks.bar), ratio)
     else:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import Final
 
 from PySide6.QtCore import Qt
 from PySide6.QtGui import QColor, QFont, QFontMetrics, QPalette
@@ -11,7 +12,7 @@ from PySide6.QtWidgets import QWidget
 from viewer.shown.pictures.colours import ui
 from viewer.shown.window.style.scale import CAPTION, sized_font
 
-_MIDDLE = 128
+_MIDDLE: Final = 128
 """A background whose lightness is below this counts as dark."""
 
 
@@ -30,12 +31,15 @@ class Inks:
     on_accent: QColor
     warn: QColor
     stop: QColor
+    dark: bool
+    """The base is dark."""
 
 
 def inks_of(palette: QPalette) -> Inks:
     """Return the colours that suit a palette."""
     base, text = palette.color(QPalette.ColorRole.Base), palette.color(QPalette.ColorRole.Text)
-    own = {name: QColor(*rgb) for name, rgb in ui(is_dark(palette)).items()}
+    dark = is_dark(palette)
+    own = {name: QColor(*rgb) for name, rgb in ui(dark).items()}
     return Inks(
         base=base,
         text=text,
@@ -46,6 +50,7 @@ def inks_of(palette: QPalette) -> Inks:
         on_accent=own["on accent"],
         warn=own["warn"],
         stop=own["stop"],
+        dark=dark,
     )
 
 

@@ -4,10 +4,11 @@ from __future__ import annotations
 
 from typing import Final
 
-from PySide6.QtGui import QGuiApplication, QIcon, QPalette
+from PySide6.QtGui import QGuiApplication, QIcon
 from PySide6.QtWidgets import QProxyStyle, QStyle, QStyleOption, QWidget
 
 from viewer.shown.window.style.icons import icon
+from viewer.shown.window.style.inks import is_dark
 
 _Kind = QStyle.StandardPixmap
 BASE: Final = "Fusion"
@@ -57,5 +58,5 @@ class OwnStyle(QProxyStyle):
         own = DIALOG_ICONS.get(kind)
         if own is None:
             return super().standardIcon(kind, option, widget)
-        dark = QGuiApplication.palette().color(QPalette.ColorRole.Base).lightness() < 128
+        dark = is_dark(QGuiApplication.palette())
         return icon(own[0], dark, own[1])

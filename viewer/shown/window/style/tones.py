@@ -4,8 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Final
 
-from PySide6.QtGui import QColor, QPalette
-from PySide6.QtWidgets import QWidget
+from PySide6.QtGui import QColor
 
 from viewer.shown.pictures.colours import Rgb, ui
 
@@ -33,11 +32,6 @@ _OF_KIND: Final[dict[WordKind, str]] = {
     "repeated": "odd",
     "misplaced": "odd",
 }
-
-
-def is_dark(widget: QWidget) -> bool:
-    """Whether a widget stands on a dark ground."""
-    return widget.palette().color(QPalette.ColorRole.Base).lightness() < 128
 
 
 def tone(name: str, dark: bool) -> QColor:

@@ -8,11 +8,13 @@ from PySide6.QtCore import QEvent, Qt
 from PySide6.QtGui import QFontDatabase, QResizeEvent
 from PySide6.QtWidgets import QFrame, QTextBrowser, QWidget
 
+from viewer.numerals import counted_text
 from viewer.read.explain import Explained, modes_text
 from viewer.read.modes import Modes
 from viewer.shown.html import NAME_PADDING, VALUE_PADDING, cell, named_values, row, side_by_side, table
+from viewer.shown.window.style.inks import is_dark
 from viewer.shown.window.style.scale import VALUE, sized_font
-from viewer.shown.window.style.tones import is_dark, tone
+from viewer.shown.window.style.tones import tone
 from viewer.shown.window.text.line_source import shown_text
 
 SHOWN_WORDS = 60
@@ -82,7 +84,7 @@ class Explanation(QTextBrowser):
         assert self._page is not None
         number, summary, known, modes, hint, sentence = self._page
         words = known or []
-        dark = is_dark(self)
+        dark = is_dark(self.palette())
         faint, accent = tone("faint", dark).name(), tone("command", dark).name()
         family = QFontDatabase.systemFont(QFontDatabase.SystemFont.FixedFont).family()
         if not number:
@@ -97,7 +99,7 @@ class Explanation(QTextBrowser):
             for found in words[:SHOWN_WORDS]
         )
         if len(words) > SHOWN_WORDS:
-            rows += row(cell(), cell(f"and {len(words) - SHOWN_WORDS} more words"))
+            rows += row(cell(), cell(f"and {counted_text(len(words) - SHOWN_WORDS, 'more word')}"))
         if known is not None and not known:
             rows = row(cell("A blank line.", style=f"color:{faint}"))
         head = f"<b>Line {number}</b>{f' — {escape(summary)}' if summary else ''}"

@@ -7,7 +7,7 @@ from PySide6.QtGui import QIntValidator, QKeyEvent
 from PySide6.QtWidgets import QBoxLayout, QHBoxLayout, QLabel, QLineEdit, QToolButton, QWidget
 
 from viewer.shown.window.style.icons import icon
-from viewer.shown.window.style.tones import is_dark
+from viewer.shown.window.style.inks import is_dark
 from viewer.shown.window.widgets.short_label import ShortLabel
 
 NARROW_LETTERS = 70
@@ -110,7 +110,7 @@ class FindBar(QWidget):
             self._draw_icons()
 
     def _draw_icons(self) -> None:
-        dark = is_dark(self)
+        dark = is_dark(self.palette())
         self.up.setIcon(icon("find_up", dark))
         self.down.setIcon(icon("find_down", dark))
 

@@ -21,7 +21,8 @@ from PySide6.QtGui import (
 from PySide6.QtWidgets import QAbstractScrollArea, QToolTip, QWidget
 
 from viewer.read.words import Word
-from viewer.shown.window.style.tones import is_dark, tone, tone_of
+from viewer.shown.window.style.inks import is_dark
+from viewer.shown.window.style.tones import tone, tone_of
 from viewer.shown.window.text.line_source import Line, LineSource
 from viewer.shown.window.widgets.painting import painting
 
@@ -163,7 +164,7 @@ class LineView(QAbstractScrollArea):
             self._paint(painter)
 
     def _paint(self, painter: QPainter) -> None:
-        dark = is_dark(self)
+        dark = is_dark(self.palette())
         painter.fillRect(self.viewport().rect(), tone("panel", dark))
         painter.setFont(self._fixed)
         if self.source is None:

@@ -22,10 +22,10 @@ from PySide6.QtWidgets import (
 
 from viewer.errors import ReadError
 from viewer.lesson.sentence import as_sentence, line_said
+from viewer.numerals import count_text, counted_text
 from viewer.program import Program
 from viewer.read.explain import explain_line
 from viewer.read.find_text import find_line
-from viewer.shown.numbers import count_text
 from viewer.shown.window.model.view_state import ViewState
 from viewer.shown.window.text.explanation import Explanation
 from viewer.shown.window.text.find_bar import FindBar
@@ -202,7 +202,7 @@ class ProgramText(QWidget):
             self._say(str(problem))
             return
         QGuiApplication.clipboard().setText("\n".join(found))
-        lines = f"line {chosen[0]}" if len(chosen) == 1 else f"{count_text(len(found))} lines"
+        lines = f"line {chosen[0]}" if len(chosen) == 1 else counted_text(len(found), "line")
         cut = f" (of {count_text(len(chosen))}; no more fit)" if len(found) < len(chosen) else ""
         self._say(f"Copied {lines}{cut}.")
 
@@ -258,7 +258,7 @@ class ProgramText(QWidget):
         if self._program is not None:
             last = self._program.texts.lines
             self.go_to_line(wanted)
-            self._say(f"The program has {count_text(last)} lines." if wanted > last else "")
+            self._say(f"The program has {counted_text(last, 'line')}." if wanted > last else "")
             self.lines.setFocus()
             self._fold()
 

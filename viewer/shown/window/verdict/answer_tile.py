@@ -10,21 +10,15 @@ from PySide6.QtWidgets import QAbstractButton, QWidget
 
 from viewer.checks.questions import Question
 from viewer.shown.window.style.icons import icon
-from viewer.shown.window.style.inks import mixed
+from viewer.shown.window.style.inks import is_dark, mixed
 from viewer.shown.window.style.scale import CAPTION, VALUE, sized_font, space
-from viewer.shown.window.style.tones import is_dark, tone
+from viewer.shown.window.style.signs import SIGNS
+from viewer.shown.window.style.tones import tone
 from viewer.shown.window.verdict.answer_texts import BRIEFLY, TileText, broken
 from viewer.shown.window.verdict.tile_flow import Heights, Need
 from viewer.shown.window.widgets.painting import painting
 from viewer.verdict import Word
 
-SIGNS: Final[dict[Word, tuple[str, str]]] = {
-    Word.YES: ("answer_yes", "good"),
-    Word.LOOK: ("severity_look", "warn"),
-    Word.NO: ("severity_stop", "stop"),
-    Word.NOT_KNOWN: ("answer_not_known", "faint"),
-}
-"""Icon and colour (`colours.ui`) of each answer: told apart by shape, too."""
 LARGE: Final = 1.35
 """Headline of the time, which is asked for most."""
 SIGN_SIDE: Final = 1.2
@@ -133,7 +127,7 @@ class AnswerTile(QAbstractButton):
             self._paint(painter)
 
     def _paint(self, painter: QPainter) -> None:
-        dark, text = is_dark(self), self.text_shown
+        dark, text = is_dark(self.palette()), self.text_shown
         base, whole = self.palette().base().color(), QRectF(self.rect())
         ground = mixed(tone("accent", dark), base, 0.08) if self.underMouse() or self.isDown() else base
         painter.fillRect(whole, ground)
@@ -156,7 +150,7 @@ class AnswerTile(QAbstractButton):
         """Paint the question, and take its height from the room."""
         painter.setFont(sized_font(self, CAPTION))
         metrics = QFontMetricsF(painter.font())
-        painter.setPen(tone("faint", is_dark(self)))
+        painter.setPen(tone("faint", is_dark(self.palette())))
         asked = text.asked if self.asks_whole else BRIEFLY[self.question]
         shown = self._elided(asked, metrics, room.width())
         painter.drawText(QRectF(room.left(), room.top(), room.width(), metrics.height()), shown)

@@ -8,7 +8,8 @@ from PySide6.QtCore import QEvent, QObject, Qt
 from PySide6.QtGui import QPaintEvent
 from PySide6.QtWidgets import QApplication, QWidget
 
-from viewer.shown.window.style.tones import is_dark, tone
+from viewer.shown.window.style.inks import is_dark
+from viewer.shown.window.style.tones import tone
 from viewer.shown.window.widgets.painting import painting
 
 THICK_PX = 2
@@ -66,4 +67,4 @@ class FocusMark(QWidget):
     def paintEvent(self, event: QPaintEvent) -> None:
         """Paint the line."""
         with painting(self) as painter:
-            painter.fillRect(self.rect(), tone("accent", is_dark(self)))
+            painter.fillRect(self.rect(), tone("accent", is_dark(self.palette())))

@@ -7,9 +7,9 @@ from typing import TYPE_CHECKING, Final
 from PySide6.QtCore import Signal
 from PySide6.QtWidgets import QWidget
 
-from viewer.shown.spool import grams_of, grams_text
+from viewer.shown.spool import grams_of, grams_text, left_text
 from viewer.shown.window.model.view_state import ViewState
-from viewer.shown.window.prints.spool_texts import left_text, spool_text
+from viewer.shown.window.prints.spool_texts import spool_text
 from viewer.shown.window.shell.bar.typed_choice import UNKNOWN, TypedChoice
 
 if TYPE_CHECKING:  # the window is on screen before the engine is imported
@@ -63,7 +63,7 @@ class SpoolChoice(TypedChoice):
         if found is None:
             self._state.leave_on_spool(grams_of(text) if text else None)
             return
-        self._state.leave_on_spool(max(found.left_g, 0.0), found.spool.label)
+        self._state.leave_on_spool(found.there_g, found.spool.label)
         program = self._state.program
         if program is not None and program.filament.name.casefold() != found.spool.filament.casefold():
             self.other_filament.emit(

@@ -3,44 +3,26 @@
 from __future__ import annotations
 
 from pathlib import Path
-from typing import Final
 
 from PySide6.QtCore import QEvent, QRect, QRectF, QSize, Qt
-from PySide6.QtGui import QFontMetrics, QKeyEvent, QPainter, QPaintEvent, QPixmap
-from PySide6.QtWidgets import QPushButton, QSizePolicy, QWidget
+from PySide6.QtGui import QFontMetrics, QPainter, QPaintEvent, QPixmap
+from PySide6.QtWidgets import QSizePolicy, QWidget
 
 from viewer.shown.names import in_one_line
-from viewer.shown.window.shell.recent.glance import Glance
+from viewer.shown.window.shell.recent.glance import PICTURE_PX, Glance
 from viewer.shown.window.style.icons import icon
+from viewer.shown.window.style.inks import is_dark
 from viewer.shown.window.style.scale import CAPTION, TEXT, VALUE, sized_font, space
-from viewer.shown.window.style.tones import is_dark, tone
+from viewer.shown.window.style.signs import SIGNS
+from viewer.shown.window.style.tones import tone
 from viewer.shown.window.widgets.painting import painting
+from viewer.shown.window.widgets.return_button import ReturnButton
 
-SIGNS: Final = {
-    "yes": ("answer_yes", "good"),
-    "look": ("severity_look", "warn"),
-    "no": ("severity_stop", "stop"),
-    "not known": ("answer_not_known", "faint"),
-}
-"""Icon and colour (`colours.ui`) of each answer."""
-PICTURE_SHAPE: Final = 4.0 / 3.0
-"""Width of a picture for its height."""
 Line = tuple[str, float, str]
 """Text, its size in the type scale, and its colour ("" for that of text)."""
 
 
-class PressedByReturn(QPushButton):
-    """A button that Return presses, too, as a person expects of a list of things to open."""
-
-    def keyPressEvent(self, event: QKeyEvent) -> None:
-        """Press it on Return and Enter."""
-        if event.key() in (Qt.Key.Key_Return, Qt.Key.Key_Enter):
-            self.click()
-        else:
-            super().keyPressEvent(event)
-
-
-class Entry(PressedByReturn):
+class Entry(ReturnButton):
     """A program to open: its name, and lines below in smaller print; too long a line is cut in its middle."""
 
     def __init__(self, name: str, below: str, parent: QWidget | None = None) -> None:
@@ -83,7 +65,7 @@ class Entry(PressedByReturn):
             self._paint(painter, self.rect().adjusted(space(3), space(1), -space(1), -space(1)))
 
     def _paint(self, painter: QPainter, room: QRect) -> None:
-        dark, top = is_dark(self.window()), room.top()
+        dark, top = is_dark(self.window().palette()), room.top()
         for text, size, colour in self.lines():
             font = sized_font(self, size, strong=size >= VALUE)
             metrics = QFontMetrics(font)
@@ -122,9 +104,9 @@ class GlanceEntry(Entry):
         return self._drawn[dark]
 
     def _paint(self, painter: QPainter, room: QRect) -> None:
-        dark = is_dark(self.window())
+        dark = is_dark(self.window().palette())
         high = room.height()
-        wide = round(high * PICTURE_SHAPE)
+        wide = round(high * PICTURE_PX[0] / PICTURE_PX[1])
         picture = self.picture(dark)
         frame = QRectF(room.left(), room.top(), wide, high)
         if not picture.isNull():
@@ -142,7 +124,7 @@ class GlanceEntry(Entry):
 
     def _lines_beside(self, painter: QPainter, room: QRect, indent: int) -> None:
         """Paint the lines; that of the answer stands behind its sign."""
-        dark, top = is_dark(self.window()), room.top()
+        dark, top = is_dark(self.window().palette()), room.top()
         for k, (text, size, colour) in enumerate(self.lines()):
             left = room.left() + (indent if k == 1 else 0)
             metrics = QFontMetrics(sized_font(self, size))

@@ -15,6 +15,8 @@ from typing import Final, Literal
 Answered = Literal["no", "look", "not known", "yes"]
 ANSWERED: Final[tuple[Answered, ...]] = ("no", "look", "not known", "yes")
 """Values of `viewer.verdict.Word`, which would bring the engine."""
+PICTURE_PX: Final = (240, 180)
+"""Width and height: twice what the start page shows at usual text, for screens with two pixels a dot."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -9,8 +9,9 @@ from typing import TYPE_CHECKING, Final
 
 from PySide6.QtCore import QObject
 
+from viewer.numerals import capital
 from viewer.shown.window.model.view_state import ViewState
-from viewer.shown.window.shell.recent.glance import Glance, Glances
+from viewer.shown.window.shell.recent.glance import PICTURE_PX, Glance, Glances
 from viewer.shown.window.threads.newest_task import NewestTask, Run
 from viewer.shown.window.widgets.delayed_update import DelayedUpdate
 
@@ -21,9 +22,6 @@ if TYPE_CHECKING:  # the window is on screen before the engine is imported
 REST_MS: Final = 1500
 """After the findings: panes are painted by then, and a person who opens one program after another is not held up."""
 END_S: Final = 20.0
-PICTURE_PX: Final = (240, 180)
-"""Width and height: twice what the start page shows at usual text, for screens with two pixels a dot."""
-NOTHING_FOUND: Final = "Nothing found by the checks that were made"
 
 
 class GlanceMaker(QObject):
@@ -83,7 +81,7 @@ def _keep(
 
 def glance_of(program: Program, report: Report) -> Glance:
     """Return what is to be known of a judged program."""
-    from viewer.shown.finding_text import readable
+    from viewer.shown.finding_text import NOTHING_FOUND, readable
     from viewer.verdict import Word, verdict_of
 
     answers = verdict_of(program, report).answers
@@ -93,7 +91,7 @@ def glance_of(program: Program, report: Report) -> Glance:
     words = {"no": "No: ", "look": "Look: ", "not known": "Not known: ", "yes": ""}[worst.word.value]
     return Glance(
         answer=worst.word.value,
-        words=NOTHING_FOUND if worst.word is Word.YES else words + readable(worst.brief),
+        words=capital(NOTHING_FOUND) if worst.word is Word.YES else words + readable(worst.brief),
         amounts=f"{time} · {cost} · {program.printer.name}, {program.filament.name}",
         modified_ns=modified_ns,
         size_bytes=size_bytes,
