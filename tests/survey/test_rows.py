@@ -302,3 +302,14 @@ def test_a_thousand_remembered_rows_come_at_once(folder: Path, known: Path, tmp_
     text = json_text(survey_object(rows, START), indented=True)
     assert time.process_time() - begun < 1.0
     assert (len(rows), engine.asked) == (1000, []) and text.count('"worst"') == 1000
+
+
+def test_a_link_that_leads_nowhere_is_a_row(tmp_path: Path) -> None:
+    """Whoever copied it thinks that it is there."""
+    box = tmp_path / "box"
+    box.mkdir()
+    (box / "tray.gcode").symlink_to(tmp_path / "gone.gcode")
+    (box / "folder.gcode").mkdir()
+    (row,), _ = rows_of(box, tmp_path / "s", wanted())
+    assert row.path == str(box / "tray.gcode") and row.problem is not None
+    assert "does not exist" in row.problem.sentence
