@@ -146,6 +146,11 @@ def test_in_few_words_it_says_value_and_limit(program: Program) -> None:
     assert verdict.of(Question.SHAPE).brief == "Long bridge: 30.1 mm, limit 10; Thin wall or post"
     assert verdict.of(Question.WHOLE).brief == "Cut short; Garbled text"
     assert verdict.of(Question.PRINTER).brief == "What matters most could not be judged"
+    edges = [
+        finding("off-plate", Severity.STOP, value=-value, limit=0.0, unit="mm in Y") for value in (44.0, 5.0)
+    ]
+    both = verdict_of(program, report(*edges))  # the same thing is not named twice
+    assert both.of(Question.PRINTER).brief == "Found by off-plate, and 1 more"
     checked = verdict_of(program, start=START)
     assert checked.of(Question.TIME).brief == "Done at 14:33; stay until 14:33"
     assert checked.of(Question.PRINTER).brief == "50 mm inside the plate, 1 of 250 mm high"
