@@ -6,6 +6,7 @@ from pathlib import Path
 
 from tests.checks.on_paper import END, opened, whole
 from viewer.checks.holds import inside_plate, the_end
+from viewer.figures.heat import last_target
 from viewer.shape.outside import room_of
 
 
@@ -27,3 +28,7 @@ def test_what_is_switched_off_twice_goes_off_the_first_time(tmp_path: Path) -> N
     assert the_end(opened(tmp_path, again)).startswith(
         f"Nozzle, plate and motors go off in lines {first} to {first + 5}, "
     )
+    for program, line in ((opened(tmp_path, text), first + 1), (opened(tmp_path, again), first + 5)):
+        nozzle = last_target(program.state, program.moves, "nozzle")
+        assert nozzle is not None and nozzle.is_off and nozzle.after_beads
+        assert nozzle.line == line, "what the lesson asks for is what the verdict names"

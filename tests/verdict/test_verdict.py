@@ -145,6 +145,9 @@ def test_in_few_words_it_says_value_and_limit(program: Program) -> None:
     assert verdict.of(Question.FILAMENT).brief == "Found by wrong-heat."  # it is short itself
     assert verdict.of(Question.SHAPE).brief == "Long bridge: 30.1 mm, limit 10; Thin wall or post"
     assert verdict.of(Question.WHOLE).brief == "Cut short; Garbled text"
+    driven = finding("drives-into-print", Severity.STOP, value=3.02, limit=0.561, unit="mm deep")
+    told = verdict_of(program, report(replace(driven, sentence="x" * 60))).of(Question.PRINTER).brief
+    assert told == "Nozzle driven into the print: 3.02 mm deep, limit 0.561", "no card says how deep it may"
     assert verdict.of(Question.PRINTER).brief == "What matters most could not be judged"
     edges = [
         finding("off-plate", Severity.STOP, value=-value, limit=0.0, unit="mm in Y") for value in (44.0, 5.0)

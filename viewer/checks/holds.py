@@ -12,7 +12,7 @@ from viewer.checks.evidence import counted, ends_in, heater_name, last_bead, lin
 from viewer.layers.layers import PURGE
 from viewer.numerals import capital, number_text, told_apart
 from viewer.program import Program
-from viewer.read.machine_state import Heater, Targets
+from viewer.read.machine_state import Heater
 from viewer.read.moves import BEAD
 from viewer.shape.outside import Room
 
@@ -60,25 +60,14 @@ def _switched_off(program: Program) -> Iterator[tuple[str, int]]:
     after = -1 if last is None else last
     heaters: tuple[Heater, ...] = ("nozzle", "plate")
     for heater in heaters:
-        lines = _off_for_good(program.state.targets.of(heater), after)
-        if lines:
-            yield heater, max(lines)
+        lasting = program.state.lasting_targets(after).of(heater)
+        lines = lasting.stated_line[(lasting.move > after) & (lasting.target_c <= 0.0)]
+        if len(lines):
+            yield heater, int(lines.max())
     events = program.events
     motors = (events.letter == ord("M")) & np.isin(events.code, _MOTORS_OFF) & (events.move > after)
     if motors.any():
         yield "motors", int(events.line[motors][-1])
-
-
-def _off_for_good(targets: Targets, after: int) -> list[int]:
-    """Return the line from which each heater stays off, behind a move: many programs switch off what is off already."""
-    off: dict[int, int] = {}
-    columns = (targets.heater, targets.move, targets.target_c, targets.stated_line)
-    for heater, move, target_c, line in zip(*(column.tolist() for column in columns), strict=True):
-        if target_c > 0.0:
-            off.pop(heater, None)
-        elif move > after:
-            off.setdefault(heater, line)
-    return list(off.values())
 
 
 def inside_plate(program: Program, room: Room) -> tuple[str, str]:

@@ -14,6 +14,8 @@ from viewer.numerals import number_text, told_apart
 OTHER_FILAMENT: Final = "Made for another filament"
 SHORT: Final = 56
 """Letters up to which a sentence is brief enough itself."""
+OF_CARD: Final = frozenset({"too-hot-for-machine", "beyond-flow", "more-tools", "made-for", "quick-layers"})
+"""Checks whose limit is a value of a card; others state or compute it."""
 
 
 def brief_findings(findings: Sequence[Finding]) -> str:
@@ -74,7 +76,5 @@ def _measure(finding: Finding) -> str:
     if finding.limit is None:
         return f": {number_text(finding.value)}{unit}"
     value, limit = told_apart(finding.value, finding.limit)
-    check = check_named(finding.slug)
-    of_card = _is_other_filament(finding) or (check is not None and check.limit is None)
-    whose = "the card says" if of_card else "limit"
+    whose = "the card says" if finding.slug in OF_CARD or _is_other_filament(finding) else "limit"
     return f": {value}{unit}, {whose} {limit}"
