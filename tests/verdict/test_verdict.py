@@ -106,6 +106,19 @@ def test_time_and_cost_are_answered_by_amounts(program: Program) -> None:
     assert cost.headline == f"{program.figures.filament.cost:.2f} EUR" and cost.headline in cost.sentence
 
 
+def test_the_cost_is_looked_at_where_the_program_was_made_for_another_filament(program: Program) -> None:
+    other = finding(
+        "nozzle-mismatch", Severity.LOOK, value=2.94, limit=1.75, unit="mm", question=Question.FILAMENT
+    )
+    cost = verdict_of(program, report(other)).of(Question.COST)
+    assert cost.word is Word.LOOK and cost.headline.endswith("EUR")
+    assert cost.sentence.endswith("It counts filament of 1.75 mm, and the program was made for 2.94 mm.")
+    assert cost.findings == (other,)
+    assert cost.brief.startswith("For filament of 1.75 mm, not 2.94 mm; ")
+    noted = verdict_of(program, report(replace(other, severity=Severity.NOTE)))
+    assert noted.of(Question.COST).word is Word.YES
+
+
 def test_without_a_price_the_cost_is_not_known(tmp_path: Path) -> None:
     free = opened(tmp_path, whole(), {"filament": {"price_per_kg": None}})
     answer = verdict_of(free, report()).of(Question.COST)

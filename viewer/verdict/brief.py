@@ -56,10 +56,11 @@ def brief_passed(passed: Passed) -> str:
 
 def _title_of(finding: Finding) -> str:
     """Return the check's title; of the filament's diameter what is meant by it."""
-    return OTHER_FILAMENT if _is_other_filament(finding) else _title(finding.slug)
+    return OTHER_FILAMENT if is_other_filament(finding) else _title(finding.slug)
 
 
-def _is_other_filament(finding: Finding) -> bool:
+def is_other_filament(finding: Finding) -> bool:
+    """Tell whether a finding says that the program was made for filament of another diameter (its value, mm)."""
     return finding.slug == "nozzle-mismatch" and finding.question is Question.FILAMENT
 
 
@@ -76,5 +77,5 @@ def _measure(finding: Finding) -> str:
     if finding.limit is None:
         return f": {number_text(finding.value)}{unit}"
     value, limit = told_apart(finding.value, finding.limit)
-    whose = "the card says" if finding.slug in OF_CARD or _is_other_filament(finding) else "limit"
+    whose = "the card says" if finding.slug in OF_CARD or is_other_filament(finding) else "limit"
     return f": {value}{unit}, {whose} {limit}"
