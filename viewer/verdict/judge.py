@@ -104,8 +104,9 @@ def _doubted(answer: Answer, report: Report) -> Answer:
     more = f"It counts filament of {ours} mm, and the program was made for {theirs} mm."
     brief = f"For filament of {ours} mm, not {theirs} mm"
     return replace(
-        answer, word=Word.LOOK, sentence=f"{answer.sentence} {more}", brief=f"{brief}; {answer.brief}"
-    )
+        answer, word=Word.LOOK, sentence=f"{answer.sentence} {more}", brief=f"{brief}; {answer.brief}",
+        findings=(*answer.findings, other),
+    )  # fmt: skip
 
 
 def _answer(question: Question, report: Report, amount: Amount | None) -> Answer:
