@@ -55,12 +55,17 @@ def warm_up(other: subprocess.Popen[bytes] | None = None) -> None:
 
 
 def compile_elsewhere() -> subprocess.Popen[bytes] | None:
-    """Start the process that compiles the kernels of roles, shape and checks; None where there is no second core."""
+    """Start the process that compiles the kernels of roles, shape and checks; None where there is no second core.
+
+    It takes no module from the working folder (``-P``): others may have put files there.
+    """
     if compiler_is_off() or (os.cpu_count() or 1) < 2:
         return None
+    home = str(Path(__file__).resolve().parent.parent)
+    code = f"import sys; sys.path.append({home!r}); from viewer.warm import compile_for; compile_for({os.getpid()})"
     try:
         return subprocess.Popen(
-            [sys.executable, "-c", f"from viewer.warm import compile_for; compile_for({os.getpid()})"],
+            [sys.executable, "-P", "-c", code],
             stdin=subprocess.DEVNULL, stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL,
         )  # fmt: skip
     except OSError:

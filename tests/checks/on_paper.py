@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from datetime import datetime
+from functools import cache
 from pathlib import Path
 from typing import Any
 
@@ -43,6 +44,8 @@ def whole(layers: int = 5, start: str = START, end: str = END, size: float = 20.
 
 def merged(card: Any, changes: Mapping[str, Any]) -> Any:
     """A card with some of its keys changed, tables key by key."""
+    if not changes:
+        return card
     plain = msgspec.to_builtins(card)
     for key, value in changes.items():
         both = isinstance(value, Mapping) and isinstance(plain.get(key), dict)
@@ -60,12 +63,18 @@ def opened(folder: Path, text: str | bytes, changes: Changes | None = None) -> P
 def opened_file(path: Path, changes: Changes | None = None) -> Program:
     """Open a file under the bundled cards, changed."""
     some = changes or {}
-    return open_program(
-        path,
-        printer=merged(load_printer("heron"), some.get("printer", {})),
-        filament=merged(load_filament("pla"), some.get("filament", {})),
-        workshop=merged(load_workshop("quayside"), some.get("workshop", {})),
-    )
+    cards = {kind: merged(card, some.get(kind, {})) for kind, card in _bundled().items()}
+    return open_program(path, **cards)
+
+
+@cache
+def _bundled() -> dict[str, Any]:
+    """The cards of most tests: read once, as they never change."""
+    return {
+        "printer": load_printer("heron"),
+        "filament": load_filament("pla"),
+        "workshop": load_workshop("quayside"),
+    }
 
 
 def outcomes(program: Program, slug: str, start: datetime | None = None) -> list[Outcome]:

@@ -7,7 +7,7 @@ from pathlib import Path
 
 import pytest
 
-from tests.checks.on_paper import END, START, findings, line_with, opened, whole
+from tests.checks.on_paper import END, START, findings, line_with, opened, passed, whole
 from viewer.checks.endings.ending import look_at_end
 from viewer.checks.finding import Finding, Severity
 from viewer.errors import ReadError
@@ -373,3 +373,12 @@ def test_names_without_end_are_bounded(tmp_path: Path) -> None:
     program = opened(tmp_path, whole(2) + extra)
     assert len(program.unknown_commands) == 101
     assert sum(program.unknown_commands.values()) == 144 + 50
+
+
+def test_layers_of_objects_in_turn_are_said_to_be_theirs(tmp_path: Path) -> None:
+    lift = "G92 E0\nG1 Z20 F3000\n"
+    text = whole(3, start=START + ";LAYER_COUNT:3\n", end=lift) + whole(3, start="", x=120.0)
+    program = opened(tmp_path, text)
+    assert program.layers.objects == 2
+    (said,) = passed(program, "cut-short")
+    assert said.endswith("; it claims 3 layers and has 6, 2 objects one after another.")

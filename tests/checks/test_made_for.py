@@ -8,7 +8,9 @@ import pytest
 
 from tests.checks.on_paper import findings, not_checked, opened, whole
 from viewer.checks.finding import Finding, Severity
+from viewer.checks.questions import Question
 from viewer.program import Program
+from viewer.verdict.brief import brief_findings
 
 THICK = "; filament_diameter = 2.9\n"
 
@@ -22,6 +24,8 @@ def test_thick_filament_is_one_look_wherever_it_is_stated(tmp_path: Path) -> Non
     for text in (THICK + whole(3), whole(3) + THICK):
         (found,) = told(opened(tmp_path, text))
         assert (found.slug, found.severity) == ("nozzle-mismatch", Severity.LOOK)
+        assert found.question is Question.FILAMENT  # a printer of another card does not help
+        assert brief_findings([found]) == "Made for another filament: 2.9 mm, the card says 1.75"
         assert "filament of 2.90 mm; the card says 1.75 mm" in found.sentence
         assert "2.7 times too small" in found.sentence
     assert not findings(opened(tmp_path, THICK + whole(3), {"filament": {"diameter_mm": 2.85}}), "made-for")

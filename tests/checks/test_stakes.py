@@ -46,6 +46,12 @@ def test_without_a_limit_nothing_lies_beyond_it() -> None:
     assert beyond(found("topples", value=5.0, limit=10.0)) == 0.5
 
 
+def test_of_two_edges_the_one_that_beads_leave_farther_stands_first() -> None:
+    left, right = found("off-plate", value=-44.0, limit=0.0), found("off-plate", value=225.0, limit=220.0)
+    assert beyond(left) == 44.0 / 200.0 and beyond(right) == 5.0 / 200.0
+    assert report_of([right, left]).findings == (left, right)
+
+
 def test_a_finding_of_no_check_has_no_stake() -> None:
     with pytest.raises(KeyError, match="not-a-check"):
         stake_of(found("not-a-check"))

@@ -11,6 +11,7 @@ import pytest
 
 from tests.checks.on_paper import END, START, findings, line_with, not_checked, opened, whole
 from tests.programs import box, loop, square
+from viewer.checks.evidence import in_words
 from viewer.checks.finding import Severity
 from viewer.checks.run import run_checks
 
@@ -84,7 +85,7 @@ def test_only_claims_that_were_compared_are_said_to_agree(tmp_path: Path) -> Non
     text = whole(5) + f"; filament needed: {DRAWN:.2f} mm\n; filament needed: {DRAWN * 7.0:.2f} mm3\n"
     report = run_checks(opened(tmp_path, text))
     (said,) = [one.sentence for one in report.passed if one.slug == "claims-differ"]
-    assert "own filament agrees" in said and "(1 claim;" in said
+    assert "own filament agrees" in said and "(1 claim; filament to 5 %)" in said
     assert "Not compared: volume or mass (1 claim, 2.9" in said
 
 
@@ -142,6 +143,16 @@ def test_time_claims_leave_room_for_other_machines(tmp_path: Path) -> None:
         text = f";TIME:{seconds:.0f}\n" + whole(50)
         found = findings(opened(tmp_path, text), "claims-differ")
         assert [f.severity for f in found] == ([Severity.NOTE] if fires else [])
+
+
+def test_a_time_that_agrees_says_with_which_of_ours(tmp_path: Path) -> None:
+    """A time without waits agrees and still is far below the time in all: both are told."""
+    program = opened(tmp_path, heated := "M109 S210\n" + whole(50))
+    total, moving = in_words(program.timing.total_s), in_words(program.timing.moving_s)
+    report = run_checks(opened(tmp_path, f";TIME:{program.timing.moving_s:.0f}\n{heated}"))
+    (said,) = [one.sentence for one in report.passed if one.slug == "claims-differ"]
+    assert f"(1 claim; time to 30 % of the {moving} of the moves alone or the {total} with waits)" in said
+    assert total != moving
 
 
 def test_without_claims_nothing_is_compared(tmp_path: Path) -> None:

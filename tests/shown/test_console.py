@@ -60,7 +60,7 @@ def test_several_files_and_one_bad(capsys: Captured, tmp_path: Path) -> None:
         (b"", "is empty (0 bytes)"),
         (b"\x7fELF" + bytes(200), "is an executable"),
         (bytes(range(256)) * 20, "is not text"),
-        (None, "is a folder; name a program file in it."),
+        (None, "is a folder; name a program file in it, or survey all of it (`beadline survey`)."),
     ],
 )
 def test_what_is_no_program(capsys: Captured, tmp_path: Path, content: bytes | None, sentence: str) -> None:

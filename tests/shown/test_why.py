@@ -113,6 +113,8 @@ def test_a_comparison_speaks_as_the_figures_do(tmp_path: Path, capsys: pytest.Ca
             "M83\nG28\nG1 X10 Y10 F6000\n" + body + f"; machine_max_acceleration_e = {1000 * layers}\n"
             f"; filament used [cm3] = {layers}\n; layer_height = 0.{layers}\n"
             f"; bed_shape = 0x0,{layers}00x0,{layers}00x200,0x200\n"
+            f"; nozzle_diameter = {'0.4,0.4' if layers == 1 else '0.6'}\n; temperature = {200 + layers}\n"
+            f"; filament_diameter = {'1.75,1.75' if layers == 1 else '1.75'}\n"
         )
     text = printed(capsys, "compare", *map(str, paths))
     rows = dict(
@@ -120,6 +122,9 @@ def test_a_comparison_speaks_as_the_figures_do(tmp_path: Path, capsys: pytest.Ca
     )
     assert rows["acceleration of E"] == "1000 mm/s²; 3000 mm/s²" and rows["layer height"] == "0.1 mm; 0.3 mm"
     assert rows["filament volume"] == "1 cm³; 3 cm³; + 2 cm³"
+    assert rows["nozzle diameter"] == "0.4 mm; 0.6 mm" and rows["nozzle temperature"] == "201 °C; 203 °C"
+    assert rows["plate size"] == "100 x 200 mm; 300 x 200 mm" and "filament diameter" not in rows
+    assert rows["homing and levelling"].endswith("; the same")
     assert re.fullmatch(r"\d\.\d\d EUR; \d\.\d\d EUR; \+ (below )?\d\.\d\d EUR", rows["cost"])
     assert rows["at 0.6 mm"].startswith("none; ") and "_" not in text.replace(str(tmp_path), "")
 

@@ -65,6 +65,14 @@ def test_one_run_writes_page_table_and_words(
     assert "zip container" in out and "Beads lie up to 4.00 mm beyond the right edge" in out
     assert "done at 08:06" in out and re.search(r"(?m)^best on Wren +4$", out)
     assert "Moving axes pinch" in out
+    words = " ".join(out.split())
+    assert words.startswith(
+        "5 programs on Heron with PLA, Quayside Repair Workshop; done at: if begun on "
+    ) and out.splitlines()[0].endswith("at 08:00.")
+    assert " broken.gcode is a zip container" in words  # its folder stands in the row's head already
+    twin = next(path for _, path in heads if path.endswith("twin.gcode"))
+    same = re.findall(r"The same bytes as (.*?)\.gcode\.", words)
+    assert same == [str(folder / "checksum")] and out.index(twin) < out.index("The same bytes")
 
     monkeypatch.setattr(command, "_ThisMachine", None)  # all is remembered: nobody is asked
     monkeypatch.setattr(command, "_engine", lambda _asked: None)
@@ -91,11 +99,13 @@ def _page_says_the_same(page: str, plain: dict) -> None:  # type: ignore[type-ar
     pictures = [b64decode(source.split(",")[1]) for source in cells.sources]
     assert len(pictures) == 4 and all(one.startswith(b"\x89PNG") for one in pictures)
     rows = [row for row in cells.rows if len(row) > 1]
+    twins = [row[1] for row in rows if "The same bytes as" in row[1]]
+    assert len(twins) == 1 and "twin.gcode" in twins[0] and "checksum.gcode." in twins[0]
     marks = {"no": "■", "look": "▲", "not known": "?", "yes": "·"}
     for row, said in zip(rows, plain["rows"], strict=True):
         assert Path(said["path"]).name in row[1]
         if said["verdict"] is None:
-            assert said["problem"]["sentence"] in row[1]
+            assert said["problem"]["sentence"].removeprefix(f"{Path(said['path']).parent}/") in row[1]
         else:
             assert row[2:9] == [marks[one["word"]] for one in said["verdict"]["answers"]]
             assert row[-1] == (said["best_printer"] or "none")

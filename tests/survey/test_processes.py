@@ -24,6 +24,7 @@ from tests.survey.bench import (
     folder_of_programs,
     wanted,
 )
+from viewer import warm
 from viewer.errors import Stopped
 from viewer.jit import compiler_is_off
 from viewer.survey import vetting
@@ -106,7 +107,7 @@ def test_ctrl_c_keeps_the_rows_that_are_done(tmp_path: Path, monkeypatch: pytest
     assert (process.returncode, out) == (130, "")
     done = remembered(tmp_path, copies)
     assert 3 <= done < len(copies)
-    assert "programs are done and remembered" in err and int(err.split()[1]) in (done, done - 1)
+    assert "programs done and remembered" in err and int(err.split()[1]) in (done, done - 1)
 
 
 def remembered(tmp_path: Path, copies: list[Path]) -> int:
@@ -138,3 +139,38 @@ def test_a_worker_without_memory_is_tried_again_alone(tmp_path: Path) -> None:
     with Remembered(tmp_path / "s", code_version()) as store:
         (row,) = Survey(wanted(draw_moves), store, engine).rows([str(large)])
     assert row.problem is not None and "(too little memory)" in row.problem.sentence
+
+
+def test_nothing_in_the_working_folder_is_run(tmp_path: Path) -> None:
+    """A drive that somebody brought may hold files named as modules; a survey is begun in it."""
+    drive, elsewhere, mark = tmp_path / "drive", tmp_path / "elsewhere", tmp_path / "was run"
+    for folder in (drive, elsewhere):
+        folder.mkdir()
+    for name in ("html", "numpy", "viewer", "multiprocessing"):
+        (drive / f"{name}.py").write_text(f"open({str(mark)!r}, 'a').write({name!r})\n")
+    (drive / "broken.gcode").write_bytes(b"PK\x03\x04" + bytes(200))
+    script = elsewhere / "survey.py"
+    script.write_text(
+        "from viewer.__main__ import main\nraise SystemExit(main(['survey', '.', '--jobs', '1']))\n"
+    )
+    home = {"PYTHONPATH": str(Path(__file__).parents[2]), "BEADLINE_CACHE": str(tmp_path)}
+    kept = {name: value for name, value in os.environ.items() if name != "PYTHONSAFEPATH"}
+    done = subprocess.run(
+        [sys.executable, script], check=False, cwd=drive, env=kept | home, capture_output=True, text=True
+    )
+    assert not mark.exists()
+    assert done.returncode == 2 and "zip container" in done.stdout
+
+
+def test_the_process_that_compiles_takes_no_module_from_the_working_folder(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    asked: list[list[str]] = []
+    monkeypatch.setattr(warm.subprocess, "Popen", lambda command, **_: asked.append(command))
+    monkeypatch.setattr(warm.os, "cpu_count", lambda: 2)
+    warm.compile_elsewhere()
+    monkeypatch.undo()
+    *command, code = asked[0]
+    paths = code.partition("from viewer")[0] + "import viewer; print(sys.path)"
+    shown = subprocess.run([*command, paths], cwd=tmp_path, capture_output=True, text=True, check=True)
+    assert "''" not in shown.stdout and str(tmp_path) not in shown.stdout

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import csv
+import dataclasses
 import io
 import json
 import os
@@ -21,7 +22,7 @@ from viewer.program import _READING_KEYS, open_program
 from viewer.shown.json_text import json_text
 from viewer.shown.paper.survey_page import About, survey_page
 from viewer.shown.survey.data import COLUMNS, QUESTIONS, survey_csv, survey_object
-from viewer.shown.survey.text import totals_lines
+from viewer.shown.survey.text import amounts_text, totals_lines
 from viewer.survey.files import programs_in
 from viewer.survey.parts import PICTURE_KEYS, FitPart, best_fit, code_version
 from viewer.survey.row import Row, in_order, totals_of
@@ -104,7 +105,13 @@ def test_a_no_for_another_reason_than_the_printer_is_best_on_none(folder: Path, 
         msgspec.structs.replace(one, word="no") if one.question == "whole" else one
         for one in off_plate.verdict.answers
     )
-    assert best_fit(off_plate.fits, msgspec.structs.replace(off_plate.verdict, answers=cut)) is None
+    verdict = msgspec.structs.replace(off_plate.verdict, answers=cut)
+    assert best_fit(off_plate.fits, verdict) is None
+    broken = dataclasses.replace(off_plate, verdict=verdict)
+    assert amounts_text(broken, START).endswith(", on no printer as it is")  # it would fit Wren
+    homeless = tuple(fit for fit in off_plate.fits if not fit.fits)
+    assert amounts_text(dataclasses.replace(broken, fits=homeless), START).endswith(", no printer takes it")
+    assert amounts_text(off_plate, START).endswith(", best on Wren")
 
 
 def test_totals_are_the_sums_of_rows(folder: Path, known: Path) -> None:
@@ -295,3 +302,14 @@ def test_a_thousand_remembered_rows_come_at_once(folder: Path, known: Path, tmp_
     text = json_text(survey_object(rows, START), indented=True)
     assert time.process_time() - begun < 1.0
     assert (len(rows), engine.asked) == (1000, []) and text.count('"worst"') == 1000
+
+
+def test_a_link_that_leads_nowhere_is_a_row(tmp_path: Path) -> None:
+    """Whoever copied it thinks that it is there."""
+    box = tmp_path / "box"
+    box.mkdir()
+    (box / "tray.gcode").symlink_to(tmp_path / "gone.gcode")
+    (box / "folder.gcode").mkdir()
+    (row,), _ = rows_of(box, tmp_path / "s", wanted())
+    assert row.path == str(box / "tray.gcode") and row.problem is not None
+    assert "does not exist" in row.problem.sentence

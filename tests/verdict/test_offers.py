@@ -58,7 +58,7 @@ def test_the_diameter_decides_among_cards_of_a_material(tmp_path: Path, bench: P
 
 def test_the_smallest_printer_with_the_stated_nozzle(tmp_path: Path, bench: Path) -> None:
     wide = ";   extruderDiameter,0.8\n"
-    said = "The file says a nozzle of 0.8 mm, other than Heron has"
+    said = "The file says a nozzle of 0.8 mm, which Heron does not have"
     assert offered(tmp_path, wide) == [("printer", "stork", said)]
     plate = wide + "; machine_width = 800\n; machine_depth = 800\n"
     assert [slug for _, slug, _ in offered(tmp_path, plate)] == ["egret"]

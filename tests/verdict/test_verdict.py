@@ -106,6 +106,19 @@ def test_time_and_cost_are_answered_by_amounts(program: Program) -> None:
     assert cost.headline == f"{program.figures.filament.cost:.2f} EUR" and cost.headline in cost.sentence
 
 
+def test_the_cost_is_looked_at_where_the_program_was_made_for_another_filament(program: Program) -> None:
+    other = finding(
+        "nozzle-mismatch", Severity.LOOK, value=2.94, limit=1.75, unit="mm", question=Question.FILAMENT
+    )
+    cost = verdict_of(program, report(other)).of(Question.COST)
+    assert cost.word is Word.LOOK and cost.headline.endswith("EUR")
+    assert cost.sentence.endswith("It counts filament of 1.75 mm, and the program was made for 2.94 mm.")
+    assert cost.findings == (other,)
+    assert cost.brief.startswith("For filament of 1.75 mm, not 2.94 mm; ")
+    noted = verdict_of(program, report(replace(other, severity=Severity.NOTE)))
+    assert noted.of(Question.COST).word is Word.YES
+
+
 def test_without_a_price_the_cost_is_not_known(tmp_path: Path) -> None:
     free = opened(tmp_path, whole(), {"filament": {"price_per_kg": None}})
     answer = verdict_of(free, report()).of(Question.COST)
@@ -145,7 +158,15 @@ def test_in_few_words_it_says_value_and_limit(program: Program) -> None:
     assert verdict.of(Question.FILAMENT).brief == "Found by wrong-heat."  # it is short itself
     assert verdict.of(Question.SHAPE).brief == "Long bridge: 30.1 mm, limit 10; Thin wall or post"
     assert verdict.of(Question.WHOLE).brief == "Cut short; Garbled text"
+    driven = finding("drives-into-print", Severity.STOP, value=3.02, limit=0.561, unit="mm deep")
+    told = verdict_of(program, report(replace(driven, sentence="x" * 60))).of(Question.PRINTER).brief
+    assert told == "Nozzle driven into the print: 3.02 mm deep, limit 0.561", "no card says how deep it may"
     assert verdict.of(Question.PRINTER).brief == "What matters most could not be judged"
+    edges = [
+        finding("off-plate", Severity.STOP, value=-value, limit=0.0, unit="mm in Y") for value in (44.0, 5.0)
+    ]
+    both = verdict_of(program, report(*edges))  # the same thing is not named twice
+    assert both.of(Question.PRINTER).brief == "Found by off-plate, and 1 more"
     checked = verdict_of(program, start=START)
     assert checked.of(Question.TIME).brief == "Done at 14:33; stay until 14:33"
     assert checked.of(Question.PRINTER).brief == "50 mm inside the plate, 1 of 250 mm high"

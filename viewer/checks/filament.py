@@ -315,7 +315,7 @@ def _spool_short(program: Program, rule: Rule) -> Iterator[Outcome]:
     ends = run_out_move(program, int(tool), left) if short else None
     if ends is not None:
         layer, after = layer_of(program, ends), in_words(float(program.timing.progress.time_at_move(ends)[0]))
-        where = f"in layer {layer}" if layer is not None else f"in line {line_of(program, ends)}"
+        where = f"in layer {layer}" if layer is not None else f"in line {line_of(program, ends):,}"
         sentence = f"{sentence[:-1]}: it runs out {where}, after {after}."
     yield Finding(
         slug="spool-short",

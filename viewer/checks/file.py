@@ -82,7 +82,10 @@ def _whole(program: Program, rule: Rule) -> Iterator[Outcome]:
     yield from with_rest(found, len(leaps), "place")
     if last_bead(program) is not None:  # of findings and this, findings count
         claimed = claimed_layers(program)
-        layers = f"; it claims {claimed:,.0f} layers and has {len(program.layers):,}" if claimed > 0.0 else ""
+        there = f"{len(program.layers):,}"
+        if program.layers.objects > 1:
+            there += f", {program.layers.objects} objects one after another"
+        layers = f"; it claims {claimed:,.0f} layers and has {there}" if claimed > 0.0 else ""
         yield Passed("cut-short", f"{the_end(program)}{layers}.", the_end_briefly(program))
 
 

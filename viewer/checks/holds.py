@@ -60,10 +60,10 @@ def _switched_off(program: Program) -> Iterator[tuple[str, int]]:
     after = -1 if last is None else last
     heaters: tuple[Heater, ...] = ("nozzle", "plate")
     for heater in heaters:
-        targets = program.state.targets.of(heater)
-        rows = targets.rows((targets.move > after) & (targets.target_c <= 0.0))
-        if len(rows):
-            yield heater, int(rows.stated_line[-1])
+        lasting = program.state.lasting_targets(after).of(heater)
+        lines = lasting.stated_line[(lasting.move > after) & (lasting.target_c <= 0.0)]
+        if len(lines):
+            yield heater, int(lines.max())
     events = program.events
     motors = (events.letter == ord("M")) & np.isin(events.code, _MOTORS_OFF) & (events.move > after)
     if motors.any():

@@ -189,7 +189,7 @@ def _beyond_flow(program: Program, rule: Rule) -> Iterator[Outcome]:
         severity=rule.weigh(Severity.NOTE if is_purge else Severity.LOOK),
         sentence=f"{'Before the first layer, for' if is_purge else 'For'} {in_words(found.seconds)} in all "
         f"({counted(found.beads, 'bead')}) up to {highest:.1f} mm3/s of filament are asked for (line "
-        f"{line_of(program, worst)}{not_reached}), where the hot end melts {limit:g} mm3/s.",
+        f"{line_of(program, worst):,}{not_reached}), where the hot end melts {limit:g} mm3/s.",
         lines=tuple(dict.fromkeys((line_of(program, first), line_of(program, worst)))),
         layer=layer_of(program, first),
         place_mm=middle_of(program, first),

@@ -82,7 +82,7 @@ def _other_material(program: Program, rule: Rule, stated: Stated[str] | None) ->
     yield _finding(
         rule, Severity.LOOK, stated, None, None, "",
         f"The file says {stated.value}; the card is {program.filament.name}.",
-        f"Use the card of a {stated.value} filament if that is on the spool; otherwise have it made again for "
+        f"Use a card of {stated.value} if that is on the spool; otherwise have it made again for "
         f"{program.filament.name}.",
     )  # fmt: skip
 

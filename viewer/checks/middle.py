@@ -108,6 +108,6 @@ def _greedy_beads(program: Program) -> Iterator[Leap]:
         if drawn < max(FED_MM, SECTIONS * usual * way):
             continue
         yield Leap(
-            f"the bead of line {line_of(program, move)} draws {drawn:.1f} mm of filament on {way:.1f} mm of way",
+            f"the bead of line {line_of(program, move):,} draws {drawn:.1f} mm of filament on {way:.1f} mm of way",
             move, drawn / max(way, 1e-6), SECTIONS * usual, "mm of filament a mm",
         )  # fmt: skip

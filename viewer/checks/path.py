@@ -193,7 +193,7 @@ def _head_finding(program: Program, rule: Rule, found: HeadStrike, tolerance: fl
     return Finding(
         slug=HEAD,
         severity=rule.weigh(Severity.STOP if is_sure else Severity.LOOK),
-        sentence=f"With the nozzle at X {x:.1f} Y {y:.1f} Z {nozzle_z:.2f} (line {line_of(program, strike.move)}) the "
+        sentence=f"With the nozzle at X {x:.1f} Y {y:.1f} Z {nozzle_z:.2f} (line {line_of(program, strike.move):,}) the "
         f"{found.part.value} of {program.printer.name}, {found.raised_mm:g} mm above the nozzle's tip, strikes what "
         f"stands {away:.0f} mm away at X {found.struck_mm[0]:.0f} Y {found.struck_mm[1]:.0f} and is {top:.2f} mm high "
         f"({counted(found.moves, 'move')} in all).",
@@ -251,8 +251,8 @@ def _below_finding(program: Program, rule: Rule, found: Beyond, limit: float) ->
     return Finding(
         slug=BELOW,
         severity=rule.weigh(Severity.STOP if found.beyond_mm > DEEP_MM else Severity.LOOK),
-        sentence=f"Travel in line {line_of(program, move)} drives the nozzle {found.beyond_mm:.2f} mm below the plate's "
-        f"surface ({counted(found.moves, 'move')} in all).",
+        sentence=f"Travel in line {line_of(program, move):,} drives the nozzle {found.beyond_mm:.2f} mm below the "
+        f"plate's surface ({counted(found.moves, 'move')} in all).",
         lines=(line_of(program, move),),
         layer=layer_of(program, move),
         place_mm=tuned((place[0], place[1], place[2])),
@@ -335,7 +335,7 @@ def _reach_finding(program: Program, rule: Rule, found: Beyond, edge: float, lim
     return Finding(
         slug=REACH,
         severity=rule.severity,
-        sentence=f"Travel goes to {axis} {at:.1f} (line {line_of(program, move)}), and the nozzle of "
+        sentence=f"Travel goes to {axis} {at:.1f} (line {line_of(program, move):,}), and the nozzle of "
         f"{program.printer.name} reaches {axis} {edge:g} ({counted(found.moves, 'move')} in all).",
         lines=tuple(dict.fromkeys((line_of(program, move), line_of(program, found.first_move)))),
         layer=layer_of(program, move),

@@ -51,13 +51,24 @@ STAKES: Final[dict[str, Stake]] = {
 """Of every check (common practice, no source); a finding that names a hazard has the stake `HARM` whatever its check."""
 
 
+EDGES: Final = frozenset({"off-plate", "beyond-reach"})
+"""Checks whose value and limit are places."""
+PLATE_MM: Final = 200.0
+"""A distance beyond an edge counts as a share of this, a usual plate's side (common practice, no source)."""
+
+
 def stake_of(finding: Finding) -> Stake:
     """Return how much is at stake in one finding of one of our checks."""
     return Stake.HARM if finding.hazard is not None else STAKES[finding.slug]
 
 
 def beyond(finding: Finding) -> float:
-    """Return how far a value lies beyond its limit, as a share of the limit; 0 where it has none to compare with."""
+    """Return how far a value lies beyond its limit, as a share of the limit; 0 where it has none to compare with.
+
+    Where the limit is an edge, its place says nothing: the left one lies at 0 mm.
+    """
+    if finding.value is not None and finding.limit is not None and finding.slug in EDGES:
+        return abs(finding.value - finding.limit) / PLATE_MM
     if finding.value is None or not finding.limit:
         return 0.0
     return abs(finding.value - finding.limit) / abs(finding.limit)

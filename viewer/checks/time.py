@@ -130,9 +130,19 @@ def _claims_differ(program: Program, rule: Rule) -> Iterator[Outcome]:
     yield Passed(
         "claims-differ",
         f"What the program says of its own {_quantities(compared)} agrees with what is computed "
-        f"({counted(len(compared), 'claim')}; filament to {limit:g} %, time to {max(limit, TIME_PERCENT):g} %). "
+        f"({'; '.join((counted(len(compared), 'claim'), *_tolerances(program, compared, limit)))}). "
         f"{left_out}".rstrip(),
     )
+
+
+def _tolerances(program: Program, claims: Sequence[ComparedClaim], limit: float) -> Iterator[str]:
+    """Yield how closely claims of filament and of time agree, and which of our times a time was compared with."""
+    if any(claim.quantity.startswith("filament") for claim in claims):
+        yield f"filament to {limit:g} %"
+    if any(claim.quantity == "time_s" for claim in claims):
+        moving, total = in_words(program.timing.moving_s), in_words(program.timing.total_s)
+        ours = f" of the {moving} of the moves alone or the {total} with waits" if moving != total else ""
+        yield f"time to {max(limit, TIME_PERCENT):g} %{ours}"
 
 
 def _is_compared(claim: ComparedClaim, filament: Sequence[ComparedClaim], layers: int) -> bool:

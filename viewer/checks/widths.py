@@ -10,6 +10,7 @@ import numpy as np
 
 from viewer.checks.finding import Finding, NotChecked, Outcome, Passed, Rule
 from viewer.checks.holds import mismatch_free
+from viewer.checks.questions import Question
 from viewer.figures.claims import ComparedClaim
 from viewer.layers.layers import UNLABELLED
 from viewer.layers.spacing import Spacing
@@ -127,6 +128,7 @@ def _other_filament(
         unit="mm",
         remedy=f"If filament of {nominal:g} mm is fitted, compute with it ({OPTION} {nominal:g}, or diameter_mm of "
         "the filament card); else have it made again for this filament.",
+        question=Question.FILAMENT,
     )
 
 

@@ -44,7 +44,7 @@ class LastTarget:
     """The last target that a heater gets in a program."""
 
     line: int
-    """Where it is written."""
+    """Where it is written; the first of several that say the same behind the last bead."""
     after_beads: bool
     """It holds only after the last bead."""
     is_off: bool
@@ -52,10 +52,11 @@ class LastTarget:
 
 def last_target(state: MachineState, moves: Moves, heater: Heater) -> LastTarget | None:
     """Return the last target of the plate, or of the nozzle that is hottest at the end; None where none is ever set."""
-    last = state.last_targets().of(heater)
+    beads = np.flatnonzero(moves.kind == BEAD)
+    last_bead = int(beads[-1]) if len(beads) else -1
+    last = state.lasting_targets(last_bead).of(heater)
     if not len(last):
         return None
     row = int(np.lexsort((last.line, last.target_c))[-1])
-    beads = np.flatnonzero(moves.kind == BEAD)
-    after = not len(beads) or int(last.move[row]) > int(beads[-1])
+    after = not len(beads) or int(last.move[row]) > last_bead
     return LastTarget(int(last.line[row]), after, float(last.target_c[row]) <= 0.0)

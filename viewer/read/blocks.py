@@ -117,7 +117,9 @@ def open_source(path: str | os.PathLike[str]) -> Source:
     path = Path(path)
     try:
         if path.is_dir():
-            raise NotAProgramError(f"{path} is a folder; name a program file in it.")
+            raise NotAProgramError(
+                f"{path} is a folder; name a program file in it, or survey all of it (`beadline survey`)."
+            )
         with path.open("rb") as file:
             status = os.fstat(file.fileno())
             head = file.read(65536)

@@ -209,6 +209,20 @@ class MachineState:
         _, from_end = np.unique(heater[::-1], return_index=True)
         return self.targets.rows((len(heater) - 1 - from_end)[np.argsort(first)])
 
+    def lasting_targets(self, after: int) -> Targets:
+        """Return the row from which each heater keeps its last target, of those behind move `after` where there are any.
+
+        Many programs end with a command that switches off what is off already: `last_targets` has that one.
+        """
+        heaters, rows = self.targets.heater, []
+        for heater in self.last_targets().heater:
+            own = np.flatnonzero(heaters == heater)
+            others = np.flatnonzero(self.targets.target_c[own] != self.targets.target_c[own[-1]])
+            own = own[others[-1] + 1 if len(others) else 0 :]
+            behind = own[self.targets.move[own] > after]
+            rows.append(int(behind[0] if len(behind) else own[-1]))
+        return self.targets.rows(np.array(rows, np.int64))
+
     def _tool_after(self, changes: npt.NDArray[np.intp] | np.intp) -> I64:
         """Return the tool in use after a number of changes."""
         return np.asarray(np.append(self.tools.tool, 0)[np.asarray(changes) - 1])  # -1: 0, appended

@@ -8,7 +8,7 @@ from collections.abc import Iterable, Iterator
 from viewer.numerals import count_text, counted_text, number_text
 from viewer.shown.claim_rows import CLAIM_NAMES
 from viewer.shown.numbers import distance_text, duration_text, money_text, size_text
-from viewer.shown.overrun_rows import part_title, signed_text
+from viewer.shown.overrun_rows import NOTHING_S, part_title, signed_text
 from viewer.shown.row import Row
 from viewer.why.compare import Comparison, LayerPairs, Pair, Setting
 
@@ -18,6 +18,8 @@ MOST_NAMED = 3
 _HEIGHTS = ("height", "usual layer", "height_mm")
 _UNITS = {"_mm": "mm", "_c": "°C", "_mm_s": "mm/s", "_mm_s2": "mm/s²"}
 _UNIT_END = re.compile(r"_(?:mm(?:_s2?)?|c)$")
+_NAMES = {"nozzle_mm": "nozzle diameter", "plate_mm": "plate size"}
+"""Quantities that their first words do not tell from others."""
 _WORDS = {"accel": "acceleration", "max": "top"}
 _AXES = ("x", "y", "z", "e")
 
@@ -85,7 +87,7 @@ def _value_text(value: float | None, pair: Pair) -> str:
 
 
 def _more_text(more: float, pair: Pair) -> str:
-    if more == 0.0:
+    if more == 0.0 or (pair.unit == "s" and abs(more) < NOTHING_S):
         return "the same"
     return f"{'+' if more > 0.0 else '-'} {_value_text(abs(more), pair)}"
 
@@ -113,8 +115,10 @@ def setting_words(one: Setting) -> Setting:
     words = [_WORDS.get(word, word) for word in stem.split("_")]
     if words[-1] in _AXES:
         words = [*words[:-1], *(["speed"] if words[0] == "top" else []), "of", words[-1].upper()]
+    elif unit == "°C":
+        words.append("temperature")
     a, b = (f"{value} {unit}".rstrip() if value else "" for value in (one.a, one.b))
-    return Setting(" ".join(words), a, b)
+    return Setting(_NAMES.get(one.name, " ".join(words)), a, b)
 
 
 def _setting_rows(group: str, settings: Iterable[Setting]) -> Iterator[Row]:

@@ -10,6 +10,8 @@ from viewer.shown.row import Row, amount
 from viewer.why.overrun import CLAIM_OFF, REMAINDER, Overrun, Step
 
 GROUP = "From expected to actual"
+NOTHING_S = 0.0005
+"""Differences below this, in s, come from the rounding of sums."""
 
 
 def headline(found: Overrun) -> str:
@@ -66,7 +68,7 @@ def step_words(step: Step, found: Overrun) -> str:
     """Return what a step is called."""
     if step.name == CLAIM_OFF:
         closest = found.base.words if found.base is not None else ""
-        return f"what comes out {closest}"
+        return f"off from what comes out {closest}"
     return part_title(step.name)
 
 
@@ -84,5 +86,7 @@ _PART_WORDS = {
 
 
 def signed_text(seconds: float) -> str:
-    """Return a difference of times with its sign."""
+    """Return a difference of times with its sign; where it is nothing but the rounding of sums, none."""
+    if abs(seconds) < NOTHING_S:
+        return "0 s"
     return f"{'+' if seconds >= 0.0 else '-'} {duration_text(abs(seconds))}"

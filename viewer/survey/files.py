@@ -57,6 +57,7 @@ def is_program(name: str) -> bool:
 
 
 def _regular(where: str, name: str) -> str:
-    """Return the path of a file; "" where it is something else."""
+    """Return the path of a file, or of a link that leads nowhere: reading says so; "" where it is something else."""
     path = os.path.join(where, name)  # noqa: PTH118 - a Path for each file of an archive takes longer than the walk
-    return path if os.path.isfile(path) else ""  # noqa: PTH113
+    there = os.path.isfile(path) or (os.path.islink(path) and not os.path.exists(path))  # noqa: PTH110, PTH113, PTH114
+    return path if there else ""

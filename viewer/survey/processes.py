@@ -28,6 +28,8 @@ if TYPE_CHECKING:
 ATTEMPTS: Final = 2
 LOW_PRIORITY: Final = 15
 """Of 19, what workers give way by to all that a person does on the machine."""
+SAFE_PATH: Final = "PYTHONSAFEPATH"
+"""Python's own variable (3.11 and later): the working folder is no place of modules."""
 TOO_LITTLE_MEMORY: Final = 71
 """Exit status of a worker that could not get memory."""
 PATIENCE_S: Final = 5.0
@@ -136,7 +138,7 @@ class Processes:
     def _start(self) -> _Worker:
         ours, theirs = self._context.Pipe()
         process = self._context.Process(target=_serve, args=(theirs, self._low), daemon=True)
-        with _empty_main():
+        with _empty_main(), _without_working_folder():
             process.start()
         theirs.close()
         worker = _Worker(process, ours)
@@ -241,6 +243,24 @@ def _empty_main() -> Iterator[None]:
         yield
     finally:
         sys.modules["__main__"] = main
+
+
+@contextmanager
+def _without_working_folder() -> Iterator[None]:
+    """Let a new process import nothing from the working folder.
+
+    It is started by ``python -c``, which looks there first: a file ``html.py`` or ``numpy.py`` on a drive that somebody
+    brought would be run as soon as a survey is begun on it.
+    """
+    before = os.environ.get(SAFE_PATH)
+    os.environ[SAFE_PATH] = "1"
+    try:
+        yield
+    finally:
+        if before is None:
+            del os.environ[SAFE_PATH]
+        else:
+            os.environ[SAFE_PATH] = before
 
 
 def _serve(pipe: Connection, low_priority: bool) -> None:

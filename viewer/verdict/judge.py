@@ -10,6 +10,7 @@ from typing import Final, NamedTuple, Protocol, TypeVar
 from viewer.checks.finding import Finding, NotChecked, Passed, Severity
 from viewer.checks.questions import Question
 from viewer.checks.run import QUESTIONS, Report, question_of, run_checks
+from viewer.numerals import number_text
 from viewer.printlog.past import Past
 from viewer.program import Program
 from viewer.verdict.amounts import (
@@ -22,7 +23,13 @@ from viewer.verdict.amounts import (
     time_sentence,
 )
 from viewer.verdict.answer import Answer, Verdict, Word
-from viewer.verdict.brief import brief_findings, brief_not_checked, brief_note, brief_passed
+from viewer.verdict.brief import (
+    brief_findings,
+    brief_not_checked,
+    brief_note,
+    brief_passed,
+    is_other_filament,
+)
 
 DECISIVE: Final = {
     Question.WHOLE: "cut-short",
@@ -83,7 +90,23 @@ def verdict_of(
     if spool := spool_sentence(program.figures, past):
         at = list(Question).index(Question.FILAMENT)
         answers[at] = replace(answers[at], sentence=f"{answers[at].sentence} {spool}")
-    return Verdict(tuple(answers))
+    return Verdict(tuple(_doubted(answer, report) for answer in answers))
+
+
+def _doubted(answer: Answer, report: Report) -> Answer:
+    """Return an answer; of the cost, that it was computed for another filament than the program was made for."""
+    other = next((one for one in report.findings if is_other_filament(one)), None)
+    if answer.question is not Question.COST or answer.word is not Word.YES:
+        return answer
+    if other is None or other.severity is Severity.NOTE or other.value is None or other.limit is None:
+        return answer
+    ours, theirs = number_text(other.limit), number_text(other.value)
+    more = f"It counts filament of {ours} mm, and the program was made for {theirs} mm."
+    brief = f"For filament of {ours} mm, not {theirs} mm"
+    return replace(
+        answer, word=Word.LOOK, sentence=f"{answer.sentence} {more}", brief=f"{brief}; {answer.brief}",
+        findings=(*answer.findings, other),
+    )  # fmt: skip
 
 
 def _answer(question: Question, report: Report, amount: Amount | None) -> Answer:

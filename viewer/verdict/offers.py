@@ -119,7 +119,7 @@ def _printer_offer(program: Program) -> Offer | None:
         "printer",
         entry.slug,
         card.name,
-        f"The file says {' and '.join(against)}, other than {chosen.name} has",
+        f"The file says {' and '.join(against)}, which {chosen.name} does not have",
     )
 
 

@@ -184,7 +184,9 @@ def _settings(a: Program, b: Program) -> tuple[Setting, ...]:
     for program in (a, b):
         own: dict[str, str] = {}
         for statement in program.remarks.statements:
-            own.setdefault(statement.quantity, ", ".join(_plain(value) for value in statement.values))
+            values = [_plain(value) for value in statement.values]
+            alike = len(set(values)) == 1  # of each tool, or of each mode, the same
+            own.setdefault(statement.quantity, values[0] if alike else ", ".join(values))
         stated.append(own)
     return _differing(stated[0], stated[1])
 

@@ -13,7 +13,7 @@ from msgspec.structs import replace
 
 from tests.survey.bench import FAULTY, Here, folder_of_programs, wanted
 from viewer.errors import Stopped
-from viewer.shown.window.inbox.folder_look import Look, Stamp, look_into
+from viewer.shown.window.inbox.folder_look import FolderState, Look, Stamp, look_into
 from viewer.shown.window.inbox.inbox_asking import found_in
 from viewer.shown.window.inbox.inbox_rows import (
     CAME,
@@ -22,14 +22,24 @@ from viewer.shown.window.inbox.inbox_rows import (
     Wish,
     arranged,
     came_text,
+    row_of,
     without_repeated_folders,
 )
-from viewer.shown.window.inbox.inbox_texts import count_line
+from viewer.shown.window.inbox.inbox_texts import (
+    EMPTY,
+    GONE,
+    NO_FOLDER,
+    NOTHING_WANTED,
+    WAITING,
+    count_line,
+    empty_text,
+)
 from viewer.shown.window.inbox.kept_rows import keep_rows, kept_path, kept_rows
 from viewer.shown.window.inbox.newest_first import NewestFirst
 from viewer.shown.window.model.card_names import CardNames
 from viewer.survey.files import programs_below
-from viewer.survey.parts import code_version
+from viewer.survey.parts import Problem, code_version
+from viewer.survey.row import Row
 from viewer.survey.run import Survey
 from viewer.survey.store import Remembered, survey_path
 
@@ -53,6 +63,35 @@ ROWS = [
     row("knob", "not read", None, 1.5, "is not text"),
     row("cap", "look", 30.0, 9.0, "A corner may lift"),
 ]
+
+
+def test_of_programs_that_came_together_the_one_that_needs_a_person_stands_first() -> None:
+    second = 1.0 / 86400.0
+    copied = [
+        row(f"p{k}", word, 1.0, 0.5 - k * second) for k, word in enumerate(("yes", "look", "no", "yes"))
+    ]
+    before, after = row("before", "no", 1.0, 0.6), row("after", "yes", 1.0, 0.1)
+    rows = [*copied, before, after]
+    assert [one.name for one in arranged(rows, Wish(), NOW)] == ["after", "p2", "p1", "p0", "p3", "before"]
+    oldest = arranged(rows, Wish(column=CAME, falling=False), NOW)
+    assert [one.name for one in oldest] == ["before", "p2", "p1", "p0", "p3", "after"]
+
+
+def test_it_says_why_no_program_is_shown() -> None:
+    there, gone = FolderState("/in", 0), FolderState("/drive", 0, "/drive cannot be read.")
+    assert empty_text(0, 0, []) == NO_FOLDER and empty_text(0, 0, [there]) == EMPTY
+    assert empty_text(0, 3, [there]) == WAITING and empty_text(5, 3, [there]) == NOTHING_WANTED
+    assert empty_text(0, 0, [gone]) == GONE and empty_text(0, 0, [gone, there]) == EMPTY
+
+
+def test_a_name_with_a_line_end_stands_in_one_line() -> None:
+    found = Row(
+        path="/in/two\nlines \u202e.gcode", content=None, verdict=None,
+        problem=Problem(kind="not read", sentence="/in/two\nlines \u202e.gcode is empty."),
+    )  # fmt: skip
+    shown = row_of(found, Stamp(0, 0, 0.0))
+    assert shown.path == found.path
+    assert shown.name == r"two\nlines \u202e.gcode" and shown.decides == r"two\nlines \u202e.gcode is empty."
 
 
 def column(title: str) -> int:
@@ -162,10 +201,7 @@ def test_remembered_rows_are_looked_up_kept_ones_hold_while_nothing_has_changed(
     assert sorted(one.name for one in found.rows) == ["broken.gcode", "checksum.gcode"]
     assert list(found.missing) == [str(vetted / "new.gcode")] and found.known == found.look.stamps
     broken = next(one for one in found.rows if one.word == "not read")
-    assert (
-        broken.decides
-        == f"{vetted / 'broken.gcode'} is a zip container; unpack it and open the program inside."
-    )
+    assert broken.decides == "broken.gcode is a zip container; unpack it and open the program inside."
     assert not found_in([str(vetted)], NAMES, found, lambda: False).rows
 
     rows, stamps = {one.path: one for one in found.rows}, found.look.stamps

@@ -18,7 +18,8 @@ from tests.window.conftest import WAIT_MS, press, wait_until_active
 from tests.window.shell.test_accessible import controls, name_of
 from viewer.jit import compiler_is_off
 from viewer.shown.window.inbox.inbox_page import InboxPage
-from viewer.shown.window.inbox.inbox_rows import VERDICT
+from viewer.shown.window.inbox.inbox_rows import DECIDES, TOGETHER_S, VERDICT
+from viewer.shown.window.inbox.inbox_texts import WAITING
 from viewer.shown.window.shell.main_window import MainWindow
 
 pytestmark = pytest.mark.skipif(compiler_is_off(), reason="needs the compiler: the worker would take minutes")
@@ -53,11 +54,22 @@ def test_programs_that_come_are_vetted_found_and_opened_and_a_drive_that_goes_is
     window: MainWindow, tmp_path: Path, qtbot: QtBot
 ) -> None:
     bench, drive = folder_with(tmp_path / "bench", "checksum"), folder_with(tmp_path / "drive", "off-plate")
-    (bench / "broken.gcode").write_bytes(b"PK\x03\x04" + bytes(200))
-    window.memory.set_watched([str(bench)])
-
+    broken = bench / "broken.gcode"
+    broken.write_bytes(b"PK\x03\x04" + bytes(200))
     page = opened_inbox(window, qtbot)
+    assert page.empty.add.hasFocus() and not page.folders.isVisible()  # one place to begin at
+    page.watch_also(str(bench))
+    qtbot.waitUntil(lambda: page.empty.sentence.text() == WAITING or bool(page.model.rows), timeout=WAIT_MS)
     come(page, 2, qtbot)
+    assert page.folders.isVisible() and not page.empty.isVisible()
+    widths = []
+    for wide in (1400, 1000, 760):  # what decides can be read at any width, and fills what there is
+        page.resize(wide, 600)
+        assert page.width() == wide  # no line below keeps it wide
+        widths.append(page.table.columnWidth(DECIDES))
+    assert widths[0] > widths[1] >= widths[2] >= 200
+    page.resize(1400, 600)
+    assert page.table.horizontalHeader().length() == page.table.viewport().width()
     assert page.table.hasFocus() and "judged on Heron with PLA" in page.count.text()
     page.watch_also(str(drive))
     come(page, 3, qtbot)
@@ -70,6 +82,7 @@ def test_programs_that_come_are_vetted_found_and_opened_and_a_drive_that_goes_is
     assert len(workers) == 1
 
     # a program comes: it is there in a moment, the newest first, by the worker that is there already
+    qtbot.waitUntil(lambda: time.time() - broken.stat().st_ctime > TOGETHER_S, timeout=WAIT_MS)
     shutil.copyfile(FAULTY / "claims-differ.gcode", bench / "new.gcode")
     come(page, 4, qtbot)
     assert names(page)[0] == "new.gcode" and page.work.process_ids == workers

@@ -620,3 +620,26 @@ def test_nothing_of_the_tool_bar_is_lost_at_the_usual_size(opened, scale_steps, 
         assert opened.tool_bar.filament.isVisible()
         right = opened.tool_bar.filament.mapTo(opened, QPoint(opened.tool_bar.filament.width(), 0)).x()
         assert right <= opened.width()
+
+
+def test_many_programs_lead_to_the_inbox(window, tmp_path, qtbot):
+    """From the first page, by a folder that is dropped, and from the line about files that were dropped."""
+    inbox, here, there = window.commands.inbox, tmp_path / "here", tmp_path / "there"
+    for folder in (here, there):
+        folder.mkdir()
+    qtbot.mouseClick(window.start.inbox_button, Qt.MouseButton.LeftButton)
+    assert inbox.page is not None and inbox.page.isVisible() and inbox.page.watched == []
+    inbox.page.close()
+
+    drop(window, here)
+    assert inbox.page.isVisible() and inbox.page.watched == [str(here)] == window.memory.watched
+    assert window.state.program is None
+    inbox.page.close()
+
+    files = [there / "two\nlines.gcode", there / "b.gcode"]
+    for path in files:
+        path.write_text("")
+    drop(window, *files)
+    qtbot.mouseClick(banner_button(window, "Watch their folder"), Qt.MouseButton.LeftButton)
+    assert inbox.page.watched == [str(here), str(there)]
+    wait_until_settled(window, qtbot)

@@ -204,7 +204,7 @@ def _shifted_origin(program: Program) -> Iterator[_Lasting]:
 
 
 def _finding(rule: Rule, own: Sequence[_Lasting], severity: Severity) -> Finding:
-    said = "; ".join(f"{one.said[:-1]}, line {one.line})" for one in own[:_MOST])
+    said = "; ".join(f"{one.said[:-1]}, line {one.line:,})" for one in own[:_MOST])
     return Finding(
         slug=SLUG,
         severity=rule.weigh(severity),

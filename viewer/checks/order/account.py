@@ -118,7 +118,7 @@ def _unprimed_at(program: Program, rule: Rule, move: int, owed: float, limit: fl
         slug=ACCOUNT,
         severity=rule.weigh(Severity.STOP if grave else Severity.LOOK),
         sentence=f"Line {line_of(program, pulled)} pulls filament back, and {owed:.2f} mm of it are not fed again before "
-        f"the beads from line {line_of(program, move)} on: {path}.",
+        f"the beads from line {line_of(program, move):,} on: {path}.",
         lines=(line_of(program, pulled), line_of(program, move)),
         layer=layer_of(program, move),
         place_mm=middle_of(program, move),

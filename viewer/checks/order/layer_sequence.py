@@ -85,8 +85,8 @@ def _lower(program: Program, rule: Rule, one: Lower) -> Finding:
     return Finding(
         slug=SEQUENCE,
         severity=rule.weigh(Severity.LOOK),
-        sentence=f"From line {line_of(program, one.move)} on, beads are laid at a height of {one.height_mm:.2f} mm where "
-        f"others lie up to {one.above_mm:.2f} mm by then: layers are in the wrong order.",
+        sentence=f"From line {line_of(program, one.move):,} on, beads are laid at a height of {one.height_mm:.2f} mm "
+        f"where others lie up to {one.above_mm:.2f} mm by then: layers are in the wrong order.",
         lines=(line_of(program, one.move),),
         layer=layer_of(program, one.move),
         place_mm=middle_of(program, one.move),
@@ -101,7 +101,7 @@ def _lower(program: Program, rule: Rule, one: Lower) -> Finding:
 def _find_thick(program: Program, rule: Rule) -> Iterator[Outcome]:
     stated = program.made_for.nozzle
     nozzle = program.printer.nozzle_mm if stated is None else stated.value
-    whose = "the printer card's nozzle" if stated is None else "the nozzle that the program was made for,"
+    whose = "the printer card's nozzle" if stated is None else "the nozzle that the program was made for"
     most = (rule.limit or 0.0) * nozzle
     left_out = {one.layer for one in layers_left_out(program.moves, program.layers)}
     thick = [
@@ -122,7 +122,7 @@ def _find_thick(program: Program, rule: Rule) -> Iterator[Outcome]:
         slug=THICK,
         severity=rule.weigh(Severity.LOOK if height >= nozzle - FLAT_MM else Severity.NOTE),
         sentence=f"Layers are up to {measured} mm thick: {some} thicker than {bound} mm, {rule.limit:g} of "
-        f"{whose.rstrip(',')} of {nozzle:g} mm.",
+        f"{whose} of {nozzle:g} mm.",
         lines=(line_of(program, move),),
         layer=worst,
         place_mm=middle_of_layer(program, worst),

@@ -7,6 +7,7 @@ from collections.abc import Iterable, Iterator, Sequence
 from contextlib import closing
 from datetime import datetime
 
+from viewer.cards.kinds import Cards
 from viewer.errors import BeadlineError
 from viewer.numerals import count_text, counted_text
 from viewer.shown.clock_rows import NOW, start_of
@@ -20,7 +21,15 @@ from viewer.shown.json_text import json_text
 from viewer.shown.paper.survey_page import About, survey_page
 from viewer.shown.pictures.small_picture import small_picture
 from viewer.shown.survey.data import survey_csv, survey_object
-from viewer.shown.survey.text import amounts_text, cautions_of, decisive_text, grave_text, totals_lines
+from viewer.shown.survey.text import (
+    amounts_text,
+    cautions_of,
+    decisive_text,
+    grave_text,
+    head_text,
+    totals_lines,
+    twins_of,
+)
 from viewer.survey.cluster import Cluster
 from viewer.survey.files import programs_in
 from viewer.survey.parts import code_version
@@ -63,7 +72,7 @@ def survey(asked: argparse.Namespace) -> int:
     if asked.html is not None:
         about = About(named=asked.files, cards=cards, start=start, code=code_version())
         write_whole(asked.html, survey_page(rows, about))
-    _write(asked, rows, start)
+    _write(asked, rows, cards, start)
     return 2 if sentences or broken or any(row.verdict is None for row in rows) else 0
 
 
@@ -127,7 +136,7 @@ def _rows(survey: Survey, paths: list[str]) -> tuple[list[Row], bool]:
     return rows, True
 
 
-def _write(asked: argparse.Namespace, rows: Sequence[Row], start: datetime) -> None:
+def _write(asked: argparse.Namespace, rows: Sequence[Row], cards: Cards, start: datetime) -> None:
     """Write the rows in the forms that were asked for.
 
     Raises
@@ -142,20 +151,25 @@ def _write(asked: argparse.Namespace, rows: Sequence[Row], start: datetime) -> N
     elif asked.csv == "-":
         emit(survey_csv(rows, start))
     else:
-        emit(_pieces(rows, start))
+        emit(_pieces(rows, cards, start))
 
 
-def _pieces(rows: Sequence[Row], start: datetime) -> Iterator[str]:
+def _pieces(rows: Sequence[Row], cards: Cards, start: datetime) -> Iterator[str]:
     columns = width()
+    yield paragraph(head_text(len(rows), cards, start), columns)
+    yield "\n"
     indent = " " * 11
+    twins = twins_of(rows)
     for row in rows:
         yield painted(f"{row.word:<9}  {in_one_line(row.path)}\n", row.word)
         if row.verdict is not None and (grave := grave_text(row.verdict)):
             yield paragraph(grave, columns, indent)
         if decisive := decisive_text(row):
-            yield paragraph(decisive, columns, indent)
+            yield paragraph(in_one_line(decisive), columns, indent)
         if amounts := amounts_text(row, start):
             yield paragraph(amounts, columns, indent)
+        if row.path in twins:
+            yield paragraph(f"The same bytes as {in_one_line(twins[row.path])}.", columns, indent)
     yield "\n"
     totals = list(totals_lines(totals_of(rows)))
     names = max(len(name) for name, _ in totals)

@@ -7,7 +7,7 @@ page says the same in black and white.
 from __future__ import annotations
 
 from base64 import b64encode
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import datetime
 from html import escape
@@ -30,6 +30,7 @@ from viewer.shown.survey.text import (
     stated_text,
     sums_lines,
     time_text,
+    twins_of,
 )
 from viewer.survey.row import Row, Totals, totals_of
 
@@ -119,8 +120,9 @@ def survey_page(rows: Sequence[Row], about: About) -> Iterator[str]:
     yield f"<body><h1>{title}</h1>\n<p class=under>{_under(about)}</p>\n"
     yield from _totals(totals_of(rows))
     yield f"<table><thead><tr>{''.join(_heads())}</tr></thead>\n"
+    twins = twins_of(rows)
     for word, group in groupby(rows, key=lambda row: row.word):
-        yield from _group(word, list(group), about)
+        yield from _group(word, list(group), about, twins)
     yield "</table>\n"
     yield from _foot(rows, about)
     yield "</body></html>\n"
@@ -161,12 +163,12 @@ def _heads() -> Iterator[str]:
 COLUMNS: Final = 2 + len(HEADS) + 6
 
 
-def _group(word: str, rows: Sequence[Row], about: About) -> Iterator[str]:
+def _group(word: str, rows: Sequence[Row], about: About, twins: Mapping[str, str]) -> Iterator[str]:
     tone = TONES[word]
     head = f"{count_text(len(rows))} {word}<span>{MEANS[word]}</span>"
     yield f"<tbody><tr class='group {tone}'><td colspan={COLUMNS}>{head}</td></tr>\n"
     for row in rows:
-        yield f"<tr class=row><td class=picture>{_picture(row)}</td><td>{_program(row)}</td>"
+        yield f"<tr class=row><td class=picture>{_picture(row)}</td><td>{_program(row, twins.get(row.path))}</td>"
         yield "".join(_amounts(row, about))
         yield "</tr>\n"
     yield "</tbody>\n"
@@ -179,13 +181,12 @@ def _picture(row: Row) -> str:
     return f'<img alt="the part of {escape(Path(row.path).name)}" src="data:image/png;base64,{data}">'
 
 
-def _program(row: Row) -> str:
+def _program(row: Row, twin: str | None) -> str:
     path = Path(row.path)
     folder = "" if str(path.parent) == "." else f"{path.parent}/"
-    said = decisive_text(row)
-    return f"<div class=name><span>{escape(folder)}</span>{escape(path.name)}</div>" + (
-        f"<div class=said>{escape(said)}</div>" if said else ""
-    )
+    name = f"<div class=name><span>{escape(folder)}</span>{escape(path.name)}</div>"
+    told = (decisive_text(row), "" if twin is None else f"The same bytes as {twin}.")
+    return name + "".join(f"<div class=said>{escape(said)}</div>" for said in told if said)
 
 
 def _amounts(row: Row, about: About) -> Iterator[str]:

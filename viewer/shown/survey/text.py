@@ -4,9 +4,12 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Sequence
 from datetime import datetime
+from pathlib import Path
 from typing import Final
 
+from viewer.cards.kinds import Cards
 from viewer.checks.finding import Hazard
+from viewer.numerals import counted_text
 from viewer.shown.finding_text import CAUTIONS, NOTHING_FOUND, readable
 from viewer.shown.numbers import clock_text, count_text, duration_text, money_text, number_text, size_text
 from viewer.survey.parts import FitPart, VerdictPart
@@ -23,9 +26,17 @@ MEANS: Final = {
 
 
 def decisive_text(row: Row) -> str:
-    """Return what decides a row: its problem, or its gravest finding unless that is a note; "" where nothing does."""
+    """Return what decides a row: its problem, or its gravest finding unless that is a note; "" where nothing does.
+
+    A problem's sentence names the file without its folder: wherever it is shown, the path stands beside it.
+    """
     if row.problem is not None:
-        return row.problem.sentence
+        sentence = row.problem.sentence
+        return (
+            Path(row.path).name + sentence.removeprefix(row.path)
+            if sentence.startswith(row.path)
+            else sentence
+        )
     verdict = row.verdict
     assert verdict is not None
     if verdict.worst is not None and verdict.worst.severity != "note":
@@ -83,7 +94,6 @@ def amounts_text(row: Row, start: datetime) -> str:
     if verdict is None:
         return ""
     cost = "" if verdict.cost is None else money_text(verdict.cost, verdict.currency)
-    best = best_text(row)
     told = (
         time_text(verdict),
         f"done at {end_text(row, start)}",
@@ -91,9 +101,36 @@ def amounts_text(row: Row, start: datetime) -> str:
         cost,
         height_text(verdict) and f"{height_text(verdict)} high",
         f"made for {stated}" if (stated := stated_text(verdict)) else "",
-        "no printer takes it" if best == "none" else best and f"best on {best}",
+        _where_text(row),
     )
     return ", ".join(word for word in told if word)
+
+
+def _where_text(row: Row) -> str:
+    """Return on which printer it is best; what would fail on all of them is not said to fit on none."""
+    if row.best is not None:
+        return f"best on {row.best.printer}"
+    if not row.fits:
+        return ""
+    return "on no printer as it is" if fits_text(row.fits) else "no printer takes it"
+
+
+def head_text(programs: int, cards: Cards, start: datetime) -> str:
+    """Return what the rows depend on: the cards, and when each program would be begun."""
+    return (
+        f"{counted_text(programs, 'program')} on {cards.printer.name} with {cards.filament.name}, {cards.workshop.name}; "
+        f"done at: if begun on {start:%Y-%m-%d} at {start:%H:%M}."
+    )
+
+
+def twins_of(rows: Iterable[Row]) -> dict[str, str]:
+    """Return, by its path, for each row whose bytes an earlier row has, the path of that one."""
+    first: dict[str, str] = {}
+    twins: dict[str, str] = {}
+    for row in rows:
+        if row.content is not None and (found := first.setdefault(row.content, row.path)) != row.path:
+            twins[row.path] = found
+    return twins
 
 
 def totals_lines(totals: Totals) -> Iterator[tuple[str, str]]:
@@ -110,7 +147,7 @@ def sums_lines(totals: Totals) -> Iterator[tuple[str, str]]:
     for printer, count in totals.by_printer.items():
         yield f"best on {printer}", count_text(count)
     if totals.no_printer:
-        yield "no printer takes", count_text(totals.no_printer)
+        yield "on no printer as it is", count_text(totals.no_printer)
     if totals.programs == totals.by_word[UNREAD]:
         return  # sums of nothing
     yield "time in all", duration_text(totals.time_s)

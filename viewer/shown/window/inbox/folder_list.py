@@ -90,6 +90,8 @@ class FolderList(QWidget):
     def fill(self) -> None:
         """Write the list, in the colours of light or dark."""
         row, dark = self.folders.currentRow(), is_dark(self.palette())
+        high = self.folders.fontMetrics().height()
+        self.folders.setIconSize(QSize(high, high))
         self.folders.clear()
         for state in self.states:
             item = QListWidgetItem(text_of(state))

@@ -8,13 +8,14 @@ from typing import TYPE_CHECKING, Final
 
 from PySide6.QtCore import QEvent, QSize, Qt, Signal
 from PySide6.QtGui import QCloseEvent, QHideEvent, QKeySequence, QShortcut, QShowEvent
-from PySide6.QtWidgets import QFileDialog, QLabel, QStackedWidget, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QFileDialog, QStackedWidget, QVBoxLayout, QWidget
 
+from viewer.shown.window.inbox.empty_inbox import EmptyInbox
 from viewer.shown.window.inbox.folder_list import FolderList
 from viewer.shown.window.inbox.folder_look import FolderState
 from viewer.shown.window.inbox.inbox_rows import InboxRow, arranged, row_of, without_repeated_folders
 from viewer.shown.window.inbox.inbox_table import InboxModel, InboxTable
-from viewer.shown.window.inbox.inbox_texts import EMPTY, NO_FOLDER, NOTHING_WANTED, cards_text, count_line
+from viewer.shown.window.inbox.inbox_texts import cards_text, count_line, empty_text
 from viewer.shown.window.inbox.inbox_work import InboxWork
 from viewer.shown.window.inbox.small_pictures import SmallPictures
 from viewer.shown.window.inbox.wishes import Wishes
@@ -70,13 +71,11 @@ class InboxPage(QWidget):
         self.wishes = Wishes(self)
         self.model = InboxModel(self)
         self.table = InboxTable(self.model, self.pictures, self)
-        self.empty = wrapped(EMPTY, faint=True)
-        self.empty.setAlignment(Qt.AlignmentFlag.AlignCenter)
+        self.empty = EmptyInbox(self)
         self.middle = QStackedWidget(self)
         self.middle.addWidget(self.empty)
         self.middle.addWidget(self.table)
-        self.count = QLabel(self)
-        self.count.setProperty("faint", True)
+        self.count = wrapped("", faint=True)  # a long line must not keep the window wide
         self._unkept = False
         """Rows were changed since they were kept."""
         self._keeping = NewestTask("keep the inbox", self)
@@ -114,6 +113,7 @@ class InboxPage(QWidget):
         self.pictures.came.connect(self.table.viewport().update)
         self.pictures.failed.connect(self._complain)
         self.folders.add_wanted.connect(self.ask_for_folder)
+        self.empty.add.clicked.connect(self.ask_for_folder)
         self.folders.remove_wanted.connect(self.stop_watching)
         self.wishes.changed.connect(self._arrange_again)
         self.wishes.follow_head(self.table.horizontalHeader())
@@ -198,19 +198,28 @@ class InboxPage(QWidget):
         now = datetime.now()
         rows = arranged(self._entries.values(), self.wishes.wish, now)
         self.model.show_rows(rows, now)
-        self.empty.setText(NOTHING_WANTED if self._entries else EMPTY if self.watched else NO_FOLDER)
-        self.wishes.setVisible(bool(self.watched))
+        self._show_count()
         first = bool(rows) and self.middle.currentWidget() is self.empty
         self.middle.setCurrentWidget(self.table if rows else self.empty)
-        if first and self.focusWidget() is self.folders.add:
+        if first and self.focusWidget() in (self.folders.add, self.empty.add):
             self.table.setFocus()
-        self._show_count()
         return rows
 
+    @property
+    def _waiting(self) -> int:
+        """How many programs are being vetted or wait for it."""
+        return len(self.work.waiting) + self.work.vetting
+
     def _show_count(self) -> None:
+        """Say how many programs there are and wait, and why none is shown."""
+        watched = bool(self.watched)
+        self.wishes.setVisible(watched)
+        self.folders.setVisible(watched)
+        if watched and self.empty.add.hasFocus():
+            self.folders.add.setFocus()  # the one that is about to go has led here
+        self.empty.say(empty_text(len(self._entries), self._waiting, self.folders.states), add=not watched)
         cards = None if self._found is None else self._found.asked.wanted.cards
-        waiting = len(self.work.waiting) + self.work.vetting
-        told = count_line(len(self.model.rows), list(self._entries.values()), waiting)
+        told = count_line(len(self.model.rows), list(self._entries.values()), self._waiting)
         self.count.setText("   ·   ".join(one for one in (told, cards_text(cards)) if one))
 
     def _tick(self) -> None:
@@ -243,7 +252,8 @@ class InboxPage(QWidget):
         """Begin to work."""
         super().showEvent(event)
         if not event.spontaneous():
-            (self.table if self.model.rows else self.folders.add).setFocus()
+            add = self.folders.add if self.watched else self.empty.add
+            (self.table if self.model.rows else add).setFocus()
             self.work.begin()
             self._minute.start()
 

@@ -11,6 +11,7 @@ from typing import Any, Final
 
 import msgspec
 
+from viewer.shown.names import in_one_line
 from viewer.shown.numbers import clock_text
 from viewer.shown.survey.text import MEANS, best_text, decisive_text, mass_text, time_text
 from viewer.shown.window.inbox.folder_look import Stamp
@@ -18,6 +19,8 @@ from viewer.survey.row import Row
 
 EVERY: Final = ""
 """In place of a word: rows of every verdict."""
+TOGETHER_S: Final = 3.0
+"""Files that come at shorter distances come together, as by one copying of many (no source)."""
 
 
 class InboxRow(msgspec.Struct, frozen=True, kw_only=True, array_like=True):
@@ -66,8 +69,8 @@ class Column:
 
 def row_of(row: Row, stamp: Stamp) -> InboxRow:
     """Return what the inbox shows of a row of the survey."""
-    folder, name = os.path.split(row.path)
-    verdict, best, decides = row.verdict, best_text(row), decisive_text(row)
+    folder, name = map(in_one_line, os.path.split(row.path))
+    verdict, best, decides = row.verdict, best_text(row), in_one_line(decisive_text(row))
     return InboxRow(
         path=row.path, name=name, folder=folder, content=row.content, word=row.word, gravity=row.order[:3],
         decides=decides, time_s=None if verdict is None else verdict.time_s,
@@ -121,7 +124,10 @@ class Wish:
 
 
 def arranged(rows: Collection[InboxRow], wish: Wish, now: datetime) -> list[InboxRow]:
-    """Return the rows that are wanted, sorted; of equal ones the newest first."""
+    """Return the rows that are wanted, sorted; of equal ones the newest first.
+
+    Of those that came together, what needs a person first stands first.
+    """
     since = (now - timedelta(days=1)).replace(hour=0, minute=0, second=0, microsecond=0).timestamp()
     words = wish.words.lower().split()
     found = [
@@ -133,12 +139,28 @@ def arranged(rows: Collection[InboxRow], wish: Wish, now: datetime) -> list[Inbo
     ]
     found.sort(key=lambda row: (-row.came_s, row.path))
     key = COLUMNS[wish.column].key
-    if key is None or (wish.column == CAME and wish.falling):
-        return found
+    if key is None or wish.column == CAME:
+        return _by_arrival(found, wish.falling)
     keyed = [(key(row), row) for row in found]
     known = [pair for pair in keyed if pair[0] is not None]
     known.sort(key=lambda pair: pair[0], reverse=wish.falling)
     return [row for _, row in known] + [row for value, row in keyed if value is None]
+
+
+def _by_arrival(newest_first: list[InboxRow], falling: bool) -> list[InboxRow]:
+    """Return rows by when they came; those that came together by what needs a person first, then by name."""
+    groups: list[list[InboxRow]] = []
+    for row in newest_first:
+        if groups and groups[-1][-1].came_s - row.came_s <= TOGETHER_S:
+            groups[-1].append(row)
+        else:
+            groups.append([row])
+    in_order = groups if falling else reversed(groups)
+    return [
+        row
+        for group in in_order
+        for row in sorted(group, key=lambda one: (one.gravity, one.name.lower(), one.path))
+    ]
 
 
 def spoken(row: InboxRow, now: datetime) -> str:

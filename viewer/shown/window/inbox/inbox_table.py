@@ -17,7 +17,7 @@ from PySide6.QtCore import (
     Qt,
     Signal,
 )
-from PySide6.QtGui import QFontMetrics, QKeyEvent, QPainter, QPalette
+from PySide6.QtGui import QFontMetrics, QKeyEvent, QPainter, QPalette, QResizeEvent
 from PySide6.QtWidgets import (
     QAbstractItemView,
     QHeaderView,
@@ -39,6 +39,8 @@ from viewer.shown.window.style.signs import SIGNS
 from viewer.shown.window.widgets.columns import alignment
 
 Index = QModelIndex | QPersistentModelIndex
+MIN_LETTERS: Final = 34
+"""What decides is never narrower; below that the table scrolls sideways."""
 INDENT: Final = "\N{EN SPACE}"
 """Beside titles, so that they stand above the texts of their cells."""
 DIMMED: Final = 0.8
@@ -156,7 +158,18 @@ class InboxTable(QTableView):
         for place, column in enumerate(COLUMNS):
             self.setColumnWidth(place, digit * column.letters + space(4))
         self.setColumnWidth(PART, round(PICTURE_SHAPE * 3 * line) + space(4))
-        self.horizontalHeader().setSectionResizeMode(DECIDES, QHeaderView.ResizeMode.Stretch)
+        self._fill_width()
+
+    def resizeEvent(self, event: QResizeEvent) -> None:
+        """Let the sentences have the room that the other columns leave."""
+        super().resizeEvent(event)
+        self._fill_width()
+
+    def _fill_width(self) -> None:
+        """Give what decides the rest of the width, but enough to be read: a stretched column shrinks to nothing."""
+        others = sum(self.columnWidth(place) for place in range(len(COLUMNS)) if place != DECIDES)
+        least = self.fontMetrics().horizontalAdvance("0") * MIN_LETTERS + space(4)
+        self.setColumnWidth(DECIDES, max(least, self.viewport().width() - others))
 
     def keyPressEvent(self, event: QKeyEvent) -> None:
         """Open the chosen row."""

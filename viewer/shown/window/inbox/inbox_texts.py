@@ -12,12 +12,15 @@ from viewer.survey.row import WORDS
 
 if TYPE_CHECKING:
     from viewer.cards.kinds import Cards
+    from viewer.shown.window.inbox.folder_look import FolderState
 
 NO_FOLDER: Final = (
     "Watch a folder or a drive in which programs arrive: each is vetted as soon as it comes, and what needs a person is "
     "seen before it is printed."
 )
 EMPTY: Final = "No program is here yet; what comes is vetted at once."
+WAITING: Final = "The first programs are being vetted; each has its row as soon as it is done."
+GONE: Final = "No watched folder can be read now; above stands why."
 NOTHING_WANTED: Final = "No program is as asked for above."
 
 
@@ -34,7 +37,29 @@ def count_line(shown: int, rows: Collection[InboxRow], waiting: int) -> str:
 
 
 def cards_text(cards: Cards | None) -> str:
-    """Return under which cards the programs are judged; "" before that is known."""
+    """Return under which cards the programs are judged, and when they would be begun; "" before that is known."""
     if cards is None:
         return ""
-    return f"judged on {cards.printer.name} with {cards.filament.name}, {cards.workshop.name}"
+    judged = f"judged on {cards.printer.name} with {cards.filament.name}, {cards.workshop.name}"
+    return f"{judged}   ·   done at: if begun now"
+
+
+def empty_text(rows: int, waiting: int, states: Collection[FolderState]) -> str:
+    """Return why no program is shown.
+
+    Parameters
+    ----------
+    rows
+        How many programs there are, wanted or not.
+    waiting
+        How many are being vetted or wait for it.
+    states
+        The watched folders.
+    """
+    if rows:
+        return NOTHING_WANTED
+    if waiting:
+        return WAITING
+    if states and all(state.sentence and not state.programs for state in states):
+        return GONE
+    return EMPTY if states else NO_FOLDER

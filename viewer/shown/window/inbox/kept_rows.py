@@ -19,7 +19,7 @@ from viewer.survey.parts import code_version
 from viewer.survey.store import survey_path
 from viewer.written import write_whole
 
-FORM: Final = 1
+FORM: Final = 2
 """Version of what is kept; it rises when `InboxRow` changes, or a text in it."""
 
 

@@ -100,7 +100,10 @@ class FitPainter(QStyledItemDelegate):
             (line.fits, plain, ""),
             (line.found, small, "faint"),
         ):
-            wide = room - aside - space(2) if above < below else room
+            beside = room - aside - space(2)
+            if above < below and QFontMetrics(font).horizontalAdvance(text) > beside:
+                above = below  # in full width below time and cost, rather than in a narrow column
+            wide = beside if above < below else room
             box = QFontMetrics(font).boundingRect(QRect(start, above, wide, 10_000), _LEFT, text)
             texts.append(_Text(QRect(start, above, wide, box.height()), text, font, colour, _LEFT))
             above += box.height() + 1

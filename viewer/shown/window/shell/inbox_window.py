@@ -48,6 +48,11 @@ class InboxWindow(QObject):
         self.show()
         self._made().ask_for_folder()
 
+    def watch(self, folder: Path) -> None:
+        """Show the inbox, which watches one more folder."""
+        self.show()
+        self._made().watch_also(str(folder))
+
     def end(self) -> None:
         """End what is under way, before the window goes."""
         if self.page is not None:

@@ -26,6 +26,7 @@ from PySide6.QtWidgets import (
 )
 
 from viewer.cards.kinds import Kind
+from viewer.shown.names import in_one_line
 from viewer.shown.window.actions.bindings import enable, fill_menus, make_actions
 from viewer.shown.window.actions.key_guard import KeyGuard
 from viewer.shown.window.actions.table import Arrangement
@@ -159,6 +160,7 @@ class MainWindow(QMainWindow):
         self.work.cancelled.connect(self.opening.cancel)
         self.start.wants.connect(self.open_path)
         self.start.wants_dialog.connect(self.commands.open)
+        self.start.wants_inbox.connect(self.commands.inbox.show)
         self.tool_bar.settled.connect(self._focus_picture)
         self.commands.log.spools_read.connect(self.tool_bar.spool.offer)
         self.tool_bar.spool.other_filament.connect(partial(self.banner.say, "spool", "warn"))
@@ -301,7 +303,9 @@ class MainWindow(QMainWindow):
         self.veil.cover(False)
         if program is not None:
             self._pane_docks.paint_in_turn()
-        self.setWindowTitle(f"{program.path.name} – Beadline" if program is not None else "Beadline")
+        self.setWindowTitle(
+            f"{in_one_line(program.path.name)} – Beadline" if program is not None else "Beadline"
+        )
         self._opening_turned()
         self._summary_shown()
         self._choices_shown()
@@ -380,13 +384,20 @@ class MainWindow(QMainWindow):
             _accept_copy(event)
 
     def dropEvent(self, event: QDropEvent) -> None:
-        """Open the first file."""
+        """Open the first file; watch a folder."""
         paths = [Path(url.toLocalFile()) for url in event.mimeData().urls() if url.isLocalFile()]
-        if paths:
-            _accept_copy(event)
-            self.open_path(paths[0])
+        if not paths:
+            return
+        _accept_copy(event)
+        first = paths[0]
+        if first.is_dir():
+            self.commands.inbox.watch(first)
+            return
+        self.open_path(first)
         if len(paths) > 1:
-            self.banner.say("drop", "note", f"{len(paths)} files were dropped; {paths[0].name} is opened.")
+            said = f"{len(paths)} files were dropped; {in_one_line(first.name)} is opened."
+            watch = ("Watch their folder", lambda: self.commands.inbox.watch(first.parent))
+            self.banner.say("drop", "note", said, watch)
 
     def changeEvent(self, event: QEvent) -> None:
         """Look after the file when the window comes to the front."""

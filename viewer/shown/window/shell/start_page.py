@@ -57,6 +57,7 @@ class StartPage(QScrollArea):
     wants_dialog = Signal()
     wants = Signal(Path)
     """A program to open."""
+    wants_inbox = Signal()
 
     def __init__(
         self, recent: Sequence[Path], glances: Glances | None = None, parent: QWidget | None = None
@@ -147,8 +148,14 @@ class StartPage(QScrollArea):
         self.open_button.setMinimumHeight(36)
         self.open_button.setToolTip(f"Choose a file ({shown_key('Ctrl+O')})")
         self.open_button.clicked.connect(self.wants_dialog)
+        self.inbox_button = ReturnButton("Many programs…", self)
+        self.inbox_button.setMinimumHeight(36)
+        self.inbox_button.setToolTip(f"Watch folders: a row for each program ({shown_key('Ctrl+I')})")
+        self.inbox_button.clicked.connect(self.wants_inbox)
         row.addWidget(self.open_button)
-        hint = wrapped(f"or drop a file on this window, or press {shown_key('Ctrl+O')}", faint=True)
+        row.addSpacing(8)
+        row.addWidget(self.inbox_button)
+        hint = wrapped("or drop a file or a folder on this window", faint=True)
         row.addSpacing(8)
         row.addWidget(hint, 1)
         return row

@@ -8,6 +8,7 @@ from PySide6.QtCore import QEvent, QRect, QRectF, QSize, Qt
 from PySide6.QtGui import QFontMetrics, QPainter, QPaintEvent, QPixmap
 from PySide6.QtWidgets import QSizePolicy, QWidget
 
+from viewer.shown.names import in_one_line
 from viewer.shown.window.shell.recent.glance import PICTURE_PX, Glance
 from viewer.shown.window.style.icons import icon
 from viewer.shown.window.style.inks import is_dark
@@ -26,7 +27,7 @@ class Entry(ReturnButton):
 
     def __init__(self, name: str, below: str, parent: QWidget | None = None) -> None:
         super().__init__(parent)
-        self.name, self.below = name, below
+        self.name, self.below = in_one_line(name), in_one_line(below)
         self.setAccessibleName(name)
         self.setAccessibleDescription(below)
         self.setObjectName("entry")
