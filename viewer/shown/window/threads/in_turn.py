@@ -4,8 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 
-from PySide6.QtCore import QCoreApplication, QEvent, QObject, Qt
+from PySide6.QtCore import QCoreApplication, QEvent, QObject, Qt, Signal, Slot
 from PySide6.QtWidgets import QWidget
+from shiboken6 import isValid
 
 from viewer.shown.window.widgets.delayed_update import DelayedUpdate
 
@@ -19,8 +20,12 @@ class InTurn(QObject):
     What changes in a part that still waits is painted together with it, once.
     """
 
+    _on_show = Signal(QWidget)
+    """The window of a part that may be painted now."""
+
     def __init__(self, parent: QObject) -> None:
         super().__init__(parent)
+        self._on_show.connect(self._ask, Qt.ConnectionType.QueuedConnection)
         self._waiting: list[QWidget] = []
         self._timer = DelayedUpdate(self._next, TURN_MS, self)
 
@@ -44,7 +49,14 @@ class InTurn(QObject):
         if self._waiting:
             part = self._waiting.pop(0)
             part.setUpdatesEnabled(True)
-            # Qt asks for it by itself only where nothing of the window was to be painted before that was held back
-            low = Qt.EventPriority.LowEventPriority.value
-            QCoreApplication.postEvent(part.window(), QEvent(QEvent.Type.UpdateRequest), low)
+            self._on_show.emit(part.window())
             self._timer.start()
+
+    @Slot(QWidget)
+    def _ask(self, window: QWidget) -> None:
+        """Ask a window to paint; Qt does by itself only where nothing of it was to be painted before that was held back.
+
+        The event is sent, not posted: one that Python makes and Qt deletes would be one object with two owners.
+        """
+        if isValid(window):
+            QCoreApplication.sendEvent(window, QEvent(QEvent.Type.UpdateRequest))

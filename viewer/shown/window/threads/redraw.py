@@ -13,9 +13,9 @@ from __future__ import annotations
 import math
 import time
 from collections.abc import Callable
-from typing import Final, Generic, TypeVar, cast
+from typing import Generic, TypeVar, cast
 
-from PySide6.QtCore import QCoreApplication, QEvent, QObject, Qt, Signal
+from PySide6.QtCore import QObject, Qt, Signal
 
 from viewer.shown.window.threads.newest_task import NewestTask
 
@@ -23,24 +23,26 @@ _Request = TypeVar("_Request")
 _Picture = TypeVar("_Picture")
 QUICK_MS = 16.0
 """What is expected to take longer is drawn in the thread, where it takes longer still while the window paints."""
-_TURN: Final = QEvent.Type(QEvent.registerEventType())
 
 
 class _Bell(QObject):
-    """Rings in the window's thread."""
+    """Rings in the window's thread.
+
+    Its signals are queued by Qt. An event that Python makes and Qt deletes would be one object with two owners: in some
+    long runs its end ended the process.
+    """
 
     turn = Signal()
+    """The turn has come."""
+    _rung = Signal()
+
+    def __init__(self, parent: QObject) -> None:
+        super().__init__(parent)
+        self._rung.connect(self.turn, Qt.ConnectionType.QueuedConnection)
 
     def wait_for_turn(self) -> None:
-        """Have `turn` before all else that waits: also before the window is painted, so that it need not be twice."""
-        QCoreApplication.postEvent(self, QEvent(_TURN), Qt.EventPriority.HighEventPriority.value)
-
-    def event(self, event: QEvent) -> bool:
-        """Tell that the turn has come."""
-        if event.type() != _TURN:
-            return super().event(event)
-        self.turn.emit()
-        return True
+        """Have `turn` before the window is painted, which Qt does last: so that it need not be painted twice."""
+        self._rung.emit()
 
 
 class Redrawer(Generic[_Request, _Picture]):
