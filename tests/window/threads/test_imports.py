@@ -1,10 +1,12 @@
-"""Which thread imports what: seen by a finder in front of Python's own, in a process of its own."""
+"""What may end the process is not done: Qt's classes made in another thread (in a process of its own), events posted."""
 
 import json
 import os
 import subprocess
 import sys
+from pathlib import Path
 
+import viewer
 from tests.window.conftest import SAMPLES
 
 SCRIPT = """
@@ -54,6 +56,14 @@ seen["of Qt in the worker"] = [
 ]
 print(json.dumps(seen))
 """
+
+
+def test_no_event_that_python_makes_is_posted():
+    """Qt deletes what is posted while Python holds it, too; in long runs that ended the process."""
+    window = Path(viewer.__file__).parent / "shown" / "window"
+    modules = list(window.rglob("*.py"))
+    assert len(modules) > 150
+    assert [path.name for path in modules if "postEvent(" in path.read_text(encoding="utf-8")] == []
 
 
 def test_classes_of_qt_are_made_in_the_window_s_thread_and_the_engine_is_imported_in_the_worker_s(tmp_path):
