@@ -100,8 +100,7 @@ class BesidePane(QWidget):
         column.setContentsMargins(8, 6, 8, 6)
         column.addWidget(self.sentence)
         column.addWidget(self.files)
-        self._buttons = Rows(self.choose, self.end, parent=self)
-        column.addWidget(self._buttons)
+        column.addWidget(Rows(self.choose, self.end, parent=self))
         by_cause, differing, stated = self._heads
         parts: tuple[QWidget, ...] = (self.areas, by_cause, self.bars, differing, self.matched)
         for part in parts:
@@ -218,7 +217,6 @@ class BesidePane(QWidget):
         self.end.setVisible(self._path is not None)
         self.choose.setEnabled(a is not None and not self._state.partial)
         self.choose.setText("Another program…" if there else "Choose a program…")
-        self._buttons.fill()
         if found is None or sentence:
             usual = _NO_PROGRAM if a is None else NOT_WHOLE if self._state.partial else _NONE
             self.sentence.setText(sentence or usual)

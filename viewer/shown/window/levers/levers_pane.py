@@ -248,7 +248,9 @@ class LeversPane(QWidget):
         """Show the times of the trial: its hours here, and ledger, strip and colours in the other panes."""
         if self._shown is None or not isinstance(tried, Program) or self._shown is not self._state.program:
             return
-        self.trial.tell(*hours_text(tried.timing.total_s, self._shown.timing.total_s))
+        hours, saved = hours_text(tried.timing.total_s, self._shown.timing.total_s)
+        self.trial.hours.setText(hours)
+        self.trial.saved.setText(saved)
         self.trial.repaint()  # the hours follow the hand first, the other panes a moment later
         self._state.show_trial(tried)
 

@@ -32,7 +32,6 @@ class TrialBox(QWidget):
         self._values: dict[str, QLabel] = {}
         self.hours, self.saved, self.told = QLabel(self), QLabel(self), QLabel(self)
         self.keep, self.drop = QPushButton("Keep as a card", self), QPushButton("Drop", self)
-        self._result = Rows(self.hours, self.saved, parent=self)
         self._grid = QGridLayout()
         self._arrange()
         self.keep.clicked.connect(self.keep_wanted)
@@ -49,18 +48,12 @@ class TrialBox(QWidget):
         column.setContentsMargins(8, 4, 8, 8)
         column.addWidget(QLabel("Trial (not saved)", self))
         column.addLayout(self._grid)
-        column.addWidget(self._result)
+        column.addWidget(Rows(self.hours, self.saved, parent=self))
         column.addWidget(self.told)
         column.addWidget(Rows(self.keep, self.drop, parent=self))
         self.setSizePolicy(
             QSizePolicy.Policy.Ignored, QSizePolicy.Policy.Preferred
         )  # it never widens the pane
-
-    def tell(self, hours: str, saved: str) -> None:
-        """Say how long the program takes under the trial, and what that saves."""
-        self.hours.setText(hours)
-        self.saved.setText(saved)
-        self._result.fill()
 
     def complain(self, sentence: str) -> None:
         """Say what went wrong; "" takes that back."""

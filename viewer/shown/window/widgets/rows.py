@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from PySide6.QtCore import QEvent
 from PySide6.QtGui import QResizeEvent
 from PySide6.QtWidgets import QHBoxLayout, QSizePolicy, QVBoxLayout, QWidget
 
@@ -29,10 +30,16 @@ class Rows(QWidget):
     def resizeEvent(self, event: QResizeEvent) -> None:
         """Fill the rows again."""
         super().resizeEvent(event)
-        self.fill()
+        self._fill()
 
-    def fill(self) -> None:
-        """Fill the rows: a text may have become longer or shorter."""
+    def event(self, event: QEvent) -> bool:
+        """Fill the rows again where a text became longer or shorter."""
+        handled = super().event(event)
+        if event.type() == QEvent.Type.LayoutRequest:
+            self._fill()
+        return handled
+
+    def _fill(self) -> None:
         numbers, row, used = [], 0, 0
         for widget in self._widgets:
             wide = widget.sizeHint().width()
