@@ -6,7 +6,6 @@ import time
 from pathlib import Path
 
 import pytest
-from PySide6.QtCore import QRect, Qt
 
 from tests.window.conftest import show_active, shown_pane, wait_while_busy
 from viewer import load_printer
@@ -16,7 +15,6 @@ from viewer.shown.numbers import duration_text
 from viewer.shown.window.levers.lever_lines import factor_at, lever_lines, step_of, steps_of, value_at
 from viewer.shown.window.levers.levers_pane import LeversPane
 from viewer.shown.window.model.view_state import ViewState
-from viewer.shown.window.widgets.texts import unbroken
 from viewer.why.lever import CAUTION
 from viewer.why.trials import LEVERS, levers, total_s_of
 
@@ -74,32 +72,6 @@ def test_a_trial_is_planned_together(shown, hook: Program, qtbot) -> None:
     )
     pane.trial.drop.click()
     assert pane.trial.isHidden() and pane.trial.trial == {} and state.timed is hook
-
-
-def test_in_a_narrow_pane_names_are_whole_and_sliders_can_be_reached(shown, qtbot) -> None:
-    _, pane = shown
-    assert not pane.table.isColumnHidden(1)
-    pane.resize(197, 400)
-    choose(pane, "print-acceleration")
-    pane.try_it.click()
-    wait_while_busy(pane, qtbot)
-    table, metrics = pane.table, pane.table.fontMetrics()
-    assert table.isColumnHidden(1)
-    for row, line in enumerate(lever_lines(pane.outcomes)):
-        text = table.item(row, 0).text()
-        saved = unbroken(", ".join(line.saved.splitlines()))
-        assert text == f"{line.title}\n{line.change}\n{saved}"
-        room = QRect(0, 0, table.columnWidth(0) - 8, 9999)
-        assert metrics.boundingRect(room, int(Qt.TextFlag.TextWordWrap), text).height() < table.rowHeight(row)
-        words = [word for one in text.splitlines() for word in one.split(" ")]
-        assert max(map(metrics.horizontalAdvance, words)) <= room.width()
-    slider, title = pane.trial.sliders["print-acceleration"], pane.trial._titles["print-acceleration"]
-    assert slider.y() > title.y() and slider.width() > 60
-    for widget in (slider, pane.trial.keep, pane.trial.drop, pane.trial.saved):
-        assert widget.mapTo(pane, widget.rect().topRight()).x() < 197
-    pane.resize(360, 700)
-    wait_while_busy(pane, qtbot)
-    assert not table.isColumnHidden(1) and "\n" in table.item(0, 0).text() and table.item(0, 1).text()
 
 
 def test_hours_follow_the_hand(shown, qtbot) -> None:

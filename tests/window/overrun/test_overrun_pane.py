@@ -96,15 +96,6 @@ def test_the_real_time_comes_from_the_print_log_until_somebody_writes_another(sh
     assert pane.took.text() == "4h"
 
 
-def test_fields_stand_below_one_another_where_a_hint_would_be_cut_off(shown, qtbot) -> None:
-    _, pane = shown
-    pane.resize(500, 700)
-    qtbot.waitUntil(lambda: pane.took.y() == pane.expected.y())
-    pane.resize(197, 400)
-    qtbot.waitUntil(lambda: pane.took.y() > pane.expected.y() and pane.took.x() == pane.expected.x())
-    assert pane.took.width() > pane.took.fontMetrics().horizontalAdvance(pane.took.placeholderText()) + 8
-
-
 def test_the_dearest_places_are_looked_for_once_whatever_is_typed(shown, qtbot, monkeypatch) -> None:
     def again(*_of) -> None:
         raise AssertionError("they are known")

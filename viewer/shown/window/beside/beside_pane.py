@@ -10,6 +10,7 @@ from typing import Final
 from PySide6.QtCore import Qt, Signal
 from PySide6.QtGui import QHideEvent, QShowEvent
 from PySide6.QtWidgets import (
+    QHBoxLayout,
     QLabel,
     QListWidget,
     QListWidgetItem,
@@ -35,7 +36,6 @@ from viewer.shown.window.model.notices import NOT_WHOLE
 from viewer.shown.window.model.view_state import AFTER_MS, ViewState
 from viewer.shown.window.threads.newest_task import NewestTask, Run, sentence_of
 from viewer.shown.window.widgets.delayed_update import DelayedUpdate
-from viewer.shown.window.widgets.rows import Rows
 from viewer.shown.window.widgets.scrolled import scrolled
 from viewer.shown.window.widgets.texts import sized, unbroken
 from viewer.shown.window.widgets.until_destroyed import end_with, listen_until_destroyed
@@ -95,12 +95,15 @@ class BesidePane(QWidget):
         self.layers.setWordWrap(True)
         self.layers.setMinimumHeight(_LEAST_LINES * self.fontMetrics().lineSpacing())
         self.setFocusProxy(self.choose)
-        content = QWidget(self)
+        buttons, content = QHBoxLayout(), QWidget(self)
+        for button in (self.choose, self.end):
+            buttons.addWidget(button)
+        buttons.addStretch(1)
         column = QVBoxLayout(content)
         column.setContentsMargins(8, 6, 8, 6)
         column.addWidget(self.sentence)
         column.addWidget(self.files)
-        column.addWidget(Rows(self.choose, self.end, parent=self))
+        column.addLayout(buttons)
         by_cause, differing, stated = self._heads
         parts: tuple[QWidget, ...] = (self.areas, by_cause, self.bars, differing, self.matched)
         for part in parts:

@@ -21,7 +21,6 @@ from viewer.shown.numbers import duration_text, share_text
 from viewer.shown.window.ledger.ledger_bar import cause_icon
 from viewer.shown.window.ledger.ledger_parts import ledger_lines, line_seconds
 from viewer.shown.window.style.inks import inks_of
-from viewer.shown.window.widgets.texts import unbroken
 from viewer.timing import CAUSES
 from viewer.why.causes import Cause
 
@@ -29,10 +28,6 @@ Index = QModelIndex | QPersistentModelIndex
 
 
 _HEADS: Final = ("cause", "program", "share", "layer", "share")
-
-
-_BELOW: Final = "cause, time and share"
-"""Head of the first column where the figures stand in it."""
 
 
 _NONE: Final = "–"
@@ -54,7 +49,7 @@ class LedgerModel(QAbstractTableModel):
         self._program: F64 | None = None
         """Seconds of each line, the sum last; as `_layer`."""
         self._layer: F64 | None = None
-        self._stacked = self._brief = self._below = False
+        self._stacked = self._brief = False
         self._icons: dict[str, Any] = {}
 
     def show_program(self, seconds: F64, held: F64 | None = None) -> bool:
@@ -87,29 +82,12 @@ class LedgerModel(QAbstractTableModel):
         """Return the cause of a row; None: the row is the sum."""
         return self._lines[row] if 0 <= row < len(self._lines) else None
 
-    def set_look(self, *, stacked: bool, brief: bool, below: bool, ratio: float) -> None:
-        """Write names and figures as there is room, and draw the squares in the colours of now.
-
-        Parameters
-        ----------
-        stacked
-            Shares stand below times.
-        brief
-            Names are short.
-        below
-            Time and share of the program stand below the name.
-        ratio
-            Pixels of the screen to one of its units.
-        """
+    def set_look(self, *, stacked: bool, brief: bool, ratio: float) -> None:
+        """Write shares below times or not, names in brief or not; draw the squares in the colours of now."""
         inks = inks_of(self._pane.palette())
         self._icons = {cause: cause_icon(cause, inks, _SWATCH, ratio) for cause in CAUSES}
-        self._stacked, self._brief, self._below = stacked, brief, below
-        self.headerDataChanged.emit(Qt.Orientation.Horizontal, 0, 0)
+        self._stacked, self._brief = stacked, brief
         self.layoutChanged.emit()
-
-    def words(self) -> list[str]:
-        """Return all words of the names: none of them is to be broken."""
-        return [word for row in range(self.rowCount()) for word in self._name(self.cause_at(row)).split()]
 
     def texts(self, column: int) -> list[str]:
         """Return the lines of text in a column of figures, its head among them."""
@@ -135,17 +113,13 @@ class LedgerModel(QAbstractTableModel):
         if role == Qt.ItemDataRole.TextAlignmentRole:
             side = Qt.AlignmentFlag.AlignLeft if section == 0 else Qt.AlignmentFlag.AlignRight
             return side | Qt.AlignmentFlag.AlignVCenter
-        if role != Qt.ItemDataRole.DisplayRole:
-            return None
-        return _BELOW if self._below and section == 0 else _HEADS[section]
+        return _HEADS[section] if role == Qt.ItemDataRole.DisplayRole else None
 
     def data(self, index: Index, role: int = int(Qt.ItemDataRole.DisplayRole)) -> Any:
         """Return name, time or share of a cause; the last row is the sum."""
         cause = self.cause_at(index.row())
         if role == Qt.ItemDataRole.DisplayRole:
-            return (
-                self._first(index.row()) if index.column() == 0 else self._figure(index.row(), index.column())
-            )
+            return self._name(cause) if index.column() == 0 else self._figure(index.row(), index.column())
         if role == Qt.ItemDataRole.TextAlignmentRole:
             side = Qt.AlignmentFlag.AlignLeft if index.column() == 0 else Qt.AlignmentFlag.AlignRight
             return side | Qt.AlignmentFlag.AlignVCenter
@@ -154,15 +128,6 @@ class LedgerModel(QAbstractTableModel):
         if role == Qt.ItemDataRole.ToolTipRole and cause is not None:
             return f"{cause_title(cause)}\n{CAUSE_WORDS[cause.name][1]}\n{_TO_LOOK}"
         return None
-
-    def _first(self, row: int) -> str:
-        """Return what stands in the first column: the name, and below it the figures that have no column."""
-        name = self._name(self.cause_at(row))
-        if not self._below:
-            return name
-        figures = unbroken(", ".join(self._figure(row, 1).split("\n")))
-        indent = name[: len(name) - len(name.lstrip())]
-        return f"{name}\n{indent}{figures}"
 
     def _name(self, cause: Cause | None) -> str:
         if cause is None:

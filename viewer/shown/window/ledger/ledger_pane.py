@@ -39,6 +39,8 @@ _WIDE: Final = 30
 """From this width on, in letter heights, time and share stand in columns of their own."""
 _ROOMY: Final = 42
 """From this width on, in letter heights, names are written whole; else in brief, with the whole name as a tooltip."""
+_TIGHT: Final = 15
+"""Below this width, in letter heights, the layer's column is left out; its bar says in words what it shows."""
 _APART: Final = 8
 _MARGIN: Final = 3
 """Beside a figure, logical pixels: what the style leaves free."""
@@ -211,50 +213,23 @@ class LedgerPane(QWidget):
         wide = self.width() >= _WIDE * high
         for column in (2, 4):
             self.table.setColumnHidden(column, not wide)
-        look = partial(
-            self.model.set_look,
-            stacked=not wide,
-            brief=self.width() < _ROOMY * high,
-            ratio=self.devicePixelRatioF(),
-        )
-        look(below=False)
-        columns = self._columns_with_room(wide)
-        for column in (1, 3):
-            self.table.setColumnHidden(column, column not in columns)
-        if not columns:
-            look(below=True)
+        brief = self.width() < _ROOMY * high
+        self.model.set_look(stacked=not wide, brief=brief, ratio=self.devicePixelRatioF())
+        self.table.setColumnHidden(3, self.width() < _TIGHT * high)
         for column in range(1, len(_HEADS)):
             self.table.setColumnWidth(column, 0)
         self._widen(range(1, len(_HEADS)))
         self._set_heights()
-
-    def _columns_with_room(self, wide: bool) -> tuple[int, ...]:
-        """Return which times have room beside names whose words are not broken.
-
-        The layer's column is left out first: its bar says in words what it shows.
-        """
-        if wide:
-            return (1, 3)
-        table = self.table
-        words = max(map(table.fontMetrics().horizontalAdvance, self.model.words()), default=0)
-        room = self.width() - table.verticalScrollBar().sizeHint().width() - words - _SWATCH - _BESIDE
-        figures = max(self._least_width(column) for column in (1, 3))
-        return (1, 3) if room >= 2 * figures else (1,) if room >= figures else ()
-
-    def _least_width(self, column: int) -> int:
-        """Return the width that the figures of a column need."""
-        width = self.table.fontMetrics().horizontalAdvance
-        return max(map(width, self.model.texts(column))) + _APART + 2 * _MARGIN
 
     def _widen(self, columns: Iterable[int]) -> None:
         """Make columns as wide as their figures need; never narrower, or they would jump from layer to layer.
 
         Qt's own way asks for the size of every cell and took most of the time between two layers.
         """
-        table = self.table
+        table, width = self.table, self.table.fontMetrics().horizontalAdvance
         for column in columns:
             if not table.isColumnHidden(column):
-                least = self._least_width(column)
+                least = max(map(width, self.model.texts(column))) + _APART + 2 * _MARGIN
                 if least > table.columnWidth(column):
                     table.setColumnWidth(column, least)
 

@@ -2,17 +2,11 @@
 
 from __future__ import annotations
 
-from PySide6.QtWidgets import (
-    QLabel,
-    QPushButton,
-    QVBoxLayout,
-    QWidget,
-)
+from PySide6.QtWidgets import QHBoxLayout, QLabel, QPushButton, QVBoxLayout, QWidget
 
 from viewer.shown.window.ledger.ledger_parts import looked_at_texts
 from viewer.shown.window.model.dear_places import step_place
 from viewer.shown.window.model.view_state import ViewState
-from viewer.shown.window.widgets.rows import Rows
 from viewer.shown.window.widgets.texts import sized
 from viewer.shown.window.widgets.until_destroyed import listen_until_destroyed
 
@@ -43,12 +37,15 @@ class LookedAt(QWidget):
         ):
             button.setAccessibleName(name)
             button.setToolTip(tip)
-        column = QVBoxLayout(self)
+        buttons, column = QHBoxLayout(), QVBoxLayout(self)
+        for button in (self.back, self.next, self.all):
+            buttons.addWidget(button)
+        buttons.addStretch(1)
         column.setContentsMargins(8, 4, 8, 6)
         column.setSpacing(3)
         column.addWidget(self.head)
         column.addWidget(self.told)
-        column.addWidget(Rows(self.back, self.next, self.all, parent=self))
+        column.addLayout(buttons)
 
     def complain(self, sentence: str) -> None:
         """Say why nothing is known of the cause."""

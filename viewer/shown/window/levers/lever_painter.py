@@ -8,7 +8,7 @@ from PySide6.QtCore import QModelIndex, QPersistentModelIndex, QRectF, QSize, Qt
 from PySide6.QtGui import QFontMetricsF, QPainter
 from PySide6.QtWidgets import QStyle, QStyledItemDelegate, QStyleOptionViewItem
 
-from viewer.shown.window.style.inks import inks_of
+from viewer.shown.window.style.inks import elided, inks_of
 
 SHARE: Final = int(Qt.ItemDataRole.UserRole)
 """Of a cell: the length of its bar, 0 .. 1 of the longest."""
@@ -18,15 +18,14 @@ _BAR: Final = 4.0
 
 
 class LeverPainter(QStyledItemDelegate):
-    """Lines of a cell, broken where they are wider; the first one stands out."""
+    """Two lines a cell, the second one steps back."""
 
     def sizeHint(self, option: QStyleOptionViewItem, index: QModelIndex | QPersistentModelIndex) -> QSize:
         """Leave room for the lines and the bar."""
         metrics = QFontMetricsF(option.font)
         lines = str(index.data() or "").split("\n")
         wide = max(metrics.horizontalAdvance(line) for line in lines) + 2.0 * _PAD + 2.0
-        high = sum(_height(line, metrics, option.rect.width() - 2.0 * _PAD) for line in lines)
-        return QSize(int(wide), int(max(high, 2.0 * metrics.height()) + _BAR + 2.0 * _PAD))
+        return QSize(int(wide), int(2.0 * metrics.height() + _BAR + 2.0 * _PAD))
 
     def paint(
         self, painter: QPainter, option: QStyleOptionViewItem, index: QModelIndex | QPersistentModelIndex
@@ -41,22 +40,15 @@ class LeverPainter(QStyledItemDelegate):
         ink = option.palette.highlightedText().color() if chosen else inks.text
         room = box.adjusted(_PAD, _PAD, -_PAD, -_PAD)
         side = Qt.AlignmentFlag.AlignRight if index.column() else Qt.AlignmentFlag.AlignLeft
-        top, flags = room.top(), side | Qt.AlignmentFlag.AlignTop
-        for row, text in enumerate(str(index.data() or "").split("\n")):
-            line = QRectF(room.left(), top, room.width(), _height(text, metrics, room.width()))
+        for row, text in enumerate(str(index.data() or "").split("\n")[:2]):
+            line = QRectF(room.left(), room.top() + row * metrics.height(), room.width(), metrics.height())
             painter.setPen(ink if chosen or not row else inks.faint)
-            painter.drawText(line, int(flags) | int(Qt.TextFlag.TextWordWrap), text)
-            top = line.bottom()
+            painter.drawText(
+                line, side | Qt.AlignmentFlag.AlignVCenter, elided(text, option.font, line.width())
+            )
         share = index.data(SHARE)
         if isinstance(share, float) and share > 0.0:
             wide = max(share * room.width(), 2.0)
             bar = QRectF(room.right() - wide, box.bottom() - _BAR - 2.0, wide, _BAR)
             painter.fillRect(bar, ink if chosen else inks.accent)
         painter.restore()
-
-
-def _height(line: str, metrics: QFontMetricsF, room: float) -> float:
-    """Return how high a line of text is, broken in a width; one that nothing is known of breaks nothing."""
-    if room <= 0.0 or not line:
-        return metrics.height()
-    return metrics.boundingRect(QRectF(0.0, 0.0, room, 9999.0), int(Qt.TextFlag.TextWordWrap), line).height()

@@ -22,26 +22,21 @@ from PySide6.QtWidgets import (
 from viewer.cards.store import save_card
 from viewer.errors import BeadlineError
 from viewer.program import Program
-from viewer.shown.window.levers.lever_lines import LeverLine, hours_text, lever_lines
+from viewer.shown.window.levers.lever_lines import hours_text, lever_lines
 from viewer.shown.window.levers.lever_painter import SHARE, LeverPainter
 from viewer.shown.window.levers.trial_box import TrialBox
 from viewer.shown.window.model.notices import NOT_WHOLE
 from viewer.shown.window.model.view_state import ViewState
 from viewer.shown.window.threads.newest_task import NewestTask, Run, sentence_of
-from viewer.shown.window.widgets.delayed_update import DelayedUpdate
 from viewer.shown.window.widgets.scrolled import scrolled
-from viewer.shown.window.widgets.texts import unbroken
 from viewer.shown.window.widgets.until_destroyed import end_with, listen_until_destroyed
 from viewer.why.trials import Outcome, inputs_of, lever_named, levers, under_trial
 
 _HEADS: Final = ("lever, and what was tried", "saves")
-_STACKED_HEAD: Final = "lever, and what it saves"
 _NARROW_HEAD: Final = "lever"
 """Where the first head has no room."""
 _TRIAL: Final = " trial"
 """Behind the name of a card that was kept."""
-_MARGINS: Final = 24
-"""Of both cells of a row and of the table's frame, logical pixels."""
 _LEAST_LINES: Final = 8
 """Of text in the table; a lower pane scrolls."""
 _HOW: Final = "Each tried alone, all planned again. A machine's manual has the last word."
@@ -61,9 +56,6 @@ class LeversPane(QWidget):
         self._shown: Program | None = None
         """The program whose levers are on show, or being tried."""
         self.outcomes: tuple[Outcome, ...] = ()
-        self._lines: list[LeverLine] = []
-        """Of the outcomes."""
-        self._later = DelayedUpdate(self._fit, 0, self)  # the columns have their widths then
         self.head, self.told, self.kept = QLabel(self), QLabel(self), QLabel(self)
         self.table = QTableWidget(0, len(_HEADS), self)
         self.try_it = QPushButton("Try it", self)
@@ -90,7 +82,6 @@ class LeversPane(QWidget):
         head.setHighlightSections(False)
         head.setSectionResizeMode(QHeaderView.ResizeMode.ResizeToContents)
         head.setSectionResizeMode(0, QHeaderView.ResizeMode.Stretch)
-        head.sectionResized.connect(lambda *_: self._fit_soon())
 
     def _arrange(self) -> None:
         self.setFocusProxy(self.table)
@@ -129,58 +120,31 @@ class LeversPane(QWidget):
     @property
     def busy(self) -> bool:
         """Whether levers are being tried."""
-        return self._levers.busy or self._hours.busy or self._later.isActive()
+        return self._levers.busy or self._hours.busy
 
     def showEvent(self, event: QShowEvent) -> None:
         """Try the levers of what came while the pane was hidden."""
         super().showEvent(event)
         self._show()
-        self._fit_soon()
 
     def resizeEvent(self, event: QResizeEvent) -> None:
-        """Arrange the table for the new width."""
+        """Shorten the table's head where it has no room."""
         super().resizeEvent(event)
-        self._fit_soon()
+        self._tell_heads()
 
     def changeEvent(self, event: QEvent) -> None:
         """Follow the size of text: rows and head of the table."""
         super().changeEvent(event)
         if event.type() == QEvent.Type.FontChange and hasattr(self, "table"):
             self.table.setMinimumHeight(_LEAST_LINES * self.fontMetrics().lineSpacing())
-            self._fit_soon()
+            self.table.resizeColumnsToContents()
+            self.table.resizeRowsToContents()
+            self._tell_heads()
 
-    def _fit_soon(self) -> None:
-        if self.isVisible():
-            self._later.start()
-
-    def _fit(self) -> None:
-        """Put what a lever saves below its name where the name would be broken beside it."""
-        table, width = self.table, self.fontMetrics().horizontalAdvance
-        names, saved = (
-            max((width(line) for text in texts for line in text.split("\n")), default=0)
-            for texts in ([line.title for line in self._lines], [line.saved for line in self._lines])
-        )
-        room = self.width() - table.verticalScrollBar().sizeHint().width() - _MARGINS
-        stacked = bool(self._lines) and names + saved > room
-        table.setColumnHidden(1, stacked)
-        most = max((line.share for line in self._lines), default=0.0)
-        for row, line in enumerate(self._lines):
-            cells = (f"{line.title}\n{line.change}", line.saved)
-            below = "\n".join((cells[0], unbroken(line.saved.replace("\n", ", "))))
-            bar = line.share / most if most > 0.0 else 0.0
-            for column, text in enumerate((below, "") if stacked else cells):
-                item = QTableWidgetItem(text)
-                item.setToolTip(line.told)
-                item.setData(SHARE, bar if stacked or column == 1 else 0.0)
-                table.setItem(row, column, item)
-        table.resizeColumnToContents(1)
-        table.resizeRowsToContents()
-        self._tell_head(_STACKED_HEAD if stacked else _HEADS[0])
-
-    def _tell_head(self, text: str) -> None:
+    def _tell_heads(self) -> None:
         room = self.table.columnWidth(0) - 2 * self.fontMetrics().averageCharWidth()
-        fits = self.fontMetrics().horizontalAdvance(text) <= room
-        self.table.model().setHeaderData(0, Qt.Orientation.Horizontal, text if fits else _NARROW_HEAD)
+        fits = self.fontMetrics().horizontalAdvance(_HEADS[0]) <= room
+        self.table.model().setHeaderData(0, Qt.Orientation.Horizontal, _HEADS[0] if fits else _NARROW_HEAD)
 
     def _show(self) -> None:
         """Try the levers of the program on show, if anybody sees them."""
@@ -211,8 +175,17 @@ class LeversPane(QWidget):
     def _fill(self, outcomes: tuple[Outcome, ...]) -> None:
         self.outcomes = outcomes
         self.table.setRowCount(len(outcomes))
-        self._lines = lever_lines(outcomes)
-        self._fit()
+        lines = lever_lines(outcomes)
+        most = max((line.share for line in lines), default=0.0)
+        for row, line in enumerate(lines):
+            for column, text in enumerate((f"{line.title}\n{line.change}", line.saved)):
+                item = QTableWidgetItem(text)
+                item.setToolTip(line.told)
+                if column == 1:
+                    item.setData(SHARE, line.share / most if most > 0.0 else 0.0)
+                self.table.setItem(row, column, item)
+        self.table.resizeRowsToContents()
+        self._tell_heads()
         if outcomes:
             self.table.selectRow(0)
         self._tell_chosen()
@@ -225,7 +198,7 @@ class LeversPane(QWidget):
     def _tell_chosen(self) -> None:
         chosen = self._chosen
         self.try_it.setEnabled(chosen is not None)
-        self.told.setText("" if chosen is None else unbroken(lever_lines([chosen])[0].told))
+        self.told.setText("" if chosen is None else lever_lines([chosen])[0].told)
 
     def _try_chosen(self) -> None:
         if self._chosen is not None:

@@ -2,19 +2,12 @@
 
 from __future__ import annotations
 
-from typing import Final
-
 from PySide6.QtCore import Qt, Signal
-from PySide6.QtGui import QResizeEvent
-from PySide6.QtWidgets import QGridLayout, QLabel, QPushButton, QSizePolicy, QSlider, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QGridLayout, QHBoxLayout, QLabel, QPushButton, QSlider, QVBoxLayout, QWidget
 
 from viewer.shown.window.levers.lever_lines import factor_at, step_of, steps_of, value_at
-from viewer.shown.window.widgets.rows import Rows
 from viewer.shown.window.widgets.texts import sized
 from viewer.why.trials import Outcome
-
-_LEAST_SLIDER: Final = 34
-"""Room for a slider and its value, in letters."""
 
 
 class TrialBox(QWidget):
@@ -28,7 +21,6 @@ class TrialBox(QWidget):
         super().__init__(parent)
         self._outcomes: dict[str, Outcome] = {}
         self.sliders: dict[str, QSlider] = {}
-        self._titles: dict[str, QLabel] = {}
         self._values: dict[str, QLabel] = {}
         self.hours, self.saved, self.told = QLabel(self), QLabel(self), QLabel(self)
         self.keep, self.drop = QPushButton("Keep as a card", self), QPushButton("Drop", self)
@@ -43,17 +35,19 @@ class TrialBox(QWidget):
         self.told.setWordWrap(True)
         self.told.hide()
         self.keep.setToolTip("Write the machine's part of the trial as a printer card of your own")
-        self.hours.setWordWrap(True)
+        line, buttons = QHBoxLayout(), QHBoxLayout()
+        line.addWidget(self.hours)
+        line.addWidget(self.saved, 1)
+        buttons.addWidget(self.keep)
+        buttons.addWidget(self.drop)
+        buttons.addStretch(1)
         column = QVBoxLayout(self)
         column.setContentsMargins(8, 4, 8, 8)
         column.addWidget(QLabel("Trial (not saved)", self))
         column.addLayout(self._grid)
-        column.addWidget(Rows(self.hours, self.saved, parent=self))
+        column.addLayout(line)
         column.addWidget(self.told)
-        column.addWidget(Rows(self.keep, self.drop, parent=self))
-        self.setSizePolicy(
-            QSizePolicy.Policy.Ignored, QSizePolicy.Policy.Preferred
-        )  # it never widens the pane
+        column.addLayout(buttons)
 
     def complain(self, sentence: str) -> None:
         """Say what went wrong; "" takes that back."""
@@ -78,7 +72,7 @@ class TrialBox(QWidget):
         self.sliders[name].setFocus(Qt.FocusReason.OtherFocusReason)
 
     def _add_row(self, outcome: Outcome) -> None:
-        name = outcome.lever.name
+        name, row = outcome.lever.name, self._grid.rowCount()
         slider, value, title = (
             QSlider(Qt.Orientation.Horizontal, self),
             QLabel(self),
@@ -89,26 +83,9 @@ class TrialBox(QWidget):
         slider.setAccessibleName(outcome.title)
         title.setBuddy(slider)
         self._outcomes[name], self.sliders[name], self._values[name] = outcome, slider, value
-        self._titles[name] = title
-        title.setWordWrap(True)
-        self._place()
+        for column, widget in enumerate((title, slider, value)):
+            self._grid.addWidget(widget, row, column)
         slider.valueChanged.connect(lambda _: self._changed(name))
-
-    def resizeEvent(self, event: QResizeEvent) -> None:
-        """Put the sliders below their names where they have no room beside them."""
-        super().resizeEvent(event)
-        self._place()
-
-    def _place(self) -> None:
-        """Put each name, slider and value where there is room."""
-        width = self.fontMetrics().horizontalAdvance
-        names = max((width(title.text()) for title in self._titles.values()), default=0)
-        stacked = self.width() < names + _LEAST_SLIDER * self.fontMetrics().averageCharWidth()
-        for row, (name, title) in enumerate(self._titles.items()):
-            line, column = (2 * row + 1, 0) if stacked else (row, 1)
-            self._grid.addWidget(title, line - 1 if stacked else row, 0, 1, 2 if stacked else 1)
-            self._grid.addWidget(self.sliders[name], line, column)
-            self._grid.addWidget(self._values[name], line, column + 1)
 
     def _changed(self, name: str) -> None:
         outcome = self._outcomes[name]
@@ -126,7 +103,7 @@ class TrialBox(QWidget):
             if widget is not None:
                 widget.hide()
                 widget.deleteLater()
-        self._outcomes, self.sliders, self._titles, self._values = {}, {}, {}, {}
+        self._outcomes, self.sliders, self._values = {}, {}, {}
         self.complain("")
         self.hide()
         if had_any:

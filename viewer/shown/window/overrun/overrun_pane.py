@@ -6,9 +6,9 @@ from dataclasses import dataclass
 from functools import partial
 from typing import Final
 
-from PySide6.QtGui import QResizeEvent, QShowEvent
+from PySide6.QtGui import QShowEvent
 from PySide6.QtWidgets import (
-    QGridLayout,
+    QHBoxLayout,
     QLabel,
     QLineEdit,
     QListWidget,
@@ -42,10 +42,6 @@ from viewer.why.places import Place, dearest_places
 MOST_PLACES: Final = 12
 _NO_PROGRAM: Final = "No program is open. Open one to see where its time goes."
 _AT_WORK: Final = "The time is being taken apart…"
-_LEAST_FIELD: Final = "not known"
-"""The shortest hint: a field that is narrower tells nothing."""
-_MARGINS: Final = 72
-"""Of both fields, and about them, logical pixels."""
 _LEAST_LINES: Final = 5
 """Of text in the list of places; a lower pane scrolls."""
 
@@ -81,7 +77,7 @@ class OverrunPane(QWidget):
 
     def _arrange(self) -> None:
         sized(self.headline, "value")
-        self._fields, self._labels = QGridLayout(), list[QLabel]()
+        fields = QHBoxLayout()
         for text, field, hint in (
             ("expected", self.expected, "as the program says"),
             ("it took", self.took, "not known"),
@@ -91,8 +87,8 @@ class OverrunPane(QWidget):
             field.setPlaceholderText(hint)
             field.setToolTip("As 3h, 2h45m, 95m or 2:45 (hours and minutes); empty: " + hint)
             field.setAccessibleName(text)
-            self._labels.append(label)
-        self._place_fields(stacked=False)
+            fields.addWidget(label)
+            fields.addWidget(field, 1)
         for line in (self.headline, self.sentence, self.origin):
             line.setWordWrap(True)
         self.places.setAccessibleName("costliest places")
@@ -104,7 +100,7 @@ class OverrunPane(QWidget):
         column.setContentsMargins(8, 6, 8, 0)
         column.addWidget(self.headline)
         column.addWidget(self.sentence)
-        column.addLayout(self._fields)
+        column.addLayout(fields)
         column.addWidget(self.origin)
         self.origin.hide()
         column.addWidget(self.waterfall)
@@ -139,20 +135,6 @@ class OverrunPane(QWidget):
         """Take apart what came while the pane was hidden."""
         super().showEvent(event)
         self._show()
-
-    def resizeEvent(self, event: QResizeEvent) -> None:
-        """Put the fields below one another where their hints have no room side by side."""
-        super().resizeEvent(event)
-        width = self.fontMetrics().horizontalAdvance
-        needed = sum(width(f"{label.text()} {_LEAST_FIELD}") for label in self._labels) + _MARGINS
-        self._place_fields(stacked=self.width() < needed)
-
-    def _place_fields(self, stacked: bool) -> None:
-        for k, pair in enumerate(zip(self._labels, (self.expected, self.took), strict=True)):
-            for column, widget in enumerate(pair):
-                self._fields.addWidget(widget, k if stacked else 0, column if stacked else 2 * k + column)
-        self._fields.setColumnStretch(1, 1)
-        self._fields.setColumnStretch(3, 0 if stacked else 1)
 
     def _show(self) -> None:
         """Take the time of the program on show apart, if anybody sees it."""
