@@ -9,6 +9,7 @@ from functools import cache
 from html.parser import HTMLParser
 from itertools import pairwise
 from pathlib import Path
+from typing import Any
 
 import pytest
 
@@ -17,8 +18,10 @@ from viewer import lesson_object
 from viewer.__main__ import main
 from viewer.jit import compiler_is_off
 from viewer.lesson.words import word
+from viewer.part.solid import Part
 from viewer.shown.cause_words import CAUSE_WORDS
-from viewer.shown.paper.handout import handout
+from viewer.shown.paper.handout import _whole, handout
+from viewer.shown.pictures import part_picture
 from viewer.shown.pictures.png import SIGNATURE
 
 pytestmark = pytest.mark.skipif(compiler_is_off(), reason="draws many pictures: needs the compiler")
@@ -63,6 +66,18 @@ def page(answers: bool) -> Page:
 
 def _text(answers: bool) -> str:
     return " ".join(" ".join(page(answers).text).split())
+
+
+def test_the_whole_and_the_cut_are_drawn_from_the_same_bodies(monkeypatch: pytest.MonkeyPatch) -> None:
+    made = []
+    bodies = part_picture.part_of
+
+    def counted(*of: Any) -> Part:
+        made.append(of)
+        return bodies(*of)
+
+    monkeypatch.setattr(part_picture, "part_of", counted)
+    assert "".join(_whole(opened(HOOK), 1)).count("<img") == 2 and len(made) == 1
 
 
 def test_the_page_holds_everything_itself() -> None:

@@ -5,6 +5,8 @@ from __future__ import annotations
 from datetime import datetime
 
 from viewer.cards.toml_text import text_of_card
+from viewer.errors import BeadlineError
+from viewer.numerals import counted_text
 from viewer.printlog.rows import Print
 from viewer.program import Program
 
@@ -34,3 +36,26 @@ def print_of_program(
         currency=program.workshop.currency, printer_card=text_of_card(program.printer),
         filament_card=text_of_card(program.filament),
     )  # fmt: skip
+
+
+def check_layer(layer: int | None, layers: int, program: str) -> None:
+    """Refuse a layer, at which a print ended, that its program does not have.
+
+    Parameters
+    ----------
+    layer
+        Counted from 1; None: none was said.
+    layers
+        Of the program.
+    program
+        Its name.
+
+    Raises
+    ------
+    BeadlineError
+        The program has fewer layers.
+    """
+    if layer is not None and layer > layers:
+        raise BeadlineError(
+            f"{program} has {counted_text(layers, 'layer')}, no layer {layer}; see which one it was."
+        )

@@ -47,6 +47,15 @@ def times_of(started: str, ended: str, now: datetime, computed_s: float) -> tupl
     return start, end
 
 
+def is_time(text: str) -> bool:
+    """Whether a text is a time, with a date or without."""
+    try:
+        _moment(text, datetime.min)
+    except BeadlineError:
+        return False
+    return True
+
+
 def _is_plausible(real_s: float, computed_s: float) -> bool:
     least, most = OVERNIGHT
     return computed_s <= 0.0 or least * computed_s <= real_s <= most * computed_s

@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+import gzip
 import re
+import tempfile
 from pathlib import Path
 
 import pytest
@@ -97,3 +99,29 @@ def test_settings_and_heights_in_words(hook: Program) -> None:
     assert len(words) == len(found.settings) + len(found.card_keys) or words[-1].startswith("and ")
     assert all(": A " in line and ", B " in line for line in words[:10])
     assert f"{found.layers.only_a} only in A" in left_out(found.layers, 3)
+
+
+def test_another_choice_takes_hatching_and_unpacked_copy_away(
+    qtbot, hook: Program, slower: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(tempfile, "tempdir", str(tmp_path))
+    packed = tmp_path / "hook_b.gcode.gz"
+    packed.write_bytes(gzip.compress(slower.read_bytes()))
+    state, pane = shown_pane(BesidePane, hook, (360, 800), qtbot)
+
+    def unpacked() -> int:
+        return len(list(tmp_path.glob("beadline-*")))
+
+    pane.compare_with(packed)
+    wait_while_busy(pane, qtbot)
+    assert pane.found is not None and state.areas is not None and unpacked() == 1
+    pane.compare_with(tmp_path / "away.gcode")
+    assert state.areas is None and unpacked() == 0
+    wait_while_busy(pane, qtbot)
+    assert "away.gcode" in pane.sentence.text() and not pane.end.isVisible()
+    pane.compare_with(packed)
+    pane.compare_with(packed)  # what the first read of it is closed, however far it came
+    wait_while_busy(pane, qtbot)
+    assert unpacked() == 1
+    pane.stop()
+    assert unpacked() == 0

@@ -2,17 +2,20 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import pytest
 from PySide6.QtCore import Qt
 from PySide6.QtTest import QTest
 from PySide6.QtWidgets import QApplication
 
-from tests.window.conftest import press, wait_until_settled
+from tests.window.conftest import press, shown_pane, wait_until_settled, wait_while_busy
 from viewer.layers.layers import ROLE_NAMES
 from viewer.lesson.here import word_here
 from viewer.lesson.step import Lesson, Question, Step, StepView
 from viewer.lesson.words import word
 from viewer.shown.window.lesson.course import Course
+from viewer.shown.window.lesson.lesson_pane import LessonPane
 from viewer.shown.window.lesson.page_text import page_text
 from viewer.shown.window.style.theme import SCALES
 
@@ -153,6 +156,20 @@ def test_a_guess_is_judged_and_words_are_told(teaching, qtbot):
     line = int(state.program.moves.line[state.selected])
     assert window.panes.program.explanation.toPlainText().startswith("This line lays")
     assert f"Line {line}" in window.panes.program.explanation.toPlainText()
+
+
+def test_a_file_of_the_same_name_in_another_folder_is_another_program(qtbot, hook):
+    state, pane = shown_pane(LessonPane, hook, (900, 200), qtbot)
+    state.teach(True)
+    wait_while_busy(pane, qtbot)
+    pane.show_lesson(Lesson(hook.path.name, STEPS))
+    state.show_program(hook, partial=True)
+    wait_while_busy(pane, qtbot)
+    assert pane.course is not None, "of the same file read again the lesson stays"
+    elsewhere = replace(hook.source, path=hook.path.parent / "other" / hook.path.name)
+    state.show_program(replace(hook, source=elsewhere), partial=True)
+    wait_while_busy(pane, qtbot)
+    assert pane.course is None
 
 
 def test_every_page_of_a_lesson_is_seen_whole_at_every_size_of_text(opened, qtbot):

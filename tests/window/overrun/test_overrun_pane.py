@@ -14,6 +14,7 @@ from viewer import open_program, overrun
 from viewer.printlog.past import Past, Took
 from viewer.program import Program
 from viewer.shown.window.model.view_state import ViewState
+from viewer.shown.window.overrun import overrun_pane
 from viewer.shown.window.overrun.overrun_pane import OverrunPane
 from viewer.shown.window.overrun.waterfall import Waterfall
 from viewer.shown.window.overrun.waterfall_bars import spoken, waterfall_bars
@@ -58,7 +59,12 @@ def test_what_is_typed_in_is_computed(shown, hook: Program, qtbot) -> None:
     pane.took.setText("soon")
     pane.took.editingFinished.emit()
     assert "is no duration" in pane.sentence.text()
+    wrong = next(field for field in (pane.expected, pane.took) if field.property("wrong"))
+    assert wrong.accessibleDescription() == pane.sentence.text()
     pane.grab()
+    wrong.setText("3h")
+    wrong.editingFinished.emit()
+    assert not wrong.property("wrong") and not wrong.accessibleDescription()
 
 
 def test_a_place_leads_there(shown, hook: Program, qtbot) -> None:
@@ -88,6 +94,20 @@ def test_the_real_time_comes_from_the_print_log_until_somebody_writes_another(sh
     assert pane.headline.text().startswith("4 h") and not pane.origin.isVisible()
     state.show_past(Past(took=Took(60.0, datetime(2026, 3, 3, 9, 10), 3)))
     assert pane.took.text() == "4h"
+
+
+def test_the_dearest_places_are_looked_for_once_whatever_is_typed(shown, qtbot, monkeypatch) -> None:
+    def again(*_of) -> None:
+        raise AssertionError("they are known")
+
+    _, pane = shown
+    monkeypatch.setattr(overrun_pane, "dearest_places", again)
+    known = pane.found.places
+    for text in ("4h", "nonsense", "3h"):
+        pane.took.setText(text)
+        pane.took.editingFinished.emit()
+        wait_while_busy(pane, qtbot)
+    assert pane.headline.text().startswith("3 h") and pane.found.places == known and pane.places.count() > 3
 
 
 def test_another_program_takes_the_fields_back(shown, qtbot) -> None:

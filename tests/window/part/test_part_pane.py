@@ -140,6 +140,37 @@ def test_without_a_program_there_is_no_picture(pane: PartPane, state: ViewState)
     assert pane.drawn is None and not pane.canvas.marks
 
 
+def test_a_hidden_pane_gets_nothing_ready_until_it_is_seen(
+    pane: PartPane, state: ViewState, hook: Program, qtbot: QtBot
+) -> None:
+    QTest.keyClick(pane.canvas, Qt.Key.Key_Right)
+    settle(pane, qtbot)
+    turned = pane.canvas.view
+    pane.hide()
+    again = replace(hook, source=hook.source)
+    state.show_program(again, partial=True)
+    state.show_program(again)
+    settle(pane, qtbot)
+    assert pane._prepared is None and pane.drawn is None
+    pane.show()
+    settle(pane, qtbot)
+    assert pane.drawn is not None and pane.drawn.request.program is again
+    assert pane.canvas.view == turned, "of the same file read again the view stays"
+    elsewhere = replace(hook.source, path=hook.path.parent / "other" / hook.path.name)
+    state.show_program(replace(hook, source=elsewhere))
+    settle(pane, qtbot)
+    assert pane.canvas.view.turn_deg != turned.turn_deg
+
+
+def test_which_beads_can_be_seen_is_added_to_what_is_prepared(hook: Program) -> None:
+    prepared = part_drawing.prepare(hook)
+    full, ranges = prepared.full, prepared.ranges
+    assert len(prepared.quick(True).rows.rows) == len(prepared.part)
+    part_drawing.find_visible(prepared)
+    assert prepared.full is full and prepared.ranges is ranges
+    assert 0 < len(prepared.quick(True).rows.rows) < len(prepared.part)
+
+
 def test_a_large_part_turns_in_coarse_pixels_and_says_so(
     pane: PartPane, monkeypatch: pytest.MonkeyPatch
 ) -> None:

@@ -73,7 +73,8 @@ def noted_in_three_actions(opened: MainWindow, path: Path, qtbot: QtBot) -> None
     form = form_of(opened, qtbot)
     assert form.focusWidget() is form.started, "the start is not known, and not made up"
     QTest.keyClick(form.started, Qt.Key.Key_Return)
-    assert "when the print started" in form.problem.text() and not path.exists()
+    assert "when the print started" in form.took.text() and form.started.property("wrong")
+    assert not path.exists()
     QTest.keyClicks(form.started, f"{now - timedelta(minutes=80):%Y-%m-%d %H:%M}")
     assert form.took.text().startswith("Took 1 h 20 min") and "than computed" in form.took.text()
     QTest.keyClick(form.started, Qt.Key.Key_Return)
@@ -126,6 +127,21 @@ def test_a_spool_of_the_log_is_chosen_and_a_print_that_failed_draws_from_it(
     form.started.setText(f"{datetime.now() - timedelta(minutes=30):%Y-%m-%d %H:%M}")
     form.for_whom.setText("bench 3")
     assert not nameless(form)
+    started = form.started.text()
+    for entry, wrong, right, note in (
+        (form.started, "half past nine", started, form.took),
+        (form.layer, "9999", "12", form.entries["layer"][1]),
+        (form.weight, "heavy", "4", form.entries["weight"][1]),
+    ):
+        entry.setText(wrong)
+        form.save.click()
+        assert entry.property("wrong") and entry.hasFocus() and entry.accessibleDescription() == note.text()
+        assert wrong in note.text() and note.isVisible() and form.problem.isHidden()
+        assert note.mapTo(form, note.rect().topRight()).x() < form.width()
+        form.grab()
+        entry.setText(right)
+        assert not entry.property("wrong") and (note is form.took or note.isHidden())
+    assert form.took.text().startswith("Took ") and not form.took.property("wrong")
     form.save.click()
     wait_until_settled(opened, qtbot)
     (one,) = noted(path)

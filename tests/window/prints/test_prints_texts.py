@@ -9,13 +9,19 @@ import numpy as np
 import pytest
 
 from tests.printlog.bench import Bench, made
-from viewer.errors import BeadlineError
 from viewer.printlog.against import Point, points_of
 from viewer.printlog.history import history_of
 from viewer.printlog.rows import Entry, Outcome
 from viewer.shown.window.prints.estimate_chart import MAX_POINTS, chart_of, held_text
 from viewer.shown.window.prints.prints_list import COLUMNS, Wanted, arranged
-from viewer.shown.window.prints.typed_print import TypedPrint, first_typed, print_of, took_text, typed_of
+from viewer.shown.window.prints.typed_print import (
+    EntryError,
+    TypedPrint,
+    first_typed,
+    print_of,
+    took_text,
+    typed_of,
+)
 
 NOW = datetime(2026, 3, 2, 13, 0)
 BASE = replace(made({"laying": 3600.0}, 60.0), charge=1.5, currency="EUR")
@@ -55,20 +61,32 @@ def test_the_start_is_not_made_up() -> None:
 
 
 @pytest.mark.parametrize(
-    ("change", "said"),
+    ("change", "said", "fields"),
     [
-        ({"started": ""}, "when the print started"),
-        ({"ended": " "}, "when the print ended"),
-        ({"started": "nine"}, "no time"),
-        ({"ended": "2026-03-02 13:30"}, "still to come"),
-        ({"outcome": Outcome.STOPPED, "layer": "0"}, "no layer"),
-        ({"weight": "heavy"}, "weight of the print"),
-        ({"charge": "-1"}, "charge"),
+        ({"started": ""}, "when the print started", ("started",)),
+        ({"ended": " "}, "when the print ended", ("ended",)),
+        ({"started": "nine"}, "no time", ("started",)),
+        ({"ended": "25:10"}, "'25:10' is no time", ("ended",)),
+        ({"started": "2026-03-02 12:57"}, "ended .* before it started", ("started", "ended")),
+        ({"ended": "2026-03-02 13:30"}, "still to come", ("ended",)),
+        ({"outcome": Outcome.STOPPED, "layer": "0"}, "no layer", ("layer",)),
+        ({"outcome": Outcome.FAILED, "layer": "46"}, "has 45 layers, no layer 46", ("layer",)),
+        ({"weight": "heavy"}, "weight of the print", ("weight",)),
+        ({"charge": "-1"}, "charge", ("charge",)),
     ],
 )
-def test_what_means_nothing_is_said(change: dict[str, object], said: str) -> None:
-    with pytest.raises(BeadlineError, match=said):
-        print_of(replace(GOOD, **change), BASE, NOW)  # type: ignore[arg-type]
+def test_what_means_nothing_is_said_of_its_fields(
+    change: dict[str, object], said: str, fields: tuple[str, ...]
+) -> None:
+    with pytest.raises(EntryError, match=said) as told:
+        print_of(replace(GOOD, **change), BASE, NOW, layers=45)  # type: ignore[arg-type]
+    assert told.value.fields == fields
+
+
+def test_layers_that_are_not_known_or_there_are_taken() -> None:
+    stopped = replace(GOOD, outcome=Outcome.STOPPED)
+    assert print_of(replace(stopped, layer="45"), BASE, NOW, layers=45).layer == 45
+    assert print_of(replace(stopped, layer="46"), BASE, NOW).layer == 46
 
 
 def test_how_long_it_took_is_said_while_it_is_typed() -> None:

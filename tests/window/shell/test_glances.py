@@ -9,11 +9,15 @@ from PySide6.QtGui import QImage
 
 from tests.window.conftest import SAMPLES, wait_until_settled
 from viewer.numerals import capital
+from viewer.printlog.estimate import Estimate
+from viewer.printlog.past import Past
 from viewer.shown.finding_text import NOTHING_FOUND
+from viewer.shown.pictures import part_picture
 from viewer.shown.window.shell.recent.entry import GlanceEntry
 from viewer.shown.window.shell.recent.glance import PICTURE_PX, Glance, Glances
-from viewer.shown.window.shell.recent.glance_maker import glance_of
-from viewer.verdict import verdict_of
+from viewer.shown.window.shell.recent.glance_maker import _pictures, glance_of
+from viewer.shown.window.verdict.answer_texts import answers_of
+from viewer.verdict import Question, verdict_of
 
 GLANCE = Glance(
     answer="look", words="Look: Long bridge", amounts="5 min · 0.20 EUR", modified_ns=5, size_bytes=7
@@ -56,7 +60,7 @@ def test_the_start_page_shows_what_the_checks_said(window, qtbot, tmp_path):
         window.glance_maker.make()  # else some seconds later
         qtbot.waitUntil(lambda: not window.glance_maker.task.busy)
         seen[path] = verdict_of(window.state.program, window.state.report)
-        assert glance_of(window.state.program, window.state.report).answer == seen[path].worst
+        assert glance_of(window.state.program, window.state.report, None).answer == seen[path].worst
     window.commands.handlers()["start-page"]()
     wait_until_settled(window, qtbot)
     shown = {one.name: one for one in window.start.findChildren(GlanceEntry) if one.isVisible()}
@@ -85,6 +89,23 @@ def test_the_start_page_shows_what_the_checks_said(window, qtbot, tmp_path):
     qtbot.waitUntil(lambda: not window.glance_maker.task.busy)
     kept = Glances(window.memory.glances_folder)
     assert "PETG" in kept.read(faulty).amounts and look._files[0].stat().st_mtime_ns == drawn
+
+    # what the print log says comes later, and is in the glance as in the window's answer
+    window.glance_maker.rest.stop()
+    window.state.show_past(Past(Estimate(5_700.0, 5_352.0, 6_050.0, 12, 0, "Heron")))
+    assert window.glance_maker.rest.isActive()
+    window.glance_maker.make()
+    qtbot.waitUntil(lambda: not window.glance_maker.task.busy)
+    answer = next(one for one in answers_of(window.state) if one.question is Question.TIME)
+    assert answer.headline.startswith("Likely") and kept.read(faulty).amounts.startswith(answer.headline)
+
+
+def test_both_pictures_are_drawn_from_the_same_bodies(hook, monkeypatch):
+    made = []
+    bodies = part_picture.part_of
+    monkeypatch.setattr(part_picture, "part_of", lambda *of: made.append(of) or bodies(*of))
+    light, dark = _pictures(hook)
+    assert light != dark and len(made) == 1
 
 
 def test_lists_stand_below_each_other_where_it_is_narrow(window, qtbot):

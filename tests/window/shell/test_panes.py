@@ -3,8 +3,11 @@
 from __future__ import annotations
 
 import pytest
+from PySide6.QtWidgets import QWidget
+from shiboken6 import delete
 
 from viewer.shown.window.actions.table import ARRANGEMENTS, DOCKS
+from viewer.shown.window.model.view_state import ViewState
 from viewer.shown.window.shell.panes import DOCK_PLACES, HOMES, PANES
 
 
@@ -33,3 +36,13 @@ def test_panes_are_made_as_the_table_says(window) -> None:
     assert {name: dock.widget() for name, dock in window.docks.items()} == {
         name: window.panes.named(name) for name in DOCKS
     }
+
+
+@pytest.mark.parametrize("make", [row.make for row in PANES])
+def test_a_pane_that_is_destroyed_hears_nothing_any_more(make, qtbot) -> None:
+    state, window = ViewState(), QWidget()
+    qtbot.addWidget(window)
+    pane = make(state, window)
+    assert any(state._listeners.values())
+    delete(pane)
+    assert not any(state._listeners.values())

@@ -16,7 +16,7 @@ from viewer.errors import OutputError
 from viewer.shown.pictures.colours import ui
 from viewer.shown.window.actions.table import ACTIONS
 from viewer.shown.window.style import icons
-from viewer.shown.window.style.icons import PROGRAM_ICON, icon, icon_names
+from viewer.shown.window.style.icons import PROGRAM_ICON, icon
 from viewer.shown.window.style.own_style import DIALOG_ICONS
 from viewer.shown.window.style.theme import Theme
 
@@ -46,7 +46,7 @@ def pixels(
 
 
 def test_all_that_are_asked_for_are_there_and_no_others(qapp: QApplication) -> None:
-    assert set(icon_names()) == set(NAMES)
+    assert {path.stem for path in icons._folder().glob("*.svg")} == set(NAMES)
     dialogs = {name for name, _ in DIALOG_ICONS.values()}
     assert {action.icon for action in ACTIONS if action.icon} | OUTSIDE_OF_ACTIONS | dialogs == set(NAMES)
 

@@ -18,7 +18,7 @@ from viewer.printlog.comparable import learnt
 from viewer.printlog.csv_rows import csv_of
 from viewer.printlog.estimate import LEAST_PRINTS
 from viewer.printlog.months import months_of
-from viewer.printlog.of_program import print_of_program
+from viewer.printlog.of_program import check_layer, print_of_program
 from viewer.printlog.rows import Outcome, Print, Spool, SpoolState, Weighing
 from viewer.printlog.store import PrintLog, log_path
 from viewer.printlog.taking_in import take_in
@@ -92,11 +92,7 @@ def _add(log: PrintLog, asked: argparse.Namespace) -> None:
     now = datetime.now()
 
     def noted(program: Program) -> None:
-        there = len(program.layers)
-        if asked.layer is not None and asked.layer > there:
-            raise BeadlineError(
-                f"{program.path.name} has {counted_text(there, 'layer')}, no layer {asked.layer}; see which one it was."
-            )
+        check_layer(asked.layer, len(program.layers), program.path.name)
         started, ended = times_of(asked.started, asked.ended, now, program.figures.time.total_s)
         computed = print_of_program(program, started, ended)
         one = replace(

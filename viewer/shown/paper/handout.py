@@ -28,6 +28,7 @@ from viewer.shown.paper.handout_pictures import box_of_layers, layer_image, part
 from viewer.shown.paper.image_tag import image_tag
 from viewer.shown.paper.job_sheet import HAZARDS
 from viewer.shown.pictures.colours import role_rgba
+from viewer.shown.pictures.part_picture import part_of_program
 from viewer.shown.rows import program_rows
 
 PART_PX: Final = (328, 260)
@@ -103,7 +104,7 @@ def _in_short(program: Program) -> str:
 
 def _whole(program: Program, finer: int) -> Iterator[str]:
     """Yield the whole part and a cut through it, side by side."""
-    at = middle_x_mm(program)
+    at, part = middle_x_mm(program), part_of_program(program)
     size = "" if (extent := program.figures.extent) is None else (
         f", {number_text(extent.x[1] - extent.x[0])} by {number_text(extent.y[1] - extent.y[0])} mm wide and deep"
     )  # fmt: skip
@@ -113,8 +114,8 @@ def _whole(program: Program, finer: int) -> Iterator[str]:
     yield table(
         [
             row(
-                cell(part_image(program, None, whole, PART_PX, finer)),
-                cell(part_image(program, Cut("x", at), inside, PART_PX, finer)),
+                cell(part_image(program, part, None, whole, PART_PX, finer)),
+                cell(part_image(program, part, Cut("x", at), inside, PART_PX, finer)),
             ),
             row(
                 cell("<p>Seen from the front and above.</p>"),

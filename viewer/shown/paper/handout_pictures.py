@@ -10,13 +10,14 @@ import numpy as np
 from viewer.arrays import F64
 from viewer.beads.draw import U32, View
 from viewer.beads.section import Beads
+from viewer.part.solid import Part
 from viewer.part.view import Cut
 from viewer.program import Program
 from viewer.shown.paper.image_tag import image_tag
 from viewer.shown.pictures.bead_values import Ranges
 from viewer.shown.pictures.colours import ui
 from viewer.shown.pictures.layer_picture import draw_below, draw_scene
-from viewer.shown.pictures.part_picture import Wanted, part_picture
+from viewer.shown.pictures.part_picture import Wanted, picture_from
 from viewer.shown.pictures.scene import build_scene, whole_layer
 
 Box = tuple[float, float, float, float]
@@ -25,11 +26,15 @@ MARGIN: Final = 0.04
 """Room about the layer, as a share of the picture."""
 
 
-def part_image(program: Program, cut: Cut | None, alt: str, size: tuple[int, int], finer: int) -> str:
+def part_image(
+    program: Program, part: Part, cut: Cut | None, alt: str, size: tuple[int, int], finer: int
+) -> str:
     """Return the whole part, or what a cut leaves of it, from the usual corner.
 
     Parameters
     ----------
+    part
+        The beads of the program as bodies.
     size
         Width and height on paper, in pixels of 1/96 inch.
     finer
@@ -37,7 +42,7 @@ def part_image(program: Program, cut: Cut | None, alt: str, size: tuple[int, int
     """
     width, height = size
     wanted = Wanted(width=finer * width, height=finer * height, cut=cut)
-    return image_tag(part_picture(program, "corner", wanted), alt, width, height)
+    return image_tag(picture_from(program, part, "corner", wanted), alt, width, height)
 
 
 def box_of_layers(program: Program, numbers: Iterable[int]) -> Box:

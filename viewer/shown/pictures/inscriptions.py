@@ -1,15 +1,14 @@
-"""What is written and drawn over the picture of the whole part: axes with their names, a scale, places of findings."""
+"""What is written and drawn over the picture of the whole part: axes with their names, a scale."""
 
 from __future__ import annotations
 
 import math
-from itertools import pairwise
 from typing import Final
 
 import numpy as np
 
 from viewer.arrays import U8
-from viewer.part.view import PartView, Point3
+from viewer.part.view import PartView
 from viewer.shown.pictures.bead_values import round_step
 from viewer.shown.pictures.colours import Rgb
 
@@ -90,17 +89,6 @@ def draw_line(
     share = np.clip(0.5 * width_px + 0.5 - off, 0.0, 1.0)[..., None]
     own = image[top : bottom + 1, left : right + 1]
     own[:] = np.rint(own * (1.0 - share) + np.array(ink) * share).astype(np.uint8)
-
-
-def mark_place(image: U8, view: PartView, place: Point3, ink: Rgb, halo: Rgb) -> None:
-    """Draw a ring about a place, as large however near it is looked at."""
-    row, column, _ = view.place(place, (image.shape[0], image.shape[1]))
-    pixel = max(1.0, image.shape[1] / 900.0)
-    angles = [k * math.pi / 8 for k in range(17)]
-    corners = [(row + 6.0 * pixel * math.sin(one), column + 6.0 * pixel * math.cos(one)) for one in angles]
-    for width, colour in ((4.0, halo), (2.0, ink)):
-        for start, end in pairwise(corners):
-            draw_line(image, start, end, width * pixel, colour)
 
 
 def _write(image: U8, text: str, place: tuple[float, float], pixel: int, ink: Rgb) -> None:

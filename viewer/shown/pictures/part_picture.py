@@ -89,8 +89,17 @@ def part_picture(program: Program, side: Side = "corner", wanted: Wanted = Wante
     BeadlineError
         There is no such layer or role, or the size is none.
     """
+    return picture_from(program, part_of_program(program), side, wanted)
+
+
+def part_of_program(program: Program) -> Part:
+    """Return all beads of a program as bodies: several pictures can be drawn from them."""
+    return part_of(program.moves, program.layers, program.roles, program.filament_diameter_mm)
+
+
+def picture_from(program: Program, part: Part, side: Side, wanted: Wanted) -> U8:
+    """Draw the bodies of a program from a named side, fitted into the picture: see `part_picture`."""
     size = wanted.size
-    part = part_of(program.moves, program.layers, program.roles, program.filament_diameter_mm)
     view = named_view(side)
     turn = view.turn_deg if wanted.turn_deg is None else wanted.turn_deg
     view = view.turned(turn, view.tilt_deg if wanted.tilt_deg is None else wanted.tilt_deg)

@@ -282,7 +282,7 @@ def _colours(
     if colouring in MAPS:
         return _mapped(program, number, len(beads), colouring, dark, ranges)
     if colouring == "cause":
-        return _of_cause(program, number, drawn, dark, ranges, times)
+        return _of_cause(program, drawn, dark, ranges, times)
     index, key, rgba = _coloured(program, number, beads, colouring, dark, ranges)
     return Colours(colouring, dark, index, premultiplied(rgba), *_paler(rgba, dark), key)
 
@@ -299,9 +299,8 @@ def _paler(rgba: npt.NDArray[np.uint8], dark: bool) -> tuple[U32, U32]:
 
 
 def _of_cause(
-    program: Program, number: int, drawn: tuple[Beads, Segments], dark: bool, ranges: Ranges,
-    times: CauseTimes | None,
-) -> Colours:  # fmt: skip
+    program: Program, drawn: tuple[Beads, Segments], dark: bool, ranges: Ranges, times: CauseTimes | None
+) -> Colours:
     """Return the colours of a cause's seconds; beads that have none of it are as pale as those not laid yet."""
     beads, travel = drawn
     rgba = scale_rgba(dark)

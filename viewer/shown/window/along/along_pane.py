@@ -15,10 +15,11 @@ from viewer.program import Program
 from viewer.shown.window.along.speed_canvas import SpeedCanvas
 from viewer.shown.window.along.speed_curve import SpeedCurve, span_of, speed_curve, words_at
 from viewer.shown.window.model.notices import NOT_WHOLE
-from viewer.shown.window.model.view_state import AFTER_MS, Topic, ViewState
+from viewer.shown.window.model.view_state import AFTER_MS, ViewState
 from viewer.shown.window.threads.newest_task import NewestTask, Run, sentence_of
 from viewer.shown.window.widgets.caption import Caption
 from viewer.shown.window.widgets.delayed_update import DelayedUpdate
+from viewer.shown.window.widgets.until_destroyed import end_with, listen_until_destroyed
 from viewer.timing.limiters import Limiters
 from viewer.why.ledger import limiters_of_program
 
@@ -63,17 +64,14 @@ class AlongPane(QWidget):
         self._compute()
 
     def _connect(self) -> None:
-        topics: tuple[Topic, ...] = ("program", "layer", "moment", "trial")
-        for topic in topics:
-            self._state.listen(topic, self._later.start)
+        listen_until_destroyed(self, self._state, self._later.start, "program", "layer", "moment", "trial")
         self.canvas.resized.connect(self._later.start)
         self.canvas.pointed.connect(self._tell)
         self.canvas.pressed.connect(self._choose)
         self.canvas.stepped.connect(self._step)
         self._task.done.connect(self._take)
         self._task.failed.connect(lambda problem: self.caption.show_texts((sentence_of(problem),)))
-        ends = (self._task.cancel,)
-        self.destroyed.connect(lambda: [end() for end in ends])
+        end_with(self, self._task.cancel)
 
     @property
     def busy(self) -> bool:

@@ -19,7 +19,9 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
+from viewer.errors import Stopped
 from viewer.program import Program, open_program, with_cards
+from viewer.read.blocks import Source
 from viewer.shown.compare_rows import compare_sentence
 from viewer.shown.numbers import duration_text
 from viewer.shown.window.beside.beside_rows import (
@@ -31,11 +33,12 @@ from viewer.shown.window.beside.beside_rows import (
 )
 from viewer.shown.window.beside.difference_bars import DifferenceBars
 from viewer.shown.window.model.notices import NOT_WHOLE
-from viewer.shown.window.model.view_state import AFTER_MS, Topic, ViewState
+from viewer.shown.window.model.view_state import AFTER_MS, ViewState
 from viewer.shown.window.threads.newest_task import NewestTask, Run, sentence_of
 from viewer.shown.window.widgets.delayed_update import DelayedUpdate
 from viewer.shown.window.widgets.scrolled import scrolled
-from viewer.shown.window.widgets.texts import unbroken
+from viewer.shown.window.widgets.texts import sized, unbroken
+from viewer.shown.window.widgets.until_destroyed import end_with, listen_until_destroyed
 from viewer.why.areas import Areas, areas_at
 from viewer.why.causes import Cause
 from viewer.why.compare import Comparison, compare
@@ -67,6 +70,8 @@ class BesidePane(QWidget):
         self._path: Path | None = None
         """The other program's file."""
         self.found: _Found | None = None
+        self._opened: list[Source] = []
+        """Of the other programs that were read; a packed one has a temporary copy until it is closed."""
         self.sentence, self.files, self.areas = QLabel(self), QLabel(self), QLabel(self)
         self.matched, self.settings = QLabel(self), QLabel(self)
         self.bars, self.layers = DifferenceBars(self), QListWidget(self)
@@ -81,10 +86,8 @@ class BesidePane(QWidget):
         self._show()
 
     def _arrange(self) -> None:
-        font = self.sentence.font()
-        font.setBold(True)
         for head in (self.sentence, *self._heads):
-            head.setFont(font)
+            sized(head, "strong")
         for label in (self.sentence, self.files, self.areas, self.matched, self.settings):
             label.setWordWrap(True)
         self.settings.setTextInteractionFlags(Qt.TextInteractionFlag.TextSelectableByMouse)
@@ -121,13 +124,11 @@ class BesidePane(QWidget):
         self._comparing.failed.connect(self._complain)
         self._drawing.done.connect(self._take_areas)
         self._drawing.failed.connect(self._complain)
-        self._state.listen("program", self._program_changed)
-        topics: tuple[Topic, ...] = ("layer",)
-        for topic in topics:
-            self._state.listen(topic, self._later.start)
-        self._state.listen("areas", self._tell_areas)
-        ends = (self._comparing.cancel, self._drawing.cancel)
-        self.destroyed.connect(lambda: [end() for end in ends])
+        listen = partial(listen_until_destroyed, self, self._state)
+        listen(self._program_changed, "program")
+        listen(self._later.start, "layer")
+        listen(self._tell_areas, "areas")
+        end_with(self, partial(_end_all, self._comparing, self._drawing, self._opened))
 
     @property
     def busy(self) -> bool:
@@ -136,8 +137,14 @@ class BesidePane(QWidget):
 
     def compare_with(self, path: Path) -> None:
         """Read another program and put it beside the one on show."""
-        self._path, self.found = path, None
+        self._forget()
+        self._path = path
         self._compute()
+
+    def stop(self) -> None:
+        """Compare nothing any more, and delete what was unpacked for it."""
+        self._later.stop()
+        _end_all(self._comparing, self._drawing, self._opened)
 
     def showEvent(self, event: QShowEvent) -> None:
         """Hatch again what differs."""
@@ -152,11 +159,14 @@ class BesidePane(QWidget):
         self._state.show_areas(None)
 
     def _end(self) -> None:
-        self._comparing.cancel()
-        self._drawing.cancel()
+        self._forget()
+        self._show()
+
+    def _forget(self) -> None:
+        """Forget the other program, and take away the hatching that came of it."""
+        self.stop()
         self._path, self.found = None, None
         self._state.show_areas(None)
-        self._show()
 
     # ---- comparing
 
@@ -176,19 +186,20 @@ class BesidePane(QWidget):
             self._show()
             return
         known = self.found.b if self.found is not None and self.found.b.path == self._path else None
-        self._comparing.start(partial(_compared, a, self._path, known))
+        self._comparing.start(partial(_compared, a, self._path, known, self._opened))
         self._show(f"{self._path.name} is being read and compared…")
 
     def _take(self, found: object) -> None:
         assert isinstance(found, _Found)
         if found.a is self._state.program:
             self.found = found
+            _close_all(self._opened, but=found.b.source)
             self._show()
             self._later.start()
 
     def _complain(self, problem: object) -> None:
         assert isinstance(problem, BaseException)
-        self._path, self.found = None, None
+        self._forget()
         self._show(sentence_of(problem))
 
     # ---- showing
@@ -260,14 +271,33 @@ class BesidePane(QWidget):
         self.areas.setText(areas_text(self._state.areas, self._state.layer))
 
 
-def _compared(a: Program, path: Path, known: Program | None, run: Run) -> _Found:
-    """Read the other program under the cards of the first, and compare them."""
+def _compared(a: Program, path: Path, known: Program | None, opened: list[Source], run: Run) -> _Found:
+    """Read the other program under the cards of the first, and compare them; `opened` notes what must be closed."""
     cards = a.cards
     if known is None:
         b = open_program(path, cards.printer, cards.filament, cards.workshop, stop=run.stop)
+        opened.append(b.source)
+        if run.stop():  # asked after it is noted: whoever cancels this work closes what is noted by then
+            b.close()
+            raise Stopped
     else:
         b = with_cards(known, cards.printer, cards.filament, cards.workshop)
     return _Found(a, b, compare(a, b))
+
+
+def _end_all(comparing: NewestTask, drawing: NewestTask, opened: list[Source]) -> None:
+    """Stop what is under way, and close what was read."""
+    comparing.cancel()
+    drawing.cancel()
+    _close_all(opened)
+
+
+def _close_all(opened: list[Source], but: Source | None = None) -> None:
+    """Close what was read, but for one."""
+    for source in tuple(opened):
+        if source is not but:
+            source.close()
+            opened.remove(source)
 
 
 def _areas(a: Program, b: Program, layer: int, _run: Run) -> Areas:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from functools import partial
 from typing import Final, cast
 
 from PySide6.QtCore import (
@@ -45,6 +46,7 @@ from viewer.shown.window.style.icons import icon
 from viewer.shown.window.style.inks import is_dark
 from viewer.shown.window.style.tones import tone
 from viewer.shown.window.widgets.delayed_update import DelayedUpdate
+from viewer.shown.window.widgets.until_destroyed import listen_until_destroyed
 from viewer.verdict import Answer
 
 NOT_CHECKED: Final = "Not checked, and why"
@@ -129,13 +131,11 @@ class FindingsPane(QWidget):
         self.list.installEventFilter(self)
         self.page.anchorClicked.connect(self._follow)
         self._after = DelayedUpdate(self._show_report, AFTER_MS, self)
-        ends = [
-            self.state.listen("findings", self._after.start),
-            self.state.listen("layer", self._after.postpone),
-            self.state.listen("program", self._show_report),
-            self.state.listen("halted", self._write_status),
-        ]
-        self.destroyed.connect(lambda: [end() for end in ends])
+        listen = partial(listen_until_destroyed, self, self.state)
+        listen(self._after.start, "findings")
+        listen(self._after.postpone, "layer")
+        listen(self._show_report, "program")
+        listen(self._write_status, "halted")
 
     def changeEvent(self, event: QEvent) -> None:
         """Follow light or dark."""

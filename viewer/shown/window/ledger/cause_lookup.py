@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from functools import partial
 
-from PySide6.QtCore import Signal
+from PySide6.QtCore import QObject, Signal
 from PySide6.QtWidgets import QWidget
 
 from viewer.arrays import F64
@@ -13,6 +13,7 @@ from viewer.program import Program
 from viewer.shown.window.model.view_state import AFTER_MS, ViewState
 from viewer.shown.window.threads.newest_task import NewestTask, Run
 from viewer.shown.window.widgets.delayed_update import DelayedUpdate
+from viewer.shown.window.widgets.until_destroyed import end_with
 from viewer.why.causes import Cause, CauseTimes, held_by_limit, times_of_cause
 
 
@@ -24,7 +25,7 @@ class _Held:
     table: F64  # (layers + 2, limits)
 
 
-class CauseLookup(QWidget):
+class CauseLookup(QObject):
     """Hands the times of the cause to the view state, and keeps what limits hold back; it shows nothing itself.
 
     The times of the cause, which the colours show, are computed at once; limits, which are a few lines of the ledger,
@@ -36,7 +37,6 @@ class CauseLookup(QWidget):
 
     def __init__(self, state: ViewState, pane: QWidget) -> None:
         super().__init__(pane)
-        self.hide()
         self._state, self._pane = state, pane
         self._held: _Held | None = None
         self._times, self._limits = NewestTask("cause", self), NewestTask("limits", self)
@@ -45,8 +45,7 @@ class CauseLookup(QWidget):
         self._limits.done.connect(self._take_held)
         for task in (self._times, self._limits):
             task.failed.connect(self.failed)
-        ends = (self._times.cancel, self._limits.cancel)
-        self.destroyed.connect(lambda: [end() for end in ends])
+        end_with(self, self._times.cancel, self._limits.cancel)
 
     @property
     def busy(self) -> bool:

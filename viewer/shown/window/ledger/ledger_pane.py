@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
+from functools import partial
 from typing import Final
 
 from PySide6.QtCore import (
@@ -31,6 +32,7 @@ from viewer.shown.window.threads.newest_task import sentence_of
 from viewer.shown.window.widgets.delayed_update import DelayedUpdate
 from viewer.shown.window.widgets.figure_view import wrapped
 from viewer.shown.window.widgets.texts import unbroken
+from viewer.shown.window.widgets.until_destroyed import listen_until_destroyed
 from viewer.why.causes import Cause
 
 _WIDE: Final = 30
@@ -73,15 +75,15 @@ class LedgerPane(QWidget):
         self._show()
 
     def _connect(self) -> None:
-        state = self._state
         self.table.clicked.connect(lambda index: self._look_at(self.model.cause_at(index.row())))
         self.table.activated.connect(lambda index: self._look_at(self.model.cause_at(index.row())))
         self.lookup.failed.connect(lambda problem: self.looked_at.complain(sentence_of(problem)))
-        self.lookup.held_known.connect(self._trial_moved)
-        state.listen("program", self._show)
-        state.listen("trial", self._trial_moved)
-        state.listen("cause", self._cause_changed)
-        state.listen("layer", self._later.start)
+        self.lookup.held_known.connect(self._retime)
+        listen = partial(listen_until_destroyed, self, self._state)
+        listen(self._show, "program")
+        listen(self._retime, "trial")
+        listen(self._cause_changed, "cause")
+        listen(self._later.start, "layer")
 
     def _set_up_table(self) -> None:
         table = self.table
@@ -146,10 +148,6 @@ class LedgerPane(QWidget):
         self.sentence.setText("" if there else _NO_PROGRAM if program is None else _NO_TIME)
         if not self._retime():
             self._fit()
-
-    def _trial_moved(self) -> None:
-        """Show other times of the same program."""
-        self._retime()
 
     def _retime(self) -> bool:
         """Show the times of the card or of the trial; return whether lines came or went, and all was fitted."""

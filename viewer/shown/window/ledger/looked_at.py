@@ -6,7 +6,9 @@ from PySide6.QtWidgets import QHBoxLayout, QLabel, QPushButton, QVBoxLayout, QWi
 
 from viewer.shown.window.ledger.ledger_parts import looked_at_texts
 from viewer.shown.window.model.dear_places import step_place
-from viewer.shown.window.model.view_state import Topic, ViewState
+from viewer.shown.window.model.view_state import ViewState
+from viewer.shown.window.widgets.texts import sized
+from viewer.shown.window.widgets.until_destroyed import listen_until_destroyed
 
 
 class LookedAt(QWidget):
@@ -21,15 +23,11 @@ class LookedAt(QWidget):
         self.back.clicked.connect(lambda: step_place(state, -1))
         self.next.clicked.connect(lambda: step_place(state, 1))
         self.all.clicked.connect(lambda: state.look_at_cause(None))
-        topics: tuple[Topic, ...] = ("cause", "times", "place")
-        for topic in topics:
-            state.listen(topic, self._show)
+        listen_until_destroyed(self, state, self._show, "cause", "times", "place")
         self._show()
 
     def _arrange(self) -> None:
-        font = self.head.font()
-        font.setBold(True)
-        self.head.setFont(font)
+        sized(self.head, "strong")
         for label in (self.head, self.told):
             label.setWordWrap(True)
         for button, name, tip in (

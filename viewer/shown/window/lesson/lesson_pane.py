@@ -9,6 +9,8 @@
 
 from __future__ import annotations
 
+from functools import partial
+from pathlib import Path
 from typing import TYPE_CHECKING, Final
 
 from PySide6.QtCore import QEvent, Signal, Slot
@@ -26,6 +28,7 @@ from viewer.shown.window.style.scale import VALUE, sized_font, space
 from viewer.shown.window.threads.newest_task import NewestTask, sentence_of
 from viewer.shown.window.widgets.delayed_update import DelayedUpdate
 from viewer.shown.window.widgets.painting import painting
+from viewer.shown.window.widgets.until_destroyed import end_with, listen_until_destroyed
 
 if TYPE_CHECKING:
     from viewer.program import Program
@@ -65,6 +68,8 @@ class LessonPane(QWidget):
         self.course: Course | None = None
         """None until the lesson is made."""
         self._made_of: Program | None = None
+        self._path: Path | None = None
+        """The file of which the lesson is, or is being made; another folder may hold one of the same name."""
         self._about: Word | None = None
         """A word that is told beside the path."""
         self._here = ""
@@ -110,11 +115,10 @@ class LessonPane(QWidget):
         self._size_text()
 
     def _listen(self) -> None:
-        listen = self._state.listen
-        ends = [listen(topic, self._later.start) for topic in ("program", "teaching", "findings", "halted")]
-        ends += [listen(topic, self._look) for topic in ("layer", "selection", "lit")]
-        ends.append(self._task.end)
-        self.destroyed.connect(lambda: [end() for end in ends])
+        listen = partial(listen_until_destroyed, self, self._state)
+        listen(self._later.start, "program", "teaching", "findings", "halted")
+        listen(self._look, "layer", "selection", "lit")
+        end_with(self, self._task.end)
         self.next.clicked.connect(lambda: self.turn(1))
         self.back.clicked.connect(lambda: self.turn(-1))
         self.back_to_step.clicked.connect(self.return_to_step)
@@ -185,15 +189,9 @@ class LessonPane(QWidget):
 
     def show_lesson(self, lesson: Lesson) -> None:
         """Take a lesson that was made; of the same program read again the class stays at its step."""
-        same = self.course is not None and self.course.lesson.program == lesson.program
-        self.course = self.course.taken_up(lesson) if same and self.course is not None else Course(lesson)
+        self.course = Course(lesson) if self.course is None else self.course.taken_up(lesson)
         self._hint = ""
         self._tell()
-
-    def stop(self) -> None:
-        """Make no lesson any more, and wait for the thread."""
-        self._later.stop()
-        self._task.end()
 
     # ---- the lesson
 
@@ -217,6 +215,7 @@ class LessonPane(QWidget):
 
         self._hint = MAKING
         self._forget_other(program)
+        self._path = program.path
         report = self._state.report
         if report is not None or self._state.halted:
             self._made_of = program
@@ -224,7 +223,7 @@ class LessonPane(QWidget):
 
     def _forget_other(self, program: Program | None) -> None:
         """Forget the lesson of another program than the one on show."""
-        if self.course is not None and (program is None or self.course.lesson.program != program.path.name):
+        if self.course is not None and (program is None or program.path != self._path):
             self.course = self._about = None
             self._let_go()
             self._moved = False

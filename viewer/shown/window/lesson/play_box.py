@@ -10,6 +10,7 @@ from viewer.shown.window.model.paces import PACES, pace_text
 from viewer.shown.window.model.view_state import ViewState
 from viewer.shown.window.style.scale import space
 from viewer.shown.window.widgets.choice import Choice
+from viewer.shown.window.widgets.until_destroyed import listen_until_destroyed
 
 
 class PlayBox(QWidget):
@@ -34,8 +35,7 @@ class PlayBox(QWidget):
         row.setSpacing(space(2))
         row.addWidget(self.button)
         row.addWidget(self.pace, 1)
-        ends = [state.listen(topic, self._show) for topic in ("play", "program")]
-        self.destroyed.connect(lambda: [end() for end in ends])
+        listen_until_destroyed(self, state, self._show, "play", "program")
         self._show()
 
     def _show(self) -> None:

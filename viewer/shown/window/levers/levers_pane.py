@@ -29,6 +29,7 @@ from viewer.shown.window.model.notices import NOT_WHOLE
 from viewer.shown.window.model.view_state import ViewState
 from viewer.shown.window.threads.newest_task import NewestTask, Run, sentence_of
 from viewer.shown.window.widgets.scrolled import scrolled
+from viewer.shown.window.widgets.until_destroyed import end_with, listen_until_destroyed
 from viewer.why.trials import Outcome, inputs_of, lever_named, levers, under_trial
 
 _HEADS: Final = ("lever, and what was tried", "saves")
@@ -113,9 +114,8 @@ class LeversPane(QWidget):
         self._levers.failed.connect(lambda problem: self.head.setText(sentence_of(problem)))
         self._hours.done.connect(self._show_hours)
         self._hours.failed.connect(lambda problem: self.trial.complain(sentence_of(problem)))
-        self._state.listen("program", self._show)
-        ends = (self._levers.cancel, self._hours.cancel)
-        self.destroyed.connect(lambda: [end() for end in ends])
+        listen_until_destroyed(self, self._state, self._show, "program")
+        end_with(self, self._levers.cancel, self._hours.cancel)
 
     @property
     def busy(self) -> bool:

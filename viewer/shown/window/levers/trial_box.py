@@ -2,15 +2,12 @@
 
 from __future__ import annotations
 
-from typing import Final
-
 from PySide6.QtCore import Qt, Signal
 from PySide6.QtWidgets import QGridLayout, QHBoxLayout, QLabel, QPushButton, QSlider, QVBoxLayout, QWidget
 
 from viewer.shown.window.levers.lever_lines import factor_at, step_of, steps_of, value_at
+from viewer.shown.window.widgets.texts import sized
 from viewer.why.trials import Outcome
-
-_LARGER: Final = 1.6
 
 
 class TrialBox(QWidget):
@@ -34,10 +31,7 @@ class TrialBox(QWidget):
         self.hide()
 
     def _arrange(self) -> None:
-        font = self.hours.font()
-        font.setPointSizeF(font.pointSizeF() * _LARGER)
-        font.setBold(True)
-        self.hours.setFont(font)
+        sized(self.hours, "headline")
         self.told.setWordWrap(True)
         self.told.hide()
         self.keep.setToolTip("Write the machine's part of the trial as a printer card of your own")

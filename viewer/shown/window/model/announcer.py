@@ -39,11 +39,11 @@ TOPICS: Final[tuple[Topic, ...]] = get_args(Topic)
 class Announcer:
     """Listeners by topic; several changes can be told as one."""
 
-    _listeners: dict[Topic, list[Callable[[], None]]] = field(default_factory=dict)
+    _listeners: dict[Topic, list[Callable[[], object]]] = field(default_factory=dict)
     _held: set[Topic] | None = None
     """Topics that changed inside `together`; None outside of it."""
 
-    def listen(self, topic: Topic, listener: Callable[[], None]) -> Callable[[], None]:
+    def listen(self, topic: Topic, listener: Callable[[], object]) -> Callable[[], None]:
         """Call `listener` whenever `topic` changes; returns what ends that."""
         listeners = self._listeners.setdefault(topic, [])
         listeners.append(listener)

@@ -31,8 +31,10 @@ from viewer.shown.window.model.view_state import ViewState
 from viewer.shown.window.overrun.waterfall import Waterfall
 from viewer.shown.window.overrun.waterfall_bars import waterfall_bars
 from viewer.shown.window.threads.newest_task import NewestTask, Run, sentence_of
+from viewer.shown.window.widgets.entries import mark_entry
 from viewer.shown.window.widgets.scrolled import scrolled
-from viewer.shown.window.widgets.texts import unbroken
+from viewer.shown.window.widgets.texts import sized, unbroken
+from viewer.shown.window.widgets.until_destroyed import end_with, listen_until_destroyed
 from viewer.why.causes import Cause
 from viewer.why.overrun import Overrun, overrun
 from viewer.why.places import Place, dearest_places
@@ -40,7 +42,6 @@ from viewer.why.places import Place, dearest_places
 MOST_PLACES: Final = 12
 _NO_PROGRAM: Final = "No program is open. Open one to see where its time goes."
 _AT_WORK: Final = "The time is being taken apart…"
-_LARGER: Final = 1.3
 _LEAST_LINES: Final = 5
 """Of text in the list of places; a lower pane scrolls."""
 
@@ -61,6 +62,8 @@ class OverrunPane(QWidget):
         self._state = state
         self._shown: Program | None = None
         self.found: _Found | None = None
+        self._dearest: tuple[Place, ...] | None = None
+        """Of `_shown`, whatever was expected; None: not found yet."""
         self.headline, self.sentence, self.origin = QLabel(self), QLabel(self), QLabel(self)
         self._from_log = ""
         """What was put into the field *it took* from the print log; a person may have written over it."""
@@ -73,10 +76,7 @@ class OverrunPane(QWidget):
         self._show()
 
     def _arrange(self) -> None:
-        font = self.headline.font()
-        font.setPointSizeF(font.pointSizeF() * _LARGER)
-        font.setBold(True)
-        self.headline.setFont(font)
+        sized(self.headline, "value")
         fields = QHBoxLayout()
         for text, field, hint in (
             ("expected", self.expected, "as the program says"),
@@ -115,16 +115,16 @@ class OverrunPane(QWidget):
             field.editingFinished.connect(self._compute)
         self.places.itemClicked.connect(self._go)
         self.places.itemActivated.connect(self._go)
-        self._state.listen("past", self._take_past)
         self._task.done.connect(self._take)
         self._task.failed.connect(lambda problem: self.sentence.setText(sentence_of(problem)))
         self.waterfall.pressed.connect(lambda cause: self._state.look_at_cause(Cause(cause)))
-        self._state.listen("program", self._show)
-        self._state.listen("trial", self._tell_headline)
-        self._state.listen("times", self._fill_places)
-        self._state.listen("place", self._mark_place)
-        ends = (self._task.cancel,)
-        self.destroyed.connect(lambda: [end() for end in ends])
+        listen = partial(listen_until_destroyed, self, self._state)
+        listen(self._take_past, "past")
+        listen(self._show, "program")
+        listen(self._tell_headline, "trial")
+        listen(self._fill_places, "times")
+        listen(self._mark_place, "place")
+        end_with(self, self._task.cancel)
 
     @property
     def busy(self) -> bool:
@@ -142,13 +142,14 @@ class OverrunPane(QWidget):
         if program is self._shown and program is not None and not self._state.partial:
             return
         if self._shown is None or program is None or program.path != self._shown.path:
-            self.expected.clear()
-            self.took.clear()
+            for field in (self.expected, self.took):
+                field.clear()
+                mark_entry(field, "")
         if self.took.text() == self._from_log:
             self.took.clear()
         self._from_log = ""
         self._task.cancel()
-        self._shown, self.found = None, None
+        self._shown = self.found = self._dearest = None
         self.waterfall.show_bars(())
         self._fill_places()
         self.headline.clear()
@@ -185,23 +186,28 @@ class OverrunPane(QWidget):
         self._tell_origin()
         if self._shown is None:
             return
-        try:
-            times = [
-                seconds_of(field.text()) if field.text().strip() else None
-                for field in (self.expected, self.took)
-            ]
-        except BeadlineError as problem:
-            self._task.cancel()
-            self.found = None
-            self.headline.clear()  # it would tell what other values gave
-            self.waterfall.show_bars(())
-            self.sentence.setText(str(problem))
-            return
-        self._task.start(partial(_taken_apart, self._shown, times[0], times[1]))
+        times: list[float | None] = []
+        for field in (self.expected, self.took):
+            try:
+                times.append(seconds_of(field.text()) if field.text().strip() else None)
+            except BeadlineError as problem:
+                self._refuse(field, str(problem))
+                return
+            mark_entry(field, "")
+        self._task.start(partial(_taken_apart, self._shown, times[0], times[1], self._dearest))
+
+    def _refuse(self, field: QLineEdit, sentence: str) -> None:
+        """Say what is wrong in a field, and show nothing: it would tell what other values gave."""
+        self._task.cancel()
+        self.found = None
+        self.headline.clear()
+        self.waterfall.show_bars(())
+        self.sentence.setText(sentence)
+        mark_entry(field, sentence)
 
     def _take(self, found: object) -> None:
         assert isinstance(found, _Found)
-        self.found = found
+        self.found, self._dearest = found, found.places
         self._tell_headline()
         none = "The program states no time; type in what you were told, to compare it."
         self.sentence.setText(assumption_sentence(found.overrun) or none)
@@ -258,5 +264,13 @@ class OverrunPane(QWidget):
             go_to_place(self._state, self._listed[row])
 
 
-def _taken_apart(program: Program, expected_s: float | None, took_s: float | None, _run: Run) -> _Found:
-    return _Found(overrun(program, expected_s, took_s), dearest_places(program, MOST_PLACES))
+def _taken_apart(
+    program: Program,
+    expected_s: float | None,
+    took_s: float | None,
+    known: tuple[Place, ...] | None,
+    _run: Run,
+) -> _Found:
+    """Take the time apart; the dearest places do not depend on what was expected, and are looked for once."""
+    places = dearest_places(program, MOST_PLACES) if known is None else known
+    return _Found(overrun(program, expected_s, took_s), places)

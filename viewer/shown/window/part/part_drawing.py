@@ -2,7 +2,7 @@
 
 ::
 
-    program --prepare--> Prepared (bodies) --find_visible--> Prepared (and which can be seen)
+    program --prepare--> Prepared (bodies) --find_visible--> the same (and which can be seen)
     PartRequest, Prepared --draw--> DrawnPart
 """
 
@@ -17,7 +17,7 @@ import numpy as np
 from viewer.arrays import I32, U8
 from viewer.part.draw import Choice, Drawn, Look, draw_part
 from viewer.part.order import grouped
-from viewer.part.solid import Part, part_of
+from viewer.part.solid import Part
 from viewer.part.view import Axis, Cut, PartView, Point3
 from viewer.part.visible import Quick, quick_of, visible_rows
 from viewer.program import Program
@@ -25,7 +25,7 @@ from viewer.shown.pictures.bead_values import Ranges
 from viewer.shown.pictures.choices import Colouring
 from viewer.shown.pictures.colours import ui
 from viewer.shown.pictures.inscriptions import inscribe
-from viewer.shown.pictures.part_picture import FINE_PIXELS, MUTED, look_of
+from viewer.shown.pictures.part_picture import FINE_PIXELS, MUTED, look_of, part_of_program
 from viewer.shown.pictures.scene import cut_at
 from viewer.why.causes import CauseTimes
 
@@ -126,8 +126,9 @@ class Prepared:
         """
         key = colouring, dark, lit, times if colouring == "cause" else None
         if key not in self._looks:
-            for other in [kept for kept in self._looks if kept[0] == "cause"]:
-                del self._looks[other]
+            for other in tuple(self._looks):  # another thread may draw from the same meanwhile
+                if other[0] == "cause":
+                    self._looks.pop(other, None)
             look = look_of(self.program, self.part, colouring, dark, self.ranges, times)
             self._looks[key] = dimmed(look, self.program.roles[self.part.end], lit) if lit else look
         return self._looks[key]
@@ -143,14 +144,12 @@ class Prepared:
 
 def prepare(program: Program) -> Prepared:
     """Return what pictures of a program are drawn from; what can be seen of it is not known yet."""
-    return Prepared(
-        program, part_of(program.moves, program.layers, program.roles, program.filament_diameter_mm)
-    )
+    return Prepared(program, part_of_program(program))
 
 
-def find_visible(prepared: Prepared) -> Prepared:
-    """Return the same, with the beads that can be seen from outside."""
-    return Prepared(prepared.program, prepared.part, visible_rows(prepared.part))
+def find_visible(prepared: Prepared) -> None:
+    """Find the beads that can be seen from outside; pictures may be drawn in other threads meanwhile."""
+    prepared.visible = visible_rows(prepared.part)
 
 
 def draw(request: PartRequest, prepared: Prepared) -> DrawnPart:

@@ -11,6 +11,8 @@ from __future__ import annotations
 
 import math
 from dataclasses import replace
+from functools import partial
+from pathlib import Path
 from typing import Final
 
 from PySide6.QtCore import QEvent, QPointF, Qt, Slot
@@ -18,8 +20,9 @@ from PySide6.QtGui import QShowEvent
 from PySide6.QtWidgets import QHBoxLayout, QSlider, QVBoxLayout, QWidget
 
 from viewer.checks.alike import each_place
-from viewer.checks.finding import Finding
+from viewer.checks.finding import Finding, Severity
 from viewer.part.view import Cut, PartView, Side, fitted, named_view
+from viewer.program import Program
 from viewer.shown.window.model.view_state import AFTER_MS, Topic, ViewState
 from viewer.shown.window.part.part_canvas import RING_PX, Mark, PartCanvas
 from viewer.shown.window.part.part_drawing import (
@@ -43,6 +46,7 @@ from viewer.shown.window.widgets.choice import Choice
 from viewer.shown.window.widgets.delayed_update import DelayedUpdate
 from viewer.shown.window.widgets.role_menu import RoleMenu
 from viewer.shown.window.widgets.short_label import ShortLabel
+from viewer.shown.window.widgets.until_destroyed import listen_until_destroyed
 
 REST_MS: Final = 180
 """After so long without a change the full picture is drawn."""
@@ -65,6 +69,8 @@ class PartPane(QWidget):
         super().__init__(parent)
         self._state = state
         self._prepared: Prepared | None = None
+        self._path: Path | None = None
+        """The file of the part that the hand has turned; read again, it is seen from where it was."""
         self._drawn: DrawnPart | None = None
         self._fit: Side | None = "corner"
         """The named view that still fits the part; None: the hand has chosen another."""
@@ -108,11 +114,10 @@ class PartPane(QWidget):
         self.setFocusProxy(self._canvas)
 
     def _listen(self) -> None:
-        listen = self._state.listen
-        ends = [listen("program", self._on_program)]
-        ends += [listen(topic, self._following.start) for topic in _TOLD]
-        ends += [listen(topic, self._mark) for topic in ("selection", "findings", "teaching")]
-        self.destroyed.connect(lambda: [end() for end in ends])
+        listen = partial(listen_until_destroyed, self, self._state)
+        listen(self._on_program, "program")
+        listen(self._following.start, *_TOLD)
+        listen(self._mark, "selection", "findings", "teaching")
         self._preparing.posted.connect(self._take)
         self._preparing.done.connect(self._take)
         self._full.done.connect(self._show_full)
@@ -202,16 +207,12 @@ class PartPane(QWidget):
             return
         if self._prepared is not None and self._prepared.program is program:
             return
-        same = self._prepared is not None and self._prepared.program.path == program.path
         self._prepared = None
-        self._fit = self._fit if same else self._fit or "corner"
-
-        def work(run: Run) -> Prepared:
-            first = prepare(program)
-            run.post(first)
-            return find_visible(first)
-
-        self._preparing.start(work)
+        self._preparing.cancel()
+        if program.path != self._path:
+            self._path, self._fit = program.path, self._fit or "corner"
+        if self.isVisible():
+            self._preparing.start(partial(_get_ready, program))
 
     @Slot(object)
     def _take(self, prepared: Prepared) -> None:
@@ -329,8 +330,11 @@ class PartPane(QWidget):
         """Mark the places of findings and the selected bead."""
         if self._prepared is None:
             return
-        marks = [Mark(one.place_mm, str(one.severity)) for one in self._marked() if one.place_mm is not None]
-        marks = [replace(mark, colour=_COLOURS.get(mark.colour, "faint")) for mark in marks]
+        marks = [
+            Mark(one.place_mm, _COLOURS.get(one.severity, "faint"))
+            for one in self._marked()
+            if one.place_mm is not None
+        ]
         selected = self._state.selected
         if selected is not None and selected < len(self._prepared.program.moves):
             marks.append(Mark(middle_of(self._prepared.program, selected), "selection"))
@@ -340,8 +344,12 @@ class PartPane(QWidget):
     # ---- events
 
     def showEvent(self, event: QShowEvent) -> None:
-        """Draw what was not drawn while it was hidden."""
-        self.refresh()
+        """Get ready and draw what was not while it was hidden."""
+        super().showEvent(event)
+        if self._prepared is None and not self._preparing.busy:
+            self._on_program()
+        else:
+            self.refresh()
 
     def changeEvent(self, event: QEvent) -> None:
         """Take other colours."""
@@ -350,5 +358,13 @@ class PartPane(QWidget):
             self.refresh()
 
 
-_COLOURS: Final = {"stop": "stop", "look": "warn"}
+_COLOURS: Final = {Severity.STOP: "stop", Severity.LOOK: "warn"}
 """Colour of a severity; others are faint."""
+
+
+def _get_ready(program: Program, run: Run) -> Prepared:
+    """Get a program ready: pictures can be drawn before it is known which beads can be seen."""
+    prepared = prepare(program)
+    run.post(prepared)
+    find_visible(prepared)
+    return prepared

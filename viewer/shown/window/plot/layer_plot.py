@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from functools import partial
+
 from PySide6.QtCore import QEvent, QSize, Qt, Signal
 from PySide6.QtGui import QImage, QResizeEvent, QShowEvent
 from PySide6.QtWidgets import QHBoxLayout, QSizePolicy, QVBoxLayout, QWidget
@@ -41,6 +43,7 @@ from viewer.shown.window.widgets.delayed_update import DelayedUpdate
 from viewer.shown.window.widgets.role_menu import RoleMenu
 from viewer.shown.window.widgets.short_label import ShortLabel
 from viewer.shown.window.widgets.texts import sized
+from viewer.shown.window.widgets.until_destroyed import end_with, listen_until_destroyed
 
 NEAR_PX = 6.0
 """A bead this near to the pointer counts as under it."""
@@ -82,8 +85,7 @@ class LayerPlot(QWidget):
         )
         self._shadow = Shadow(self.view.below, self)
         self._settling = DelayedUpdate(self.refresh, 0, self)
-        for stop in (self._redrawer.stop, self._shadow.stop):
-            self.destroyed.connect(stop)
+        end_with(self, self._redrawer.stop, self._shadow.stop)
         self._listen()
         self._recolour()
         self._on_program()
@@ -108,20 +110,14 @@ class LayerPlot(QWidget):
         self.view.setMinimumHeight(MIN_LINES * self.fontMetrics().height())
 
     def _listen(self) -> None:
-        listen = self._state.listen
-        ends = [
-            listen("program", self._on_program),
-            *(
-                listen(topic, self.refresh)
-                for topic in ("layer", "moment", "colouring", "shown", "halted", "lit", "areas", "roles")
-            ),
-            listen("trial", self._on_trial),
-            listen("times", self._on_times),
-            listen("selection", self._on_selection),
-            *(listen(topic, self._mark) for topic in ("hover", "findings", "teaching")),
-            listen("evidence", self._on_evidence),
-        ]
-        self.destroyed.connect(lambda: [end() for end in ends])
+        listen = partial(listen_until_destroyed, self, self._state)
+        listen(self._on_program, "program")
+        listen(self.refresh, "layer", "moment", "colouring", "shown", "halted", "lit", "areas", "roles")
+        listen(self._on_trial, "trial")
+        listen(self._on_times, "times")
+        listen(self._on_selection, "selection")
+        listen(self._mark, "hover", "findings", "teaching")
+        listen(self._on_evidence, "evidence")
         self.view.seen_changed.connect(self.refresh)
         self.view.moved_by_hand.connect(self._fitting.forget)
         self.view.pointed.connect(self._on_pointed)

@@ -15,6 +15,7 @@ from viewer.shown.window.model.view_state import ViewState
 from viewer.shown.window.printers.fit_lines import FitLine, fit_line, head_text, word_of
 from viewer.shown.window.printers.fit_list import FitPainter, FitRows
 from viewer.shown.window.threads.newest_task import NewestTask, Run, sentence_of
+from viewer.shown.window.widgets.until_destroyed import end_with, listen_until_destroyed
 from viewer.verdict.fits import Fit, KnownPrinters, fits_of, known_printers
 
 _NO_PROGRAM: Final = "No program is open. Open one to see which printers take it."
@@ -86,8 +87,8 @@ class PrintersPane(QWidget):
         self._task.posted.connect(self._take)
         self._task.done.connect(lambda _: self._end())
         self._task.failed.connect(self._fail)
-        ends = [self._state.listen(topic, self._show) for topic in ("program", "start", "findings")]
-        self.destroyed.connect(lambda: [end() for end in (*ends, self._task.cancel)])
+        listen_until_destroyed(self, self._state, self._show, "program", "start", "findings")
+        end_with(self, self._task.cancel)
 
     @property
     def busy(self) -> bool:

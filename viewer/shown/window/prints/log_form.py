@@ -93,6 +93,10 @@ class LogForm(QDialog):
         self.problem.setStyleSheet(f"color: {tone('stop', is_dark(self.palette())).name()}")
         self.problem.show()
 
+    def refuse(self, problem: BeadlineError) -> None:
+        """Say why what was typed cannot be noted."""
+        self.complain(str(problem))
+
     def reject(self) -> None:
         """Close, unless something is being written: then its outcome is still to be said."""
         if not self.busy:
@@ -149,7 +153,7 @@ class LogForm(QDialog):
         try:
             work = self.work()
         except BeadlineError as problem:
-            self.complain(str(problem))
+            self.refuse(problem)
             return
         self.problem.hide()
         self.save.setText("Writing…")  # it stays enabled: else the keys would go to Cancel

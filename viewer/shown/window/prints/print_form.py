@@ -8,15 +8,25 @@ from datetime import datetime
 from typing import TYPE_CHECKING, Final
 
 from PySide6.QtCore import Qt
-from PySide6.QtWidgets import QButtonGroup, QHBoxLayout, QLabel, QToolButton, QWidget
+from PySide6.QtWidgets import (
+    QButtonGroup,
+    QHBoxLayout,
+    QLabel,
+    QLineEdit,
+    QSizePolicy,
+    QToolButton,
+    QWidget,
+)
 
+from viewer.errors import BeadlineError
 from viewer.printlog.rows import REASONS, Outcome, Print, SpoolState
 from viewer.shown.numbers import duration_text
 from viewer.shown.window.prints.log_form import LogForm
 from viewer.shown.window.prints.log_task import LogTask, Workshop
 from viewer.shown.window.prints.spool_texts import spool_text
-from viewer.shown.window.prints.typed_print import TypedPrint, print_of, took_text
+from viewer.shown.window.prints.typed_print import EntryError, TypedPrint, print_of, took_text
 from viewer.shown.window.widgets.choice import Choice
+from viewer.shown.window.widgets.entries import mark_entry, mark_note
 
 if TYPE_CHECKING:
     from viewer.printlog.store import PrintLog
@@ -51,6 +61,8 @@ class PrintForm(LogForm):
             parent,
         )
         self._asked = asked
+        self.entries: dict[str, tuple[QLineEdit, QLabel]] = {}
+        """By the names in `TypedPrint`: fields whose entry may be wrong, and where it is said why."""
         base, typed = asked.base, asked.typed
         computed = f", computed {duration_text(base.computed_s)}" if base.computed_s else ""
         self.head(base.program, f"on {base.printer} with {base.filament or 'some filament'}{computed}")
@@ -92,7 +104,8 @@ class PrintForm(LogForm):
 
     def work(self) -> Callable[[PrintLog], object]:
         """Return what notes or changes the print."""
-        typed, sha256 = print_of(self.typed(), self._asked.base, datetime.now()), self._asked.sha256
+        sha256 = self._asked.sha256
+        typed = print_of(self.typed(), self._asked.base, datetime.now(), self._asked.layers)
 
         def write(log: PrintLog) -> Print:
             one = typed if sha256 is None else replace(typed, sha256=sha256())
@@ -103,6 +116,31 @@ class PrintForm(LogForm):
             return one
 
         return write
+
+    def refuse(self, problem: BeadlineError) -> None:
+        """Mark the fields whose entries are wrong, and say why beside them."""
+        fields = [self.entries[name][0] for name in problem.fields] if isinstance(problem, EntryError) else []
+        if not fields or not isinstance(problem, EntryError):
+            super().refuse(problem)
+            return
+        self.problem.hide()
+        note = self.entries[problem.fields[0]][1]
+        for field in fields:
+            mark_entry(field, str(problem))
+        mark_note(note, True)
+        note.setText(str(problem))
+        note.show()
+        fields[0].setFocus()
+
+    def _forgive(self, _of: object = None) -> None:
+        """Take the marks back: something else was typed."""
+        for field, note in self.entries.values():
+            if field.property("wrong"):
+                mark_entry(field, "")
+                mark_note(note, False)
+                note.setVisible(note is self.took)
+                if note is self.took:
+                    self._follow()
 
     # built up ----------------------------------------------------------------------------------------
 
@@ -117,8 +155,9 @@ class PrintForm(LogForm):
         self.took = QLabel(wordWrap=True)
         self.took.setProperty("faint", True)
         self.grid.addWidget(self.took, self.grid.rowCount(), 1)
-        for field in (self.started, self.ended):
+        for name, field in (("started", self.started), ("ended", self.ended)):
             field.textChanged.connect(self._follow)
+            self._enter(name, field, self.took)
 
     def _outcomes(self, typed: TypedPrint) -> None:
         self.outcomes: dict[Outcome, QToolButton] = {}
@@ -151,7 +190,7 @@ class PrintForm(LogForm):
             self.reason.addItem(text, reason)
         self.reason.setCurrentIndex(max(self.reason.findData(typed.reason), 0))
         self.words = self.field("in words", typed.words)
-        self._of_stopped = [self.row("At layer", self.layer, of_all)]
+        self._of_stopped = [self.row("At layer", self.layer, of_all, self._enter("layer", self.layer))]
         self._of_failed = [self.row("Why", self.reason)]
         self._of_stopped.append(self.row("In words", self.words))
 
@@ -166,8 +205,18 @@ class PrintForm(LogForm):
         self.weight = self.field("weight of the print, g", typed.weight, 14, "not weighed")
         self.charge = self.field(f"charge, {currency}" if currency else "charge", typed.charge, 14)
         self.row("Spool", self.spool)
-        self.row("Weight", self.weight, QLabel("g"))
-        self.row("Charge", self.charge, QLabel(currency))
+        self.row("Weight", self.weight, QLabel("g"), self._enter("weight", self.weight))
+        self.row("Charge", self.charge, QLabel(currency), self._enter("charge", self.charge))
+
+    def _enter(self, name: str, field: QLineEdit, note: QLabel | None = None) -> QLabel:
+        """Return where it is said what is wrong in a field; hidden until something is."""
+        if note is None:
+            note = QLabel(wordWrap=True)
+            note.setSizePolicy(QSizePolicy.Policy.Expanding, QSizePolicy.Policy.Preferred)
+            note.hide()
+        self.entries[name] = field, note
+        field.textChanged.connect(self._forgive)
+        return note
 
     # followed ----------------------------------------------------------------------------------------
 

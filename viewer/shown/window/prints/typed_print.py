@@ -8,11 +8,20 @@ from datetime import datetime, timedelta
 
 from viewer.errors import BeadlineError, ReadError
 from viewer.numerals import more_or_less
-from viewer.printlog.of_program import print_of_program
+from viewer.printlog.of_program import check_layer, print_of_program
 from viewer.printlog.rows import Outcome, Print
 from viewer.program import Program
-from viewer.shown.log_times import times_of
+from viewer.shown.log_times import is_time, times_of
 from viewer.shown.numbers import duration_text
+
+
+class EntryError(BeadlineError):
+    """What was typed in some fields means nothing, or contradicts itself."""
+
+    def __init__(self, sentence: str, *fields: str) -> None:
+        super().__init__(sentence)
+        self.fields = fields
+        """As they are named in `TypedPrint`."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -72,8 +81,13 @@ def typed_of(one: Print) -> TypedPrint:
     )  # fmt: skip
 
 
-def print_of(typed: TypedPrint, base: Print, now: datetime) -> Print:
+def print_of(typed: TypedPrint, base: Print, now: datetime, layers: int = 0) -> Print:
     """Return the print that is meant: `base` with what was typed.
+
+    Parameters
+    ----------
+    layers
+        Of the program; 0: not known, and any layer is taken.
 
     Raises
     ------
@@ -84,10 +98,11 @@ def print_of(typed: TypedPrint, base: Print, now: datetime) -> Print:
     failed, done = typed.outcome is Outcome.FAILED, typed.outcome is Outcome.DONE
     return replace(
         base, started=started, ended=ended, outcome=typed.outcome,
-        layer=None if done or not typed.layer.strip() else _layer_of(typed.layer),
+        layer=None if done or not typed.layer.strip() else _layer_of(typed.layer, layers, base.program),
         reason=typed.reason if failed else "", words="" if done else typed.words.strip(),
-        weight_g=_amount(typed.weight, "weight of the print", "12.5"), spool=typed.spool or None,
-        charge=_amount(typed.charge, "charge", "2.50"), for_whom=typed.for_whom.strip(), note=typed.note.strip(),
+        weight_g=_amount(typed.weight, "weight", "weight of the print", "12.5"), spool=typed.spool or None,
+        charge=_amount(typed.charge, "charge", "charge", "2.50"), for_whom=typed.for_whom.strip(),
+        note=typed.note.strip(),
     ).checked()  # fmt: skip
 
 
@@ -96,16 +111,21 @@ def typed_times(typed: TypedPrint, now: datetime, computed_s: float) -> tuple[da
 
     Raises
     ------
-    BeadlineError
+    EntryError
         One is missing or no time, or they contradict each other.
     """
     if not typed.started.strip():
-        raise BeadlineError("Say when the print started, as 9:10 or 2026-03-02 9:10.")
+        raise EntryError("Say when the print started, as 9:10 or 2026-03-02 9:10.", "started")
     if not typed.ended.strip():
-        raise BeadlineError("Say when the print ended, as 12:55 or 2026-03-02 12:55.")
-    started, ended = times_of(typed.started, typed.ended, now, computed_s)
+        raise EntryError("Say when the print ended, as 12:55 or 2026-03-02 12:55.", "ended")
+    try:
+        started, ended = times_of(typed.started, typed.ended, now, computed_s)
+    except BeadlineError as problem:
+        no_times = [name for name in ("ended", "started") if not is_time(getattr(typed, name))]
+        raise EntryError(str(problem), *(no_times[:1] or ("started", "ended"))) from None
     if ended > now + timedelta(minutes=1):
-        raise BeadlineError(f"The print cannot have ended at {typed.ended.strip()}, which is still to come.")
+        still = f"The print cannot have ended at {typed.ended.strip()}, which is still to come."
+        raise EntryError(still, "ended")
     return started, ended
 
 
@@ -135,13 +155,19 @@ def _against(ratio: float) -> str:
     return "as" if abs(ratio - 1.0) < 0.0005 else f"{more_or_less(ratio)} than"
 
 
-def _layer_of(text: str) -> int:
+def _layer_of(text: str, layers: int, program: str) -> int:
+    """Return the number of a layer that the program has; of one whose layers are not known (0) any."""
     if not text.strip().isdecimal() or int(text) < 1:
-        raise BeadlineError(f"{text!r} is no layer; layers are counted from 1.")
+        raise EntryError(f"{text.strip()!r} is no layer; layers are counted from 1.", "layer")
+    if layers:
+        try:
+            check_layer(int(text), layers, program)
+        except BeadlineError as problem:
+            raise EntryError(str(problem), "layer") from None
     return int(text)
 
 
-def _amount(text: str, what: str, example: str) -> float | None:
+def _amount(text: str, field: str, what: str, example: str) -> float | None:
     """Return a number that is not negative, None for no text."""
     if not text.strip():
         return None
@@ -150,8 +176,8 @@ def _amount(text: str, what: str, example: str) -> float | None:
     except ValueError:
         number = math.nan
     if not 0.0 <= number < math.inf:
-        raise BeadlineError(
-            f"The {what}, {text.strip()!r}, is no amount; write it as {example}, or leave it empty."
+        raise EntryError(
+            f"The {what}, {text.strip()!r}, is no amount; write it as {example}, or leave it empty.", field
         )
     return number
 

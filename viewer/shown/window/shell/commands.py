@@ -57,8 +57,7 @@ class Commands:
         return self._saving.handouts.busy or self.log.busy or self.inbox.busy
 
     def stop(self) -> None:
-        """Make nothing any more: the window closes."""
-        self._saving.handouts.stop()
+        """Wait for what is being written into the print log and the inbox: the window closes."""
         self.log.end()
         self.inbox.end()
 

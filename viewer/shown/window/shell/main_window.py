@@ -32,7 +32,7 @@ from viewer.shown.window.actions.key_guard import KeyGuard
 from viewer.shown.window.actions.table import Arrangement
 from viewer.shown.window.model.card_names import CardNames
 from viewer.shown.window.model.summary import summary
-from viewer.shown.window.model.view_state import Topic, ViewState
+from viewer.shown.window.model.view_state import ViewState
 from viewer.shown.window.shell.arrangement import give_focus, pane_of
 from viewer.shown.window.shell.banner import Banner
 from viewer.shown.window.shell.bar.job_switch import JobSwitch
@@ -50,8 +50,10 @@ from viewer.shown.window.shell.recent.glance_maker import GlanceMaker
 from viewer.shown.window.shell.start_page import StartPage
 from viewer.shown.window.shell.wait_page import WaitPage
 from viewer.shown.window.style.theme import Theme
+from viewer.shown.window.threads.newest_task import end_work
 from viewer.shown.window.widgets.delayed_update import DelayedUpdate
 from viewer.shown.window.widgets.focus_mark import FocusMark
+from viewer.shown.window.widgets.until_destroyed import listen_until_destroyed
 
 if TYPE_CHECKING:  # the window is on screen before the panes are imported, and the engine with them
     from viewer.shown.window.shell.panes import Panes
@@ -60,6 +62,8 @@ if TYPE_CHECKING:  # the window is on screen before the panes are imported, and 
 
 USUAL_SIZE = (1280, 800)
 MIN_SIZE = (760, 520)
+END_S = 20.0
+"""How long a window that closes waits for the work beside it."""
 FRAME = QSize(8, 40)
 """What a frame and a title about the window take of the screen, more or less."""
 
@@ -168,11 +172,10 @@ class MainWindow(QMainWindow):
         self._pane_docks.stand.connect(self._show_plot)
         self._panes_told = DelayedUpdate(loader.panes_are_made, 0, self)
         self.theme.changed.connect(self._theme_changed)
-        self.state.listen("program", self._program_shown)
-        self.state.listen("start", self._summary_shown)
-        topics: tuple[Topic, ...] = ("colouring", "shown", "strip", "play")
-        for topic in topics:
-            self.state.listen(topic, self._choices_shown)
+        listen = partial(listen_until_destroyed, self, self.state)
+        listen(self._program_shown, "program")
+        listen(self._summary_shown, "start")
+        listen(self._choices_shown, "colouring", "shown", "strip", "play")
 
     def _take_panes(self) -> None:
         """Connect the panes with one another and with the window."""
@@ -416,9 +419,8 @@ class MainWindow(QMainWindow):
         if self.made_panes is not None:
             self.made_panes.plot.stop()
             self.made_panes.part.stop()
-            self.made_panes.lesson.stop()
-        self.glance_maker.close()
         self.opening.close()
+        end_work(self, END_S)
         super().closeEvent(event)
 
 

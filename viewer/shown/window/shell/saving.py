@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable
 from functools import partial
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from PySide6.QtWidgets import QFileDialog, QMainWindow
 
@@ -13,6 +14,9 @@ from viewer.shown.window.shell.commanded_window import CommandedWindow
 from viewer.shown.window.shell.printed.handout import Handouts
 from viewer.shown.window.threads.newest_task import sentence_of
 from viewer.written import spare
+
+if TYPE_CHECKING:  # the window is on screen before the engine is imported
+    from viewer.program import Program
 
 
 class Saving:
@@ -58,15 +62,13 @@ class Saving:
             self._suggested("_sheet.pdf"),
             "Documents (*.pdf);;Pages (*.html)",
         )
-        if name:
-            self._write(Path(name), self._save_sheet_as)
-
-    def _save_sheet_as(self, path: Path) -> None:
         from viewer.shown.window.shell.printed.job_sheet import save_sheet
 
-        program = self._state.program
-        if program is not None:
-            save_sheet(program, self._state.report, path, self._state.start, self._state.past)
+        state, program = self._state, self._state.program
+        if name and program is not None:
+            self._write(
+                Path(name), lambda path: save_sheet(program, state.report, path, state.start, state.past)
+            )
 
     def print_sheet(self) -> None:
         """Ask for a printer of paper, and print the job sheet."""
@@ -82,15 +84,14 @@ class Saving:
 
     def handout(self, answers: bool = False) -> None:
         """Ask where to, and save the handout of the lesson; with the answers on a page of their own, or without."""
+        program = self._state.program
         title = "Save the handout with answers" if answers else "Save the handout"
         name, _ = QFileDialog.getSaveFileName(
             self._frame, title, self._suggested("_answers.pdf" if answers else "_handout.pdf"),
             "Documents (*.pdf);;Pages (*.html)",
         )  # fmt: skip
-        if name:
-            self._make_handout(
-                answers, lambda html: self._write(Path(name), partial(self._save_handout, html))
-            )
+        if name and program is not None:
+            self._make_handout(program, answers, partial(self._save_handout, program, Path(name)))
 
     def print_handout(self) -> None:
         """Make the handout of the lesson, then ask for a printer of paper, and print it."""
@@ -99,32 +100,34 @@ class Saving:
         program = self._state.program
         if program is not None:
             self._make_handout(
+                program,
                 False,
                 lambda html: self._guarded(lambda: print_handout(html, program.path.name, self._frame)),
             )
 
-    def _make_handout(self, answers: bool, use: Callable[[str], None]) -> None:
-        program = self._state.program
-        if program is not None:
-            self._frame.statusBar().showMessage("The handout is being made …")
-            lesson = self._window.panes.lesson.lesson_of(program)
-            self.handouts.make(program, lesson, answers, use)
+    def _make_handout(self, program: Program, answers: bool, use: Callable[[str], None]) -> None:
+        self._frame.statusBar().showMessage("The handout is being made …")
+        lesson = self._window.panes.lesson.lesson_of(program)
+        self.handouts.make(program, lesson, answers, use)
 
-    def _save_handout(self, html: str, path: Path) -> None:
+    def _save_handout(self, program: Program, path: Path, html: str) -> None:
+        """Save the handout of a program that another one may have replaced while it was made."""
         from viewer.shown.window.shell.printed.handout import save_handout
 
-        if self._state.program is not None:
-            save_handout(html, path, self._state.program.path.name)
+        self._write(path, lambda to: save_handout(html, to, program.path.name), program)
 
     def _complain(self, problem: BaseException) -> None:
         """Say what went wrong while a handout was made."""
         self._frame.statusBar().clearMessage()
         self._window.banner.say("output", "stop", sentence_of(problem))
 
-    def _write(self, path: Path, write: Callable[[Path], object]) -> None:
+    def _write(self, path: Path, write: Callable[[Path], object], program: Program | None = None) -> None:
+        """Write something of a program, None: of the one on show, and say where it is; never over the program."""
+        written = program or self._state.program
+
         def do() -> None:
-            if self._state.program is not None:
-                spare(path, self._state.program.path)
+            if written is not None:
+                spare(path, written.path)
             try:
                 write(path)
             except OSError as problem:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from functools import partial
 from pathlib import Path
 
 from PySide6.QtCore import QPoint, Qt
@@ -27,6 +28,7 @@ from viewer.shown.window.stats.part_rows import PARTS, Part, csv_text, part_rows
 from viewer.shown.window.widgets.delayed_update import DelayedUpdate
 from viewer.shown.window.widgets.figure_model import StatsModel
 from viewer.shown.window.widgets.figure_view import StatsView
+from viewer.shown.window.widgets.until_destroyed import listen_until_destroyed
 from viewer.written import spare, write_whole
 
 
@@ -79,13 +81,13 @@ class StatsPane(QWidget):
 
     def _listen(self) -> None:
         self.tabs.currentChanged.connect(self._turn)
-        self._state.listen("program", self._show_program)
-        for topic in ("start", "halted"):
-            self._state.listen(topic, lambda: self._outdate("program"))
         self._after = DelayedUpdate(self._show_layer, AFTER_MS, self)
-        self._state.listen("layer", self._layer_changed)
-        self._state.listen("selection", self._selection_changed)
-        self._state.listen("hover", self._hover_changed)
+        listen = partial(listen_until_destroyed, self, self._state)
+        listen(self._show_program, "program")
+        listen(lambda: self._outdate("program"), "start", "halted")
+        listen(self._layer_changed, "layer")
+        listen(self._selection_changed, "selection")
+        listen(self._hover_changed, "hover")
 
     def _arrange(self) -> None:
         row = QHBoxLayout()

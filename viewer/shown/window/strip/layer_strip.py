@@ -5,10 +5,11 @@ from __future__ import annotations
 from PySide6.QtCore import Qt
 from PySide6.QtWidgets import QHBoxLayout, QVBoxLayout, QWidget
 
-from viewer.shown.window.model.view_state import STRIP_QUANTITIES, Topic, ViewState
+from viewer.shown.window.model.view_state import STRIP_QUANTITIES, ViewState
 from viewer.shown.window.strip.strip_canvas import StripCanvas
 from viewer.shown.window.widgets.caption import Caption
 from viewer.shown.window.widgets.choice import Choice
+from viewer.shown.window.widgets.until_destroyed import listen_until_destroyed
 
 
 class LayerStrip(QWidget):
@@ -38,9 +39,9 @@ class LayerStrip(QWidget):
         box.setSpacing(2)
         box.addLayout(head)
         box.addWidget(self.canvas, 1)
-        topics: tuple[Topic, ...] = ("program", "layer", "strip", "findings", "trial", "times")
-        for topic in topics:
-            state.listen(topic, self._tell)
+        listen_until_destroyed(
+            self, state, self._tell, "program", "layer", "strip", "findings", "trial", "times"
+        )
         self._tell()
 
     def _tell(self) -> None:

@@ -20,6 +20,7 @@ from viewer.shown.window.model.view_state import ViewState
 from viewer.shown.window.strip.moment_texts import moment_texts, running_at
 from viewer.shown.window.widgets.caption import Caption
 from viewer.shown.window.widgets.choice import Choice
+from viewer.shown.window.widgets.until_destroyed import listen_until_destroyed
 
 CARRY_S: Final = 0.25
 """From one line of the text to the next while it plays."""
@@ -86,9 +87,8 @@ class MomentSlider(QWidget):
         self._timer.setInterval(TICK_MS)
         self._timer.timeout.connect(self._go_on)
         self._arrange()
-        for topic in ("program", "layer", "moment", "trial"):
-            state.listen(topic, self._show)
-        state.listen("play", self._play_changed)
+        listen_until_destroyed(self, state, self._show, "program", "layer", "moment", "trial")
+        listen_until_destroyed(self, state, self._play_changed, "play")
         self._show()
         self._play_changed()
 

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from functools import partial
+
 import numpy as np
 from PySide6.QtCore import QEvent, QPoint, QPointF, QRectF, QSize, Qt
 from PySide6.QtGui import (
@@ -22,7 +24,7 @@ from viewer.checks.alike import each_place
 from viewer.checks.finding import Finding
 from viewer.shown.cause_words import GROUP_OF
 from viewer.shown.numbers import count_text
-from viewer.shown.window.model.view_state import Topic, ViewState
+from viewer.shown.window.model.view_state import ViewState
 from viewer.shown.window.strip.strip_bars import (
     Bars,
     Cluster,
@@ -56,6 +58,7 @@ from viewer.shown.window.strip.strip_texts import (
 )
 from viewer.shown.window.style.inks import inks_of, small_font
 from viewer.shown.window.widgets.painting import painting
+from viewer.shown.window.widgets.until_destroyed import listen_until_destroyed
 
 PAGE = 10
 """Layers a page key goes on."""
@@ -96,12 +99,10 @@ class StripCanvas(QWidget):
         self.setAttribute(Qt.WidgetAttribute.WA_OpaquePaintEvent)
         self.setSizePolicy(QSizePolicy.Policy.Expanding, QSizePolicy.Policy.Expanding)
         self.setAccessibleName("layer strip")
-        state.listen("program", self._renew)
-        state.listen("findings", self._renew)
-        topics: tuple[Topic, ...] = ("strip", "trial", "times")
-        for topic in topics:
-            state.listen(topic, self._revalue)
-        state.listen("layer", self.update)
+        listen = partial(listen_until_destroyed, self, state)
+        listen(self._renew, "program", "findings")
+        listen(self._revalue, "strip", "trial", "times")
+        listen(self.update, "layer")
         self._renew()
 
     def sizeHint(self) -> QSize:

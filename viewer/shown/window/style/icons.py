@@ -49,11 +49,6 @@ def icon(name: str, dark: bool, colour: str = "text") -> QIcon:
     return made
 
 
-def icon_names() -> tuple[str, ...]:
-    """Return the names of all icons."""
-    return tuple(sorted(path.stem for path in _folder().glob("*.svg")))
-
-
 def _drawn(drawing: str, size: int, ratio: int, colour: str) -> QPixmap:
     renderer = QSvgRenderer(QByteArray(drawing.replace("currentColor", colour).encode()))
     renderer.setAspectRatioMode(Qt.AspectRatioMode.KeepAspectRatio)

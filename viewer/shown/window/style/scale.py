@@ -13,11 +13,12 @@ from PySide6.QtWidgets import QWidget
 CAPTION: Final = 0.9
 """Questions, ticks, what steps back."""
 TEXT: Final = 1.0
+"""What is read; strong where it says what the lines below it are about."""
 VALUE: Final = 1.15
 """An answer, the title of a list."""
 HEADLINE: Final = 1.7
 """What the eye goes to first: one on a page."""
-LEVELS: Final = {"caption": CAPTION, "text": TEXT, "value": VALUE, "headline": HEADLINE}
+LEVELS: Final = {"caption": CAPTION, "text": TEXT, "strong": TEXT, "value": VALUE, "headline": HEADLINE}
 """By the names that labels have as their property ``level``: the style sheet sizes them (`theme.style_sheet`)."""
 STEP_PX: Final = 4
 

@@ -139,10 +139,13 @@ QTableView[padded="true"] QHeaderView::section {{ padding: 2px 15px; border: 0; 
   background: {window}; }}
 QPushButton[judged="right"]:disabled {{ color: {good}; border: 1px solid {good}; border-radius: 3px; padding: 4px 10px; }}
 QPushButton[judged="wrong"]:disabled {{ color: {stop}; }}
+QLineEdit[wrong="true"] {{ border: 1px solid {stop}; border-radius: 3px; padding: 3px 0; }}
 QLabel#caution {{ border: 0; border-left: 3px solid {warn}; padding-left: 8px; }}
 QLabel[faint="true"] {{ color: {faint}; }}
+QLabel[wrong="true"] {{ color: {stop}; }}
 QLabel[level="headline"] {{ font-size: {size_headline}; font-weight: 600; }}
 QLabel[level="value"] {{ font-size: {size_value}; font-weight: 600; }}
+QLabel[level="strong"] {{ font-weight: 600; }}
 QLabel[level="caption"] {{ font-size: {size_caption}; }}
 """
 

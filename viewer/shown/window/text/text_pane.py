@@ -9,6 +9,7 @@
 
 from __future__ import annotations
 
+from functools import partial
 from typing import Final
 
 from PySide6.QtCore import QPoint, Qt, Slot
@@ -34,6 +35,7 @@ from viewer.shown.window.text.line_texts import line_summary
 from viewer.shown.window.text.line_view import LineView
 from viewer.shown.window.text.mode_lookup import ModeLookup
 from viewer.shown.window.threads.newest_task import NewestTask, sentence_of
+from viewer.shown.window.widgets.until_destroyed import end_with, listen_until_destroyed
 
 NO_PROGRAM: Final = "No program is open."
 NO_LINE: Final = "Choose a line, or a bead in the picture: every word of it is explained here."
@@ -55,7 +57,7 @@ class ProgramText(QWidget):
         self._followed = 0
         """The line of the move that was selected last; 0: none was."""
         self._split_by_hand = False
-        self._mode_work, self._find_work = ModeLookup(), NewestTask("finding")
+        self._mode_work, self._find_work = ModeLookup(self), NewestTask("finding", self)
         self._arrange()
         self._connect()
         self._show_program()
@@ -99,13 +101,11 @@ class ProgramText(QWidget):
             shortcut = QShortcut(keys, self.lines if do == self.copy else self)
             shortcut.setContext(Qt.ShortcutContext.WidgetWithChildrenShortcut)
             shortcut.activated.connect(do)
-        ends = [
-            self.state.listen("program", self._show_program),
-            self.state.listen("selection", self._follow_selection),
-            self.state.listen("teaching", self._on_teaching),
-        ]
-        ends += [self._mode_work.end, self._find_work.end]
-        self.destroyed.connect(lambda: [end() for end in ends])
+        listen = partial(listen_until_destroyed, self, self.state)
+        listen(self._show_program, "program")
+        listen(self._follow_selection, "selection")
+        listen(self._on_teaching, "teaching")
+        end_with(self, self._mode_work.end, self._find_work.end)
 
     def _say(self, text: str) -> None:
         """Say how a search ended, or what was copied."""

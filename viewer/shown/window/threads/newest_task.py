@@ -14,10 +14,13 @@ from __future__ import annotations
 
 import logging
 import threading
+import time
+import weakref
 from collections.abc import Callable
 from enum import Enum, auto
 
 from PySide6.QtCore import QObject, Qt, Signal, Slot
+from shiboken6 import isValid
 
 from viewer.errors import BeadlineError, Stopped
 
@@ -67,6 +70,10 @@ class Run:
 Work = Callable[[Run], object]
 
 
+_TASKS: weakref.WeakSet[NewestTask] = weakref.WeakSet()
+"""All tasks that there are; used in the window's thread only."""
+
+
 class NewestTask(QObject):
     """Does the newest work in a thread, one piece at a time; its signals arrive in the window's thread.
 
@@ -85,6 +92,7 @@ class NewestTask(QObject):
 
     def __init__(self, name: str, parent: QObject | None = None) -> None:
         super().__init__(parent)
+        _TASKS.add(self)
         self._name = name
         self._numbers = 0
         self._expected: Run | None = None
@@ -166,6 +174,25 @@ def _do(run: Run, work: Work) -> None:
         run.tell(_Kind.FAILED, problem)
     else:
         run.tell(_Kind.DONE, outcome)
+
+
+def end_work(window: QObject, seconds: float) -> None:
+    """Stop all work beside a window and in its panes, and wait until it has ended, together no longer than `seconds`.
+
+    Tasks are not looked for among Qt's objects: that would make an object of Python for each part of the window.
+    """
+    tasks = [task for task in _TASKS if isValid(task) and _is_within(task, window)]
+    for task in tasks:
+        task.cancel()
+    until = time.monotonic() + seconds
+    for task in tasks:
+        task.wait(max(until - time.monotonic(), 0.0))
+
+
+def _is_within(part: QObject | None, whole: QObject) -> bool:
+    while part is not None and part is not whole:
+        part = part.parent()
+    return part is not None
 
 
 def sentence_of(problem: BaseException) -> str:

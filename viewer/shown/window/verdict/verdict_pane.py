@@ -13,6 +13,7 @@ from viewer.shown.window.verdict.answer_texts import answers_of, tile_texts
 from viewer.shown.window.verdict.answer_tile import LEFT, RIGHT, AnswerTile
 from viewer.shown.window.verdict.tile_flow import HIGHEST, flow_of
 from viewer.shown.window.widgets.delayed_update import DelayedUpdate
+from viewer.shown.window.widgets.until_destroyed import listen_until_destroyed
 from viewer.verdict import Answer
 
 
@@ -31,11 +32,9 @@ class VerdictPane(QWidget):
             tile.clicked.connect(lambda _checked=False, of=tile.question: self._pressed(of))
         self.setFocusProxy(self.tiles[0])
         self._later = DelayedUpdate(self._tell, 0, self)
-        ends = [
-            state.listen(topic, self._later.start)
-            for topic in ("program", "findings", "start", "halted", "past")
-        ]
-        self.destroyed.connect(lambda: [end() for end in ends])
+        listen_until_destroyed(
+            self, state, self._later.start, "program", "findings", "start", "halted", "past"
+        )
         self._followed: QWidget | None = None
         """The window whose height decides how much stands here."""
         self._tell()

@@ -8,6 +8,7 @@ from PySide6.QtWidgets import QMenu, QToolButton, QWidget
 
 from viewer.layers.layers import ROLE_NAMES
 from viewer.shown.window.model.view_state import ViewState
+from viewer.shown.window.widgets.until_destroyed import listen_until_destroyed
 
 
 class RoleMenu(QToolButton):
@@ -27,8 +28,7 @@ class RoleMenu(QToolButton):
             tick.setData(role)
         menu.triggered.connect(self._choose)
         self.setMenu(menu)
-        ends = [state.listen("roles", self._show)]
-        self.destroyed.connect(lambda: [end() for end in ends])
+        listen_until_destroyed(self, state, self._show, "roles")
         self._show()
 
     @Slot(QAction)

@@ -11,7 +11,7 @@ _UNIT: Final = re.compile(r"(?<=\d) (?=(?:d|h|min|s|ms|mm|mm/s|m|g)\b|%)")
 """A space between a number and its unit."""
 _WITHIN: Final = re.compile(r"(?<=\d\u00a0[dh]) (?=\d)|(?<=\d\u00a0min) (?=\d)|(?<=[+-]) (?=\d)")
 """A space between the parts of a duration, or behind a sign."""
-Level = Literal["caption", "text", "value", "headline"]
+Level = Literal["caption", "text", "strong", "value", "headline"]
 
 
 def unbroken(text: str) -> str:
@@ -27,7 +27,7 @@ def wrapped(text: str, faint: bool = False, level: Level = "text") -> QLabel:
     faint
         It steps back.
     level
-        Its size in the type scale; values and headlines are bold.
+        Its size in the type scale; strong texts, values and headlines are bold.
     """
     label = QLabel(text)
     label.setWordWrap(True)

@@ -11,6 +11,7 @@ from viewer.shown.spool import grams_of, grams_text, left_text
 from viewer.shown.window.model.view_state import ViewState
 from viewer.shown.window.prints.spool_texts import spool_text
 from viewer.shown.window.shell.bar.typed_choice import UNKNOWN, TypedChoice
+from viewer.shown.window.widgets.until_destroyed import listen_until_destroyed
 
 if TYPE_CHECKING:  # the window is on screen before the engine is imported
     from viewer.printlog.rows import SpoolState
@@ -33,8 +34,7 @@ class SpoolChoice(TypedChoice):
         self.setToolTip(
             "What is left on the spool: as 250 g, or one of the print log's spools. It goes before the filament card's"
         )
-        state.listen("spool", self.show_held)
-        state.listen("program", self.show_held)
+        listen_until_destroyed(self, state, self.show_held, "spool", "program")
 
     def offer(self, spools: list[SpoolState]) -> None:
         """Offer the spools of the log that are in use."""

@@ -21,6 +21,7 @@ from viewer.shown.window.shell.bar.typed_choice import start_choice
 from viewer.shown.window.shell.memory import Memory
 from viewer.shown.window.style.icons import icon
 from viewer.shown.window.widgets.choice import Choice
+from viewer.shown.window.widgets.until_destroyed import listen_until_destroyed
 
 
 class ToolBar(QToolBar):
@@ -60,7 +61,7 @@ class ToolBar(QToolBar):
         self._labelled("Filament", self.filament)
         self.spool = SpoolChoice(state, self)
         self._labelled("Spool", self.spool, stays=True)
-        state.listen("colouring", self._colouring_changed)
+        listen_until_destroyed(self, state, self._colouring_changed, "colouring")
         self._colouring_changed()
 
     def choose(self, printer: str | None, filament: str | None) -> str:

@@ -12,6 +12,7 @@ from viewer.errors import BeadlineError
 from viewer.shown.clock_rows import NOW, start_of
 from viewer.shown.window.model.view_state import ViewState
 from viewer.shown.window.widgets.choice import Choice
+from viewer.shown.window.widgets.until_destroyed import listen_until_destroyed
 
 UNKNOWN: Final = "unknown"
 
@@ -91,5 +92,5 @@ def start_choice(state: ViewState, parent: QWidget) -> TypedChoice:
     choice = TypedChoice((NOW,), take, lambda: f"{state.start:%H:%M}" if state.start else "", parent)
     choice.setAccessibleName("when the print is to start")
     choice.setToolTip("When the print is to start, as 14:30: it ends and wants somebody at times of day then")
-    state.listen("start", choice.show_held)
+    listen_until_destroyed(choice, state, choice.show_held, "start")
     return choice

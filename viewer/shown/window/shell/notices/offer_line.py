@@ -10,6 +10,7 @@ from PySide6.QtCore import QObject, Signal
 
 from viewer.shown.window.model.view_state import ViewState
 from viewer.shown.window.shell.banner import Banner, Remedy
+from viewer.shown.window.widgets.until_destroyed import listen_until_destroyed
 
 if TYPE_CHECKING:  # the window is on screen before the engine is imported
     from viewer.verdict.offers import Offer
@@ -36,8 +37,8 @@ class OfferLine(QObject):
         """Of the program that the offers are about."""
         self._told: tuple[Path | None, str] = (None, "")
         """Program and sentence that were shown last: the same are not shown a second time."""
-        state.listen("program", self._program_turned)
-        state.listen("findings", self._say)
+        listen_until_destroyed(self, state, self._program_turned, "program")
+        listen_until_destroyed(self, state, self._say, "findings")
 
     def show(self, offers: tuple[Offer, ...]) -> None:
         """Show what is offered for the program on show."""

@@ -53,10 +53,6 @@ class Handouts(QObject):
         self._use = use
         self._task.start(lambda _run: handout(program, lesson, answers))
 
-    def stop(self) -> None:
-        """Make none any more, and wait for the thread."""
-        self._task.end()
-
     @Slot(object)
     def _made(self, html: str) -> None:
         if self._use is not None:

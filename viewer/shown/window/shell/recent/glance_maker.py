@@ -14,14 +14,15 @@ from viewer.shown.window.model.view_state import ViewState
 from viewer.shown.window.shell.recent.glance import PICTURE_PX, Glance, Glances
 from viewer.shown.window.threads.newest_task import NewestTask, Run
 from viewer.shown.window.widgets.delayed_update import DelayedUpdate
+from viewer.shown.window.widgets.until_destroyed import listen_until_destroyed
 
 if TYPE_CHECKING:  # the window is on screen before the engine is imported
     from viewer.checks.run import Report
+    from viewer.printlog.past import Past
     from viewer.program import Program
 
 REST_MS: Final = 1500
 """After the findings: panes are painted by then, and a person who opens one program after another is not held up."""
-END_S: Final = 20.0
 
 
 class GlanceMaker(QObject):
@@ -41,21 +42,18 @@ class GlanceMaker(QObject):
         self.task = NewestTask("glance", self)
         self.task.failed.connect(self._failed)
         self.rest = DelayedUpdate(self.make, REST_MS, self)
-        state.listen("findings", self.rest.start)
-        state.listen("program", self._stop)
+        listen_until_destroyed(self, state, self.rest.start, "findings", "past")
+        listen_until_destroyed(self, state, self._stop, "program")
 
     def make(self) -> None:
         """Keep a glance of the program on show, if it is judged; its file may be gone again by then."""
-        program, report = self._state.program, self._state.report
+        program, report, past = self._state.program, self._state.report, self._state.past
         if program is None or report is None or self._state.partial or str(program.path) == "-":
             return
         path, recent = program.path.absolute(), list(self._recent())
-        self.task.start(lambda run: _keep(run, self._glances, path, program, report, recent))
-
-    def close(self) -> None:
-        """Wait until nothing is under way."""
-        self.rest.stop()
-        self.task.end(END_S)
+        self.task.start(
+            lambda run: _keep(run, self._glances, path, program, glance_of(program, report, past), recent)
+        )
 
     def _stop(self) -> None:
         self.rest.stop()
@@ -66,10 +64,10 @@ class GlanceMaker(QObject):
 
 
 def _keep(
-    run: Run, glances: Glances, path: Path, program: Program, report: Report, recent: Collection[Path]
+    run: Run, glances: Glances, path: Path, program: Program, glance: Glance, recent: Collection[Path]
 ) -> None:
     """Write what is to be known of a program; its pictures are drawn only where the file is another one."""
-    glance, before = glance_of(program, report), glances.read(path)
+    before = glances.read(path)
     known = before is not None and (before.modified_ns, before.size_bytes) == program.source.stamp
     if known and before == glance and glances.has_pictures(path):
         return
@@ -79,14 +77,14 @@ def _keep(
         glances.forget_others(recent)
 
 
-def glance_of(program: Program, report: Report) -> Glance:
-    """Return what is to be known of a judged program."""
+def glance_of(program: Program, report: Report, past: Past | None) -> Glance:
+    """Return what is to be known of a judged program; `past` is what the print log says of it, if anything."""
     from viewer.shown.finding_text import NOTHING_FOUND, readable
-    from viewer.verdict import Word, verdict_of
+    from viewer.verdict import Question, Word, verdict_of
 
-    answers = verdict_of(program, report).answers
-    worst = min(answers, key=lambda answer: answer.word.rank)
-    time, cost = answers[-2].headline, answers[-1].headline
+    verdict = verdict_of(program, report, past=past)
+    worst = min(verdict.answers, key=lambda answer: answer.word.rank)
+    time, cost = verdict.of(Question.TIME).headline, verdict.of(Question.COST).headline
     modified_ns, size_bytes = program.source.stamp
     words = {"no": "No: ", "look": "Look: ", "not known": "Not known: ", "yes": ""}[worst.word.value]
     return Glance(
@@ -100,15 +98,17 @@ def glance_of(program: Program, report: Report) -> Glance:
 
 def _pictures(program: Program) -> tuple[bytes, bytes] | None:
     """Draw the whole part from a corner, light and dark; None where there is nothing to draw."""
-    from viewer.shown.pictures.part_picture import Wanted, part_picture
+    from viewer.shown.pictures.part_picture import Wanted, part_of_program, picture_from
     from viewer.shown.pictures.png import png_bytes
 
     if not len(program.layers):
         return None
-    width, height = PICTURE_PX
+    part, (width, height) = part_of_program(program), PICTURE_PX
     light, dark = (
         png_bytes(
-            part_picture(program, "corner", Wanted(width=width, height=height, dark=dark, inscribed=False))
+            picture_from(
+                program, part, "corner", Wanted(width=width, height=height, dark=dark, inscribed=False)
+            )
         )
         for dark in (False, True)
     )
