@@ -18,7 +18,7 @@ from viewer.jit import compiler_is_off
 from viewer.kernel_files import family_hash, kernel_files
 from viewer.shown.console.progress import NOT_KEPT, prepare_first_run
 from viewer.shown.console.stopping import STOPPED
-from viewer.shown.first_run import FIRST_RUN, kernels_are_cached
+from viewer.shown.first_run import FIRST_RUN, KernelCount, kernels_are_cached
 from viewer.warm import warm_up
 
 HOOK = SAMPLES / "coat_hook_pause.gcode"
@@ -237,6 +237,25 @@ def test_a_cache_that_cannot_be_written_is_told(
     monkeypatch.setattr("viewer.warm.warm_up", lambda: None)
     prepare_first_run()
     assert capsys.readouterr().err == f"{FIRST_RUN}\n{NOT_KEPT}\n"
+
+
+def test_kernels_are_counted_as_they_come_into_the_cache(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.delenv("NUMBA_CACHE_DIR", raising=False)
+    family = tmp_path / "room" / "kernels"
+    cache = family / "__pycache__"
+    cache.mkdir(parents=True)
+    for name in ("one", "two"):
+        (family / f"{name}.py").write_text(f"\n@kernel\ndef {name}(): ...\n")
+    (family / "constants.py").write_text("A = 1\n")
+    count = KernelCount(tmp_path)
+    assert (count.ready(), count.of) == (0, 2)
+    index = cache / f"one.one-2.py{sys.version_info.major}{sys.version_info.minor}.nbi"
+    index.write_bytes(b"of older code")
+    assert count.ready() == 0
+    index.write_bytes(b"index " + family_hash(family))
+    assert count.ready() == 1
 
 
 def test_the_readme_says_the_same_of_the_first_run() -> None:

@@ -27,25 +27,50 @@ def kernels_are_cached(package: Path | None = None) -> bool:
     return all(_is_cached(source) for source in kernel_files(package))
 
 
-def kernels_ready(package: Path | None = None) -> tuple[int, int]:
-    """Return how many files of kernels lie compiled in the cache, and how many there are."""
-    sources = [source for source in kernel_files(package) if b"\n@kernel\n" in source.read_bytes()]
-    return sum(_is_cached(source) for source in sources), len(sources)
+class KernelCount:
+    """Counts the compiled files of kernels again and again; what was there at one look is not looked for at the next.
+
+    Parameters
+    ----------
+    package
+        Folder of the package; None: this one's.
+    """
+
+    def __init__(self, package: Path | None = None) -> None:
+        sources = [source for source in kernel_files(package) if _has_kernels(source)]
+        self.of = len(sources)
+        """How many files of kernels there are."""
+        self._stamps = {folder: family_hash(folder) for folder in {source.parent for source in sources}}
+        self._missing = sources
+
+    def ready(self) -> int:
+        """Return how many files of kernels lie compiled in the cache."""
+        self._missing = [one for one in self._missing if not _is_in_cache(one, self._stamps[one.parent])]
+        return self.of - len(self._missing)
 
 
 def _is_cached(source: Path) -> bool:
     """Look for the family's hash in the indices of the folders that the compiler caches in."""
-    if b"\n@kernel\n" not in source.read_bytes():
-        return True  # helpers and constants alone: compiled into the kernels that use them
+    try:
+        # helpers and constants alone are compiled into the kernels that use them
+        return not _has_kernels(source) or _is_in_cache(source, family_hash(source.parent))
+    except OSError:
+        return False  # a wrong guess costs one line of text
+
+
+def _has_kernels(source: Path) -> bool:
+    return b"\n@kernel\n" in source.read_bytes()
+
+
+def _is_in_cache(source: Path, stamp: bytes) -> bool:
     tag = f"py{sys.version_info.major}{sys.version_info.minor}"
     try:
-        stamp = family_hash(source.parent)
         for folder, pattern in _cache_places(source):
             for index in folder.glob(f"{pattern}{source.stem}.*{tag}*.nbi"):
                 if stamp in index.read_bytes():
                     return True
     except OSError:
-        return False  # a wrong guess costs one line of text
+        return False  # it may just be written
     return False
 
 

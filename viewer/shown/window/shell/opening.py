@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING
 
 from PySide6.QtCore import QObject, Signal
 
-from viewer.shown.first_run import FIRST_RUN, kernels_are_cached, kernels_ready
+from viewer.shown.first_run import FIRST_RUN, KernelCount, kernels_are_cached
 from viewer.shown.window.model.card_names import CardNames
 from viewer.shown.window.model.view_state import ViewState
 from viewer.shown.window.shell.banner import Banner
@@ -72,6 +72,7 @@ class Opening(QObject):
         """What is being read was opened by a person, and nothing of it was shown yet."""
         self._long_wait = DelayedUpdate(self._explain_wait, LONG_WAIT_MS, self)
         self._counting = DelayedUpdate(self._count_kernels, COUNT_MS, self)
+        self._kernels: KernelCount | None = None
         self.watch.turned.connect(self._file_turned)
         loader = self.loader
         loader.began.connect(lambda _about: self.turned.emit())
@@ -290,7 +291,8 @@ class Opening(QObject):
         """Say at the first start how many kernels are compiled, again and again until there is something to show."""
         if not self.loader.busy or self._state.program is not None:
             return
-        ready, of = kernels_ready()
+        self._kernels = self._kernels or KernelCount()
+        ready, of = self._kernels.ready(), self._kernels.of
         if self.loader.path is not None:
             self._waiting.tell_ready(ready, of)
         else:
