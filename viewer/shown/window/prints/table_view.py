@@ -92,7 +92,8 @@ class TableView(QTableView):
         self.verticalHeader().setDefaultSectionSize(metrics.height() + 8)
         for column, heading in enumerate(self._headings):
             said = QFontMetrics(self.horizontalHeader().font()).horizontalAdvance(heading.title)
-            self.setColumnWidth(column, max(digit * heading.letters, said) + 3 * PADDING)
+            text, title = digit * heading.letters + 2 * PADDING, said + 3 * PADDING  # beside an arrow
+            self.setColumnWidth(column, max(text, title))
 
 
 class IntervalDelegate(QStyledItemDelegate):
