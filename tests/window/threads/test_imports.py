@@ -8,6 +8,7 @@ from pathlib import Path
 
 import viewer
 from tests.window.conftest import SAMPLES
+from viewer.shown.window.shell.panes import PANES
 
 SCRIPT = """
 import json, sys, threading
@@ -59,7 +60,7 @@ print(json.dumps(seen))
 
 
 def test_no_event_that_python_makes_is_posted():
-    """Qt deletes what is posted while Python holds it, too; in long runs that ended the process."""
+    """Qt deletes what is posted while Python holds it, too."""
     window = Path(viewer.__file__).parent / "shown" / "window"
     modules = list(window.rglob("*.py"))
     assert len(modules) > 150
@@ -77,5 +78,9 @@ def test_classes_of_qt_are_made_in_the_window_s_thread_and_the_engine_is_importe
     assert seen["of Qt in the worker"] == []
     assert {"numpy", "numba", "viewer.program", "viewer.checks.run"} <= set(seen["worker"])
     assert {"pyqtgraph", "viewer.shown.window.shell.panes"} <= set(seen["panes"])
+    sliced = seen["panes"][: seen["panes"].index("viewer.shown.window.shell.panes")]
+    assert {row.make.__module__ for row in PANES} <= set(sliced), (
+        "each pane is imported in a slice of its own"
+    )
     engine = [name for name in seen["panes"] if name.startswith("viewer.")]
     assert [name for name in engine if not name.startswith("viewer.shown.window")] == []

@@ -28,8 +28,7 @@ QUICK_MS = 16.0
 class _Bell(QObject):
     """Rings in the window's thread.
 
-    Its signals are queued by Qt. An event that Python makes and Qt deletes would be one object with two owners: in some
-    long runs its end ended the process.
+    Its signals are queued by Qt, not events that Python makes and Qt deletes: those would be one object with two owners.
     """
 
     turn = Signal()
